@@ -1,0 +1,44 @@
+//! The checks: instruments that read one episode and write down measurements.
+//!
+//! Floor 2: knows [`crate::model`] and [`crate::num`]. A check knows no thresholds beyond the
+//! defaults it declares; holding numbers against limits is the business of [`crate::judge`].
+
+mod registry;
+mod study;
+
+pub mod limits;
+pub mod signal;
+pub mod timing;
+pub mod tracking;
+
+use std::collections::BTreeMap;
+
+use crate::model::{CheckSpec, Param, Sheet};
+
+pub use registry::{CHECKS, find};
+pub use study::Study;
+
+/// An instrument: looks at one episode, writes on its sheet.
+pub trait Check: Sync {
+    /// What the check declares of itself.
+    fn spec(&self) -> &'static CheckSpec;
+
+    /// Measures one episode.
+    fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet);
+}
+
+/// Parameters in force: the profile's values over the checks' defaults.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Params(BTreeMap<(&'static str, &'static str), f64>);
+
+impl Params {
+    /// Sets a parameter of a check.
+    pub fn set(&mut self, check: &CheckSpec, param: &Param, value: f64) {
+        self.0.insert((check.id, param.id), value);
+    }
+
+    /// The value in force.
+    pub fn get(&self, check: &CheckSpec, param: &Param) -> f64 {
+        self.0.get(&(check.id, param.id)).copied().unwrap_or(param.default)
+    }
+}

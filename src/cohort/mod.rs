@@ -1,0 +1,39 @@
+//! Checks that look at all episodes together.
+//!
+//! Floor 3: knows floors 0 to 2. Sees the ledger of measurements, never frames.
+
+use std::borrow::Cow;
+
+use crate::check::Params;
+use crate::model::{CheckSpec, Hole, Reading};
+
+mod ledger;
+
+pub use ledger::Ledger;
+
+/// What a cohort check writes down.
+#[derive(Debug, Default)]
+pub struct CohortSheet {
+    /// A reading on one episode of the ledger, by its row there.
+    pub episodes: Vec<(usize, Reading)>,
+    /// Readings on the session as a whole.
+    pub session: Vec<Reading>,
+    /// What could not be assessed.
+    pub holes: Vec<Hole>,
+}
+
+impl CohortSheet {
+    /// Notes that a check could not be assessed on this session.
+    pub fn hole(&mut self, check: &'static CheckSpec, reason: impl Into<Cow<'static, str>>) {
+        self.holes.push(Hole { check, joint: None, reason: reason.into() });
+    }
+}
+
+/// An instrument over the session.
+pub trait CohortCheck: Sync {
+    /// What the check declares of itself.
+    fn spec(&self) -> &'static CheckSpec;
+    /// Measures the session. `explain` of a reading (which features drive it) goes into
+    /// [`CohortSheet`] beside it.
+    fn measure(&self, ledger: &Ledger, params: &Params, sheet: &mut CohortSheet);
+}

@@ -1,0 +1,3 @@
+//! The `teleassay` command.
+
+fn main() {}

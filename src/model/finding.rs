@@ -1,0 +1,36 @@
+//! A reading that lies beyond its limit.
+
+use serde::{Deserialize, Serialize};
+
+use super::metric::{CheckSpec, Metric};
+use super::rig::JointId;
+use super::span::SpanList;
+
+/// How bad a finding is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Severity {
+    /// Look at it.
+    Warn,
+    /// Do not train on it.
+    Fail,
+}
+
+/// A reading beyond its limit, with everything a person needs to act.
+#[derive(Debug, Clone)]
+pub struct Finding {
+    /// The check that found it.
+    pub check: &'static CheckSpec,
+    /// The measurement concerned.
+    pub metric: &'static Metric,
+    /// Warn or fail.
+    pub severity: Severity,
+    /// The joint, for a metric per joint.
+    pub joint: Option<JointId>,
+    /// What was read, in the metric's unit.
+    pub value: f64,
+    /// The limit it went beyond.
+    pub limit: f64,
+    /// The frames that bear it out.
+    pub spans: SpanList,
+}

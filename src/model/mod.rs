@@ -1,0 +1,24 @@
+//! The nouns of the trade: what a rig, an episode, a measurement, a reading and a finding are.
+//!
+//! Floor 1: knows only [`crate::num`]. Angles are radians, lengths metres, times seconds; a
+//! reading is always finite.
+
+mod episode;
+mod finding;
+mod metric;
+mod reading;
+mod rig;
+mod scorecard;
+mod session;
+mod span;
+mod unit;
+
+pub use episode::{Channels, Episode, EpisodeKey, RowRange};
+pub use finding::{Finding, Severity};
+pub use metric::{Bound, CheckSpec, Limit, Metric, Param, Scope};
+pub use reading::{Hole, Reading, Sheet};
+pub use rig::{ClockStorage, Joint, JointId, Rig};
+pub use scorecard::{Scorecard, Verdict};
+pub use session::{Counts, Outcome, Session, SessionFinding, SessionHole, Unread};
+pub use span::{FrameSpan, SpanList};
+pub use unit::{AngleUnit, Unit};

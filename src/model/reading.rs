@@ -1,0 +1,96 @@
+//! What a check writes down: readings, and holes where it could not read.
+
+use std::borrow::Cow;
+
+use super::metric::{CheckSpec, Metric};
+use super::rig::JointId;
+use super::span::SpanList;
+
+/// One finite number that a check measured on one episode.
+#[derive(Debug, Clone)]
+pub struct Reading {
+    /// The check that measured.
+    pub check: &'static CheckSpec,
+    /// What was measured.
+    pub metric: &'static Metric,
+    /// On which joint, for a metric per joint.
+    pub joint: Option<JointId>,
+    /// The number, finite, in the metric's unit.
+    pub value: f64,
+    /// The frames that bear it out.
+    pub spans: SpanList,
+}
+
+/// A measurement that could not be made, and why. Never a pass.
+#[derive(Debug, Clone)]
+pub struct Hole {
+    /// The check that could not measure.
+    pub check: &'static CheckSpec,
+    /// The joint concerned; none means the whole check.
+    pub joint: Option<JointId>,
+    /// Why, in words that complete "not assessable: …".
+    pub reason: Cow<'static, str>,
+}
+
+/// The sheet on which one check writes while it looks at one episode.
+#[derive(Debug)]
+pub struct Sheet {
+    check: &'static CheckSpec,
+    readings: Vec<Reading>,
+    holes: Vec<Hole>,
+}
+
+impl Sheet {
+    /// An empty sheet for a check.
+    pub fn new(check: &'static CheckSpec) -> Self {
+        Self { check, readings: Vec::new(), holes: Vec::new() }
+    }
+
+    /// Writes an episode-wide reading without spans.
+    pub fn put(&mut self, metric: &'static Metric, value: f64) {
+        self.put_spans(metric, None, value, SpanList::default());
+    }
+
+    /// Writes a joint's reading without spans.
+    pub fn put_joint(&mut self, metric: &'static Metric, joint: usize, value: f64) {
+        self.put_spans(metric, Some(joint as JointId), value, SpanList::default());
+    }
+
+    /// Writes a reading with the frames that bear it out. This is the one place where a number
+    /// that is not finite is refused: it becomes a hole.
+    pub fn put_spans(
+        &mut self,
+        metric: &'static Metric,
+        joint: Option<JointId>,
+        value: f64,
+        spans: SpanList,
+    ) {
+        if value.is_finite() {
+            self.readings.push(Reading { check: self.check, metric, joint, value, spans });
+        } else {
+            let reason = format!("{} has no finite value here", metric.id);
+            self.holes.push(Hole { check: self.check, joint, reason: reason.into() });
+        }
+    }
+
+    /// Notes that the whole check could not be assessed.
+    pub fn hole(&mut self, reason: impl Into<Cow<'static, str>>) {
+        self.holes.push(Hole { check: self.check, joint: None, reason: reason.into() });
+    }
+
+    /// Notes that one joint could not be assessed.
+    pub fn hole_joint(&mut self, joint: usize, reason: impl Into<Cow<'static, str>>) {
+        let joint = Some(joint as JointId);
+        self.holes.push(Hole { check: self.check, joint, reason: reason.into() });
+    }
+
+    /// The readings and holes written so far.
+    pub fn parts(&self) -> (&[Reading], &[Hole]) {
+        (&self.readings, &self.holes)
+    }
+
+    /// Takes the sheet apart.
+    pub fn into_parts(self) -> (Vec<Reading>, Vec<Hole>) {
+        (self.readings, self.holes)
+    }
+}

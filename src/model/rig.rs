@@ -1,0 +1,103 @@
+//! What is known of the machine that was recorded.
+
+use super::unit::AngleUnit;
+
+/// Index of a joint in [`Rig::joints`].
+pub type JointId = u16;
+
+/// How the table stores its time stamps: what the clock can resolve, and whether there is one.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum ClockStorage {
+    /// No time column: stamps were made from the row number and the rate.
+    None,
+    /// Binary floating point of this many bits of precision (24 or 53), in multiples of
+    /// `scale_s` seconds: the resolution depends on the stamp's size.
+    Float {
+        /// Bits of the significand.
+        precision_bits: u32,
+        /// Seconds to one stored unit.
+        scale_s: f64,
+    },
+    /// Whole numbers of this many seconds.
+    Ticks {
+        /// Seconds to one tick.
+        tick_s: f64,
+    },
+}
+
+impl ClockStorage {
+    /// The distance in seconds between neighbouring storable stamps at a stamp this large.
+    pub fn resolution_s(self, stamp_s: f64) -> f64 {
+        match self {
+            Self::None => 0.0,
+            Self::Ticks { tick_s } => tick_s,
+            Self::Float { precision_bits, scale_s } => {
+                let stored = (stamp_s / scale_s).abs().max(f64::MIN_POSITIVE);
+                2f64.powi(stored.log2().floor() as i32 + 1 - precision_bits as i32) * scale_s
+            }
+        }
+    }
+}
+
+/// One joint (or gripper) of the rig.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Joint {
+    /// Name, from the profile, the struct or column names, the field metadata, or `j0`, `j1`, ….
+    pub name: String,
+    /// Declared lower limit in radians (metres if linear).
+    pub lower: Option<f64>,
+    /// Declared upper limit in radians (metres if linear).
+    pub upper: Option<f64>,
+    /// Declared greatest speed in rad/s (m/s if linear).
+    pub max_speed: Option<f64>,
+    /// A gripper: its commanded-minus-measured gap is the grasp force, so tracking leaves it out.
+    pub gripper: bool,
+    /// A linear joint: metres instead of radians.
+    pub linear: bool,
+    /// One count of the sensor in radians (metres), as declared or as seen in the data; 0 when
+    /// the data shows no grid.
+    pub count: f64,
+    /// Least and greatest measured position seen in the survey of the dataset.
+    pub observed: Option<(f64, f64)>,
+}
+
+impl Joint {
+    /// A revolute joint of which nothing but the name is known.
+    pub fn named(name: impl Into<String>) -> Self {
+        Self {
+            name: name.into(),
+            lower: None,
+            upper: None,
+            max_speed: None,
+            gripper: false,
+            linear: false,
+            count: 0.0,
+            observed: None,
+        }
+    }
+}
+
+/// The rig, and what the survey of the dataset learnt of its clock.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Rig {
+    /// Joints in the order of the table's vectors.
+    pub joints: Vec<Joint>,
+    /// Declared rate in hertz, if any.
+    pub rate_hz: Option<f64>,
+    /// Frame period `T` in seconds: median over the surveyed episodes of their median step;
+    /// the declared period where stamps tell nothing; 0 if neither is known.
+    pub period_s: f64,
+    /// How stamps are stored.
+    pub clock: ClockStorage,
+    /// Unit the table stores its joints in.
+    pub unit: AngleUnit,
+    /// Whether that unit was declared; otherwise it was taken from the size of the values.
+    pub unit_declared: bool,
+}
+
+impl Rig {
+    /// The joint's name; `j<n>` past the end.
+    pub fn joint_name(&self, joint: JointId) -> &str {
+        self.joints.get(joint as usize).map_or("j?", |j| j.name.as_str())
+    }
+}

@@ -1,0 +1,68 @@
+//! One episode's card: what was read, what could not be, what is wrong.
+
+use serde::{Deserialize, Serialize};
+
+use super::episode::EpisodeKey;
+use super::finding::{Finding, Severity};
+use super::reading::{Hole, Reading};
+
+/// The three states of an episode or session. Missing evidence is none of them: it is a hole.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Verdict {
+    /// Nothing beyond a limit.
+    Pass,
+    /// Look at it.
+    Warn,
+    /// Do not train on it.
+    Fail,
+}
+
+impl Verdict {
+    /// The worst of the findings' severities.
+    pub fn of<'a>(findings: impl IntoIterator<Item = &'a Finding>) -> Self {
+        findings.into_iter().map(|f| Self::from(f.severity)).max().unwrap_or(Self::Pass)
+    }
+
+    /// The verdict as one word.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Pass => "pass",
+            Self::Warn => "warn",
+            Self::Fail => "fail",
+        }
+    }
+}
+
+impl From<Severity> for Verdict {
+    fn from(severity: Severity) -> Self {
+        match severity {
+            Severity::Warn => Self::Warn,
+            Severity::Fail => Self::Fail,
+        }
+    }
+}
+
+/// One episode's card.
+#[derive(Debug, Clone)]
+pub struct Scorecard {
+    /// Which episode.
+    pub key: EpisodeKey,
+    /// Number of frames.
+    pub frames: usize,
+    /// First finite stamp, in seconds: the zero of the times a person is shown.
+    pub start_s: f64,
+    /// Last stamp minus first, in seconds.
+    pub duration_s: f64,
+    /// Everything measured; empty where the run was told not to keep readings.
+    pub readings: Vec<Reading>,
+    /// Everything that could not be measured.
+    pub holes: Vec<Hole>,
+    /// Everything beyond a limit, worst first.
+    pub findings: Vec<Finding>,
+    /// Time of the first and last frame of each finding's spans, in seconds from the start, in
+    /// the order of `findings` and their spans.
+    pub span_times_s: Vec<Vec<[f64; 2]>>,
+    /// The worst finding.
+    pub verdict: Verdict,
+}

@@ -1,0 +1,95 @@
+//! A whole session: what a run over a dataset gives back.
+
+use std::path::PathBuf;
+
+use super::finding::Severity;
+use super::metric::{CheckSpec, Metric};
+use super::rig::JointId;
+use super::scorecard::{Scorecard, Verdict};
+
+/// A file, or part of one, that could not be read; the rest of the dataset is audited without it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Unread {
+    /// The file.
+    pub path: PathBuf,
+    /// Why, in words, with the way out.
+    pub reason: String,
+}
+
+/// Episodes by verdict.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Counts {
+    /// Nothing beyond a limit.
+    pub pass: u64,
+    /// Worst finding is a warning.
+    pub warn: u64,
+    /// Worst finding is a failure.
+    pub fail: u64,
+}
+
+/// Something wrong with the session as a whole: what befalls at least half of its episodes, or
+/// what a cohort check found on all of them together.
+#[derive(Debug, Clone)]
+pub struct SessionFinding {
+    /// The check.
+    pub check: &'static CheckSpec,
+    /// The measurement.
+    pub metric: &'static Metric,
+    /// Warn or fail.
+    pub severity: Severity,
+    /// The joint, for a metric per joint.
+    pub joint: Option<JointId>,
+    /// Median over the episodes concerned, in the metric's unit.
+    pub value: f64,
+    /// The limit.
+    pub limit: f64,
+    /// Episodes concerned.
+    pub episodes: u64,
+    /// Episodes assessed.
+    pub of: u64,
+}
+
+/// Something that could not be assessed, and on how many episodes.
+#[derive(Debug, Clone)]
+pub struct SessionHole {
+    /// The check.
+    pub check: &'static CheckSpec,
+    /// The joint, or the whole check.
+    pub joint: Option<JointId>,
+    /// Why (the reason of the first such episode).
+    pub reason: String,
+    /// On how many episodes; all of them for a session-wide hole.
+    pub episodes: u64,
+}
+
+/// The session's own card.
+#[derive(Debug, Clone)]
+pub struct Session {
+    /// Episodes audited.
+    pub episodes: u64,
+    /// Frames audited.
+    pub frames: u64,
+    /// Sum of the episodes' durations.
+    pub duration_s: f64,
+    /// Sum over the episodes that did not fail.
+    pub usable_s: f64,
+    /// Worst of the episodes' and the session's own findings.
+    pub verdict: Verdict,
+    /// Episodes by verdict.
+    pub counts: Counts,
+    /// What is wrong with the session as a whole, worst first.
+    pub findings: Vec<SessionFinding>,
+    /// What could not be assessed.
+    pub holes: Vec<SessionHole>,
+}
+
+/// Everything a run gives back.
+#[derive(Debug, Clone)]
+pub struct Outcome {
+    /// The session's card.
+    pub session: Session,
+    /// One card per episode, in the order of the dataset.
+    pub cards: Vec<Scorecard>,
+    /// What could not be read.
+    pub unread: Vec<Unread>,
+}

@@ -1,0 +1,82 @@
+//! Units of readings, and the units a table may hold its joints in.
+
+use serde::{Deserialize, Serialize};
+
+/// The unit of a reading. SI inside; degrees and milliseconds are for the renderers only.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Unit {
+    /// Time in seconds (`s`).
+    #[serde(rename = "s")]
+    Second,
+    /// Angle in radians (`rad`); a joint declared linear holds metres instead.
+    #[serde(rename = "rad")]
+    Radian,
+    /// Angular speed in radians per second (`rad/s`).
+    #[serde(rename = "rad/s")]
+    RadianPerSecond,
+    /// A share or quotient without dimension.
+    Ratio,
+    /// A number of frames, values or events.
+    Count,
+    /// Frequency in hertz (`Hz`).
+    #[serde(rename = "Hz")]
+    Hertz,
+    /// A multiple of a robust standard deviation.
+    Sigma,
+    /// A duration in frame periods.
+    Frames,
+}
+
+impl Unit {
+    /// The unit as written in machine-readable output.
+    pub const fn symbol(self) -> &'static str {
+        match self {
+            Self::Second => "s",
+            Self::Radian => "rad",
+            Self::RadianPerSecond => "rad/s",
+            Self::Ratio => "ratio",
+            Self::Count => "count",
+            Self::Hertz => "Hz",
+            Self::Sigma => "sigma",
+            Self::Frames => "frames",
+        }
+    }
+}
+
+/// The unit a table's joint values are stored in, converted to SI once, in the source.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum AngleUnit {
+    /// Radians (or metres for a linear joint): stored as they are.
+    #[serde(rename = "rad")]
+    Radian,
+    /// Degrees.
+    #[serde(rename = "deg")]
+    Degree,
+    /// Encoder counts, with this many to a turn.
+    Counts {
+        /// Counts of one full turn.
+        per_turn: f64,
+    },
+}
+
+impl AngleUnit {
+    /// What a stored value is multiplied by to give radians.
+    pub fn to_radian(self) -> f64 {
+        match self {
+            Self::Radian => 1.0,
+            Self::Degree => std::f64::consts::PI / 180.0,
+            Self::Counts { per_turn } => 2.0 * std::f64::consts::PI / per_turn,
+        }
+    }
+
+    /// The unit's name as a profile writes it.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Radian => "rad",
+            Self::Degree => "deg",
+            Self::Counts { .. } => "counts",
+        }
+    }
+}

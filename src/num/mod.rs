@@ -1,0 +1,3 @@
+//! Slices in, numbers out: the estimators, without a word of robots.
+//!
+//! Floor 0: knows nothing of the rest of the crate.

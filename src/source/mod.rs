@@ -1,0 +1,57 @@
+//! Where episodes come from: finds tables, decides which column plays which role, cuts the data
+//! into shards of whole episodes and reads them.
+//!
+//! Floor 2: knows [`crate::model`] and [`crate::num`]. The only module that opens data files.
+
+mod declared;
+
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use crate::model::{Episode, Rig, Unread};
+
+pub use declared::{Declared, DeclaredJoint, TimeUnit};
+
+/// One input file.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Input {
+    /// Path as it was found.
+    pub path: PathBuf,
+    /// Size in bytes.
+    pub bytes: u64,
+    /// Number of rows.
+    pub rows: u64,
+}
+
+/// Which column plays a role, and how that was decided.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct RoleChoice {
+    /// `episode`, `time`, `state`, `action`, `task`.
+    pub role: &'static str,
+    /// The column (or scalar columns in joint order) that plays it; empty if none does.
+    pub columns: Vec<String>,
+    /// The shape or type, in plain words: `list of 6 x float32`.
+    pub shape: String,
+    /// Why: `declared in the profile`, `the name says "leader"`, `one file is one episode`.
+    pub why: String,
+}
+
+/// A dataset that can be read shard by shard.
+pub trait Source: Sync {
+    /// The rig, surveyed.
+    fn rig(&self) -> &Arc<Rig>;
+    /// Which column plays which role.
+    fn roles(&self) -> &[RoleChoice];
+    /// Every file that is read, in the order of the dataset.
+    fn inputs(&self) -> &[Input];
+    /// Files already known to be unreadable.
+    fn unread(&self) -> &[Unread];
+    /// How many episodes the dataset holds.
+    fn episodes(&self) -> u64;
+    /// How many shards of whole episodes it is cut into.
+    fn shards(&self) -> usize;
+    /// Reads one shard and shows each of its episodes, in any order ([`crate::model::EpisodeKey`]
+    /// holds the place). The episode is lent: its buffers are used again for the next one.
+    /// Returns what could not be read.
+    fn read(&self, shard: usize, visit: &mut dyn FnMut(&Episode)) -> Vec<Unread>;
+}
