@@ -21,9 +21,8 @@ impl Ledger {
     /// Adds one episode's readings as the next row.
     pub fn push(&mut self, readings: &[Reading]) {
         for reading in readings {
-            let same = |c: &Column| {
-                std::ptr::eq(c.metric, reading.metric) && c.joint == reading.joint
-            };
+            let same =
+                |c: &Column| std::ptr::eq(c.metric, reading.metric) && c.joint == reading.joint;
             let at = self.columns.iter().position(same).unwrap_or_else(|| {
                 self.columns.push(Column {
                     check: reading.check.id,

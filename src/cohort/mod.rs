@@ -14,8 +14,9 @@ pub use ledger::Ledger;
 /// What a cohort check writes down.
 #[derive(Debug, Default)]
 pub struct CohortSheet {
-    /// A reading on one episode of the ledger, by its row there.
-    pub episodes: Vec<(usize, Reading)>,
+    /// A reading on one episode of the ledger, by its row there, with what is particular to it
+    /// (which features drive it) in words; may be empty.
+    pub episodes: Vec<(usize, Reading, String)>,
     /// Readings on the session as a whole.
     pub session: Vec<Reading>,
     /// What could not be assessed.
@@ -33,7 +34,6 @@ impl CohortSheet {
 pub trait CohortCheck: Sync {
     /// What the check declares of itself.
     fn spec(&self) -> &'static CheckSpec;
-    /// Measures the session. `explain` of a reading (which features drive it) goes into
-    /// [`CohortSheet`] beside it.
+    /// Measures the session.
     fn measure(&self, ledger: &Ledger, params: &Params, sheet: &mut CohortSheet);
 }

@@ -33,4 +33,7 @@ pub struct Finding {
     pub limit: f64,
     /// The frames that bear it out.
     pub spans: SpanList,
+    /// What is particular to this finding, such as the features that drive an outlier; may be
+    /// empty.
+    pub note: String,
 }

@@ -1,0 +1,1 @@
+//! Every integration test, in one binary: linking the data libraries once is what takes the time.
