@@ -1,1 +1,2 @@
 //! Every integration test, in one binary: linking the data libraries once is what takes the time.
+mod reference;

@@ -1,3 +1,16 @@
 //! Slices in, numbers out: the estimators, without a word of robots.
 //!
-//! Floor 0: knows nothing of the rest of the crate.
+//! Floor 0: knows nothing of the rest of the crate. Unless a function says otherwise, its input is
+//! finite (callers leave missing values out) and an empty input gives `NaN`, which no sheet takes.
+
+pub mod covariance;
+pub mod jitter;
+pub mod mcd;
+pub mod moments;
+pub mod multiple;
+pub mod quantile;
+pub mod regress;
+pub mod robust;
+pub mod runs;
+pub mod scale;
+pub mod theil_sen;

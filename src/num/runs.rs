@@ -1,0 +1,73 @@
+//! Runs: unbroken stretches of equal values, or of values with a property. Half-open `[start, end)`.
+
+/// A stretch `[start, end)`.
+pub type Run = (usize, usize);
+
+/// Every longest possible stretch whose values hold the property, in order.
+pub fn runs_where<'a, T>(
+    values: &'a [T],
+    mut holds: impl FnMut(&T) -> bool + 'a,
+) -> impl Iterator<Item = Run> + 'a {
+    let mut next = 0;
+    std::iter::from_fn(move || {
+        while next < values.len() && !holds(&values[next]) {
+            next += 1;
+        }
+        if next >= values.len() {
+            return None;
+        }
+        let start = next;
+        next += 1;
+        while next < values.len() && holds(&values[next]) {
+            next += 1;
+        }
+        let run = (start, next);
+        // The value that ended the run is known not to hold.
+        next += 1;
+        Some(run)
+    })
+}
+
+/// Every stretch of at least `least` equal values, in order. `NaN` equals nothing.
+pub fn runs_of_equal<T: PartialEq>(values: &[T], least: usize) -> impl Iterator<Item = Run> {
+    let mut next = 0;
+    std::iter::from_fn(move || {
+        while next < values.len() {
+            let start = next;
+            next += 1;
+            while next < values.len() && values[next] == values[start] {
+                next += 1;
+            }
+            if next - start >= least {
+                return Some((start, next));
+            }
+        }
+        None
+    })
+}
+
+/// The longest of some runs, the first of equals.
+pub fn longest(runs: impl IntoIterator<Item = Run>) -> Option<Run> {
+    runs.into_iter().reduce(|best, run| if run.1 - run.0 > best.1 - best.0 { run } else { best })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn runs_are_found_at_both_ends_and_in_the_middle() {
+        let found: Vec<Run> = runs_where(&[1, 1, 0, 1, 0, 0, 1], |&v| v == 1).collect();
+        assert_eq!(found, [(0, 2), (3, 4), (6, 7)]);
+        assert_eq!(longest(found), Some((0, 2)));
+        assert_eq!(longest(runs_where(&[0; 3], |&v: &i32| v == 1)), None);
+    }
+
+    #[test]
+    fn equal_values_make_runs_and_nan_makes_none() {
+        let values = [1.0, 1.0, f32::NAN, f32::NAN, 2.0, 2.0, 2.0];
+        let found: Vec<Run> = runs_of_equal(&values, 2).collect();
+        assert_eq!(found, [(0, 2), (4, 7)]);
+        assert_eq!(runs_of_equal::<f32>(&[], 1).count(), 0);
+    }
+}

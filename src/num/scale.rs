@@ -1,0 +1,124 @@
+//! The scale estimators Qn and Sn: as robust as the MAD, but neither needs a centre, and both use
+//! the data far better (82 % and 58 % at the normal, against the MAD's 37 %).
+//!
+//! Source: Rousseeuw & Croux 1993, JASA 88(424), 1273–1283. Qn's constant is 2.21914 (the paper
+//! prints 2.2219); the factors for small samples are those of Croux & Rousseeuw 1992, and for Qn
+//! beyond n = 12 the refit that R's robustbase has used since 2010 (those beyond n = 12 written
+//! down from memory).
+
+/// Makes Qn estimate a normal's standard deviation: 1 / (√2 Φ⁻¹(5/8)), as commonly rounded.
+const QN_CONSTANT: f64 = 2.219_14;
+/// Makes Sn estimate a normal's standard deviation.
+const SN_CONSTANT: f64 = 1.1926;
+/// Qn's factors for n = 2 … 12.
+const QN_FACTORS: [f64; 11] = [
+    0.399_356, 0.993_65, 0.513_21, 0.844_01, 0.612_20, 0.858_77, 0.669_93, 0.873_44, 0.720_14,
+    0.889_06, 0.757_43,
+];
+/// Sn's factors for n = 2 … 9.
+const SN_FACTORS: [f64; 8] = [0.743, 1.851, 0.954, 1.351, 0.993, 1.198, 1.005, 1.131];
+
+/// Qn: the first quartile, as it were, of all pairwise distances, scaled for normal data.
+/// `NaN` below two values.
+pub fn qn(values: &[f64]) -> f64 {
+    let n = values.len();
+    QN_CONSTANT * qn_raw(values) * qn_factor(n)
+}
+
+/// Qn without constant or small-sample factor: the k-th smallest pairwise distance,
+/// k = C(⌊n/2⌋ + 1, 2).
+///
+/// Non-negative floating-point numbers are ordered like their bits, so the k-th distance is found
+/// by bisecting on bits and counting the pairs within with two pointers: at most 64 linear passes,
+/// no table of pairs.
+pub fn qn_raw(values: &[f64]) -> f64 {
+    let n = values.len();
+    if n < 2 {
+        return f64::NAN;
+    }
+    let sorted = ascending(values);
+    let half = n / 2 + 1;
+    let wanted = half * (half - 1) / 2;
+    let (mut low, mut high) = (0u64, (sorted[n - 1] - sorted[0]).to_bits());
+    while low < high {
+        let middle = low + (high - low) / 2;
+        if pairs_within(&sorted, f64::from_bits(middle)) >= wanted {
+            high = middle;
+        } else {
+            low = middle + 1;
+        }
+    }
+    f64::from_bits(low)
+}
+
+/// Number of pairs no further apart than this.
+fn pairs_within(sorted: &[f64], distance: f64) -> usize {
+    let mut first = 0;
+    let mut pairs = 0;
+    for (i, value) in sorted.iter().enumerate() {
+        while value - sorted[first] > distance {
+            first += 1;
+        }
+        pairs += i - first;
+    }
+    pairs
+}
+
+fn qn_factor(n: usize) -> f64 {
+    let size = n as f64;
+    match n {
+        0..=1 => 1.0,
+        2..=12 => QN_FACTORS[n - 2],
+        _ if n % 2 == 1 => 1.0 / (1.0 + (1.601_88 + (-2.1284 - 5.172 / size) / size) / size),
+        _ => 1.0 / (1.0 + (3.675_61 + (1.9654 + (6.987 - 77.0 / size) / size) / size) / size),
+    }
+}
+
+/// Sn: the typical distance of a value to its fellows, scaled for normal data.
+/// `NaN` below two values.
+pub fn sn(values: &[f64]) -> f64 {
+    let n = values.len();
+    SN_CONSTANT * sn_raw(values) * sn_factor(n)
+}
+
+/// Sn without constant or small-sample factor: the low median over i of the high median over j of
+/// |xᵢ − xⱼ|.
+///
+/// A value's k nearest fellows are a window of the sorted data, and the window moves only upwards
+/// with the value: one pass finds them all.
+pub fn sn_raw(values: &[f64]) -> f64 {
+    let n = values.len();
+    if n < 2 {
+        return f64::NAN;
+    }
+    let sorted = ascending(values);
+    let fellows = n / 2 + 1;
+    let mut start = 0;
+    let mut typical: Vec<f64> = Vec::with_capacity(n);
+    for &value in &sorted {
+        let reach =
+            |s: usize| (value - sorted[s]).abs().max((sorted[s + fellows - 1] - value).abs());
+        while start + fellows < n && reach(start + 1) <= reach(start) {
+            start += 1;
+        }
+        typical.push(reach(start));
+    }
+    let low_median = n.div_ceil(2) - 1;
+    *typical.select_nth_unstable_by(low_median, f64::total_cmp).1
+}
+
+fn sn_factor(n: usize) -> f64 {
+    let size = n as f64;
+    match n {
+        0..=1 => 1.0,
+        2..=9 => SN_FACTORS[n - 2],
+        _ if n % 2 == 1 => size / (size - 0.9),
+        _ => 1.0,
+    }
+}
+
+fn ascending(values: &[f64]) -> Vec<f64> {
+    let mut sorted = values.to_vec();
+    sorted.sort_unstable_by(f64::total_cmp);
+    sorted
+}

@@ -1,0 +1,91 @@
+//! Scatter in several dimensions.
+
+use teleassay::num::covariance::{Points, Scatter, hotelling};
+use teleassay::num::mcd::{FastMcd, Mcd, chi_squared_quantile, half_size};
+
+use super::oracle::{Oracle, all_close, close, table};
+
+/// FAST-MCD on a case's table, the number of dimensions being the first columns of it.
+fn fit(case: &str, file: &str, dimensions: usize, search: FastMcd) -> (Oracle, Vec<f64>, Mcd) {
+    let case = Oracle::case(case);
+    let values = table(file, dimensions);
+    let points = Points::new(&values, dimensions).unwrap_or_else(|e| panic!("{file}: {e}"));
+    let mcd = search.fit(points).unwrap_or_else(|e| panic!("{file}: {e}"));
+    let h = case.raw_input()["h"].as_u64().unwrap_or(0) as usize;
+    assert_eq!(half_size(points.len(), dimensions), h);
+    (case, values, mcd)
+}
+
+/// Rows beyond the 97.5 % ellipse of the robust and of the ordinary scatter.
+fn flagged(values: &[f64], p: usize, mcd: &Mcd) -> (Vec<usize>, Vec<usize>) {
+    let Ok(points) = Points::new(values, p) else { panic!("the table is finite") };
+    let limit = chi_squared_quantile(0.975, p);
+    let beyond = |distances: Vec<f64>| -> Vec<usize> {
+        (0..points.len()).filter(|&i| distances[i] > limit).collect()
+    };
+    let Some(ordinary) = Scatter::of_all(points).ruler() else { panic!("not in a plane") };
+    (beyond(mcd.ruler.squared_all(points)), beyond(ordinary.squared_all(points)))
+}
+
+/// Hawkins, Bradu & Kass 1984; R robustbase 0.95-0, covMcd(alpha = 0.5, nsamp = "exact").
+/// Fourteen rows were made outlying; the ordinary covariance sees two of them.
+#[test]
+fn mcd_of_hawkins_bradu_kass() {
+    let (case, values, mcd) = fit("mcd_hbk", "hbk.csv", 3, FastMcd::default());
+    close(mcd.raw_log_determinant, case.expected("logdet_raw_n_minus_1"), 1e-10);
+    all_close(&mcd.raw.centre, &case.expected_list("raw_center"), 1e-11);
+    all_close(&mcd.scatter.centre, &case.expected_list("center"), 1e-11);
+    let pair = |(a, b): (f64, f64)| [a, b];
+    all_close(&pair(mcd.raw_factors), &case.expected_list("raw_cnp2"), 1e-10);
+    all_close(&pair(mcd.factors), &case.expected_list("cnp2"), 1e-10);
+    let (robust, ordinary) = flagged(&values, 3, &mcd);
+    assert_eq!(robust, case.expected_rows("flagged_0.975"));
+    assert_eq!(ordinary, case.expected_rows("classical_flagged"));
+}
+
+/// Rousseeuw 1984, modified wood gravity; R robustbase exact, scikit-learn finds the same subset.
+/// Four rows were made outlying, and the ordinary covariance sees none of them.
+#[test]
+fn mcd_of_the_modified_wood_data() {
+    let every_start = FastMcd { exhaustive: 40_000, ..FastMcd::default() };
+    let (case, values, mcd) = fit("mcd_wood", "wood.csv", 5, every_start);
+    close(mcd.raw_log_determinant, case.expected("logdet_raw_n_minus_1"), 1e-10);
+    assert_eq!(mcd.best, case.expected_rows("best"));
+    let (robust, ordinary) = flagged(&values, 5, &mcd);
+    assert_eq!(robust, case.expected_rows("flagged_0.975"));
+    assert_eq!(ordinary, case.expected_rows("classical_flagged"));
+}
+
+/// The same with random starts: whichever half they find, the planted rows must stand out.
+#[test]
+fn random_starts_flag_the_planted_wood_rows() {
+    let (case, values, mcd) = fit("mcd_wood", "wood.csv", 5, FastMcd::default());
+    let (robust, _) = flagged(&values, 5, &mcd);
+    assert!(case.expected_rows("must_flag").iter().all(|row| robust.contains(row)), "{robust:?}");
+}
+
+/// Brownlee 1965; R robustbase exact, scikit-learn finds the same subset.
+#[test]
+fn mcd_of_the_stack_loss_data() {
+    let every_start = FastMcd { exhaustive: 6_000, ..FastMcd::default() };
+    let (case, values, mcd) = fit("mcd_stackloss", "stackloss.csv", 3, every_start);
+    close(mcd.raw_log_determinant, case.expected("logdet_raw_n_minus_1"), 1e-10);
+    assert_eq!(mcd.best, case.expected_rows("best"));
+    all_close(&mcd.raw.centre, &case.expected_list("raw_center"), 1e-10);
+    let (robust, ordinary) = flagged(&values, 3, &mcd);
+    assert_eq!(robust, case.expected_rows("flagged_0.975"));
+    assert_eq!(ordinary, case.expected_rows("classical_flagged"));
+}
+
+/// Johnson & Wichern, example 5.2; numpy, scipy and pingouin 0.7.0.
+#[test]
+fn hotellings_test_of_the_sweat_data() {
+    let case = Oracle::case("hotelling_sweat");
+    let values = table("sweat.csv", 3);
+    let Ok(points) = Points::new(&values, 3) else { panic!("the table is finite") };
+    all_close(&Scatter::of_all(points).centre, &case.expected_list("mean"), 1e-12);
+    let test = hotelling(points, &case.input("mu0")).unwrap_or_else(|e| panic!("{e}"));
+    close(test.t_squared, case.expected("T2"), 1e-11);
+    close(test.f, case.expected("F"), 1e-11);
+    close(test.p_value, case.expected("p"), 1e-9);
+}

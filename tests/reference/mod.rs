@@ -1,0 +1,9 @@
+//! Estimators against answers that are not ours. Sources in `fixtures/reference/README.md` and
+//! beside each test.
+
+mod comparisons;
+mod distances;
+mod lines;
+mod oracle;
+mod scales;
+mod streams;
