@@ -4,7 +4,9 @@
 //! defaults it declares; holding numbers against limits is the business of [`crate::judge`].
 
 mod registry;
-mod study;
+pub mod study;
+#[cfg(test)]
+mod testing;
 
 pub mod limits;
 pub mod signal;

@@ -48,6 +48,41 @@ pub struct Metric {
     pub cohort: bool,
 }
 
+impl Metric {
+    /// A measurement of the whole episode that is not judged.
+    #[must_use]
+    pub const fn of_episode(id: &'static str, unit: Unit, summary: &'static str) -> Self {
+        Self { id, summary, unit, scope: Scope::Episode, bound: Bound::Unjudged, cohort: false }
+    }
+
+    /// A measurement of each joint that is not judged.
+    #[must_use]
+    pub const fn of_joint(id: &'static str, unit: Unit, summary: &'static str) -> Self {
+        Self { id, summary, unit, scope: Scope::Joint, bound: Bound::Unjudged, cohort: false }
+    }
+
+    /// The same, bad above these limits: warn, fail.
+    #[must_use]
+    pub const fn above(mut self, warn: Option<f64>, fail: Option<f64>) -> Self {
+        self.bound = Bound::Above(Limit { warn, fail });
+        self
+    }
+
+    /// The same, bad below these limits: warn, fail.
+    #[must_use]
+    pub const fn below(mut self, warn: Option<f64>, fail: Option<f64>) -> Self {
+        self.bound = Bound::Below(Limit { warn, fail });
+        self
+    }
+
+    /// The same, as a feature of the outlier check.
+    #[must_use]
+    pub const fn feature(mut self) -> Self {
+        self.cohort = true;
+        self
+    }
+}
+
 /// A number that shapes how a check measures, such as the length of a window. Not a limit.
 #[derive(Debug)]
 pub struct Param {
@@ -72,8 +107,9 @@ pub struct CheckSpec {
     pub title: &'static str,
     /// Advisory checks never go above warn.
     pub advisory: bool,
-    /// The manual page: what, why, how, traps (the file's own comment).
-    pub manual: &'static str,
+    /// The check's own source file: its opening comment is the manual page, so that the two can
+    /// never differ. Read it with [`CheckSpec::manual_text`].
+    pub source: &'static str,
     /// What most likely happened when it speaks up: completes "cause: …".
     pub cause: &'static str,
     /// What to do on the bench.
@@ -84,4 +120,13 @@ pub struct CheckSpec {
     pub metrics: &'static [&'static Metric],
     /// Its parameters.
     pub params: &'static [&'static Param],
+}
+
+impl CheckSpec {
+    /// The manual page: the opening comment of the check's file, without the comment marks.
+    pub fn manual_text(&self) -> String {
+        let lines = self.source.lines().map_while(|line| line.strip_prefix("//!"));
+        let text: Vec<&str> = lines.map(|line| line.strip_prefix(' ').unwrap_or(line)).collect();
+        text.join("\n")
+    }
 }

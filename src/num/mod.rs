@@ -5,11 +5,13 @@
 
 pub mod covariance;
 pub mod jitter;
+pub mod lag;
 pub mod mcd;
 pub mod moments;
 pub mod multiple;
 pub mod quantile;
 pub mod regress;
+pub mod resample;
 pub mod robust;
 pub mod runs;
 pub mod scale;

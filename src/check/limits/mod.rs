@@ -1,1 +1,3 @@
-//! Checks of the limits family.
+//! Limits: does a joint run out of travel?
+
+pub mod limit_dwell;

@@ -1,1 +1,4 @@
-//! Checks of the signal family.
+//! Signal: is every value there, and does every joint answer?
+
+pub mod dead_joint;
+pub mod missing_values;

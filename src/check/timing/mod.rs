@@ -1,1 +1,8 @@
-//! Checks of the timing family.
+//! Timing: is there a frame for every period, in order, with an honest stamp?
+
+pub mod clock_order;
+pub mod clock_source;
+pub mod dropped_frames;
+pub mod frame_rate;
+pub mod repeated_frames;
+pub mod timestamp_jitter;

@@ -1,1 +1,4 @@
-//! Checks of the tracking family.
+//! Tracking: how does the follower follow?
+
+pub mod tracking_error;
+pub mod tracking_lag;

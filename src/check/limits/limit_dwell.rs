@@ -1,0 +1,209 @@
+//! A joint that stands at a mechanical or soft limit while the leader pushes on.
+//!
+//! The follower has run out of travel and the demonstration goes on without it: state and action
+//! part company, and the motor heats at the stop.
+//!
+//! How: frames in which the follower is within three counts of a limit (declared, or else the
+//! greatest or least position seen in the session) and the leader, aligned for lag and offset, is
+//! more than 2 degrees (4 mm) beyond it; in runs over which the leader moves while the follower
+//! does not; as a share of all frames.
+//!
+//! Traps: standing at a limit is no fault: a home pose may lie at a stop. The outward push is
+//! required, and the leader must have moved on while the follower stayed, so that a constant
+//! offset or sag is not taken for a push. Grippers are left out: pushing is how they hold.
+
+use crate::check::tracking::tracking_lag::search_s;
+use crate::check::{Check, Params, Study};
+use crate::model::{CheckSpec, FrameSpan, JointId, Metric, Param, Sheet, SpanList, Unit};
+
+const PUSH_RAD: f64 = 2.0 * std::f64::consts::PI / 180.0;
+
+static DWELL_SHARE: Metric = Metric::of_joint(
+    "dwell_share",
+    Unit::Ratio,
+    "share of frames at a limit with the leader pushing outward",
+)
+.above(Some(0.01), Some(0.05));
+static LOWEST: Metric =
+    Metric::of_joint("lowest", Unit::Radian, "least measured position").feature();
+static HIGHEST: Metric =
+    Metric::of_joint("highest", Unit::Radian, "greatest measured position").feature();
+
+static PUSH: Param = Param {
+    id: "push_rad",
+    summary: "how far the leader must be beyond the follower (for linear joints: 2 mm a degree)",
+    unit: Unit::Radian,
+    default: PUSH_RAD,
+};
+
+static SPEC: CheckSpec = CheckSpec {
+    id: "limit-dwell",
+    family: "limits",
+    title: "limit dwell",
+    advisory: false,
+    source: include_str!("limit_dwell.rs"),
+    cause: "the follower is at the end of its travel and the leader is not",
+    remedy: "calibrate the range of both arms again, or move the task away from the limit",
+    reference: "common practice, no source",
+    metrics: &[&DWELL_SHARE, &LOWEST, &HIGHEST],
+    params: &[&PUSH],
+};
+
+/// The instrument.
+pub struct LimitDwell;
+
+impl Check for LimitDwell {
+    fn spec(&self) -> &'static CheckSpec {
+        &SPEC
+    }
+
+    fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+        let push_rad = params.get(&SPEC, &PUSH);
+        for joint in 0..study.joints().len() {
+            let (low, high) = crate::check::study::range(study.state(joint));
+            sheet.put_joint(&LOWEST, joint, f64::from(low));
+            sheet.put_joint(&HIGHEST, joint, f64::from(high));
+            let described = &study.joints()[joint];
+            if described.gripper {
+                continue;
+            }
+            let push = if described.linear { push_rad.to_degrees() * 0.002 } else { push_rad };
+            let Some(stand) = Stand::of(study, joint, push, search_s(params)) else { continue };
+            let observed = described.observed.unwrap_or((f64::INFINITY, f64::NEG_INFINITY));
+            let upper = described.upper.unwrap_or(f64::from(high).max(observed.1));
+            let lower = described.lower.unwrap_or(f64::from(low).min(observed.0));
+            let mut runs = Vec::new();
+            if f64::from(high) >= upper - stand.near {
+                stand.pushes(1.0, upper, &mut runs);
+            }
+            if f64::from(low) <= lower + stand.near {
+                stand.pushes(-1.0, -lower, &mut runs);
+            }
+            let pushed: usize = runs.iter().map(|(_, frames)| frames).sum();
+            let share = pushed as f64 / study.episode.frames().max(1) as f64;
+            let spans = SpanList::longest(runs.into_iter().map(|(span, _)| span));
+            sheet.put_spans(&DWELL_SHARE, Some(joint as JointId), share, spans);
+        }
+        if study.episode.action.is_none() {
+            sheet.hole("no leader column");
+        }
+    }
+}
+
+/// One joint's signals, ready to be looked at for pushing.
+struct Stand<'a> {
+    follower: &'a [f32],
+    leader: &'a [f32],
+    /// Rows by which the follower is later.
+    lag: isize,
+    /// Usual follower minus leader.
+    offset: f64,
+    near: f64,
+    push: f64,
+}
+
+impl<'a> Stand<'a> {
+    fn of(study: &'a Study<'_>, joint: usize, push: f64, search_s: f64) -> Option<Self> {
+        let leader = study.action(joint)?;
+        let following = study.following(search_s);
+        let period_s = study.episode.rig.period_s;
+        let lag = if period_s > 0.0 { following.lag_s(joint) / period_s } else { 0.0 };
+        let aligned = following.joints.get(joint).and_then(Option::as_ref);
+        let offset = aligned.map_or(0.0, |a| if a.offset.is_finite() { a.offset } else { 0.0 });
+        Some(Self {
+            follower: study.state(joint),
+            leader,
+            lag: lag.round() as isize,
+            offset,
+            near: 3.0 * study.count(joint),
+            push,
+        })
+    }
+
+    /// Runs at the limit on the side of `sign` (with positions and limit mirrored for the lower
+    /// one), each with the number of its frames in which the leader pushes.
+    fn pushes(&self, sign: f64, limit: f64, found: &mut Vec<(FrameSpan, usize)>) {
+        let frames = self.follower.len();
+        let at_limit = |row: usize| sign * f64::from(self.follower[row]) >= limit - self.near;
+        let mut row = 0;
+        while row < frames {
+            if !at_limit(row) {
+                row += 1;
+                continue;
+            }
+            let start = row;
+            while row < frames && at_limit(row) {
+                row += 1;
+            }
+            self.judge_run(sign, start, row, found);
+        }
+    }
+
+    fn judge_run(&self, sign: f64, start: usize, end: usize, found: &mut Vec<(FrameSpan, usize)>) {
+        let mut pushed = 0;
+        let (mut least, mut most) = (f64::INFINITY, f64::NEG_INFINITY);
+        for row in start..end {
+            let from = (row as isize - self.lag).clamp(0, self.leader.len() as isize - 1) as usize;
+            let leader = sign * f64::from(self.leader[from]);
+            (least, most) = (least.min(leader), most.max(leader));
+            let excess = leader - sign * f64::from(self.follower[row]) + sign * self.offset;
+            pushed += usize::from(excess > self.push);
+        }
+        if pushed > 0 && most - least > self.push {
+            found.push((FrameSpan::new(start, end), pushed));
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::testing::{Bench, sway};
+
+    fn stop_at(limit_deg: f64, lag_s: f64) -> impl Fn(usize, f64) -> f64 {
+        move |joint, t| {
+            let free = sway(joint, t - lag_s);
+            if joint == 0 { free.min(limit_deg.to_radians()) } else { free }
+        }
+    }
+
+    #[test]
+    fn a_stop_within_the_motion_is_found_with_its_share() {
+        for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
+            let bench = Bench::at(rate_hz)
+                .seconds(20.0)
+                .follower(stop_at(22.0, 0.08))
+                .rig(|rig| rig.joints[0].observed = Some((-0.6, 22f64.to_radians())))
+                .measure(&LimitDwell);
+            // The leader is beyond 24 of its 30 degrees for acos(0.8) / pi of the time.
+            let share = 0.8f64.acos() / std::f64::consts::PI;
+            let read = bench.joint("dwell_share", 0);
+            assert!((read - share).abs() < 0.02, "{rate_hz} Hz: {read} for {share}");
+            assert_eq!(bench.joint("dwell_share", 1), 0.0);
+        }
+    }
+
+    #[test]
+    fn resting_at_a_stop_is_no_fault() {
+        let rest = |joint: usize, t: f64| if t < 5.0 { 0.5 } else { sway(joint, t).min(0.5) };
+        let bench = Bench::at(30.0)
+            .seconds(12.0)
+            .leader(rest)
+            .rig(|rig| rig.joints[0].upper = Some(0.5))
+            .measure(&LimitDwell);
+        assert_eq!(bench.joint("dwell_share", 0), 0.0);
+    }
+
+    #[test]
+    fn an_offset_at_a_held_extreme_is_no_push() {
+        // Four degrees of offset, and the leader holds its greatest position for a while.
+        let hold =
+            |joint: usize, t: f64| if (3.0..6.0).contains(&t) { 0.6 } else { sway(joint, t) };
+        let bench = Bench::at(30.0)
+            .seconds(12.0)
+            .leader(hold)
+            .follower(move |joint, t| hold(joint, t - 0.08) - 4f64.to_radians())
+            .measure(&LimitDwell);
+        assert_eq!(bench.joint("dwell_share", 0), 0.0);
+    }
+}

@@ -1,0 +1,211 @@
+//! The steps of an episode's clock, and whether they tell anything at all.
+
+use crate::model::{ClockStorage, Episode};
+
+/// One step of the clock, repaired: how many frame periods it spans.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Step {
+    /// Row at which the step ends.
+    pub row: usize,
+    /// Its length in seconds.
+    pub length_s: f64,
+    /// Frame periods it spans: 1 for a frame in time *or merely late*, more where frames are lost.
+    pub periods: f64,
+    /// A late frame, or one of those that catch up with the schedule after it.
+    pub late: bool,
+}
+
+/// What the stamps of one episode are good for.
+#[derive(Debug)]
+pub struct Clock {
+    /// Steps between finite stamps, in the order of the rows.
+    pub steps: Vec<Step>,
+    /// Frame period `T` of the dataset, in seconds.
+    pub period_s: f64,
+    /// Distance between storable stamps at the size of these, in seconds.
+    pub resolution_s: f64,
+    /// Stamps follow the frame index exactly: they were made, not measured.
+    pub synthetic: bool,
+    frames: usize,
+}
+
+/// Fewer frames than this fit any straight line too well to call their stamps made.
+const ENOUGH_FRAMES: usize = 8;
+
+impl Clock {
+    /// Looks at an episode's stamps.
+    pub fn of(episode: &Episode) -> Self {
+        let rig = &episode.rig;
+        let stamps = &episode.time_s;
+        let largest = stamps.iter().filter(|t| t.is_finite()).fold(0.0, |m: f64, t| m.max(t.abs()));
+        let resolution_s = rig.clock.resolution_s(largest);
+        let synthetic = rig.clock == ClockStorage::None
+            || (stamps.len() >= ENOUGH_FRAMES && is_made(stamps, rig.clock, resolution_s));
+        let steps = steps(stamps, rig.period_s);
+        Self { steps, period_s: rig.period_s, resolution_s, synthetic, frames: stamps.len() }
+    }
+
+    /// Whether stamps are stored too coarsely to tell neighbouring frames apart.
+    pub fn too_coarse(&self) -> bool {
+        self.resolution_s > 0.5 * self.period_s
+    }
+
+    /// Why the timing of this episode cannot be assessed, if so.
+    pub fn hole(&self) -> Option<String> {
+        if self.synthetic {
+            Some("the stamps follow the frame index exactly: they were made, not measured".into())
+        } else if self.frames < ENOUGH_FRAMES || self.steps.len() + 1 < ENOUGH_FRAMES {
+            Some(format!("{} frames, needs {ENOUGH_FRAMES}", self.frames.min(self.steps.len() + 1)))
+        } else if !(self.period_s.is_finite() && self.period_s > 0.0) {
+            Some("no frame period: stamps do not move forward".into())
+        } else if self.too_coarse() {
+            Some(format!(
+                "stamps are stored in steps of {:.3} s, frames come every {:.4} s",
+                self.resolution_s, self.period_s
+            ))
+        } else {
+            None
+        }
+    }
+
+    /// Last stamp minus first, over the steps, in seconds.
+    pub fn elapsed_s(&self) -> f64 {
+        self.steps.iter().map(|step| step.length_s).sum()
+    }
+
+    /// Whether any step runs backward.
+    pub fn runs_backward(&self) -> bool {
+        self.steps.iter().any(|step| step.length_s < 0.0)
+    }
+}
+
+/// Steps between finite stamps. A long step that the next ones make up for is a late frame, not a
+/// lost one: the schedule recovers, so the stamps around it still count the right number of
+/// periods. Stamps that stay late are lost frames.
+fn steps(stamps: &[f64], period_s: f64) -> Vec<Step> {
+    let mut steps = Vec::with_capacity(stamps.len().saturating_sub(1));
+    let mut last: Option<(usize, f64)> = None;
+    for (row, &stamp) in stamps.iter().enumerate().filter(|(_, t)| t.is_finite()) {
+        if let Some((from, before)) = last {
+            // A row without a stamp in between is a known frame, so it is not counted as lost.
+            let known = (row - from) as f64;
+            let length_s = stamp - before;
+            let spanned = if period_s > 0.0 { (length_s / period_s).round() } else { known };
+            let periods = spanned.max(known);
+            steps.push(Step { row, length_s, periods: periods - (known - 1.0), late: false });
+        }
+        last = Some((row, stamp));
+    }
+    if period_s > 0.0 {
+        let mut at = 0;
+        while at < steps.len() {
+            at = if steps[at].periods > 1.0 { settle(&mut steps, at, period_s) } else { at + 1 };
+        }
+    }
+    steps
+}
+
+/// Decides whether the long step at `at` is merely late; gives the next step to look at.
+fn settle(steps: &mut [Step], at: usize, period_s: f64) -> usize {
+    const MOST_CATCHING_UP: usize = 6;
+    let mut sum_s = steps[at].length_s;
+    for after in 1..=MOST_CATCHING_UP.min(steps.len() - 1 - at) {
+        let next = steps[at + after];
+        if !(next.length_s > 0.0 && next.length_s < 0.75 * period_s) {
+            break;
+        }
+        sum_s += next.length_s;
+        if (sum_s - (after + 1) as f64 * period_s).abs() <= 0.25 * period_s {
+            for step in &mut steps[at..=at + after] {
+                step.periods = 1.0;
+                step.late = true;
+            }
+            return at + after + 1;
+        }
+    }
+    at + 1
+}
+
+/// Whether the stamps lie on `t0 + i / f` for some `f`, as exactly as their storage allows.
+///
+/// A quick look from the first stamp to the last refuses almost every real clock within a few
+/// rows; only what passes is fitted.
+fn is_made(stamps: &[f64], clock: ClockStorage, resolution_s: f64) -> bool {
+    let n = stamps.len();
+    let (first, last) = (stamps[0], stamps[n - 1]);
+    let even_s = (last - first) / (n - 1) as f64;
+    if !(even_s.is_finite() && even_s > 0.0) {
+        return false;
+    }
+    // Rounding to whole ticks moves a made stamp by at most half a tick; in floating point two
+    // units in the last place cover the rounding of the stamp and of the product.
+    let allowed_s = match clock {
+        ClockStorage::Ticks { .. } => 0.55 * resolution_s,
+        _ => 2.0 * resolution_s,
+    }
+    .max(1e-6);
+    if allowed_s > 0.25 * even_s {
+        return false;
+    }
+    let residual = |(i, t): (usize, &f64)| t - first - i as f64 * even_s;
+    if !stamps.iter().enumerate().all(|at| residual(at).abs() <= 3.0 * allowed_s) {
+        return false;
+    }
+    let middle = (n - 1) as f64 / 2.0;
+    let mean = stamps.iter().enumerate().map(residual).sum::<f64>() / n as f64;
+    let lever = |i: usize| i as f64 - middle;
+    let moment: f64 = stamps.iter().enumerate().map(|at| lever(at.0) * residual(at)).sum();
+    let slope = moment / (0..n).map(|i| lever(i) * lever(i)).sum::<f64>();
+    let left = |at: (usize, &f64)| residual(at) - mean - slope * lever(at.0);
+    stamps.iter().enumerate().all(|at| left(at).abs() <= allowed_s)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const FLOAT: ClockStorage = ClockStorage::Float { precision_bits: 53, scale_s: 1.0 };
+
+    fn periods(stamps: &[f64]) -> Vec<f64> {
+        steps(stamps, 1.0).iter().map(|s| s.periods).collect()
+    }
+
+    #[test]
+    fn a_late_frame_is_not_a_lost_one() {
+        assert_eq!(periods(&[0.0, 1.0, 2.7, 3.0, 4.0]), [1.0, 1.0, 1.0, 1.0]);
+        assert_eq!(periods(&[0.0, 1.0, 3.6, 3.7, 4.1, 5.0]), [1.0; 5]);
+        assert_eq!(periods(&[0.0, 1.0, 2.7, 3.7, 4.7]), [1.0, 2.0, 1.0, 1.0]);
+        assert_eq!(periods(&[0.0, 1.0, 4.0, 5.0]), [1.0, 3.0, 1.0]);
+    }
+
+    #[test]
+    fn a_row_without_a_stamp_is_not_a_lost_frame() {
+        assert_eq!(periods(&[0.0, f64::NAN, 2.0, 3.0]), [1.0, 1.0]);
+        assert_eq!(periods(&[0.0, f64::NAN, 3.0]), [2.0]);
+    }
+
+    #[test]
+    fn made_stamps_are_told_from_measured_ones() {
+        let made: Vec<f64> = (0..300).map(|i| 1.7e9 + i as f64 / 30.0).collect();
+        assert!(is_made(&made, FLOAT, FLOAT.resolution_s(1.7e9)));
+        let single: Vec<f64> = (0..300).map(|i| f64::from((i as f64 / 30.0) as f32)).collect();
+        let storage = ClockStorage::Float { precision_bits: 24, scale_s: 1.0 };
+        assert!(is_made(&single, storage, storage.resolution_s(10.0)));
+        let ticks: Vec<f64> = (0..300).map(|i| (i as f64 / 0.03).floor() * 1e-3).collect();
+        assert!(is_made(&ticks, ClockStorage::Ticks { tick_s: 1e-3 }, 1e-3));
+        // A real clock with 0.2 ms of jitter, on a fixed pattern, in doubles and whole milliseconds.
+        let jitter = |i: usize| 2e-4 * ((i * 7919 % 101) as f64 / 50.5 - 1.0) * 1.7;
+        let real: Vec<f64> = (0..300).map(|i| i as f64 / 30.0 + jitter(i)).collect();
+        assert!(!is_made(&real, FLOAT, FLOAT.resolution_s(10.0)));
+        let coarse: Vec<f64> = real.iter().map(|t| (t * 1e3).round() * 1e-3).collect();
+        assert!(!is_made(&coarse, ClockStorage::Ticks { tick_s: 1e-3 }, 1e-3));
+    }
+
+    #[test]
+    fn storage_resolution_is_that_of_the_stamp() {
+        let single = ClockStorage::Float { precision_bits: 24, scale_s: 1.0 };
+        assert_eq!(single.resolution_s(1.7e9), 128.0);
+        assert_eq!(single.resolution_s(86_400.0), 0.007_812_5);
+        assert_eq!(single.resolution_s(3_600.0), 0.000_244_140_625);
+    }
+}

@@ -1,0 +1,77 @@
+//! Frames written twice: two rows of one episode with the same stamp.
+//!
+//! A doubled row is a moment in which the leader commanded and nothing moved; a policy learns to
+//! wait there. It also shifts every later row of a table that is read by row number.
+//!
+//! How: steps of the clock that are exactly zero; their share of all rows.
+//!
+//! Traps: a still arm repeats its values, so values alone prove nothing; the stamp must repeat.
+//! Stamps stored too coarsely repeat by rounding, and then this is not assessable.
+
+use crate::check::{Check, Params, Study};
+use crate::model::{CheckSpec, FrameSpan, Metric, Sheet, SpanList, Unit};
+
+static REPEATED_FRAMES: Metric =
+    Metric::of_episode("repeated_frames", Unit::Count, "rows with the stamp of the row before")
+        .above(Some(0.0), None);
+static REPEATED_SHARE: Metric =
+    Metric::of_episode("repeated_share", Unit::Ratio, "their share of all rows")
+        .above(None, Some(0.01));
+
+static SPEC: CheckSpec = CheckSpec {
+    id: "repeated-frames",
+    family: "timing",
+    title: "repeated frames",
+    advisory: false,
+    source: include_str!("repeated_frames.rs"),
+    cause: "the logger wrote rows twice",
+    remedy: "look at the logger: one writer, one row a cycle; rows written twice can be dropped",
+    reference: "common practice, no source",
+    metrics: &[&REPEATED_FRAMES, &REPEATED_SHARE],
+    params: &[],
+};
+
+/// The instrument.
+pub struct RepeatedFrames;
+
+impl Check for RepeatedFrames {
+    fn spec(&self) -> &'static CheckSpec {
+        &SPEC
+    }
+
+    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+        let clock = study.clock();
+        if let Some(reason) = clock.hole() {
+            return sheet.hole(reason);
+        }
+        let repeats = || clock.steps.iter().filter(|step| step.length_s == 0.0);
+        let count = repeats().count() as f64;
+        let spans = || SpanList::longest(repeats().map(|s| FrameSpan::new(s.row - 1, s.row + 1)));
+        sheet.put_spans(&REPEATED_FRAMES, None, count, spans());
+        sheet.put_spans(&REPEATED_SHARE, None, count / study.episode.frames() as f64, spans());
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::testing::{Bench, Measured, jitter_s};
+
+    #[test]
+    fn a_doubled_stamp_is_a_repeat() {
+        let mut episode = Bench::at(30.0).frames(200).episode();
+        episode.time_s[100] = episode.time_s[99];
+        let bench = Measured::of(&RepeatedFrames, &episode);
+        assert_eq!(bench.value("repeated_frames"), 1.0);
+        assert_eq!(bench.value("repeated_share"), 1.0 / 200.0);
+        assert_eq!(bench.spans("repeated_frames"), [(99, 101)]);
+    }
+
+    #[test]
+    fn a_still_arm_does_not_repeat_frames() {
+        let jitter = |i| jitter_s(i, 5e-4);
+        let bench =
+            Bench::at(30.0).frames(200).still().moved_stamps(jitter).measure(&RepeatedFrames);
+        assert_eq!(bench.value("repeated_frames"), 0.0);
+    }
+}

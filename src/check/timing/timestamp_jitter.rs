@@ -1,0 +1,197 @@
+//! Stamps that wander about their schedule: operating system, USB latency, a busy processor.
+//!
+//! With jitter, the same hand motion gives different steps from frame to frame; the policy sees
+//! it as noise on every speed.
+//!
+//! How: frame indices are repaired first (a step over k periods is held against k T, late frames
+//! against their place in the schedule), so that a lost frame is not jitter. Then the 95th
+//! percentile of |dt - median dt|, also as a share of T; beside it the rms and the 99th percentile
+//! of the cycle-to-cycle change, and what the jitter is worth in radians at the 95th percentile of
+//! the fastest joint's speed (a line over at least 100 ms, never a frame difference).
+//! The share takes T as at least 10 ms, so that the limit never asks for better than 1 ms: an
+//! ordinary computer does not give it.
+//!
+//! Traps: resampled data has no jitter at all. That is not a good clock but none: not assessable.
+
+use crate::check::study::Clock;
+use crate::check::{Check, Params, Study};
+use crate::model::{CheckSpec, FrameSpan, Metric, Sheet, SpanList, Unit};
+use crate::num::quantile::{median_in_place, quantile_in_place};
+
+/// The shortest period that the share is taken of.
+const SHORTEST_PERIOD_S: f64 = 0.01;
+
+static JITTER_SHARE: Metric = Metric::of_episode(
+    "jitter_share",
+    Unit::Ratio,
+    "95th percentile of |dt - median dt| over the frame period",
+)
+.above(Some(0.10), Some(0.30));
+static JITTER_P95: Metric =
+    Metric::of_episode("jitter_p95", Unit::Second, "95th percentile of |dt - median dt|");
+static STEP_MEDIAN: Metric =
+    Metric::of_episode("step_median", Unit::Second, "median step of the clock");
+static CYCLE_RMS: Metric =
+    Metric::of_episode("cycle_rms", Unit::Second, "rms of the change from one step to the next");
+static CYCLE_P99: Metric =
+    Metric::of_episode("cycle_p99", Unit::Second, "99th percentile of that change");
+static JITTER_ANGLE: Metric = Metric::of_episode(
+    "jitter_angle",
+    Unit::Radian,
+    "jitter_p95 times the fastest joint's 95th percentile of speed",
+);
+static SPEED_P95: Metric = Metric::of_episode(
+    "speed_p95",
+    Unit::RadianPerSecond,
+    "95th percentile of speed of the fastest joint",
+)
+.feature();
+
+static SPEC: CheckSpec = CheckSpec {
+    id: "timestamp-jitter",
+    family: "timing",
+    title: "timestamp jitter",
+    advisory: false,
+    source: include_str!("timestamp_jitter.rs"),
+    cause: "the recording loop shares its processor, or USB adds latency",
+    remedy: "raise the loop's priority, set the power governor to performance, USB latency timer 1 ms",
+    reference: "percentile as stated; cycle-to-cycle jitter: common practice, no source",
+    metrics: &[
+        &JITTER_SHARE,
+        &JITTER_P95,
+        &STEP_MEDIAN,
+        &CYCLE_RMS,
+        &CYCLE_P99,
+        &JITTER_ANGLE,
+        &SPEED_P95,
+    ],
+    params: &[],
+};
+
+/// The instrument.
+pub struct TimestampJitter;
+
+impl Check for TimestampJitter {
+    fn spec(&self) -> &'static CheckSpec {
+        &SPEC
+    }
+
+    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+        let clock = study.clock();
+        let speed = fastest(study);
+        if let Some(speed) = speed {
+            sheet.put(&SPEED_P95, speed);
+        }
+        if let Some(reason) = clock.hole() {
+            sheet.hole(reason);
+            if !clock.synthetic || clock.steps.is_empty() {
+                return;
+            }
+        }
+        let (median_s, p95_s, deviations_s) = deviation(clock);
+        sheet.put(&STEP_MEDIAN, median_s);
+        sheet.put(&JITTER_P95, p95_s);
+        if clock.synthetic {
+            return;
+        }
+        let spans = if p95_s > 0.0 { worst(clock, &deviations_s) } else { SpanList::default() };
+        let share = p95_s / clock.period_s.max(SHORTEST_PERIOD_S);
+        sheet.put_spans(&JITTER_SHARE, None, share, spans);
+        let mut changes: Vec<f64> =
+            deviations_s.windows(2).map(|pair| (pair[1] - pair[0]).abs()).collect();
+        let squares: f64 = changes.iter().map(|c| c * c).sum();
+        sheet.put(&CYCLE_RMS, (squares / changes.len().max(1) as f64).sqrt());
+        sheet.put(&CYCLE_P99, quantile_in_place(&mut changes, 0.99));
+        if let Some(speed) = speed {
+            sheet.put(&JITTER_ANGLE, p95_s * speed);
+        }
+    }
+}
+
+/// Median step, 95th percentile of the deviations' size, and each step's deviation from as many
+/// medians as it spans.
+fn deviation(clock: &Clock) -> (f64, f64, Vec<f64>) {
+    let mut lengths: Vec<f64> = clock.steps.iter().map(|step| step.length_s).collect();
+    let median_s = median_in_place(&mut lengths);
+    let deviations: Vec<f64> =
+        clock.steps.iter().map(|step| step.length_s - step.periods * median_s).collect();
+    lengths.clear();
+    lengths.extend(deviations.iter().map(|d| d.abs()));
+    (median_s, quantile_in_place(&mut lengths, 0.95), deviations)
+}
+
+fn worst(clock: &Clock, deviations_s: &[f64]) -> SpanList {
+    let mut weighted: Vec<(FrameSpan, f64)> = clock
+        .steps
+        .iter()
+        .zip(deviations_s)
+        .map(|(step, d)| (FrameSpan::new(step.row - 1, step.row + 1), d.abs()))
+        .collect();
+    if weighted.len() > SpanList::MOST {
+        weighted
+            .select_nth_unstable_by(SpanList::MOST, |x, y| y.1.total_cmp(&x.1).then(x.0.cmp(&y.0)));
+        weighted.truncate(SpanList::MOST);
+    }
+    SpanList::worst(weighted)
+}
+
+/// 95th percentile of the fastest joint's speed, over chords of at least 100 ms and five frames.
+fn fastest(study: &Study<'_>) -> Option<f64> {
+    let period_s = study.episode.rig.period_s;
+    let chord = ((0.1 / period_s).ceil() as usize).clamp(4, 1000);
+    let frames = study.episode.frames();
+    if period_s.is_nan() || period_s <= 0.0 || frames < 2 * chord {
+        return None;
+    }
+    let speeds = (0..study.joints().len()).map(|joint| {
+        let follower = study.state(joint);
+        let mut moved: Vec<f32> = (0..frames - chord)
+            .step_by(chord.div_ceil(2))
+            .map(|row| (follower[row + chord] - follower[row]).abs())
+            .collect();
+        quantile_in_place(&mut moved, 0.95) / (chord as f64 * period_s)
+    });
+    speeds.reduce(f64::max)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::testing::{Bench, jitter_s};
+
+    #[test]
+    fn a_planted_deviation_is_read_back() {
+        // Every tenth frame 8 ms late, the next back on schedule: a tenth of the steps is 8 ms
+        // too long, a tenth 8 ms too short, the rest exact.
+        let late = |i: usize| if i % 10 == 5 { 0.008 } else { 0.0 };
+        let bench = Bench::at(50.0).frames(501).moved_stamps(late).measure(&TimestampJitter);
+        assert!((bench.value("jitter_p95") - 0.008).abs() < 1e-9);
+        assert!((bench.value("jitter_share") - 0.4).abs() < 1e-6);
+        assert!((bench.value("step_median") - 0.02).abs() < 1e-9);
+        // Changes of 8, 16 and 8 ms in every ten.
+        let rms = (0.008f64.powi(2) * (1.0 + 4.0 + 1.0) / 10.0).sqrt();
+        assert!((bench.value("cycle_rms") - rms).abs() < 1e-4);
+    }
+
+    #[test]
+    fn a_lost_frame_is_not_jitter() {
+        for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
+            let small = move |i| jitter_s(i, 0.01 / rate_hz);
+            let lost: Vec<usize> = (10..390).step_by(9).collect();
+            let bench = Bench::at(rate_hz)
+                .frames(400)
+                .moved_stamps(small)
+                .without_rows(&lost)
+                .measure(&TimestampJitter);
+            assert!(bench.value("jitter_share") < 0.03, "{rate_hz} Hz: {bench:?}");
+        }
+    }
+
+    #[test]
+    fn made_stamps_read_zero_and_are_not_assessable() {
+        let bench = Bench::at(30.0).frames(300).moved_stamps(|_| 0.0).measure(&TimestampJitter);
+        assert!(bench.value("jitter_p95") < 1e-9);
+        assert!(bench.is_hole("made, not measured"));
+        assert!(bench.missing("jitter_share"));
+    }
+}

@@ -1,0 +1,108 @@
+//! How far the follower is from where the leader was, when lag and offset are taken out.
+//!
+//! What is left is load, weak gains, friction, contact. The policy's state and action disagree by
+//! this much for no reason that it can see.
+//!
+//! How: e(t) = s(t + L) - a(t), its median taken off, then the 50th and 95th percentile of |e|;
+//! L is the joint's own lag, or the overall lag where the joint has none. Beside it, raw: the 95th
+//! percentile of the plain difference in the same row.
+//!
+//! Traps: the raw error of a healthy arm reads three to four times the aligned one, because it is
+//! mostly lag times speed. The gripper is left out: its error is the grasp.
+
+use super::tracking_lag::search_s;
+use crate::check::{Check, Params, Study};
+use crate::model::{CheckSpec, Metric, Sheet, Unit};
+
+const WARN_RAD: f64 = 4.0 * std::f64::consts::PI / 180.0;
+const FAIL_RAD: f64 = 8.0 * std::f64::consts::PI / 180.0;
+
+static ERROR_P95: Metric = Metric::of_joint(
+    "error_p95",
+    Unit::Radian,
+    "95th percentile of the error, lag and offset taken out",
+)
+.above(Some(WARN_RAD), Some(FAIL_RAD))
+.feature();
+static ERROR_P50: Metric =
+    Metric::of_joint("error_p50", Unit::Radian, "median of the error, lag and offset taken out");
+static RAW_P95: Metric = Metric::of_joint(
+    "raw_error_p95",
+    Unit::Radian,
+    "95th percentile of |follower - leader| in the same row",
+);
+
+static SPEC: CheckSpec = CheckSpec {
+    id: "tracking-error",
+    family: "tracking",
+    title: "tracking error",
+    advisory: true,
+    source: include_str!("tracking_error.rs"),
+    cause: "weak servo gains, too much load, friction or contact",
+    remedy: "lighten the load or support the joint; check the servo's gains and supply voltage",
+    reference: "common practice, no source",
+    metrics: &[&ERROR_P95, &ERROR_P50, &RAW_P95],
+    params: &[],
+};
+
+/// The instrument.
+pub struct TrackingError;
+
+impl Check for TrackingError {
+    fn spec(&self) -> &'static CheckSpec {
+        &SPEC
+    }
+
+    fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+        if study.episode.action.is_none() {
+            return sheet.hole("no leader column");
+        }
+        let following = study.following(search_s(params));
+        if following.overall_s.is_none() {
+            return sheet.hole("no joint has a lag to align by");
+        }
+        for (joint, aligned) in following.joints.iter().enumerate() {
+            let Some(aligned) = aligned else { continue };
+            if aligned.error_p95.is_finite() {
+                sheet.put_joint(&ERROR_P95, joint, aligned.error_p95);
+                sheet.put_joint(&ERROR_P50, joint, aligned.error_p50);
+                sheet.put_joint(&RAW_P95, joint, aligned.raw_p95);
+            } else {
+                sheet.hole_joint(joint, "too few frames without a gap");
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::testing::{Bench, sway};
+
+    #[test]
+    fn lag_and_offset_leave_no_error_but_a_raw_one() {
+        for rate_hz in [25.0, 50.0, 200.0] {
+            let bench = Bench::at(rate_hz)
+                .seconds(10.0)
+                .follower(|joint, t| sway(joint, t - 0.08) + 0.1)
+                .measure(&TrackingError);
+            assert!(bench.joint("error_p95", 0) < 0.002, "{rate_hz} Hz: {bench:?}");
+            // Raw: the offset, and the lag times the top speed of 30 deg x 2 pi 0.4 Hz on top.
+            let raw = 0.1 + 0.08 * 30f64.to_radians() * std::f64::consts::TAU * 0.4;
+            assert!((bench.joint("raw_error_p95", 0) - raw).abs() < 0.005);
+        }
+    }
+
+    #[test]
+    fn a_square_error_is_read_at_its_size() {
+        // Half the time 6 degrees too high, half the time right: half of that about the median.
+        let wrong = |joint: usize, t: f64| {
+            let high = joint == 0 && (t / 0.9).floor() % 2.0 == 0.0;
+            sway(joint, t - 0.08) + if high { 6f64.to_radians() } else { 0.0 }
+        };
+        let bench = Bench::at(100.0).seconds(20.0).follower(wrong).measure(&TrackingError);
+        let p95_deg = bench.joint("error_p95", 0).to_degrees();
+        assert!((2.7..7.0).contains(&p95_deg), "{p95_deg}");
+        assert!(bench.joint("error_p95", 1).to_degrees() < 0.2);
+    }
+}

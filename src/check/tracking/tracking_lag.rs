@@ -1,0 +1,143 @@
+//! How long the follower takes to do what the leader did.
+//!
+//! Lag comes from the bus, USB, and the servo itself. A hand feels it from about 100 ms on, and a
+//! policy that sees the state and predicts the action must learn to be that much ahead.
+//!
+//! How: per joint, the L for which Var(s(t + L) - a(t)) is least: in the position domain, coarse
+//! to fine, refined by a parabola to a fraction of a frame. On a uniform grid where stamps are
+//! uneven or frames are lost. The width is the span of lags whose residual variance is within a
+//! tenth of the least. The overall lag is the median over the joints, weighted by their motion.
+//! Positive: the follower is later.
+//!
+//! Traps: backlash looks like lag: 0.9 degrees of slop add 6 ms at 30 degrees of motion and 40 ms
+//! at 5, so a joint that moved less than 10 degrees (20 mm) is not assessable, nor one whose
+//! minimum is wide, at the edge of the search, or flat. A servo at its speed limit lags more the
+//! farther it has to go. Grippers are left out: their lag is the grasp. Do not shift actions to
+//! cancel the lag: commanded minus measured position carries the grasp force.
+
+use crate::check::{Check, Params, Study};
+use crate::model::{CheckSpec, Metric, Param, Sheet, Unit};
+
+static LAG: Metric = Metric::of_joint("lag", Unit::Second, "how much later the follower is")
+    .above(Some(0.150), Some(0.300));
+static LAG_WIDTH: Metric =
+    Metric::of_joint("lag_width", Unit::Second, "width of the minimum: how sharp the lag is");
+static LAG_OVERALL: Metric = Metric::of_episode(
+    "lag_overall",
+    Unit::Second,
+    "median of the joints' lags, weighted by motion",
+);
+static LAG_FRAMES: Metric =
+    Metric::of_episode("lag_frames", Unit::Frames, "the overall lag in frame periods");
+
+static SEARCH_S: Param = Param {
+    id: "search_s",
+    summary: "greatest lag looked for, either way",
+    unit: Unit::Second,
+    default: 1.0,
+};
+
+static SPEC: CheckSpec = CheckSpec {
+    id: "tracking-lag",
+    family: "tracking",
+    title: "tracking lag",
+    advisory: false,
+    source: include_str!("tracking_lag.rs"),
+    cause: "the bus, USB or the servo is slow",
+    remedy: "USB latency timer 1 ms; read and write servos as a group; check acceleration and speed \
+             registers; a higher rate",
+    reference: "average squared difference: Jacovitti & Scarano 1993, doi 10.1109/78.193195 (from \
+                memory); proved on signals of known delay",
+    metrics: &[&LAG, &LAG_WIDTH, &LAG_OVERALL, &LAG_FRAMES],
+    params: &[&SEARCH_S],
+};
+
+/// The instrument.
+pub struct TrackingLag;
+
+/// How far lags are searched, for the checks that align by them.
+pub fn search_s(params: &Params) -> f64 {
+    params.get(&SPEC, &SEARCH_S)
+}
+
+impl Check for TrackingLag {
+    fn spec(&self) -> &'static CheckSpec {
+        &SPEC
+    }
+
+    fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+        if study.episode.action.is_none() {
+            return sheet.hole("no leader column");
+        }
+        if study.grid().is_none() {
+            return sheet.hole("no frame period");
+        }
+        let following = study.following(search_s(params));
+        for (joint, aligned) in following.joints.iter().enumerate() {
+            match aligned.as_ref().map(|aligned| &aligned.lag_s) {
+                None => {}
+                Some(Ok((lag_s, width_s))) => {
+                    sheet.put_joint(&LAG, joint, *lag_s);
+                    sheet.put_joint(&LAG_WIDTH, joint, *width_s);
+                }
+                Some(Err(reason)) => sheet.hole_joint(joint, reason.clone()),
+            }
+        }
+        if let Some(overall_s) = following.overall_s {
+            sheet.put(&LAG_OVERALL, overall_s);
+            sheet.put(&LAG_FRAMES, overall_s / study.episode.rig.period_s);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::testing::{Bench, jitter_s, sway};
+
+    #[test]
+    fn a_planted_lag_is_read_within_a_millisecond_at_every_rate() {
+        for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
+            for lag_s in [0.02, 0.075, 0.18, 0.33] {
+                let bench = Bench::at(rate_hz)
+                    .seconds(10.0)
+                    .moved_stamps(move |i| jitter_s(i, 0.04 / rate_hz))
+                    .follower(move |joint, t| sway(joint, t - lag_s) + 0.07)
+                    .measure(&TrackingLag);
+                for joint in 0..2 {
+                    let error_s = (bench.joint("lag", joint) - lag_s).abs();
+                    assert!(error_s < 1e-3, "{rate_hz} Hz, {lag_s} s: off by {error_s} s");
+                }
+                assert!((bench.value("lag_overall") - lag_s).abs() < 1e-3);
+            }
+        }
+    }
+
+    #[test]
+    fn lost_frames_do_not_move_the_lag() {
+        let lost: Vec<usize> = (0..600).filter(|i| i % 29 == 3 || (200..204).contains(i)).collect();
+        let bench = Bench::at(50.0)
+            .frames(600)
+            .moved_stamps(|i| jitter_s(i, 6e-3))
+            .without_rows(&lost)
+            .measure(&TrackingLag);
+        assert!((bench.joint("lag", 0) - 0.08).abs() < 1e-3, "{bench:?}");
+    }
+
+    #[test]
+    fn a_small_motion_is_not_assessable_and_a_gripper_left_out() {
+        let small = |joint: usize, t: f64| sway(joint, t) * if joint == 0 { 0.15 } else { 1.0 };
+        let bench = Bench::at(50.0)
+            .frames(600)
+            .leader(small)
+            .rig(|rig| rig.joints[1].gripper = true)
+            .measure(&TrackingLag);
+        assert!(bench.missing("lag") && bench.is_hole("moved it 9.0 deg, needs 10 deg"));
+    }
+
+    #[test]
+    fn a_follower_that_does_not_answer_has_no_lag() {
+        let bench = Bench::at(50.0).frames(600).follower(|_, _| 0.1).measure(&TrackingLag);
+        assert!(bench.missing("lag") && !bench.holes.is_empty());
+    }
+}
