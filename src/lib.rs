@@ -7,6 +7,7 @@
 pub mod check;
 pub mod cohort;
 pub mod engine;
+pub mod judge;
 pub mod model;
 pub mod num;
 pub mod source;

@@ -6,9 +6,10 @@ use crate::model::{JointId, Metric, Reading};
 #[derive(Debug, Default)]
 pub struct Ledger {
     columns: Vec<Column>,
-    rows: usize,
+    frames: Vec<u32>,
 }
 
+/// One metric of one joint over the episodes.
 #[derive(Debug)]
 struct Column {
     check: &'static str,
@@ -18,30 +19,47 @@ struct Column {
 }
 
 impl Ledger {
-    /// Adds one episode's readings as the next row.
-    pub fn push(&mut self, readings: &[Reading]) {
+    /// Adds one episode as the next row: its number of frames, and its readings.
+    pub fn push(&mut self, frames: usize, readings: &[Reading]) {
+        let row = self.frames.len();
+        // Episodes bring their readings in the same order, so the next column is nearly always
+        // the one wanted; only where an episode leaves one out is there something to search.
+        let mut guess = 0;
         for reading in readings {
-            let same =
-                |c: &Column| std::ptr::eq(c.metric, reading.metric) && c.joint == reading.joint;
-            let at = self.columns.iter().position(same).unwrap_or_else(|| {
-                self.columns.push(Column {
-                    check: reading.check.id,
-                    metric: reading.metric,
-                    joint: reading.joint,
-                    values: Vec::new(),
-                });
-                self.columns.len() - 1
-            });
+            let at = self.column_of(reading, guess);
             let values = &mut self.columns[at].values;
-            values.resize(self.rows, f32::NAN);
+            values.resize(row, f32::NAN);
             values.push(reading.value as f32);
+            guess = at + 1;
         }
-        self.rows += 1;
+        self.frames.push(u32::try_from(frames).unwrap_or(u32::MAX));
+    }
+
+    /// The reading's column, made if it is new; looked for at `guess` first.
+    fn column_of(&mut self, reading: &Reading, guess: usize) -> usize {
+        let same = |c: &Column| std::ptr::eq(c.metric, reading.metric) && c.joint == reading.joint;
+        if self.columns.get(guess).is_some_and(same) {
+            return guess;
+        }
+        self.columns.iter().position(same).unwrap_or_else(|| {
+            self.columns.push(Column {
+                check: reading.check.id,
+                metric: reading.metric,
+                joint: reading.joint,
+                values: Vec::new(),
+            });
+            self.columns.len() - 1
+        })
     }
 
     /// Number of episodes.
     pub fn rows(&self) -> usize {
-        self.rows
+        self.frames.len()
+    }
+
+    /// Number of frames of each episode.
+    pub fn frames(&self) -> &[u32] {
+        &self.frames
     }
 
     /// Every column: check id, metric, joint, and its values (short where the last episodes have
@@ -54,6 +72,51 @@ impl Ledger {
 
     /// Bytes held.
     pub fn size(&self) -> usize {
-        self.columns.iter().map(|c| c.values.capacity() * 4).sum()
+        let values: usize = self.columns.iter().map(|c| c.values.capacity()).sum();
+        (values + self.frames.capacity()) * 4
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::{Bound, CheckSpec, Scope, SpanList, Unit};
+
+    static METRIC: Metric = Metric {
+        id: "height",
+        summary: "height",
+        unit: Unit::Ratio,
+        scope: Scope::Joint,
+        bound: Bound::Unjudged,
+        cohort: true,
+    };
+    static SPEC: CheckSpec = CheckSpec {
+        id: "height",
+        family: "motion",
+        title: "height",
+        advisory: true,
+        source: "",
+        cause: "",
+        remedy: "",
+        reference: "",
+        metrics: &[&METRIC],
+        params: &[],
+    };
+
+    fn reading(joint: JointId, value: f64) -> Reading {
+        let spans = SpanList::default();
+        Reading { check: &SPEC, metric: &METRIC, joint: Some(joint), value, spans }
+    }
+
+    #[test]
+    fn a_reading_left_out_is_missing_and_the_rest_stay_in_their_columns() {
+        let mut ledger = Ledger::default();
+        ledger.push(10, &[reading(0, 1.0), reading(1, 2.0)]);
+        ledger.push(11, &[reading(1, 3.0)]);
+        ledger.push(12, &[reading(0, 4.0), reading(1, 5.0)]);
+        let columns: Vec<Vec<f32>> = ledger.columns().map(|c| c.3.to_vec()).collect();
+        assert_eq!(columns[1], [2.0, 3.0, 5.0]);
+        assert!(columns[0][1].is_nan() && columns[0][2] == 4.0);
+        assert_eq!(ledger.frames(), [10, 11, 12]);
     }
 }

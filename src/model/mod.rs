@@ -19,6 +19,6 @@ pub use metric::{Bound, CheckSpec, Limit, Metric, Param, Scope};
 pub use reading::{Hole, Reading, Sheet};
 pub use rig::{ClockStorage, Joint, JointId, Rig};
 pub use scorecard::{Scorecard, Verdict};
-pub use session::{Counts, Outcome, Session, SessionFinding, SessionHole, Unread};
+pub use session::{Counts, Outcome, Progress, Session, SessionFinding, SessionHole, Unread};
 pub use span::{FrameSpan, SpanList};
 pub use unit::{AngleUnit, Unit};

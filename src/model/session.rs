@@ -93,3 +93,18 @@ pub struct Outcome {
     /// What could not be read.
     pub unread: Vec<Unread>,
 }
+
+/// How far a run has come: what a progress display needs, sent after each wave.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Progress {
+    /// Episodes audited so far.
+    pub done_episodes: u64,
+    /// Episodes in the dataset.
+    pub total_episodes: u64,
+    /// Frames audited so far.
+    pub frames: u64,
+    /// Episodes that failed so far.
+    pub failed: u64,
+    /// Episodes that warned so far.
+    pub warned: u64,
+}

@@ -1,0 +1,138 @@
+//! The only place where a number meets a limit.
+//!
+//! Floor 3: knows floors 0 to 2.
+
+mod limits;
+mod session;
+
+pub use limits::Limits;
+pub use session::{Tally, session};
+
+use crate::model::{Bound, CheckSpec, Finding, Limit, Reading, Severity};
+
+/// Holds one reading against its limit.
+pub fn severity(
+    check: &CheckSpec,
+    bound: Bound,
+    limit: Limit,
+    value: f64,
+) -> Option<(Severity, f64)> {
+    let beyond = |threshold: f64| match bound {
+        Bound::Above(_) => value > threshold,
+        Bound::Below(_) => value < threshold,
+        Bound::Unjudged => false,
+    };
+    match (limit.fail.filter(|l| beyond(*l)), limit.warn.filter(|l| beyond(*l))) {
+        // An advisory check speaks up at its fail limit as well, but never above warn.
+        (Some(fail), _) if !check.advisory => Some((Severity::Fail, fail)),
+        (_, Some(warn)) => Some((Severity::Warn, warn)),
+        (Some(fail), None) => Some((Severity::Warn, fail)),
+        (None, None) => None,
+    }
+}
+
+/// The findings among an episode's readings, worst first: for each check and joint only the
+/// measurement that lies farthest beyond its limit, so that one cause is one line.
+pub fn findings(readings: &[Reading], limits: &Limits) -> Vec<Finding> {
+    let mut found: Vec<(f64, Finding)> = Vec::new();
+    for reading in readings {
+        let limit = limits.get(reading.check, reading.metric);
+        let Some((severity, limit)) =
+            severity(reading.check, reading.metric.bound, limit, reading.value)
+        else {
+            continue;
+        };
+        let finding = Finding {
+            check: reading.check,
+            metric: reading.metric,
+            severity,
+            joint: reading.joint,
+            value: reading.value,
+            limit,
+            spans: reading.spans.clone(),
+            note: String::new(),
+        };
+        let excess = excess(reading.metric.bound, limit, reading.value);
+        let same = |f: &Finding| std::ptr::eq(f.check, finding.check) && f.joint == finding.joint;
+        match found.iter_mut().find(|(_, f)| same(f)) {
+            Some(kept) if (kept.1.severity, kept.0) < (severity, excess) => {
+                *kept = (excess, finding);
+            }
+            Some(_) => {}
+            None => found.push((excess, finding)),
+        }
+    }
+    // Stable: what is equally bad stays in the order of the checks.
+    found.sort_by(|(x, a), (y, b)| b.severity.cmp(&a.severity).then(y.total_cmp(x)));
+    found.into_iter().map(|(_, finding)| finding).collect()
+}
+
+/// By how many times its limit a reading is beyond it; a limit of zero counts as one.
+pub fn excess(bound: Bound, limit: f64, value: f64) -> f64 {
+    let scale = if limit == 0.0 { 1.0 } else { limit.abs() };
+    match bound {
+        Bound::Above(_) => (value - limit) / scale,
+        Bound::Below(_) => (limit - value) / scale,
+        Bound::Unjudged => 0.0,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::{Metric, SpanList, Unit};
+
+    static SHARE: Metric =
+        Metric::of_episode("share", Unit::Ratio, "a share").above(Some(0.1), Some(0.3));
+    static GAP: Metric = Metric::of_episode("gap", Unit::Second, "a gap").above(None, Some(0.25));
+    static COUNTS: Metric =
+        Metric::of_joint("counts", Unit::Count, "counts").below(None, Some(3.0));
+    static HARD: CheckSpec = spec(false);
+    static SOFT: CheckSpec = spec(true);
+
+    const fn spec(advisory: bool) -> CheckSpec {
+        CheckSpec {
+            id: "sample",
+            family: "timing",
+            title: "sample",
+            advisory,
+            source: "",
+            cause: "",
+            remedy: "",
+            reference: "",
+            metrics: &[],
+            params: &[],
+        }
+    }
+
+    fn reading(check: &'static CheckSpec, metric: &'static Metric, value: f64) -> Reading {
+        Reading { check, metric, joint: None, value, spans: SpanList::default() }
+    }
+
+    fn judged(check: &'static CheckSpec, metric: &'static Metric, value: f64) -> Option<Severity> {
+        findings(&[reading(check, metric, value)], &Limits::default()).first().map(|f| f.severity)
+    }
+
+    #[test]
+    fn a_reading_at_its_limit_is_within_it() {
+        assert_eq!(judged(&HARD, &SHARE, 0.1), None);
+        assert_eq!(judged(&HARD, &SHARE, 0.100_001), Some(Severity::Warn));
+        assert_eq!(judged(&HARD, &SHARE, 0.300_001), Some(Severity::Fail));
+        assert_eq!(judged(&HARD, &COUNTS, 3.0), None);
+        assert_eq!(judged(&HARD, &COUNTS, 2.9), Some(Severity::Fail));
+    }
+
+    #[test]
+    fn an_advisory_check_never_fails_an_episode() {
+        assert_eq!(judged(&SOFT, &SHARE, 9.0), Some(Severity::Warn));
+        assert_eq!(judged(&SOFT, &GAP, 9.0), Some(Severity::Warn));
+    }
+
+    #[test]
+    fn one_cause_is_one_line_the_worst() {
+        let readings = [reading(&HARD, &SHARE, 0.2), reading(&HARD, &GAP, 0.5)];
+        let found = findings(&readings, &Limits::default());
+        assert_eq!(found.len(), 1);
+        assert_eq!((found[0].metric.id, found[0].severity), ("gap", Severity::Fail));
+    }
+}
