@@ -1,0 +1,146 @@
+//! What the follower is told, and what it is made of, faults included.
+
+use super::arm::{self, JointSpec, Part};
+use super::fault::Fault;
+use super::plan::Plan;
+use super::planted::{Mark, Mine};
+use super::recipe::Recipe;
+use super::servo::Drive;
+
+/// A joint's own departures from the recipe, drawn once a session.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Make {
+    /// Factor on the time constant.
+    pub time_constant: f64,
+    /// Factor on the play.
+    pub backlash: f64,
+}
+
+/// The joint's drive in this episode.
+pub(super) fn drive(
+    recipe: &Recipe,
+    spec: &JointSpec,
+    make: Make,
+    joint: usize,
+    mine: &Mine<'_>,
+    plan: &Plan,
+) -> Drive {
+    let servo = &recipe.servo;
+    let mut drive = Drive {
+        dead_time_s: servo.dead_time_ms / 1e3,
+        time_constant_s: servo.time_constant_ms / 1e3 * make.time_constant,
+        speed_limit: servo.speed_limit_deg_s.to_radians(),
+        acceleration_limit: servo.acceleration_limit_deg_s2.map(f64::to_radians),
+        backlash: servo.backlash_deg.to_radians() * make.backlash,
+        stops: (spec.lower_deg.to_radians(), spec.upper_deg.to_radians()),
+        off_s: None,
+        contact: plan.contact.filter(|_| spec.gripper),
+        push: None,
+    };
+    for (_, fault, at) in mine.iter() {
+        let here = at == Some(joint);
+        match *fault {
+            Fault::LagAll { ms } => drive.dead_time_s += ms / 1e3,
+            Fault::LagJoint { ms } if here => drive.dead_time_s += ms / 1e3,
+            Fault::DeadJoint if here => drive.off_s = Some((f64::MIN, f64::MAX)),
+            Fault::LostFollowing { seconds } if here || at.is_none() => {
+                drive.off_s = lost_span(plan, seconds).map(|[a, b]| (a, b));
+            }
+            Fault::LimitDwell { stop_deg: Some(stop), .. } if here => {
+                let stop = stop.to_radians();
+                let middle = f64::midpoint(drive.stops.0, drive.stops.1);
+                if stop < middle {
+                    drive.stops.0 = stop;
+                } else {
+                    drive.stops.1 = stop;
+                }
+            }
+            _ => {}
+        }
+    }
+    drive
+}
+
+/// Gives the drive the push that a fault asks for, at the moment that the plan has set aside.
+pub(super) fn push(drive: &mut Drive, joint: usize, mine: &Mine<'_>, marks: &[Mark]) {
+    for (planted, fault, at) in mine.iter() {
+        if let Fault::FollowerPushed { deg } = *fault
+            && at == Some(joint)
+            && let Some(span) = span_of(marks, planted)
+        {
+            drive.push = Some((span[0], span[1], deg.to_radians()));
+        }
+    }
+}
+
+fn span_of(marks: &[Mark], planted: usize) -> Option<[f64; 2]> {
+    marks.iter().find(|m| m.planted == planted).and_then(|m| m.spans_s.first().copied())
+}
+
+/// Torque goes a little after the longest motion has begun.
+pub(super) fn lost_span(plan: &Plan, seconds: f64) -> Option<[f64; 2]> {
+    let start_s = plan.longest_move().map(|s| s.start_s + 0.15 * s.duration_s)?;
+    Some([start_s, start_s + seconds])
+}
+
+/// The target of a joint per cycle: the leader's reading through the mapping, less what gravity
+/// takes off it.
+pub(super) fn targets(
+    recipe: &Recipe,
+    specs: &[JointSpec],
+    joint: usize,
+    leader: &[Vec<f64>],
+    mine: &Mine<'_>,
+) -> Vec<f64> {
+    let mut target = leader[joint].clone();
+    let per_arm = specs.len() / arm::arms(specs.len());
+    let base = joint - joint % per_arm;
+    let find = |part| (base..base + per_arm).find(|j| specs[*j].part == part).unwrap_or(base);
+    let (shoulder, elbow) = (&leader[find(Part::Shoulder)], &leader[find(Part::Elbow)]);
+    let part = specs[joint].part;
+    let load = |frame: usize| arm::load(part, shoulder[frame], elbow[frame]);
+    let bears_load = matches!(part, Part::Shoulder | Part::Elbow);
+
+    for (_, fault, at) in mine.iter().filter(|(_, _, at)| *at == Some(joint)) {
+        debug_assert_eq!(at, Some(joint), "faults of other joints are not this joint's");
+        match *fault {
+            Fault::NeutralOffset { deg } => {
+                for value in &mut target {
+                    *value += deg.to_radians();
+                }
+            }
+            Fault::GainMismatch { factor } => {
+                for value in &mut target {
+                    *value *= factor;
+                }
+            }
+            Fault::TrackingError { deg } => {
+                let burden: Vec<f64> = if bears_load {
+                    (0..target.len()).map(load).collect()
+                } else {
+                    leader[joint].clone()
+                };
+                droop(&mut target, &burden, deg.to_radians());
+            }
+            _ => {}
+        }
+    }
+    if bears_load {
+        let sag = recipe.servo.sag_deg.to_radians();
+        for (frame, value) in target.iter_mut().enumerate() {
+            *value -= sag * load(frame);
+        }
+    }
+    target
+}
+
+/// Takes off the target what a weak gain gives way: `size` at the greatest burden of the episode,
+/// minus `size` at the least.
+fn droop(target: &mut [f64], burden: &[f64], size: f64) {
+    let least = burden.iter().copied().fold(f64::INFINITY, f64::min);
+    let most = burden.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let span = (most - least).max(1e-9);
+    for (value, weight) in target.iter_mut().zip(burden) {
+        *value -= size * (2.0 * (weight - least) / span - 1.0);
+    }
+}

@@ -1,0 +1,48 @@
+//! What can go wrong while a demo session is made.
+
+use std::path::PathBuf;
+
+/// Why a demo session could not be made or written.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum DemoError {
+    /// The recipe asks for something that the rig cannot do.
+    #[error("recipe: {0}")]
+    Recipe(String),
+    /// A recipe file does not parse.
+    #[error("recipe {path}: {reason}")]
+    Parse {
+        /// The recipe file.
+        path: PathBuf,
+        /// What the parser said.
+        reason: String,
+    },
+    /// A file could not be read or written.
+    #[error("{path}: {source}")]
+    File {
+        /// The file.
+        path: PathBuf,
+        /// What the system said.
+        source: std::io::Error,
+    },
+    /// A table could not be encoded.
+    #[error("{path}: {reason}")]
+    Table {
+        /// The file.
+        path: PathBuf,
+        /// What the encoder said.
+        reason: String,
+    },
+}
+
+impl DemoError {
+    /// Names the file at which the system refused.
+    pub(super) fn file(path: &std::path::Path, source: std::io::Error) -> Self {
+        Self::File { path: path.to_path_buf(), source }
+    }
+
+    /// Names the table that could not be encoded.
+    pub(super) fn table(path: &std::path::Path, reason: &impl ToString) -> Self {
+        Self::Table { path: path.to_path_buf(), reason: reason.to_string() }
+    }
+}
