@@ -12,4 +12,6 @@ pub mod engine;
 pub mod judge;
 pub mod model;
 pub mod num;
+pub mod profile;
+pub mod report;
 pub mod source;
