@@ -1,0 +1,113 @@
+//! `[checks]`, `[limits.*]` and `[params.*]`, held against what the checks declare.
+
+use std::collections::BTreeMap;
+
+use toml::Spanned;
+
+use super::error::ProfileError;
+use super::file::{Key, Pair};
+use super::resolve::Place;
+use super::suggest::hint;
+use crate::check::Params;
+use crate::judge::Limits;
+use crate::model::{Bound, CheckSpec, Limit, Metric};
+
+/// Checks to leave out.
+pub(super) fn skip(
+    skip: &[Spanned<String>],
+    place: &Place<'_>,
+    checks: &[&'static CheckSpec],
+) -> Result<Vec<&'static str>, ProfileError> {
+    skip.iter().map(|key| Ok(known_check(key, place, checks)?.id)).collect()
+}
+
+/// Limits over the defaults.
+pub(super) fn limits(
+    section: &BTreeMap<Key, BTreeMap<Key, Spanned<Pair>>>,
+    place: &Place<'_>,
+    checks: &[&'static CheckSpec],
+) -> Result<Limits, ProfileError> {
+    let mut limits = Limits::default();
+    for (check_key, pairs) in section {
+        let check = known_check(check_key, place, checks)?;
+        for (key, pair) in pairs {
+            let id = key.get_ref().as_str();
+            let Some(metric) = check.metrics.iter().find(|m| m.id == id) else {
+                let known: Vec<&str> = check.metrics.iter().map(|m| m.id).collect();
+                let what = format!("{} has no measurement \"{id}\"", check.id);
+                return Err(place.wrong(key.span(), what, hint(id, &known)));
+            };
+            let limit = limit(metric, pair.get_ref())
+                .map_err(|what| place.wrong(pair.span(), format!("{id}: {what}"), ""))?;
+            limits.set(check, metric, limit);
+        }
+    }
+    Ok(limits)
+}
+
+fn limit(metric: &Metric, pair: &Pair) -> Result<Limit, String> {
+    let (default, sign) = match metric.bound {
+        Bound::Above(default) => (default, 1.0),
+        Bound::Below(default) => (default, -1.0),
+        Bound::Unjudged => return Err("this measurement is never judged".to_owned()),
+    };
+    let over = |given: Option<f64>, default: Option<f64>| match given {
+        None => default,
+        Some(value) if value.is_infinite() => None,
+        value => value,
+    };
+    if pair.warn.into_iter().chain(pair.fail).any(f64::is_nan) {
+        return Err("a limit must be a number; inf means never".to_owned());
+    }
+    let limit = Limit { warn: over(pair.warn, default.warn), fail: over(pair.fail, default.fail) };
+    match limit {
+        Limit { warn: Some(warn), fail: Some(fail) } if warn * sign > fail * sign => {
+            Err(format!("warn = {warn} lies beyond fail = {fail}, so it would never be reached"))
+        }
+        _ => Ok(limit),
+    }
+}
+
+/// Parameters over the defaults.
+pub(super) fn params(
+    section: &BTreeMap<Key, BTreeMap<Key, Spanned<f64>>>,
+    place: &Place<'_>,
+    checks: &[&'static CheckSpec],
+) -> Result<Params, ProfileError> {
+    let mut params = Params::default();
+    for (check_key, values) in section {
+        let check = known_check(check_key, place, checks)?;
+        for (key, value) in values {
+            let id = key.get_ref().as_str();
+            let Some(param) = check.params.iter().find(|p| p.id == id) else {
+                let known: Vec<&str> = check.params.iter().map(|p| p.id).collect();
+                let what = format!("{} has no parameter \"{id}\"", check.id);
+                return Err(place.wrong(key.span(), what, hint(id, &known)));
+            };
+            let number = *value.get_ref();
+            if !number.is_finite() || number < 0.0 {
+                let what = format!("{id} must be a finite number, not below zero");
+                return Err(place.wrong(value.span(), what, ""));
+            }
+            params.set(check, param, number);
+        }
+    }
+    Ok(params)
+}
+
+fn known_check(
+    key: &Spanned<String>,
+    place: &Place<'_>,
+    checks: &[&'static CheckSpec],
+) -> Result<&'static CheckSpec, ProfileError> {
+    let id = key.get_ref().as_str();
+    checks.iter().copied().find(|c| c.id == id).ok_or_else(|| {
+        let known: Vec<&str> = checks.iter().map(|c| c.id).collect();
+        let near = super::nearest(id, known.iter().copied());
+        let hint = near.map_or_else(
+            || "`teleassay explain` lists the checks".to_owned(),
+            |near| format!("did you mean \"{near}\"?"),
+        );
+        place.wrong(key.span(), format!("there is no check \"{id}\""), hint)
+    })
+}

@@ -1,0 +1,121 @@
+//! The profile as it is written: the shape of the TOML file.
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+use toml::Spanned;
+
+use super::error::ProfileError;
+
+/// A key of the file with its place.
+pub(super) type Key = Spanned<String>;
+
+/// The whole file.
+#[derive(Debug, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub(super) struct File {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub columns: Option<Columns>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub rig: Option<RigSection>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub checks: Option<Checks>,
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    pub limits: BTreeMap<Key, BTreeMap<Key, Spanned<Pair>>>,
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    pub params: BTreeMap<Key, BTreeMap<Key, Spanned<f64>>>,
+}
+
+/// `[columns]`
+#[derive(Debug, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub(super) struct Columns {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub episode: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub time: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub time_unit: Option<Spanned<String>>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub state: Vec<String>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub action: Vec<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub task: Option<String>,
+}
+
+/// `[rig]`
+#[derive(Debug, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub(super) struct RigSection {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub rate_hz: Option<Spanned<f64>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub unit: Option<Spanned<String>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub counts_per_turn: Option<Spanned<f64>>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub joints: Vec<Spanned<JointSection>>,
+}
+
+/// `[[rig.joints]]`
+#[derive(Debug, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct JointSection {
+    pub name: String,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lower: Option<f64>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub upper: Option<f64>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub max_speed: Option<f64>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub gripper: Option<bool>,
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub linear: bool,
+}
+
+/// `[checks]`
+#[derive(Debug, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub(super) struct Checks {
+    pub skip: Vec<Spanned<String>>,
+}
+
+/// A pair of limits; what is not said stays as declared, `inf` means never.
+#[derive(Debug, Default, Clone, Copy, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub(super) struct Pair {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub warn: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub fail: Option<f64>,
+}
+
+/// Reads the file's shape.
+pub(super) fn parse(text: &str, name: &str) -> Result<File, ProfileError> {
+    toml::from_str(text).map_err(|error: toml::de::Error| {
+        let line = line_of(text, error.span().map_or(0, |span| span.start));
+        // Serde's message lists what is known after a comma; a person wants that on its own line.
+        let message = error.message().trim().replace('\n', " ");
+        let (what, hint) = message.split_once(", expected ").map_or_else(
+            || (message.clone(), String::new()),
+            |(what, known)| (what.to_owned(), unknown_hint(what, known)),
+        );
+        ProfileError::Wrong { file: name.to_owned(), line, what, hint }
+    })
+}
+
+/// Line of a byte, counted from 1.
+pub(super) fn line_of(text: &str, byte: usize) -> usize {
+    1 + text.as_bytes().iter().take(byte).filter(|&&b| b == b'\n').count()
+}
+
+fn unknown_hint(what: &str, known: &str) -> String {
+    let typed = what.split('`').nth(1).unwrap_or("");
+    let candidates: Vec<&str> = known.split('`').skip(1).step_by(2).collect();
+    match super::nearest(typed, candidates.iter().copied()) {
+        Some(near) if what.starts_with("unknown") => format!("did you mean \"{near}\"?"),
+        _ => format!("expected {known}"),
+    }
+}

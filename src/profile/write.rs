@@ -1,0 +1,146 @@
+//! A profile written out, to be edited by a person.
+
+use std::collections::BTreeMap;
+use std::fmt::Write as _;
+
+use toml::Spanned;
+
+use super::Profile;
+use super::file::{Checks, Columns, File, JointSection, Pair, RigSection};
+use super::rig_section::TIME_UNITS;
+use crate::model::{AngleUnit, CheckSpec, ClockStorage, Joint, Limit, Rig};
+use crate::source::{Declared, DeclaredJoint, RoleChoice, TimeUnit};
+
+const HEAD: &str = "\
+# What teleassay should know of this dataset. Keep it beside the data as teleassay.toml.
+# Angles in radians, lengths in metres, times in seconds. Unknown keys are refused.
+";
+
+impl Profile {
+    /// What was understood of a dataset without being told everything, as a profile to edit.
+    pub fn understood(rig: &Rig, roles: &[RoleChoice]) -> Self {
+        let columns =
+            |role: &str| roles.iter().find(|r| r.role == role).map_or(&[][..], |r| &r.columns);
+        let one = |role: &str| columns(role).first().cloned();
+        let timestamp =
+            roles.iter().any(|r| r.role == "time" && r.shape.to_lowercase().contains("timestamp"));
+        let counts_per_turn = match rig.unit {
+            AngleUnit::Counts { per_turn } => Some(per_turn),
+            _ => None,
+        };
+        let declared = Declared {
+            episode: one("episode"),
+            time: one("time"),
+            time_unit: if timestamp { None } else { time_unit(rig.clock) },
+            state: columns("state").to_vec(),
+            action: columns("action").to_vec(),
+            task: one("task"),
+            rate_hz: rig.rate_hz,
+            unit: Some(rig.unit),
+            counts_per_turn,
+            joints: rig.joints.iter().map(declared_joint).collect(),
+        };
+        Self { declared, ..Self::default() }
+    }
+
+    /// The profile as TOML with its comments; reading it back gives the same profile. Parameters
+    /// are written where they differ from the defaults of `checks`.
+    pub fn to_toml(&self, checks: &[&'static CheckSpec]) -> String {
+        let mut text = String::from(HEAD);
+        let file = self.file(checks);
+        match toml::to_string(&file) {
+            Ok(body) => text.push_str(&body),
+            // Every type of the file is one that TOML can hold; should that ever change, the
+            // person sees it in the file instead of losing the run.
+            Err(error) => {
+                let _ = writeln!(text, "# not written: {error}");
+            }
+        }
+        text
+    }
+
+    fn file(&self, checks: &[&'static CheckSpec]) -> File {
+        let declared = &self.declared;
+        let unit_name = declared.unit.map(|unit| spanned(unit.name().to_owned()));
+        let mut limits: BTreeMap<_, BTreeMap<_, _>> = BTreeMap::new();
+        for (check, metric, limit) in self.limits.overrides() {
+            let pairs = limits.entry(spanned(check.to_owned())).or_default();
+            pairs.insert(spanned(metric.to_owned()), spanned(pair(limit)));
+        }
+        let mut params: BTreeMap<_, BTreeMap<_, _>> = BTreeMap::new();
+        for check in checks {
+            for param in check.params {
+                let value = self.params.get(check, param);
+                if value != param.default {
+                    let values = params.entry(spanned(check.id.to_owned())).or_default();
+                    values.insert(spanned(param.id.to_owned()), spanned(value));
+                }
+            }
+        }
+        let skip: Vec<_> = self.skip.iter().map(|id| spanned((*id).to_owned())).collect();
+        File {
+            columns: Some(Columns {
+                episode: declared.episode.clone(),
+                time: declared.time.clone(),
+                time_unit: declared.time_unit.map(|unit| spanned(time_unit_name(unit).to_owned())),
+                state: declared.state.clone(),
+                action: declared.action.clone(),
+                task: declared.task.clone(),
+            }),
+            rig: Some(RigSection {
+                rate_hz: declared.rate_hz.map(spanned),
+                unit: unit_name,
+                counts_per_turn: declared.counts_per_turn.map(spanned),
+                joints: declared.joints.iter().map(joint_section).collect(),
+            }),
+            checks: (!skip.is_empty()).then_some(Checks { skip }),
+            limits,
+            params,
+        }
+    }
+}
+
+fn spanned<T>(value: T) -> Spanned<T> {
+    Spanned::new(0..0, value)
+}
+
+/// `inf` is how the file says that a severity is never given.
+fn pair(limit: Limit) -> Pair {
+    let or_never = |value: Option<f64>| Some(value.unwrap_or(f64::INFINITY));
+    Pair { warn: or_never(limit.warn), fail: or_never(limit.fail) }
+}
+
+fn declared_joint(joint: &Joint) -> DeclaredJoint {
+    DeclaredJoint {
+        name: joint.name.clone(),
+        lower: joint.lower,
+        upper: joint.upper,
+        max_speed: joint.max_speed,
+        gripper: joint.gripper.then_some(true),
+        linear: joint.linear,
+    }
+}
+
+fn joint_section(joint: &DeclaredJoint) -> Spanned<JointSection> {
+    spanned(JointSection {
+        name: joint.name.clone(),
+        lower: joint.lower,
+        upper: joint.upper,
+        max_speed: joint.max_speed,
+        gripper: joint.gripper,
+        linear: joint.linear,
+    })
+}
+
+fn time_unit(clock: ClockStorage) -> Option<TimeUnit> {
+    let seconds = match clock {
+        ClockStorage::None => return None,
+        ClockStorage::Float { scale_s, .. } => scale_s,
+        ClockStorage::Ticks { tick_s } => tick_s,
+    };
+    TIME_UNITS.iter().map(|&(_, unit)| unit).find(|unit| unit.seconds() == seconds)
+}
+
+fn time_unit_name(unit: TimeUnit) -> &'static str {
+    TIME_UNITS.iter().find(|&&(_, other)| other == unit).map_or("s", |&(name, _)| name)
+}

@@ -1,0 +1,138 @@
+//! One episode's card on a terminal.
+
+use std::io::{self, Write};
+
+use super::cautions;
+use super::measurements;
+use super::number::{Human, significant};
+use super::sentence;
+use super::text::{clean, count, cut, wrap};
+use super::view::View;
+use super::words::metric_name;
+use crate::model::Scorecard;
+
+/// Places shown before the list is cut.
+const MOST_PLACES: usize = 16;
+
+/// Writes an episode's card.
+///
+/// # Errors
+/// If the output cannot be written.
+pub fn card(view: &View<'_>, card: &Scorecard, out: &mut dyn Write) -> io::Result<()> {
+    put(out, &wrap(&heading(view, card), "  ", 4, view.width))?;
+    let rows = measurements::of_card(view, card);
+    if !rows.is_empty() {
+        writeln!(out)?;
+        put(out, &measurements::lines(&rows, "value", view.width))?;
+    }
+    places(view, card, out)?;
+    holes(view, card, out)?;
+    remedies(view, card, out)?;
+    writeln!(out)?;
+    put(out, &wrap(cautions::SHORT, "  ", 2, view.width))?;
+    writeln!(out)?;
+    put(out, &sentence::episode(card).lines(view.width))?;
+    match card.findings.first() {
+        Some(finding) => writeln!(out, "  next: teleassay explain {}", finding.check.id),
+        None => writeln!(out, "  next: {}", view.command),
+    }
+}
+
+fn put(out: &mut dyn Write, lines: &[String]) -> io::Result<()> {
+    lines.iter().try_for_each(|line| writeln!(out, "{}", line.trim_end()))
+}
+
+fn heading(view: &View<'_>, card: &Scorecard) -> String {
+    let rows = card.key.rows;
+    let file = view.inputs.get(rows.input as usize).map_or_else(String::new, |input| {
+        format!(", {} rows {}-{}", input.path.display(), rows.start, rows.end.saturating_sub(1))
+    });
+    let task = card.key.task.as_deref().map_or_else(String::new, |task| format!(", {task}"));
+    format!(
+        "episode {}{task}: {}, {} s{file}",
+        card.key.id,
+        count(card.frames as u64, "frame"),
+        significant(card.duration_s)
+    )
+}
+
+fn places(view: &View<'_>, card: &Scorecard, out: &mut dyn Write) -> io::Result<()> {
+    let mut lines = Vec::new();
+    let room = 26 + view.width.clamp(80, 120) - 80;
+    for (at, finding) in card.findings.iter().enumerate() {
+        let human = Human::of(finding.metric, view.linear(finding.joint), finding.limit);
+        let times = card.span_times_s.get(at);
+        for (n, span) in finding.spans.as_slice().iter().enumerate() {
+            let time = |end: usize| {
+                let known = times.and_then(|t| t.get(n)).map(|t| t[end]);
+                known.filter(|t| t.is_finite()).map_or("-".to_owned(), |t| format!("{t:.2}"))
+            };
+            let joint = clean(view.joint(finding.joint));
+            lines.push(format!(
+                "  {:<18.18} {:<w$} {:>8} {:>8}   {:<11} {:>9}",
+                metric_name(finding.metric),
+                cut(&joint, room - 18),
+                time(0),
+                time(1),
+                format!("{}-{}", span.start, span.end.saturating_sub(1).max(span.start)),
+                human.quantity(finding.value),
+                w = room - 18,
+            ));
+        }
+    }
+    if lines.is_empty() {
+        return Ok(());
+    }
+    writeln!(
+        out,
+        "\n  {:<18} {:<w$} {:>8} {:>8}   {:<11} {:>9}",
+        "where",
+        "joint",
+        "from s",
+        "to s",
+        "frames",
+        "value",
+        w = room - 18
+    )?;
+    let more = lines.len().saturating_sub(MOST_PLACES);
+    lines.truncate(MOST_PLACES);
+    put(out, &lines)?;
+    if more > 0 {
+        let id = super::text::quote(&card.key.id);
+        writeln!(out, "  and {more} more: {} --episode {id} --plain", view.command)?;
+    }
+    Ok(())
+}
+
+fn holes(view: &View<'_>, card: &Scorecard, out: &mut dyn Write) -> io::Result<()> {
+    if card.holes.is_empty() {
+        return Ok(());
+    }
+    writeln!(out)?;
+    for hole in &card.holes {
+        let joint = view.joint(hole.joint);
+        let place = if joint.is_empty() { String::new() } else { format!(" ({joint})") };
+        let text = format!("{}{place}: {}", hole.check.title, hole.reason);
+        put(out, &wrap(&text, "  not assessed: ", 16, view.width))?;
+    }
+    Ok(())
+}
+
+fn remedies(view: &View<'_>, card: &Scorecard, out: &mut dyn Write) -> io::Result<()> {
+    let mut seen: Vec<&str> = Vec::new();
+    for finding in &card.findings {
+        if seen.contains(&finding.check.id) {
+            continue;
+        }
+        if seen.is_empty() {
+            writeln!(out, "\n  on the bench:")?;
+        }
+        seen.push(finding.check.id);
+        let text = format!("{}: {}", finding.check.title, finding.check.remedy);
+        put(out, &wrap(&text, "  ", 4, view.width))?;
+        if !finding.note.is_empty() {
+            put(out, &wrap(&format!("({})", finding.note), "    ", 4, view.width))?;
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,120 @@
+//! What was understood of a dataset, and why.
+
+use std::io::{self, Write};
+
+use super::number::significant;
+use super::text::{clean, count, wrap};
+use crate::model::{AngleUnit, ClockStorage, Rig, Unread};
+use crate::source::{Input, RoleChoice};
+
+/// Columns to a line.
+const WIDTH: usize = 80;
+/// Joints and files shown before a list is cut.
+const MOST: usize = 32;
+
+/// Writes column roles, rig, and what to do where a guess is wrong. `command` is the command that
+/// was typed, without `--write`.
+///
+/// # Errors
+/// If the output cannot be written.
+pub fn columns(
+    rig: &Rig,
+    roles: &[RoleChoice],
+    inputs: &[Input],
+    unread: &[Unread],
+    episodes: u64,
+    command: &str,
+    out: &mut dyn Write,
+) -> io::Result<()> {
+    let rows: u64 = inputs.iter().map(|input| input.rows).sum();
+    let files = count(inputs.len() as u64, "file");
+    writeln!(out, "{files}, {}, {}", count(episodes, "episode"), count(rows, "row"))?;
+    writeln!(out, "\n  {:<8} {:<20} {:<22} why", "role", "column", "shape")?;
+    for role in roles {
+        role_lines(role, out)?;
+    }
+    writeln!(out)?;
+    let unit = match rig.unit {
+        AngleUnit::Counts { per_turn } => format!("counts, {} to a turn", significant(per_turn)),
+        unit => unit.name().to_owned(),
+    };
+    let decided = if rig.unit_declared { "declared" } else { "from the size of the values" };
+    put(out, "  rate     ", &rate(rig))?;
+    put(out, "  clock    ", &clock(rig.clock))?;
+    put(out, "  unit     ", &format!("{unit} ({decided})"))?;
+    put(out, "  joints   ", &joints(rig))?;
+    if !unread.is_empty() {
+        writeln!(out, "\n  not read:")?;
+        for file in unread.iter().take(MOST) {
+            put(out, "  ", &format!("{}: {}", file.path.display(), file.reason))?;
+        }
+    }
+    writeln!(out, "\n  wrong? write a profile, edit it, keep it beside the data:")?;
+    writeln!(out, "  next: {command} --write {}", crate::profile::FILE_NAME)
+}
+
+fn put(out: &mut dyn Write, first: &str, text: &str) -> io::Result<()> {
+    let rest = first.len().max(4);
+    wrap(text, first, rest, WIDTH).iter().try_for_each(|line| writeln!(out, "{}", line.trim_end()))
+}
+
+/// A role takes as many lines as its longest cell needs.
+fn role_lines(role: &RoleChoice, out: &mut dyn Write) -> io::Result<()> {
+    let names = if role.columns.is_empty() { "-".to_owned() } else { role.columns.join(", ") };
+    let cells = [wrap(&names, "", 0, 20), wrap(&role.shape, "", 0, 22), wrap(&role.why, "", 0, 25)];
+    let lines = cells.iter().map(Vec::len).max().unwrap_or(0);
+    for at in 0..lines {
+        let cell = |n: usize| cells[n].get(at).map_or("", String::as_str);
+        let name = if at == 0 { role.role } else { "" };
+        let line = format!("  {name:<8} {:<20} {:<22} {}", cell(0), cell(1), cell(2));
+        writeln!(out, "{}", line.trim_end())?;
+    }
+    Ok(())
+}
+
+fn rate(rig: &Rig) -> String {
+    let measured = (rig.period_s > 0.0)
+        .then(|| format!("{} Hz by the stamps' median step", significant(1.0 / rig.period_s)));
+    match (rig.rate_hz, measured) {
+        (Some(rate), Some(measured)) => format!("{} Hz declared, {measured}", significant(rate)),
+        (Some(rate), None) => format!("{} Hz declared", significant(rate)),
+        (None, Some(measured)) => format!("{measured}; none declared (--rate HZ)"),
+        (None, None) => "unknown: declare it with --rate HZ".to_owned(),
+    }
+}
+
+fn clock(clock: ClockStorage) -> String {
+    match clock {
+        ClockStorage::None => "no time column: stamps made from the row number".to_owned(),
+        ClockStorage::Float { precision_bits, scale_s } => {
+            let width = if precision_bits > 24 { 64 } else { 32 };
+            format!("float{width}, {scale_s} s to one")
+        }
+        ClockStorage::Ticks { tick_s } => format!("whole numbers of {tick_s} s"),
+    }
+}
+
+fn joints(rig: &Rig) -> String {
+    let names = rig.joints.iter().take(MOST).map(|joint| {
+        let mut notes: Vec<String> = Vec::new();
+        if joint.gripper {
+            notes.push("gripper".to_owned());
+        }
+        if joint.linear {
+            notes.push("linear".to_owned());
+        }
+        if let (Some(lower), Some(upper)) = (joint.lower, joint.upper) {
+            let factor = if joint.linear { 1e3 } else { 180.0 / std::f64::consts::PI };
+            let unit = if joint.linear { "mm" } else { "deg" };
+            let (lower, upper) = (significant(lower * factor), significant(upper * factor));
+            notes.push(format!("{lower} to {upper} {unit}"));
+        }
+        let name = clean(&joint.name);
+        if notes.is_empty() { name } else { format!("{name} ({})", notes.join(", ")) }
+    });
+    let mut text = format!("{}: {}", rig.joints.len(), names.collect::<Vec<_>>().join(", "));
+    if rig.joints.len() > MOST {
+        text.push_str(", ...");
+    }
+    text
+}

@@ -1,0 +1,128 @@
+//! What a check looks at, how, its limits, and what to do on the bench.
+
+use std::io::{self, Write};
+
+use super::number::significant;
+use super::text::wrap;
+use crate::judge::Limits;
+use crate::model::{Bound, CheckSpec, Metric, Scope};
+
+const WIDTH: usize = 80;
+
+/// Writes the list of checks, by family.
+///
+/// # Errors
+/// If the output cannot be written.
+pub fn list(checks: &[&'static CheckSpec], out: &mut dyn Write) -> io::Result<()> {
+    let mut families: Vec<&str> = Vec::new();
+    for check in checks {
+        if !families.contains(&check.family) {
+            families.push(check.family);
+        }
+    }
+    let width = checks.iter().map(|c| c.id.len()).max().unwrap_or(0);
+    for family in families {
+        writeln!(out, "{family}")?;
+        for check in checks.iter().filter(|c| c.family == family) {
+            let advisory = if check.advisory { " (advisory)" } else { "" };
+            let first = format!("  {:<width$}  ", check.id);
+            let text = format!("{}{advisory}: {}", check.title, first_sentence(check.manual));
+            put(out, &wrap(&text, &first, width + 4, WIDTH))?;
+        }
+        writeln!(out)?;
+    }
+    writeln!(out, "An advisory check warns at most. One check in full: teleassay explain CHECK")
+}
+
+/// Writes one check in full, with the limits in force.
+///
+/// # Errors
+/// If the output cannot be written.
+pub fn explain(check: &CheckSpec, limits: &Limits, out: &mut dyn Write) -> io::Result<()> {
+    let kind = if check.advisory { "advisory: warns at most" } else { "may fail an episode" };
+    writeln!(out, "{} - {} ({}, {kind})", check.id, check.title, check.family)?;
+    section(out, "what it looks at, and how", check.manual)?;
+    writeln!(out, "\nmeasurements (limits in the unit given, as a profile sets them)")?;
+    for metric in check.metrics {
+        put(out, &wrap(&measurement(check, metric, limits), "  ", 6, WIDTH))?;
+    }
+    writeln!(out, "\nparameters")?;
+    if check.params.is_empty() {
+        writeln!(out, "  none")?;
+    }
+    for param in check.params {
+        let text = format!(
+            "{} = {} {}: {}",
+            param.id,
+            significant(param.default),
+            param.unit.symbol(),
+            param.summary
+        );
+        put(out, &wrap(&text, "  ", 6, WIDTH))?;
+    }
+    section(out, "when it speaks up, the likely cause", check.cause)?;
+    section(out, "on the bench", check.remedy)?;
+    section(out, "reference", check.reference)
+}
+
+fn put(out: &mut dyn Write, lines: &[String]) -> io::Result<()> {
+    lines.iter().try_for_each(|line| writeln!(out, "{}", line.trim_end()))
+}
+
+/// A heading and its text; empty lines part paragraphs, lines that are set in (tables, formulas)
+/// and list items keep their place.
+fn section(out: &mut dyn Write, heading: &str, text: &str) -> io::Result<()> {
+    writeln!(out, "\n{heading}")?;
+    let mut paragraph = String::new();
+    for line in text.lines().chain(std::iter::once("")) {
+        let item = line.trim_start();
+        let set_in = line.starts_with("   ");
+        if (item.is_empty() || set_in || item.starts_with("- ")) && !paragraph.is_empty() {
+            let rest = if paragraph.starts_with("- ") { 4 } else { 2 };
+            put(out, &wrap(&paragraph, "  ", rest, WIDTH))?;
+            paragraph.clear();
+        }
+        if item.is_empty() {
+            writeln!(out)?;
+        } else if set_in {
+            writeln!(out, "  {}", super::text::cut(&super::text::clean(line), WIDTH - 2))?;
+        } else {
+            if !paragraph.is_empty() {
+                paragraph.push(' ');
+            }
+            paragraph.push_str(item);
+        }
+    }
+    Ok(())
+}
+
+fn measurement(check: &CheckSpec, metric: &Metric, limits: &Limits) -> String {
+    let limit = limits.get(check, metric);
+    let side = match metric.bound {
+        Bound::Above(_) => "above",
+        Bound::Below(_) => "below",
+        Bound::Unjudged => "",
+    };
+    let one = |word: &str, value: Option<f64>| {
+        value
+            .map(|v| format!("{word} {side} {}", if v == 0.0 { "0".into() } else { v.to_string() }))
+    };
+    let parts: Vec<String> =
+        [one("warn", limit.warn), one("fail", limit.fail)].into_iter().flatten().collect();
+    let judged = if parts.is_empty() { "never judged".to_owned() } else { parts.join(", ") };
+    let per = match metric.scope {
+        Scope::Episode => "per episode",
+        Scope::Joint => "per joint",
+    };
+    format!("{} [{}, {per}]: {} ({judged})", metric.id, metric.unit.symbol(), metric.summary)
+}
+
+fn first_sentence(manual: &str) -> String {
+    let paragraph: Vec<&str> =
+        manual.trim().lines().take_while(|line| !line.trim().is_empty()).map(str::trim).collect();
+    let text = paragraph.join(" ");
+    match text.split_once(". ") {
+        Some((first, _)) => format!("{first}."),
+        None => text,
+    }
+}

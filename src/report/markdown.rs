@@ -1,0 +1,158 @@
+//! A summary for a job page: the worst 50 episodes, below 1 MB.
+
+use std::io::{self, Write};
+
+use super::cautions;
+use super::number::{Human, significant};
+use super::sentence;
+use super::status::Status;
+use super::table::{MetricSummary, ScoreTable};
+use super::text::{clean, cut};
+use super::view::View;
+use super::words::{finding_message, metric_name, session_message};
+use crate::model::{Scorecard, Verdict};
+
+/// Episodes shown.
+const MOST_EPISODES: usize = 50;
+/// Lines shown of every other list.
+const MOST: usize = 100;
+/// Characters of one cell: with the caps above, a page stays far below 1 MB.
+const CELL: usize = 400;
+
+/// Writes the summary of a session.
+///
+/// # Errors
+/// If the output cannot be written.
+pub fn markdown(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
+    let verdict = sentence::session(view);
+    let session = &view.outcome.session;
+    writeln!(out, "## {}: {}\n", verdict.status.word(), cell(&verdict.text))?;
+    writeln!(
+        out,
+        "Usable {} of {} minutes. {} clean, {} to look at, {} failed of {} episodes.\n",
+        significant(session.usable_s / 60.0),
+        significant(session.duration_s / 60.0),
+        session.counts.pass,
+        session.counts.warn,
+        session.counts.fail,
+        session.episodes
+    )?;
+    causes(view, out)?;
+    let table = ScoreTable::new(view).map_err(io::Error::other)?;
+    let summaries = table.summaries().map_err(io::Error::other)?;
+    measured(view, &summaries, out)?;
+    let worst = ScoreTable::worst_first(&view.outcome.cards).map_err(io::Error::other)?;
+    let cards = worst.iter().map(|&at| &view.outcome.cards[at]);
+    let bad: Vec<&Scorecard> = cards.filter(|card| card.verdict != Verdict::Pass).collect();
+    episodes(view, &bad, out)?;
+    missing(view, out)?;
+    writeln!(out, "{}", cautions::FULL)
+}
+
+/// Text in a table's cell: no pipe, no line break, no markup.
+fn cell(text: &str) -> String {
+    let mut out = String::new();
+    for c in cut(&clean(text), CELL).chars() {
+        match c {
+            '<' => out.push_str("&lt;"),
+            '&' => out.push_str("&amp;"),
+            '|' | '`' | '*' | '_' | '[' | ']' | '\\' => {
+                out.push('\\');
+                out.push(c);
+            }
+            c => out.push(c),
+        }
+    }
+    out
+}
+
+fn causes(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
+    for finding in view.session_findings().iter().take(MOST) {
+        writeln!(
+            out,
+            "- **{}** {}: {}. {}",
+            Status::from(finding.severity).word(),
+            cell(finding.check.title),
+            cell(&session_message(finding, view.rig)),
+            cell(finding.check.remedy)
+        )?;
+    }
+    if view.session_findings().is_empty() { Ok(()) } else { writeln!(out) }
+}
+
+fn measured(view: &View<'_>, summaries: &[MetricSummary], out: &mut dyn Write) -> io::Result<()> {
+    if summaries.is_empty() {
+        return Ok(());
+    }
+    writeln!(out, "| measurement | joint | episodes | median | p95 | worst | limit | unit |")?;
+    writeln!(out, "|---|---|--:|--:|--:|--:|--:|---|")?;
+    for summary in summaries.iter().take(MOST) {
+        let limit = view.limits.get(summary.check, summary.metric);
+        let first = limit.warn.or(limit.fail);
+        let linear = view.linear(summary.joint);
+        let human = Human::of(summary.metric, linear, first.unwrap_or(summary.worst));
+        writeln!(
+            out,
+            "| {} | {} | {} | {} | {} | {} | {} | {} |",
+            cell(&metric_name(summary.metric)),
+            cell(view.joint(summary.joint)),
+            summary.episodes,
+            human.number(summary.median),
+            human.number(summary.p95),
+            human.number(summary.worst),
+            first.map_or_else(|| "-".to_owned(), |limit| human.number(limit)),
+            human.unit
+        )?;
+    }
+    writeln!(out)
+}
+
+fn episodes(view: &View<'_>, bad: &[&Scorecard], out: &mut dyn Write) -> io::Result<()> {
+    if bad.is_empty() {
+        return Ok(());
+    }
+    writeln!(out, "| episode | status | findings |")?;
+    writeln!(out, "|---|---|---|")?;
+    for card in bad.iter().take(MOST_EPISODES) {
+        let messages: Vec<String> =
+            card.findings.iter().take(4).map(|f| cell(&finding_message(f, view.rig))).collect();
+        let more = card.findings.len().saturating_sub(messages.len());
+        let more = if more == 0 { String::new() } else { format!("; and {more} more") };
+        writeln!(
+            out,
+            "| {} | {} | {}{more} |",
+            cell(&card.key.id),
+            Status::from(card.verdict).word(),
+            messages.join("; ")
+        )?;
+    }
+    if bad.len() > MOST_EPISODES {
+        writeln!(out, "\n{} more episodes are not shown.", bad.len() - MOST_EPISODES)?;
+    }
+    writeln!(out)
+}
+
+fn missing(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
+    let session = &view.outcome.session;
+    for hole in session.holes.iter().take(MOST) {
+        let joint = view.joint(hole.joint);
+        let place = if joint.is_empty() { String::new() } else { format!(" ({})", cell(joint)) };
+        writeln!(
+            out,
+            "- not assessed: {}{place}: {}, in {} of {} episodes",
+            hole.check.id,
+            cell(&hole.reason),
+            hole.episodes,
+            session.episodes
+        )?;
+    }
+    for file in view.outcome.unread.iter().take(MOST) {
+        writeln!(
+            out,
+            "- not read: {}: {}",
+            cell(&file.path.display().to_string()),
+            cell(&file.reason)
+        )?;
+    }
+    if session.holes.is_empty() && view.outcome.unread.is_empty() { Ok(()) } else { writeln!(out) }
+}

@@ -1,0 +1,43 @@
+//! Renderers: one per file, over one outcome.
+//!
+//! Floor 4. Machines get SI values in a frozen, versioned shape ([`shape`]); people get degrees
+//! and milliseconds. Renderers write to what they are given and know nothing of terminals, except
+//! that status words carry a colour which the caller may strip.
+
+mod bar;
+mod card;
+mod cautions;
+mod checks;
+mod columns;
+mod explain;
+mod json;
+mod keep;
+mod markdown;
+mod measurements;
+mod number;
+mod plain;
+mod sentence;
+mod session;
+mod status;
+mod table;
+mod table_file;
+mod text;
+mod view;
+mod words;
+
+pub mod shape;
+
+pub use card::card;
+pub use columns::columns;
+pub use explain::{explain, list};
+pub use json::{SCHEMA, document, json, jsonl};
+pub use keep::keep_list;
+pub use markdown::markdown;
+pub use number::{Human, significant};
+pub use plain::plain;
+pub use session::session;
+pub use table::{MetricSummary, ScoreTable, TableError};
+pub use table_file::{write_csv, write_parquet};
+pub use text::quote;
+pub use view::View;
+pub use words::{finding_message, session_message};

@@ -1,0 +1,115 @@
+//! One record a line, fields parted by tabs: for `grep`, `cut` and `sort`. SI values.
+
+use std::io::{self, Write};
+
+use super::view::View;
+use super::words::{finding_message, session_message};
+use crate::model::{Scorecard, Severity};
+
+/// Writes every record of the session, or of one episode.
+///
+/// Lines are `session verdict episodes frames duration_s usable_s` ·
+/// `session-finding severity check metric joint value limit unit episodes of message` ·
+/// `session-hole check joint episodes reason` · `episode id verdict frames duration_s` ·
+/// `finding id severity check metric joint value limit unit frames message` ·
+/// `hole id check joint reason` · `unread path reason`; what does not apply is `-`.
+///
+/// # Errors
+/// If the output cannot be written.
+pub fn plain(view: &View<'_>, only: Option<&Scorecard>, out: &mut dyn Write) -> io::Result<()> {
+    if let Some(card) = only {
+        return episode(view, card, out);
+    }
+    let session = &view.outcome.session;
+    for finding in &session.findings {
+        line(
+            out,
+            &[
+                "session-finding",
+                word(finding.severity),
+                finding.check.id,
+                finding.metric.id,
+                view.joint(finding.joint),
+                &finding.value.to_string(),
+                &finding.limit.to_string(),
+                view.unit(finding.metric, finding.joint),
+                &finding.episodes.to_string(),
+                &finding.of.to_string(),
+                &session_message(finding, view.rig),
+            ],
+        )?;
+    }
+    for hole in &session.holes {
+        let episodes = hole.episodes.to_string();
+        let joint = view.joint(hole.joint);
+        line(out, &["session-hole", hole.check.id, joint, &episodes, &hole.reason])?;
+    }
+    for card in &view.outcome.cards {
+        episode(view, card, out)?;
+    }
+    for unread in &view.outcome.unread {
+        line(out, &["unread", &unread.path.display().to_string(), &unread.reason])?;
+    }
+    line(
+        out,
+        &[
+            "session",
+            session.verdict.word(),
+            &session.episodes.to_string(),
+            &session.frames.to_string(),
+            &session.duration_s.to_string(),
+            &session.usable_s.to_string(),
+        ],
+    )
+}
+
+fn episode(view: &View<'_>, card: &Scorecard, out: &mut dyn Write) -> io::Result<()> {
+    let id = card.key.id.as_str();
+    let (frames, duration) = (card.frames.to_string(), card.duration_s.to_string());
+    line(out, &["episode", id, card.verdict.word(), &frames, &duration])?;
+    for finding in &card.findings {
+        let spans: Vec<String> = finding
+            .spans
+            .as_slice()
+            .iter()
+            .map(|span| format!("{}-{}", span.start, span.end.saturating_sub(1).max(span.start)))
+            .collect();
+        line(
+            out,
+            &[
+                "finding",
+                id,
+                word(finding.severity),
+                finding.check.id,
+                finding.metric.id,
+                view.joint(finding.joint),
+                &finding.value.to_string(),
+                &finding.limit.to_string(),
+                view.unit(finding.metric, finding.joint),
+                &spans.join(","),
+                &finding_message(finding, view.rig),
+            ],
+        )?;
+    }
+    for hole in &card.holes {
+        line(out, &["hole", id, hole.check.id, view.joint(hole.joint), &hole.reason])?;
+    }
+    Ok(())
+}
+
+const fn word(severity: Severity) -> &'static str {
+    match severity {
+        Severity::Warn => "warn",
+        Severity::Fail => "fail",
+    }
+}
+
+/// A field holds no tab, no line break, and is never empty.
+fn line(out: &mut dyn Write, fields: &[&str]) -> io::Result<()> {
+    for (at, field) in fields.iter().enumerate() {
+        let tab = if at == 0 { "" } else { "\t" };
+        let field = if field.is_empty() { "-".to_owned() } else { super::text::clean(field) };
+        write!(out, "{tab}{field}")?;
+    }
+    writeln!(out)
+}

@@ -1,0 +1,100 @@
+//! The verdict in one sentence: what a person wants to know first.
+
+use super::checks;
+use super::status::Status;
+use super::text::{clean, count, wrap};
+use super::view::View;
+use super::words::titles;
+use crate::model::{Scorecard, Severity, Verdict};
+
+/// A status and the sentence that goes with it.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Sentence {
+    pub status: Status,
+    pub text: String,
+}
+
+impl Sentence {
+    /// Lines of at most `width`, the status in front.
+    pub fn lines(&self, width: usize) -> Vec<String> {
+        let word = self.status.word();
+        let first = format!("{word:<6}  ");
+        let mut lines = wrap(&self.text, &first, first.len(), width);
+        lines[0] = lines[0].replacen(word, &self.status.painted(), 1);
+        lines
+    }
+}
+
+/// The session's verdict.
+pub(super) fn session(view: &View<'_>) -> Sentence {
+    let session = &view.outcome.session;
+    let (counts, n) = (session.counts, session.episodes);
+    let checks_of = |severity| {
+        let systemic = session.findings.iter().filter(move |f| f.severity == severity);
+        let cards = view.outcome.cards.iter().flat_map(|card| &card.findings);
+        let single = cards.filter(move |f| f.severity == severity);
+        titles(systemic.map(|f| f.check).chain(single.map(|f| f.check)), 3)
+    };
+    let leading = session.findings.iter().find(|f| f.severity == Severity::Fail);
+    let text = match (session.verdict, leading) {
+        (Verdict::Fail, Some(finding)) => {
+            let joint = view.joint(finding.joint);
+            let what = if joint.is_empty() {
+                finding.check.title.to_owned()
+            } else {
+                format!("{joint} {}", finding.check.title)
+            };
+            let most = format!("{} of {}", finding.episodes, count(finding.of, "episode"));
+            format!("Fix the bench first: {what} in {most}.")
+        }
+        (Verdict::Fail, None) => {
+            let are = if counts.fail == 1 { "is" } else { "are" };
+            format!(
+                "{} of {} {are} not fit to train on: {}.",
+                counts.fail,
+                count(n, "episode"),
+                checks_of(Severity::Fail)
+            )
+        }
+        (Verdict::Warn, _) => {
+            let need = if counts.warn == 1 { "needs" } else { "need" };
+            format!(
+                "No failures; {} of {} {need} a look: {}.",
+                counts.warn,
+                count(n, "episode"),
+                checks_of(Severity::Warn)
+            )
+        }
+        (Verdict::Pass, _) if n == 1 => "The one episode is within its limits.".to_owned(),
+        (Verdict::Pass, _) => format!("All {n} episodes are within their limits."),
+    };
+    Sentence { status: session.verdict.into(), text }
+}
+
+/// One episode's verdict.
+pub(super) fn episode(card: &Scorecard) -> Sentence {
+    let of = checks::count(card);
+    let named = |severity| {
+        let findings = card.findings.iter().filter(move |f| f.severity == severity);
+        titles(findings.map(|f| f.check), 4)
+    };
+    let assessed = count(of.assessed as u64, "check");
+    let id = clean(&card.key.id);
+    let text = match card.verdict {
+        Verdict::Fail => {
+            format!("{} of {assessed} failed: {}.", of.failed, named(Severity::Fail))
+        }
+        Verdict::Warn => {
+            format!("{} of {assessed} warned: {}.", of.warned, named(Severity::Warn))
+        }
+        Verdict::Pass if of.assessed == 0 => {
+            format!("Episode {id}: nothing could be assessed, so nothing was passed.")
+        }
+        Verdict::Pass => format!("Episode {id} is within its limits in {assessed}."),
+    };
+    let status = match card.verdict {
+        Verdict::Pass if of.assessed == 0 => Status::NotAssessed,
+        verdict => verdict.into(),
+    };
+    Sentence { status, text }
+}

@@ -1,0 +1,227 @@
+//! The session on a terminal: verdict, bench causes, measurements, worst episodes.
+
+use std::io::{self, Write};
+
+use super::cautions;
+use super::measurements;
+use super::sentence;
+use super::status::Status;
+use super::table::{ScoreTable, TableError};
+use super::text::{clean, count, cut, wrap};
+use super::view::View;
+use super::words::{finding_message, session_message};
+use crate::model::{Scorecard, Verdict};
+
+/// Episodes, tasks, reasons and files shown before a list is cut.
+const MOST: usize = 10;
+
+/// Writes the session's view.
+///
+/// # Errors
+/// If the output cannot be written.
+pub fn session(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
+    let verdict = sentence::session(view);
+    let table = ScoreTable::new(view).map_err(io::Error::other)?;
+    put(out, &verdict.lines(view.width))?;
+    totals(view, out)?;
+    causes(view, out)?;
+    measured(view, &table, out).map_err(io::Error::other)??;
+    tasks(view, &table, out).map_err(io::Error::other)??;
+    let worst = ScoreTable::worst_first(&view.outcome.cards).map_err(io::Error::other)?;
+    episodes(view, &worst, out)?;
+    not_assessed(view, out)?;
+    unread(view, out)?;
+    writeln!(out)?;
+    put(out, &wrap(cautions::FULL, "  ", 2, view.width))?;
+    writeln!(out)?;
+    put(out, &verdict.lines(view.width))?;
+    next(view, &worst, out)
+}
+
+fn put(out: &mut dyn Write, lines: &[String]) -> io::Result<()> {
+    lines.iter().try_for_each(|line| writeln!(out, "{}", line.trim_end()))
+}
+
+fn totals(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
+    let session = &view.outcome.session;
+    let minutes = |s: f64| super::number::significant(s / 60.0);
+    let mut text = format!(
+        "usable: {} of {} minutes; clean: {} of {}",
+        minutes(session.usable_s),
+        minutes(session.duration_s),
+        session.counts.pass,
+        count(session.episodes, "episode"),
+    );
+    if session.counts.warn > 0 {
+        text.push_str(&format!("; {} to look at", session.counts.warn));
+    }
+    if session.counts.fail == 0 && session.episodes > 0 {
+        // Rule of three: with no failure in n, the rate is below 3/n with 95 % confidence.
+        let bound = (300.0 / session.episodes as f64).min(100.0);
+        text.push_str(&format!(
+            "; no failure in {} bounds the rate at {} %",
+            session.episodes,
+            super::number::significant(bound)
+        ));
+    }
+    put(out, &wrap(&text, "        ", 8, view.width))
+}
+
+fn causes(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
+    let findings = view.session_findings();
+    if findings.is_empty() {
+        return Ok(());
+    }
+    writeln!(out, "\n  on the bench (befalls the session as a whole)")?;
+    for finding in findings.iter().take(MOST) {
+        let status = Status::from(finding.severity);
+        let word = status.word();
+        let text = format!("{}: {}", finding.check.title, session_message(finding, view.rig));
+        let mut lines = wrap(&text, &format!("  {word:<6}  "), 10, view.width);
+        lines[0] = lines[0].replacen(word, &status.painted(), 1);
+        put(out, &lines)?;
+        put(out, &wrap(finding.check.cause, "          cause: ", 17, view.width))?;
+        put(out, &wrap(finding.check.remedy, "          do:    ", 17, view.width))?;
+    }
+    if findings.len() > MOST {
+        writeln!(out, "  and {} more: {} --plain", findings.len() - MOST, view.command)?;
+    }
+    Ok(())
+}
+
+type Written = Result<io::Result<()>, TableError>;
+
+fn measured(view: &View<'_>, table: &ScoreTable, out: &mut dyn Write) -> Written {
+    let rows = measurements::of_session(view, &table.summaries()?);
+    if rows.is_empty() {
+        return Ok(Ok(()));
+    }
+    let lines = measurements::lines(&rows, "worst", view.width);
+    Ok(writeln!(out).and_then(|()| put(out, &lines)))
+}
+
+fn tasks(view: &View<'_>, table: &ScoreTable, out: &mut dyn Write) -> Written {
+    let groups = table.by_task()?;
+    let mut tasks: Vec<&str> = Vec::new();
+    for (task, _, _) in &groups {
+        if !tasks.contains(&task.as_str()) {
+            tasks.push(task);
+        }
+    }
+    if tasks.len() < 2 {
+        return Ok(Ok(()));
+    }
+    let number = |task: &str, verdict: Verdict| -> u64 {
+        let same = |g: &&(String, String, u64)| g.0 == task && g.1 == verdict.word();
+        groups.iter().filter(same).map(|g| g.2).sum()
+    };
+    let room = view.width - 36;
+    let mut lines = vec![format!("  {:<room$} {:>8} {:>8} {:>8}", "task", "ok", "warn", "FAIL")];
+    for task in tasks.iter().take(MOST) {
+        lines.push(format!(
+            "  {:<room$} {:>8} {:>8} {:>8}",
+            cut(&clean(task), room),
+            number(task, Verdict::Pass),
+            number(task, Verdict::Warn),
+            number(task, Verdict::Fail)
+        ));
+    }
+    if tasks.len() > MOST {
+        lines.push(format!("  and {} more tasks", tasks.len() - MOST));
+    }
+    Ok(writeln!(out).and_then(|()| put(out, &lines)))
+}
+
+fn episodes(view: &View<'_>, worst: &[usize], out: &mut dyn Write) -> io::Result<()> {
+    let cards = worst.iter().map(|&at| &view.outcome.cards[at]);
+    let bad: Vec<&Scorecard> = cards.filter(|c| c.verdict != Verdict::Pass).collect();
+    if bad.is_empty() {
+        return Ok(());
+    }
+    let longest = bad.iter().take(MOST).map(|c| c.key.id.chars().count()).max().unwrap_or(0);
+    let id_width = longest.clamp(7, 24);
+    let room = view.width - id_width - 12;
+    writeln!(out, "\n  {:<id_width$}  status  leading finding", "episode")?;
+    for card in bad.iter().take(MOST) {
+        let more = card.findings.len().saturating_sub(1);
+        let more = if more == 0 { String::new() } else { format!(" (+{more})") };
+        let leading = card.findings.first().map_or_else(String::new, |finding| {
+            cut(&clean(&finding_message(finding, view.rig)), room - more.len())
+        });
+        let id = cut(&clean(&card.key.id), id_width);
+        let status = Status::from(card.verdict).column();
+        writeln!(out, "  {id:<id_width$}  {status}  {leading}{more}")?;
+    }
+    if bad.len() > MOST {
+        writeln!(out, "  and {} more: {} --plain", bad.len() - MOST, view.command)?;
+    }
+    Ok(())
+}
+
+fn not_assessed(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
+    let holes = &view.outcome.session.holes;
+    // Joints that lack the same thing for the same reason share a line.
+    let mut groups: Vec<(&str, &str, u64, Vec<&str>)> = Vec::new();
+    for hole in holes {
+        let same = groups.iter_mut().find(|g| g.0 == hole.check.id && g.1 == hole.reason);
+        let group = match same {
+            Some(group) => group,
+            None => {
+                groups.push((hole.check.id, &hole.reason, 0, Vec::new()));
+                let last = groups.len() - 1;
+                &mut groups[last]
+            }
+        };
+        group.2 = group.2.max(hole.episodes);
+        group.3.extend(hole.joint.map(|j| view.rig.joint_name(j)));
+    }
+    if groups.is_empty() {
+        return Ok(());
+    }
+    writeln!(out, "\n  not assessed:")?;
+    for (check, reason, episodes, joints) in groups.iter().take(MOST) {
+        let joints =
+            if joints.is_empty() { String::new() } else { format!(" ({})", joints.join(", ")) };
+        let all = view.outcome.session.episodes;
+        let share = if *episodes >= all {
+            String::new()
+        } else {
+            format!(", in {episodes} of {}", count(all, "episode"))
+        };
+        let text = format!("{check}{joints}: {reason}{share}");
+        put(out, &wrap(&text, "  - n/a   ", 10, view.width))?;
+    }
+    if groups.len() > MOST {
+        writeln!(out, "  and {} more: {} --plain", groups.len() - MOST, view.command)?;
+    }
+    Ok(())
+}
+
+fn unread(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
+    let unread = &view.outcome.unread;
+    if unread.is_empty() {
+        return Ok(());
+    }
+    writeln!(out, "\n  not read, so not audited:")?;
+    for file in unread.iter().take(MOST) {
+        let text = format!("{}: {}", file.path.display(), file.reason);
+        put(out, &wrap(&text, "  ", 4, view.width))?;
+    }
+    if unread.len() > MOST {
+        writeln!(out, "  and {} more: {} --plain", unread.len() - MOST, view.command)?;
+    }
+    Ok(())
+}
+
+/// A command to paste, whole even where it is longer than a line.
+fn next(view: &View<'_>, worst: &[usize], out: &mut dyn Write) -> io::Result<()> {
+    let command = view.command;
+    let leading = view.session_findings().first();
+    match (leading, worst.first().map(|&at| &view.outcome.cards[at])) {
+        (Some(finding), _) => writeln!(out, "  next: teleassay explain {}", finding.check.id),
+        (None, Some(card)) if card.verdict != Verdict::Pass => {
+            writeln!(out, "  next: {command} --episode {}", super::text::quote(&card.key.id))
+        }
+        _ => writeln!(out, "  next: {command} --out-keep-list keep.txt"),
+    }
+}

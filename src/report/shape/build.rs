@@ -1,0 +1,197 @@
+//! From an outcome to its machine-readable shape.
+
+use super::{
+    Columns, CountsShape, Document, EpisodeShape, FindingShape, Head, HoleShape, InputFile,
+    JointShape, ReadingShape, RigShape, SessionFindingShape, SessionShape, SourceShape, SpanShape,
+    Tool, UnreadFile, VERSION,
+};
+use crate::model::{Finding, JointId, Reading, Scorecard, SessionFinding};
+use crate::report::View;
+use crate::report::words::{finding_message, session_message};
+
+impl Document {
+    /// The whole document.
+    pub fn of(view: &View<'_>) -> Self {
+        Self::with(view, view.outcome.cards.iter())
+    }
+
+    /// The document with some of the episodes only.
+    pub fn with<'a>(view: &View<'_>, cards: impl Iterator<Item = &'a Scorecard>) -> Self {
+        let Head { schema, tool, inputs, columns, rig, session, unread } = Head::of(view);
+        let episodes = cards.map(|card| EpisodeShape::of(view, card)).collect();
+        Self { schema, tool, inputs, columns, rig, session, episodes, unread }
+    }
+}
+
+impl Head {
+    /// Everything but the episodes.
+    pub fn of(view: &View<'_>) -> Self {
+        let path = |path: &std::path::Path| path.display().to_string();
+        let inputs = view.inputs.iter();
+        let unread = view.outcome.unread.iter();
+        Self {
+            schema: VERSION.to_owned(),
+            tool: Tool {
+                name: env!("CARGO_PKG_NAME").to_owned(),
+                version: env!("CARGO_PKG_VERSION").to_owned(),
+            },
+            inputs: inputs
+                .map(|i| InputFile { path: path(&i.path), bytes: i.bytes, rows: i.rows })
+                .collect(),
+            columns: columns(view),
+            rig: rig(view),
+            session: session(view),
+            unread: unread
+                .map(|u| UnreadFile { path: path(&u.path), reason: u.reason.clone() })
+                .collect(),
+        }
+    }
+}
+
+impl EpisodeShape {
+    /// One episode.
+    pub fn of(view: &View<'_>, card: &Scorecard) -> Self {
+        let rows = card.key.rows;
+        let input = view.inputs.get(rows.input as usize);
+        let holes = card.holes.iter();
+        Self {
+            episode: card.key.id.clone(),
+            source: SourceShape {
+                path: input.map_or_else(String::new, |i| i.path.display().to_string()),
+                rows: [rows.start, rows.end],
+            },
+            frames: card.frames as u64,
+            duration_s: finite(card.duration_s),
+            verdict: card.verdict,
+            readings: card.readings.iter().map(|r| reading(view, r)).collect(),
+            findings: card
+                .findings
+                .iter()
+                .enumerate()
+                .map(|(at, f)| finding(view, card, at, f))
+                .collect(),
+            holes: holes.map(|h| hole(view, h.check.id, h.joint, &h.reason)).collect(),
+        }
+    }
+}
+
+/// JSON has no NaN and no infinity; readings are finite by their making, sums of them are not
+/// held to it by a type.
+fn finite(value: f64) -> f64 {
+    if value.is_finite() { value } else { 0.0 }
+}
+
+fn joint(view: &View<'_>, joint: Option<JointId>) -> Option<String> {
+    joint.map(|j| view.rig.joint_name(j).to_owned())
+}
+
+fn columns(view: &View<'_>) -> Columns {
+    let of = |role: &str| {
+        view.roles.iter().find(|r| r.role == role).map_or_else(Vec::new, |r| r.columns.clone())
+    };
+    let mut how: Vec<String> = Vec::new();
+    for role in view.roles.iter().filter(|role| !role.columns.is_empty()) {
+        let text = format!("{}: {}", role.role, role.why);
+        if !how.contains(&text) {
+            how.push(text);
+        }
+    }
+    Columns {
+        episode: of("episode").into_iter().next(),
+        time: of("time").into_iter().next(),
+        state: of("state"),
+        action: of("action"),
+        how: how.join("; "),
+    }
+}
+
+fn rig(view: &View<'_>) -> RigShape {
+    let joints = view.rig.joints.iter();
+    let finite = |value: Option<f64>| value.filter(|v| v.is_finite());
+    RigShape {
+        rate_hz: finite(view.rig.rate_hz),
+        unit: view.rig.unit.name().to_owned(),
+        joints: joints
+            .map(|j| JointShape {
+                name: j.name.clone(),
+                lower: finite(j.lower),
+                upper: finite(j.upper),
+                gripper: j.gripper,
+            })
+            .collect(),
+    }
+}
+
+fn session(view: &View<'_>) -> SessionShape {
+    let session = &view.outcome.session;
+    let holes = session.holes.iter();
+    SessionShape {
+        episodes: session.episodes,
+        frames: session.frames,
+        duration_s: finite(session.duration_s),
+        usable_s: finite(session.usable_s),
+        verdict: session.verdict,
+        counts: CountsShape {
+            pass: session.counts.pass,
+            warn: session.counts.warn,
+            fail: session.counts.fail,
+        },
+        findings: session.findings.iter().map(|f| session_finding(view, f)).collect(),
+        holes: holes.map(|h| hole(view, h.check.id, h.joint, &h.reason)).collect(),
+    }
+}
+
+fn session_finding(view: &View<'_>, finding: &SessionFinding) -> SessionFindingShape {
+    SessionFindingShape {
+        check: finding.check.id.to_owned(),
+        metric: finding.metric.id.to_owned(),
+        severity: finding.severity,
+        joint: joint(view, finding.joint),
+        value: finite(finding.value),
+        limit: finite(finding.limit),
+        unit: view.unit(finding.metric, finding.joint).to_owned(),
+        episodes: finding.episodes,
+        of: finding.of,
+        message: session_message(finding, view.rig),
+        remedy: finding.check.remedy.to_owned(),
+    }
+}
+
+fn hole(view: &View<'_>, check: &str, at: Option<JointId>, reason: &str) -> HoleShape {
+    HoleShape { check: check.to_owned(), joint: joint(view, at), reason: reason.to_owned() }
+}
+
+fn reading(view: &View<'_>, reading: &Reading) -> ReadingShape {
+    ReadingShape {
+        check: reading.check.id.to_owned(),
+        metric: reading.metric.id.to_owned(),
+        joint: joint(view, reading.joint),
+        value: finite(reading.value),
+        unit: view.unit(reading.metric, reading.joint).to_owned(),
+    }
+}
+
+fn finding(view: &View<'_>, card: &Scorecard, at: usize, finding: &Finding) -> FindingShape {
+    let times = card.span_times_s.get(at);
+    let time = |n: usize, end: usize| {
+        times.and_then(|t| t.get(n)).map(|t| t[end]).filter(|t| t.is_finite())
+    };
+    let spans = finding.spans.as_slice().iter().enumerate();
+    FindingShape {
+        check: finding.check.id.to_owned(),
+        metric: finding.metric.id.to_owned(),
+        severity: finding.severity,
+        joint: joint(view, finding.joint),
+        value: finite(finding.value),
+        limit: finite(finding.limit),
+        unit: view.unit(finding.metric, finding.joint).to_owned(),
+        spans: spans
+            .map(|(n, span)| SpanShape {
+                frames: [u64::from(span.start), u64::from(span.end)],
+                time_s: [time(n, 0), time(n, 1)],
+            })
+            .collect(),
+        message: finding_message(finding, view.rig),
+        remedy: finding.check.remedy.to_owned(),
+    }
+}

@@ -1,0 +1,273 @@
+//! The machine-readable scorecard, version 1: frozen once released.
+//!
+//! SI units throughout. Frames of a span are half-open, `[first, first after]`; its times are
+//! seconds from the episode's first stamp. No clock time anywhere: the same input gives the same
+//! bytes. Described by `scorecard.schema.json` beside this file's folder.
+
+mod build;
+
+use serde::{Deserialize, Serialize};
+
+pub use crate::model::{Severity, Verdict};
+
+/// What `schema` says in this version.
+pub const VERSION: &str = "teleassay/scorecard/1";
+
+/// The whole document.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Document {
+    /// [`VERSION`].
+    pub schema: String,
+    /// The program that wrote it.
+    pub tool: Tool,
+    /// Files that were read, in the order of the dataset.
+    pub inputs: Vec<InputFile>,
+    /// Column roles.
+    pub columns: Columns,
+    /// The rig.
+    pub rig: RigShape,
+    /// The session as a whole.
+    pub session: SessionShape,
+    /// Episodes in the order of the dataset.
+    pub episodes: Vec<EpisodeShape>,
+    /// Files that could not be read.
+    pub unread: Vec<UnreadFile>,
+}
+
+/// The same without its episodes: the last line of JSON Lines.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Head {
+    /// [`VERSION`].
+    pub schema: String,
+    /// The program that wrote it.
+    pub tool: Tool,
+    /// Files that were read, in the order of the dataset.
+    pub inputs: Vec<InputFile>,
+    /// Column roles.
+    pub columns: Columns,
+    /// The rig.
+    pub rig: RigShape,
+    /// The session as a whole.
+    pub session: SessionShape,
+    /// Files that could not be read.
+    pub unread: Vec<UnreadFile>,
+}
+
+/// A program.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Tool {
+    /// Its name.
+    pub name: String,
+    /// Its version.
+    pub version: String,
+}
+
+/// A file that was read.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct InputFile {
+    /// Path as it was found.
+    pub path: String,
+    /// Size.
+    pub bytes: u64,
+    /// Rows.
+    pub rows: u64,
+}
+
+/// Column roles; null where no column plays one.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Columns {
+    /// Episode column.
+    pub episode: Option<String>,
+    /// Time column.
+    pub time: Option<String>,
+    /// Follower columns.
+    pub state: Vec<String>,
+    /// Leader columns.
+    pub action: Vec<String>,
+    /// How the roles were decided.
+    pub how: String,
+}
+
+/// The rig.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct RigShape {
+    /// Declared rate.
+    pub rate_hz: Option<f64>,
+    /// Unit that the table stores its joints in; values of this document are SI.
+    pub unit: String,
+    /// Joints in order.
+    pub joints: Vec<JointShape>,
+}
+
+/// A joint.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct JointShape {
+    /// Name.
+    pub name: String,
+    /// Declared lower limit, rad or m.
+    pub lower: Option<f64>,
+    /// Declared upper limit, rad or m.
+    pub upper: Option<f64>,
+    /// Whether it is a gripper.
+    pub gripper: bool,
+}
+
+/// The session.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SessionShape {
+    /// Episodes audited.
+    pub episodes: u64,
+    /// Frames audited.
+    pub frames: u64,
+    /// Sum of the episodes' durations.
+    pub duration_s: f64,
+    /// Sum over those that did not fail.
+    pub usable_s: f64,
+    /// The verdict.
+    pub verdict: Verdict,
+    /// Episodes by verdict.
+    pub counts: CountsShape,
+    /// What is wrong with the session as a whole.
+    pub findings: Vec<SessionFindingShape>,
+    /// What could not be assessed.
+    pub holes: Vec<HoleShape>,
+}
+
+/// Episodes by verdict.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct CountsShape {
+    /// Nothing beyond a limit.
+    pub pass: u64,
+    /// Worst finding is a warning.
+    pub warn: u64,
+    /// Worst finding is a failure.
+    pub fail: u64,
+}
+
+/// A finding on the session as a whole.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SessionFindingShape {
+    /// Check id.
+    pub check: String,
+    /// Measurement id.
+    pub metric: String,
+    /// Warn or fail.
+    pub severity: Severity,
+    /// Joint, if one is concerned.
+    pub joint: Option<String>,
+    /// Median over the episodes concerned.
+    pub value: f64,
+    /// The limit.
+    pub limit: f64,
+    /// Unit of both.
+    pub unit: String,
+    /// Episodes concerned.
+    pub episodes: u64,
+    /// Episodes assessed.
+    pub of: u64,
+    /// In words.
+    pub message: String,
+    /// What to do.
+    pub remedy: String,
+}
+
+/// Something that could not be assessed.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct HoleShape {
+    /// Check id.
+    pub check: String,
+    /// The joint; absent where the whole check is meant.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub joint: Option<String>,
+    /// Why.
+    pub reason: String,
+}
+
+/// An episode.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct EpisodeShape {
+    /// Id as stored.
+    pub episode: String,
+    /// Where it was read from.
+    pub source: SourceShape,
+    /// Frames.
+    pub frames: u64,
+    /// Last stamp minus first.
+    pub duration_s: f64,
+    /// The verdict.
+    pub verdict: Verdict,
+    /// Everything measured.
+    pub readings: Vec<ReadingShape>,
+    /// Everything beyond a limit.
+    pub findings: Vec<FindingShape>,
+    /// Everything that could not be measured.
+    pub holes: Vec<HoleShape>,
+}
+
+/// Rows of a file.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct SourceShape {
+    /// The file.
+    pub path: String,
+    /// First row, and first row after.
+    pub rows: [u64; 2],
+}
+
+/// One reading.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ReadingShape {
+    /// Check id.
+    pub check: String,
+    /// Measurement id.
+    pub metric: String,
+    /// Joint, if one is concerned.
+    pub joint: Option<String>,
+    /// The number.
+    pub value: f64,
+    /// Its unit.
+    pub unit: String,
+}
+
+/// One finding on an episode.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct FindingShape {
+    /// Check id.
+    pub check: String,
+    /// Measurement id.
+    pub metric: String,
+    /// Warn or fail.
+    pub severity: Severity,
+    /// Joint, if one is concerned.
+    pub joint: Option<String>,
+    /// What was read.
+    pub value: f64,
+    /// The limit.
+    pub limit: f64,
+    /// Unit of both.
+    pub unit: String,
+    /// Frames that bear it out.
+    pub spans: Vec<SpanShape>,
+    /// In words.
+    pub message: String,
+    /// What to do.
+    pub remedy: String,
+}
+
+/// A stretch of frames.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SpanShape {
+    /// First frame, and first frame after.
+    pub frames: [u64; 2],
+    /// Time of the first and last frame from the episode's first stamp; null where a stamp is
+    /// missing.
+    pub time_s: [Option<f64>; 2],
+}
+
+/// A file that could not be read.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct UnreadFile {
+    /// The file.
+    pub path: String,
+    /// Why.
+    pub reason: String,
+}

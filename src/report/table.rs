@@ -1,0 +1,228 @@
+//! The scorecard as a table: one row per episode, one column per measurement and joint.
+//!
+//! Polars sorts, groups and takes quantiles; nothing here judges.
+
+use polars::prelude::*;
+use thiserror::Error;
+
+use super::bar::relative;
+use super::view::View;
+use crate::model::{Bound, CheckSpec, Finding, JointId, Metric, Scorecard, Severity};
+
+/// The table could not be built or written.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum TableError {
+    /// Polars refused.
+    #[error("the scorecard table could not be built: {0}")]
+    Table(#[from] PolarsError),
+    /// Arrow refused.
+    #[error("the scorecard table could not be converted: {0}")]
+    Arrow(#[from] arrow::error::ArrowError),
+    /// Parquet refused.
+    #[error("the scorecard could not be written as Parquet: {0}")]
+    Parquet(#[from] parquet::errors::ParquetError),
+}
+
+/// What a column of readings holds.
+#[derive(Debug, Clone, Copy)]
+struct ReadingColumn {
+    check: &'static CheckSpec,
+    metric: &'static Metric,
+    joint: Option<JointId>,
+}
+
+/// One measurement over all episodes that have it, in its SI unit.
+#[derive(Debug, Clone, Copy)]
+pub struct MetricSummary {
+    /// The check.
+    pub check: &'static CheckSpec,
+    /// The measurement.
+    pub metric: &'static Metric,
+    /// The joint, for a measurement per joint.
+    pub joint: Option<JointId>,
+    /// Episodes that have a reading.
+    pub episodes: u64,
+    /// Median over them.
+    pub median: f64,
+    /// 95th percentile towards the bad side.
+    pub p95: f64,
+    /// The worst of them.
+    pub worst: f64,
+}
+
+/// One row per episode, in the order of the dataset.
+#[derive(Debug)]
+pub struct ScoreTable {
+    frame: DataFrame,
+    columns: Vec<ReadingColumn>,
+    /// Number of columns that come before the readings.
+    fixed: usize,
+}
+
+impl ScoreTable {
+    /// Builds the table of an outcome's cards.
+    ///
+    /// # Errors
+    /// If polars refuses, which would be a fault of this program.
+    pub fn new(view: &View<'_>) -> Result<Self, TableError> {
+        let cards = &view.outcome.cards;
+        let leading = |card: &Scorecard| card.findings.first().cloned();
+        let text = |of: &dyn Fn(&Scorecard) -> Option<String>| -> Vec<Option<String>> {
+            cards.iter().map(of).collect()
+        };
+        let mut all = vec![
+            Column::new("episode".into(), text(&|c| Some(c.key.id.clone()))),
+            Column::new("task".into(), text(&|c| c.key.task.as_deref().map(str::to_owned))),
+            Column::new("frames".into(), cards.iter().map(|c| c.frames as u64).collect::<Vec<_>>()),
+            Column::new(
+                "duration_s".into(),
+                cards.iter().map(|c| c.duration_s).collect::<Vec<_>>(),
+            ),
+            Column::new("verdict".into(), text(&|c| Some(c.verdict.word().to_owned()))),
+            Column::new("worst_check".into(), text(&|c| leading(c).map(|f| f.check.id.to_owned()))),
+            Column::new(
+                "worst_joint".into(),
+                text(&|c| {
+                    leading(c).and_then(|f| f.joint).map(|j| view.rig.joint_name(j).to_owned())
+                }),
+            ),
+        ];
+        let fixed = all.len();
+        let columns = reading_columns(view);
+        for column in &columns {
+            let values: Vec<Option<f64>> = cards.iter().map(|c| column.value(c)).collect();
+            all.push(Column::new(column.name(view).into(), values));
+        }
+        Ok(Self { frame: DataFrame::new(cards.len(), all)?, columns, fixed })
+    }
+
+    /// The table itself.
+    pub fn frame(&self) -> &DataFrame {
+        &self.frame
+    }
+
+    /// Positions of the cards, worst first: by verdict, then by how far the worst finding lies
+    /// beyond its limit, then in the order of the dataset.
+    ///
+    /// # Errors
+    /// If polars refuses, which would be a fault of this program.
+    pub fn worst_first(cards: &[Scorecard]) -> Result<Vec<usize>, TableError> {
+        let position = (0..cards.len() as u32).collect::<Vec<_>>();
+        let verdict = cards.iter().map(|c| c.verdict as u8 as u32).collect::<Vec<_>>();
+        let excess = cards.iter().map(excess).collect::<Vec<_>>();
+        let frame = DataFrame::new(
+            cards.len(),
+            vec![
+                Column::new("position".into(), position),
+                Column::new("verdict".into(), verdict),
+                Column::new("excess".into(), excess),
+            ],
+        )?;
+        let options = SortMultipleOptions::default()
+            .with_order_descending_multi([true, true, false])
+            .with_maintain_order(true);
+        let sorted = frame.sort(["verdict", "excess", "position"], options)?;
+        let order = sorted.column("position")?.u32()?.iter().flatten().map(|at| at as usize);
+        Ok(order.collect())
+    }
+
+    /// Episodes by task and verdict, tasks in the order of the dataset; empty where no task is
+    /// known.
+    ///
+    /// # Errors
+    /// If polars refuses, which would be a fault of this program.
+    pub fn by_task(&self) -> Result<Vec<(String, String, u64)>, TableError> {
+        let groups =
+            self.frame.group_by_stable(["task", "verdict"])?.select(["frames"]).groups()?;
+        let tasks = groups.column("task")?.str()?;
+        let verdicts = groups.column("verdict")?.str()?;
+        let sizes = groups.column("groups")?.list()?;
+        let rows = tasks.iter().zip(verdicts.iter()).zip(sizes.amortized_iter());
+        Ok(rows
+            .filter_map(|((task, verdict), size)| {
+                let size = size.map_or(0, |s| s.as_ref().len() as u64);
+                Some((task?.to_owned(), verdict?.to_owned(), size))
+            })
+            .collect())
+    }
+
+    /// Every measurement that at least one episode has, in the order of the columns.
+    ///
+    /// # Errors
+    /// If polars refuses, which would be a fault of this program.
+    pub fn summaries(&self) -> Result<Vec<MetricSummary>, TableError> {
+        let mut out = Vec::with_capacity(self.columns.len());
+        for (column, values) in self.columns.iter().zip(&self.frame.columns()[self.fixed..]) {
+            let (near, far) = match column.metric.bound {
+                Bound::Below(_) => (0.05, 0.0),
+                Bound::Above(_) | Bound::Unjudged => (0.95, 1.0),
+            };
+            let at = |q| -> Result<f64, TableError> {
+                let scalar = values.quantile_reduce(q, QuantileMethod::Linear)?;
+                Ok(scalar.value().extract::<f64>().unwrap_or(f64::NAN))
+            };
+            out.push(MetricSummary {
+                check: column.check,
+                metric: column.metric,
+                joint: column.joint,
+                episodes: (values.len() - values.null_count()) as u64,
+                median: at(0.5)?,
+                p95: at(near)?,
+                worst: at(far)?,
+            });
+        }
+        Ok(out)
+    }
+}
+
+impl ReadingColumn {
+    fn value(&self, card: &Scorecard) -> Option<f64> {
+        let same = |r: &&crate::model::Reading| {
+            std::ptr::eq(r.metric, self.metric) && r.joint == self.joint
+        };
+        card.readings.iter().find(same).map(|r| r.value)
+    }
+
+    fn name(&self, view: &View<'_>) -> String {
+        let head = format!("{}.{}", self.check.id, self.metric.id);
+        match self.joint {
+            None => head,
+            Some(joint) => format!("{head}.{}", view.rig.joint_name(joint)),
+        }
+    }
+}
+
+/// The columns of readings that occur, by the order of the checks, their metrics, the joints.
+fn reading_columns(view: &View<'_>) -> Vec<ReadingColumn> {
+    let mut found: Vec<ReadingColumn> = Vec::new();
+    for reading in view.outcome.cards.iter().flat_map(|c| &c.readings) {
+        let same =
+            |c: &ReadingColumn| std::ptr::eq(c.metric, reading.metric) && c.joint == reading.joint;
+        if !found.iter().any(same) {
+            found.push(ReadingColumn {
+                check: reading.check,
+                metric: reading.metric,
+                joint: reading.joint,
+            });
+        }
+    }
+    let place = |c: &ReadingColumn| {
+        let check = view.checks.iter().position(|s| s.id == c.check.id).unwrap_or(usize::MAX);
+        let metric = c.check.metrics.iter().position(|m| m.id == c.metric.id);
+        (check, metric.unwrap_or(usize::MAX), c.joint)
+    };
+    found.sort_by_key(place);
+    found
+}
+
+/// How many limits the worst finding is, bounded so that it can be sorted.
+fn excess(card: &Scorecard) -> f64 {
+    let Some(worst) = card.findings.iter().map(|f| f.severity).max() else { return 0.0 };
+    let of = |f: &Finding| match f.metric.bound {
+        Bound::Below(_) => relative(f.limit, f.value),
+        Bound::Above(_) | Bound::Unjudged => relative(f.value, f.limit),
+    };
+    let same = |f: &&Finding| f.severity == worst || worst == Severity::Warn;
+    card.findings.iter().filter(same).map(of).fold(0.0, f64::max).min(1e9)
+}

@@ -1,0 +1,59 @@
+//! Everything a renderer may look at.
+
+use crate::judge::Limits;
+use crate::model::{
+    CheckSpec, Joint, JointId, Metric, Outcome, Rig, Scorecard, SessionFinding, Unit,
+};
+use crate::source::{Input, RoleChoice};
+
+/// What a renderer is given: the outcome, and what it is read against.
+#[derive(Debug, Clone, Copy)]
+pub struct View<'a> {
+    /// The outcome of a run.
+    pub outcome: &'a Outcome,
+    /// The rig.
+    pub rig: &'a Rig,
+    /// Which column plays which role.
+    pub roles: &'a [RoleChoice],
+    /// Files that were read.
+    pub inputs: &'a [Input],
+    /// Limits in force.
+    pub limits: &'a Limits,
+    /// Checks that were run, in the order in which a person reads them.
+    pub checks: &'a [&'static CheckSpec],
+    /// The command that gave this outcome, as it can be pasted: `teleassay audit nursery`.
+    pub command: &'a str,
+    /// Columns to write to, at least 80.
+    pub width: usize,
+}
+
+impl<'a> View<'a> {
+    /// The card of an episode, by its id.
+    pub fn find(&self, id: &str) -> Option<&'a Scorecard> {
+        self.outcome.cards.iter().find(|card| card.key.id == id)
+    }
+
+    /// Whether a joint is linear, so that its lengths are metres.
+    pub(super) fn linear(&self, joint: Option<JointId>) -> bool {
+        joint.and_then(|j| self.rig.joints.get(j as usize)).is_some_and(|j: &Joint| j.linear)
+    }
+
+    /// A joint's name; empty for what concerns no joint.
+    pub(super) fn joint(&self, joint: Option<JointId>) -> &'a str {
+        joint.map_or("", |j| self.rig.joint_name(j))
+    }
+
+    /// The SI unit a reading is written in: a linear joint has metres where others have radians.
+    pub(super) fn unit(&self, metric: &Metric, joint: Option<JointId>) -> &'static str {
+        match metric.unit {
+            Unit::Radian if self.linear(joint) => "m",
+            Unit::RadianPerSecond if self.linear(joint) => "m/s",
+            unit => unit.symbol(),
+        }
+    }
+
+    /// Findings of the session as a whole.
+    pub(super) fn session_findings(&self) -> &'a [SessionFinding] {
+        &self.outcome.session.findings
+    }
+}

@@ -1,0 +1,67 @@
+//! Sentences about findings.
+
+use super::number::Human;
+use super::text::count;
+use crate::model::{CheckSpec, Finding, Metric, Rig, SessionFinding};
+
+/// A measurement's name in plain words: `dropped share`.
+pub(super) fn metric_name(metric: &Metric) -> String {
+    metric.id.replace('_', " ")
+}
+
+/// What a finding says: `elbow: lag 233 ms, limit 150 ms`.
+pub fn finding_message(finding: &Finding, rig: &Rig) -> String {
+    let joint = finding.joint.map(|j| rig.joint_name(j));
+    let linear = finding.joint.and_then(|j| rig.joints.get(j as usize)).is_some_and(|j| j.linear);
+    let human = Human::of(finding.metric, linear, finding.limit);
+    let mut text = place(joint, finding.check, finding.metric);
+    text.push_str(&format!(
+        " {}, limit {}",
+        human.quantity(finding.value),
+        human.quantity(finding.limit)
+    ));
+    if !finding.note.is_empty() {
+        text.push_str("; ");
+        text.push_str(&finding.note);
+    }
+    text
+}
+
+/// What a finding of the session says: `elbow: offset 4.20 deg (median) in 48 of 50 episodes,
+/// limit 2.00 deg`.
+pub fn session_message(finding: &SessionFinding, rig: &Rig) -> String {
+    let joint = finding.joint.map(|j| rig.joint_name(j));
+    let linear = finding.joint.and_then(|j| rig.joints.get(j as usize)).is_some_and(|j| j.linear);
+    let human = Human::of(finding.metric, linear, finding.limit);
+    format!(
+        "{} {} (median) in {} of {}, limit {}",
+        place(joint, finding.check, finding.metric),
+        human.quantity(finding.value),
+        finding.episodes,
+        count(finding.of, "episode"),
+        human.quantity(finding.limit),
+    )
+}
+
+fn place(joint: Option<&str>, check: &CheckSpec, metric: &Metric) -> String {
+    let place = joint.unwrap_or(check.title);
+    let name = metric_name(metric);
+    if place == name { place.to_owned() } else { format!("{place}: {name}") }
+}
+
+/// Titles of the checks concerned, each once, in order: `tracking lag, dropped frames`.
+pub(super) fn titles(checks: impl IntoIterator<Item = &'static CheckSpec>, most: usize) -> String {
+    let mut seen: Vec<&str> = Vec::new();
+    for check in checks {
+        if !seen.contains(&check.title) {
+            seen.push(check.title);
+        }
+    }
+    let more = seen.len().saturating_sub(most);
+    seen.truncate(most);
+    let mut text = seen.join(", ");
+    if more > 0 {
+        text.push_str(&format!(" and {more} more"));
+    }
+    text
+}
