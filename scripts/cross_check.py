@@ -1,0 +1,433 @@
+"""The five core measurements in numpy and scipy, written apart from the tool.
+
+Dropped frames and gaps, time stamp jitter, dwelling at a limit, tracking lag, aligned tracking
+error: per episode and joint, from Parquet, to JSON. It serves two ends: tests hold the tool's
+readings against these (compare_readings.py), and scripts/bench times it beside the tool, with a
+process pool. So the maths is vectorised, and the search for the lag goes through the FFT.
+
+    cross_check.py PATH... [--profile FILE] [--processes N] [--out FILE]
+
+PATH is a Parquet file or a folder of them. The profile is the tool's own (columns and rig); without
+one, columns named episode, time..., follower..., leader... are looked for. A file without an episode
+column is one episode. Rows of an episode must be in one file and in order.
+"""
+
+from __future__ import annotations
+
+import argparse
+import fnmatch
+import json
+import math
+import sys
+import tomllib
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+import pyarrow.parquet as pq
+from scipy import fft
+
+SEARCH_S = 1.0
+"""How far the lag is looked for, either way."""
+MIN_MOTION_RAD = math.radians(10)
+"""With less motion of the leader than this, backlash looks like lag: no lag is given."""
+PARABOLA_S = 0.010
+"""Least distance of the lags that the parabola goes through."""
+LONG_GAP = 3
+"""Steps longer than this many periods are not interpolated across."""
+PUSH_RAD = math.radians(2)
+"""How far the leader must be beyond the follower to count as pushing outward."""
+NEAR_LIMIT_COUNTS = 3
+EVEN_S = 1e-6
+"""Stamps that stray less than this (or two units in the last place) from a line were made, not read."""
+
+
+@dataclass(frozen=True)
+class Rig:
+    """What the table holds and what is known of the machine."""
+
+    episode: str | None
+    time: str
+    time_scale: float
+    state: list[str]
+    action: list[str]
+    scale: list[float] = field(default_factory=list)
+    """What a stored value is multiplied by to give radians (metres), per joint."""
+    joints: list[str] = field(default_factory=list)
+    grippers: list[bool] = field(default_factory=list)
+    lower: np.ndarray | None = None
+    upper: np.ndarray | None = None
+    count: np.ndarray | None = None
+    period_s: float = 0.0
+
+
+# Columns
+
+
+def expand(patterns: list[str], names: list[str]) -> list[str]:
+    """Columns that match, in the order of the table."""
+    return [n for p in patterns for n in names if fnmatch.fnmatchcase(n, p)]
+
+
+def understand(schema: pa.Schema, profile: dict) -> Rig:
+    """Which column plays which role: as the profile says, else by the trade's plain words."""
+    said, names = profile.get("columns", {}), schema.names
+
+    def starting(word: str) -> list[str]:
+        return [n for n in names if n.lower().startswith(word)]
+
+    state = expand(said.get("state", []), names) or starting("follower")
+    action = expand(said.get("action", []), names) or starting("leader")
+    time = said.get("time") or next(iter(starting("time") or starting("stamp")), None)
+    if time is None or not state:
+        sys.exit("cross_check: no time or follower column; name them in a profile")
+    units = {"s": 1.0, "ms": 1e-3, "us": 1e-6, "ns": 1e-9}
+    kind = schema.field(time).type
+    unit = kind.unit if pa.types.is_timestamp(kind) else said.get("time_unit", "s")
+    episode = said.get("episode") or next(iter(starting("episode") or starting("run")), None)
+    return Rig(episode, time, units[unit], state, action)
+
+
+def survey(rig: Rig, profile: dict, files: list[Path]) -> Rig:
+    """Joint names, limits, smallest step of the encoder and frame period, from data and profile."""
+    said = profile.get("rig", {})
+    first = pq.ParquetFile(files[0]).read_row_group(0, columns=needed(rig))
+    values = matrix(first, rig.state)
+    width = values.shape[1]
+    declared = said.get("joints", [])
+    declared = declared if len(declared) == width else [{}] * width
+    kind = first.schema.field(rig.state[0]).type
+    if pa.types.is_struct(kind):
+        seen = [kind.field(i).name for i in range(width)]
+    elif len(rig.state) == width > 1:
+        start = len(common_start(rig.state))
+        seen = [n[start:] for n in rig.state]
+    else:
+        seen = [f"j{i}" for i in range(width)]
+    names = [j.get("name", n) for j, n in zip(declared, seen)]
+    to_rad = {"rad": 1.0, "deg": math.pi / 180, "counts": math.tau / said.get("counts_per_turn", 4096)}
+    scale = [1.0 if j.get("linear") else to_rad[said.get("unit", "rad")] for j in declared]
+
+    lower, upper = np.full(width, np.inf), np.full(width, -np.inf)
+    for file in files:
+        reader = pq.ParquetFile(file)
+        for group in range(reader.num_row_groups):
+            values = matrix(reader.read_row_group(group, columns=rig.state), rig.state)
+            lower = np.fmin(lower, np.nanmin(values, axis=0))
+            upper = np.fmax(upper, np.nanmax(values, axis=0))
+    scales = np.array(scale)
+    lower, upper = lower * scales, upper * scales
+    values = matrix(first, rig.state)[:20_000] * scales
+    steps = np.abs(np.diff(values, axis=0))
+    steps[steps < 1e-6] = np.nan
+    count = np.nan_to_num(np.nanpercentile(steps, 5, axis=0)) if len(steps) else np.zeros(width)
+    rate = said.get("rate_hz")
+    medians = [np.median(np.diff(part.time)) for part in episodes(first, rig, "") if len(part.time) > 1]
+    return replace(
+        rig, scale=scale, joints=names,
+        grippers=[j.get("gripper", False) for j in declared],
+        lower=np.array([j.get("lower", lo) for j, lo in zip(declared, lower)]),
+        upper=np.array([j.get("upper", up) for j, up in zip(declared, upper)]),
+        count=count, period_s=1 / rate if rate else float(np.median(medians)),
+    )
+
+
+def common_start(names: list[str]) -> str:
+    """The prefix that scalar columns of one role share, up to its last underscore."""
+    first, last = min(names), max(names)
+    same = next((i for i, (a, b) in enumerate(zip(first, last)) if a != b), len(first))
+    return first[:first.rfind("_", 0, same) + 1]
+
+
+def needed(rig: Rig) -> list[str]:
+    """The columns to read, and no others."""
+    return [*([rig.episode] if rig.episode else []), rig.time, *rig.state, *rig.action]
+
+
+def matrix(table: pa.Table, columns: list[str]) -> np.ndarray:
+    """Frames x joints, whatever the shape of the column; what is missing is NaN."""
+    if len(columns) > 1:
+        return np.stack([table[c].to_numpy().astype(float) for c in columns], axis=1)
+    column = table[columns[0]].combine_chunks()
+    if isinstance(column, pa.ChunkedArray):
+        column = pa.concat_arrays(column.chunks) if column.num_chunks else pa.array([], column.type)
+    if pa.types.is_struct(column.type):
+        return np.stack([c.to_numpy(zero_copy_only=False).astype(float) for c in column.flatten()], axis=1)
+    if not pa.types.is_nested(column.type):
+        return column.to_numpy(zero_copy_only=False).astype(float)[:, None]
+    flat = column.flatten()
+    width = len(flat) // max(len(column), 1)
+    even = column.null_count == 0 and width * len(column) == len(flat)
+    if even and not pa.types.is_fixed_size_list(column.type):
+        lengths = pc.min_max(pc.list_value_length(column)).as_py()
+        even = lengths["min"] == lengths["max"]
+    if even:
+        return flat.to_numpy(zero_copy_only=False).astype(float).reshape(-1, width)
+    rows = column.to_pylist()
+    width = max((len(r) for r in rows if r), default=0)
+    whole = np.full((len(rows), width), np.nan)
+    for i, row in enumerate(rows):
+        whole[i, :len(row or [])] = [np.nan if v is None else v for v in row or []]
+    return whole
+
+
+# Cutting tables into episodes
+
+
+@dataclass
+class Part:
+    """An episode, or the piece of one that a row group holds."""
+
+    name: str
+    time: np.ndarray
+    state: np.ndarray
+    action: np.ndarray | None
+
+    def join(self, other: Part) -> Part:
+        """This piece and the next one of the same episode."""
+        action = None if self.action is None else np.concatenate([self.action, other.action])
+        return Part(self.name, np.concatenate([self.time, other.time]),
+                    np.concatenate([self.state, other.state]), action)
+
+
+def episodes(table: pa.Table, rig: Rig, stem: str) -> list[Part]:
+    """Cuts a table where the episode changes."""
+    time = table[rig.time]
+    if pa.types.is_timestamp(time.type):
+        time = pc.cast(time, pa.int64())
+    time = time.to_numpy().astype(float) * rig.time_scale
+    scale = np.array(rig.scale) if rig.scale else 1.0
+    state = matrix(table, rig.state) * scale
+    action = matrix(table, rig.action) * scale if rig.action else None
+    if rig.episode:
+        ids = table[rig.episode].to_numpy()
+        borders = [0, *(np.flatnonzero(ids[1:] != ids[:-1]) + 1), len(ids)]
+    else:
+        ids, borders = [stem], [0, len(time)]
+    return [Part(str(ids[a]), time[a:b], state[a:b], None if action is None else action[a:b])
+            for a, b in zip(borders, borders[1:]) if b > a]
+
+
+def work(job: tuple[Rig, list[tuple[Path, int]]]) -> list[tuple[Path, int, list]]:
+    """Measures row groups. An episode that may go on in the next group is handed back as it is."""
+    rig, groups = job
+    done = []
+    for file, group in groups:
+        reader = pq.ParquetFile(file)
+        table = reader.read_row_group(group, columns=needed(rig), use_threads=False)
+        parts, last = episodes(table, rig, file.stem), reader.num_row_groups - 1
+        done.append((file, group, [
+            part if (i == 0 and group > 0) or (i == len(parts) - 1 and group < last) else measure(part, rig)
+            for i, part in enumerate(parts)
+        ]))
+    return done
+
+
+def run(paths: list[Path], profile: dict, processes: int) -> dict:
+    """Measures every episode, in the order of the dataset."""
+    files = [f for p in paths for f in (sorted(p.rglob("*.parquet")) if p.is_dir() else [p])]
+    if not files:
+        sys.exit("cross_check: no Parquet file there")
+    rig = survey(understand(pq.read_schema(files[0]), profile), profile, files)
+    groups = [(f, g) for f in files for g in range(pq.ParquetFile(f).num_row_groups)]
+    size = max(1, min(32, len(groups) // (4 * processes)))
+    jobs = [(rig, groups[i:i + size]) for i in range(0, len(groups), size)]
+    if processes > 1:
+        with ProcessPoolExecutor(processes) as pool:
+            answers = list(pool.map(work, jobs))
+    else:
+        answers = [work(job) for job in jobs]
+    cards, open_part, open_file = [], None, None
+    for file, _, parts in (answer for job in answers for answer in job):
+        for part in parts:
+            joins = isinstance(part, Part) and open_part and file == open_file and part.name == open_part.name
+            if joins:
+                open_part = open_part.join(part)
+                continue
+            if open_part:
+                cards.append(measure(open_part, rig))
+            open_part, open_file = (part, file) if isinstance(part, Part) else (None, None)
+            if not open_part:
+                cards.append(part)
+    if open_part:
+        cards.append(measure(open_part, rig))
+    return {"schema": "cross-check/1", "period_s": rig.period_s, "joints": rig.joints, "episodes": cards}
+
+
+# Measurements
+
+
+def measure(part: Part, rig: Rig) -> dict:
+    """Everything measured of one episode; what cannot be assessed is left out."""
+    readings = timing(part.time, rig.period_s)
+    step = np.diff(part.time)
+    sound = len(step) > 0 and bool(np.isfinite(step).all() and (step >= 0).all() and (step > 0).any())
+    if part.action is not None:
+        readings += dwell(part, rig)
+        if sound:
+            readings += tracking(part, rig)
+    return {"episode": part.name, "frames": len(part.time), "readings": readings}
+
+
+def reading(check: str, metric: str, value: float, joint: str | None = None) -> dict:
+    """One number, named as the tool names it."""
+    return {"check": check, "metric": metric, "joint": joint, "value": float(value)}
+
+
+def made_from_index(time: np.ndarray) -> bool:
+    """Whether the stamps lie on a line so exactly that no clock was read."""
+    index = np.arange(len(time)) - (len(time) - 1) / 2
+    rest = time - time.mean()
+    off = np.abs(rest - index * (index @ rest) / (index @ index)).max()
+    return bool(off < max(2 * np.spacing(np.abs(time).max()), EVEN_S))
+
+
+def timing(time: np.ndarray, period: float) -> list[dict]:
+    """Missing frames, the longest gap, and jitter of the steps that are left."""
+    step = np.diff(time)
+    if len(step) < 2 or not np.isfinite(step).all() or (step < 0).any() or made_from_index(time):
+        return []
+    missing = np.maximum(np.round(step / period) - 1, 0)
+    # A late frame is not a drop: a long step and the short one after it make two periods together.
+    late = (missing[:-1] > 0) & (step[1:] < 0.75 * period)
+    both = np.maximum(np.round((step[:-1] + step[1:]) / period) - 2, 0)
+    missing[:-1][late] = np.minimum(missing[:-1], both)[late]
+    dropped = missing.sum()
+    median = np.median(step)
+    jitter = np.percentile(np.abs(step - np.maximum(np.round(step / median), 1) * median), 95)
+    return [
+        reading("dropped-frames", "dropped_frames", dropped),
+        reading("dropped-frames", "dropped_share", dropped / (len(time) + dropped)),
+        reading("dropped-frames", "longest_gap", step.max()),
+        reading("timestamp-jitter", "jitter_p95", jitter),
+        reading("timestamp-jitter", "jitter_share", jitter / period),
+    ]
+
+
+def dwell(part: Part, rig: Rig) -> list[dict]:
+    """Share of frames at a limit, flat, with the leader pushing outward; per joint."""
+    near = NEAR_LIMIT_COUNTS * rig.count
+    flat = np.abs(np.diff(part.state, axis=0, prepend=part.state[:1])) <= rig.count
+    push = part.action - part.state
+    stuck = flat & (((part.state >= rig.upper - near) & (push > PUSH_RAD))
+                    | ((part.state <= rig.lower + near) & (push < -PUSH_RAD)))
+    return [reading("limit-dwell", "dwell_share", share, joint)
+            for share, joint, gripper in zip(stuck.mean(axis=0), rig.joints, rig.grippers) if not gripper]
+
+
+def uniform(part: Part, period: float) -> tuple[np.ndarray, np.ndarray, list[slice]]:
+    """Both signals (joints x samples) on an even grid, and its stretches without a long gap."""
+    time = part.time
+    moved = np.concatenate([[True], np.diff(time) > 0])
+    time, state, action = time[moved], part.state[moved], part.action[moved]
+    grid = time[0] + period * np.arange(int((time[-1] - time[0]) / period + 1e-9) + 1)
+    left = np.clip(np.searchsorted(time, grid, side="right") - 1, 0, len(time) - 2)
+    weight = ((grid - time[left]) / (time[left + 1] - time[left]))[:, None]
+    inside = (np.diff(time)[left] > LONG_GAP * period) & (weight[:, 0] > 0) & (weight[:, 0] < 1)
+    edges = np.flatnonzero(np.diff(np.concatenate([[True], inside, [True]]).astype(int)))
+    stretches = [slice(a, b) for a, b in zip(edges[::2], edges[1::2])]
+    on = [v[left] + weight * (v[left + 1] - v[left]) for v in (state, action)]
+    return np.ascontiguousarray(on[0].T), np.ascontiguousarray(on[1].T), stretches
+
+
+def spread(state: np.ndarray, action: np.ndarray, stretches: list[slice], reach: int) -> np.ndarray:
+    """Variance of s(t + L) - a(t) over the overlap, for L from -reach to reach: joints x lags.
+
+    Sum of (s - a)^2 = sum s^2 + sum a^2 - 2 sum s a: running sums for the first two, FFT for the last.
+    """
+    lags = np.arange(-reach, reach + 1)
+    pairs, total, squares = 0, 0.0, 0.0
+    centre = state.mean(axis=1, keepdims=True), action.mean(axis=1, keepdims=True)
+    for stretch in stretches:
+        s, a = state[:, stretch] - centre[0], action[:, stretch] - centre[1]
+        samples = s.shape[1]
+        if samples <= reach:
+            continue
+        size = fft.next_fast_len(samples + reach, real=True)
+        cross = fft.irfft(fft.rfft(s, size) * np.conj(fft.rfft(a, size)), size)[:, lags]
+        first, end = np.maximum(0, -lags), samples - np.maximum(0, lags)
+
+        def running(x: np.ndarray, frm: np.ndarray, to: np.ndarray) -> np.ndarray:
+            sums = np.concatenate([np.zeros((len(x), 1)), np.cumsum(x, axis=1)], axis=1)
+            return sums[:, to] - sums[:, frm]
+
+        pairs = pairs + (end - first)
+        total = total + running(s, first + lags, end + lags) - running(a, first, end)
+        squares = squares + running(s**2, first + lags, end + lags) + running(a**2, first, end) - 2 * cross
+    if np.ndim(pairs) == 0:
+        return np.empty((len(state), 0))
+    return squares / pairs - (total / pairs) ** 2
+
+
+def parabola(state: np.ndarray, action: np.ndarray, stretches: list[slice], best: int, arm: int) -> float | None:
+    """The lag in samples at the bottom of the parabola through three lags over the same samples."""
+    rests = [[], [], []]
+    for stretch in stretches:
+        s, a = state[stretch], action[stretch]
+        first, end = max(0, arm - best), len(a) - max(0, best + arm)
+        for rest, lag in zip(rests, (best - arm, best, best + arm)):
+            if end > first:
+                rest.append(s[first + lag:end + lag] - a[first:end])
+    if not rests[0]:
+        return None
+    low, mid, high = (np.concatenate(rest).var() for rest in rests)
+    bend = low - 2 * mid + high
+    return best + arm * 0.5 * (low - high) / bend if bend > 0 else None
+
+
+def tracking(part: Part, rig: Rig) -> list[dict]:
+    """Lag of the follower behind the leader, and what is left when lag and offset are taken out."""
+    period, found = rig.period_s, []
+    state, action, stretches = uniform(part, period)
+    if not stretches or not (np.isfinite(state).all() and np.isfinite(action).all()):
+        return []
+    longest = max(s.stop - s.start for s in stretches)
+    reach, arm = min(round(SEARCH_S / period), longest // 4), max(1, round(PARABOLA_S / period))
+    moving = [j for j in range(len(state)) if not rig.grippers[j] and np.ptp(action[j]) >= MIN_MOTION_RAD]
+    if reach < 2 * arm or not moving:
+        return []
+    variance = spread(state[moving], action[moving], stretches, reach)
+    for row, joint in enumerate(moving):
+        best = int(variance[row].argmin()) - reach if variance.shape[1] else reach
+        if abs(best) + 1 >= reach:
+            continue
+        lag = parabola(state[joint], action[joint], stretches, best, arm)
+        if lag is None:
+            continue
+        rest = []
+        for stretch in stretches:
+            s, a = state[joint, stretch], action[joint, stretch]
+            at = np.arange(len(a)) + lag
+            inside = (at >= 0) & (at <= len(s) - 1)
+            rest.append(np.interp(at[inside], np.arange(len(s)), s) - a[inside])
+        rest = np.concatenate(rest)
+        p50, p95 = np.percentile(np.abs(rest - np.median(rest)), [50, 95])
+        found += [
+            reading("tracking-lag", "lag", lag * period, rig.joints[joint]),
+            reading("tracking-error", "error_p50", p50, rig.joints[joint]),
+            reading("tracking-error", "error_p95", p95, rig.joints[joint]),
+        ]
+    return found
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("paths", nargs="+", type=Path)
+    parser.add_argument("--profile", type=Path)
+    parser.add_argument("--processes", type=int, default=1)
+    parser.add_argument("--out", type=Path, help="write JSON here (else to standard output)")
+    options = parser.parse_args()
+    profile = tomllib.loads(options.profile.read_text()) if options.profile else {}
+    text = json.dumps(run(options.paths, profile, options.processes)) + "\n"
+    if options.out:
+        options.out.write_text(text)
+    else:
+        sys.stdout.write(text)
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
