@@ -5,7 +5,7 @@ error: per episode and joint, from Parquet, to JSON. It serves two ends: tests h
 readings against these (compare_readings.py), and scripts/bench times it beside the tool, with a
 process pool. So the maths is vectorised, and the search for the lag goes through the FFT.
 
-    cross_check.py PATH... [--profile FILE] [--processes N] [--out FILE]
+    cross_check.py PATH... [--profile FILE] [--processes N] [--out FILE | --quiet]
 
 PATH is a Parquet file or a folder of them. The profile is the tool's own (columns and rig); without
 one, columns named episode, time..., follower..., leader... are looked for. A file without an episode
@@ -111,8 +111,9 @@ def survey(rig: Rig, profile: dict, files: list[Path]) -> Rig:
     to_rad = {"rad": 1.0, "deg": math.pi / 180, "counts": math.tau / said.get("counts_per_turn", 4096)}
     scale = [1.0 if j.get("linear") else to_rad[said.get("unit", "rad")] for j in declared]
 
+    # The extremes seen stand in for limits that were not declared.
     lower, upper = np.full(width, np.inf), np.full(width, -np.inf)
-    for file in files:
+    for file in [] if all("lower" in j and "upper" in j for j in declared) else files:
         reader = pq.ParquetFile(file)
         for group in range(reader.num_row_groups):
             values = matrix(reader.read_row_group(group, columns=rig.state), rig.state)
@@ -419,9 +420,14 @@ def main() -> int:
     parser.add_argument("--profile", type=Path)
     parser.add_argument("--processes", type=int, default=1)
     parser.add_argument("--out", type=Path, help="write JSON here (else to standard output)")
+    parser.add_argument("--quiet", action="store_true", help="measure, say how many readings, write nothing")
     options = parser.parse_args()
     profile = tomllib.loads(options.profile.read_text()) if options.profile else {}
-    text = json.dumps(run(options.paths, profile, options.processes)) + "\n"
+    result = run(options.paths, profile, options.processes)
+    if options.quiet:
+        print(f"{sum(len(e['readings']) for e in result['episodes'])} readings of {len(result['episodes'])} episodes")
+        return 0
+    text = json.dumps(result) + "\n"
     if options.out:
         options.out.write_text(text)
     else:

@@ -1,0 +1,165 @@
+"""Times `teleassay audit`, plain scans of the same columns and the numpy/scipy version, in one run.
+
+Run it through scripts/bench. Everything is a whole process, started in turn, several times over;
+medians count. It ends with what is asked of the tool, and exits 1 if something is missed.
+
+This process stays small on purpose (no numpy here): the peak memory of a child that the kernel
+reports is never below what its parent held when it was started.
+"""
+
+from __future__ import annotations
+
+import argparse
+import datetime
+import os
+import shutil
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+HERE = Path(__file__).resolve().parent
+REPO = HERE.parent
+FRAMES = 600
+CORES = 2
+
+
+def cache_folder() -> Path:
+    """The cache of all scripts: TELEASSAY_CACHE, else ~/.cache/teleassay."""
+    return Path(os.environ.get("TELEASSAY_CACHE") or Path.home() / ".cache" / "teleassay")
+
+
+def build() -> Path:
+    """The tool, built for release."""
+    target = Path(os.environ.setdefault("CARGO_TARGET_DIR", str(cache_folder() / "target")))
+    subprocess.run(["cargo", "build", "--release", "--quiet"], cwd=REPO, check=True)
+    return target / "release" / "teleassay"
+
+
+def data(episodes: int, files: int) -> Path:
+    """The generated dataset, made once for each size and each version of its maker."""
+    maker = HERE / "bench_data.py"
+    made = f"{maker.stat().st_size}-{sum(maker.read_bytes()) % 100_000}"
+    folder = cache_folder() / f"bench-{episodes}-{files}-{made}"
+    if not (folder / ".complete").exists():
+        print(f"making {folder} (once)", file=sys.stderr)
+        shutil.rmtree(folder, ignore_errors=True)
+        subprocess.run([sys.executable, maker, folder, str(episodes), str(files)], check=True)
+    return folder
+
+
+def timed(command: list[str | Path], environment: dict[str, str]) -> tuple[float, float, str]:
+    """Seconds on the wall, peak memory in MB (of the largest process), and standard output."""
+    with tempfile.TemporaryFile() as out, tempfile.TemporaryFile() as errors:
+        begun = time.perf_counter()
+        child = subprocess.Popen([str(c) for c in command], stdin=subprocess.DEVNULL, stdout=out, stderr=errors,
+                                 env=environment)
+        _, status, usage = os.wait4(child.pid, 0)
+        seconds = time.perf_counter() - begun
+        child.returncode = os.waitstatus_to_exitcode(status)
+        if child.returncode != 0:
+            errors.seek(0)
+            sys.exit(f"bench: exit {child.returncode} from {' '.join(map(str, command))}\n{errors.read().decode()}")
+        out.seek(0)
+        return seconds, usage.ru_maxrss * 1024 / 1e6, out.read(4096).decode(errors="replace")
+
+
+def machine() -> str:
+    """Processor, cores used and memory, in words."""
+    model = next((line.split(":")[1].strip() for line in Path("/proc/cpuinfo").read_text().splitlines()
+                  if line.startswith("model name")), os.uname().machine)
+    memory = os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES") / 2**30
+    return f"{model}, {CORES} cores used, {memory:.0f} GiB, Linux {os.uname().release.split('-')[0]}"
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(prog="scripts/bench", description=__doc__,
+                                     formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--quick", action="store_true", help="a tenth of the data, three runs")
+    parser.add_argument("--write", action="store_true", help="put the figures into benches/README.md")
+    parser.add_argument("--tool", type=Path, help="a teleassay that is built already")
+    parser.add_argument("--runs", type=int, help="how often each is started (default 7; 3 with --quick)")
+    options = parser.parse_args()
+    episodes, files = (400, 200) if options.quick else (4000, 2000)
+    runs = options.runs or (3 if options.quick else 7)
+
+    tool, folder = options.tool or build(), data(episodes, files)
+    # Two cores for everybody, also on larger machines; one thread for each process of the pool.
+    os.sched_setaffinity(0, sorted(os.sched_getaffinity(0))[:CORES])
+    environment = {**os.environ, "POLARS_MAX_THREADS": str(CORES), "OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"}
+    profile = ["--profile", folder / "bench.toml"]
+    audit = [tool, "audit", *profile, "--fail-on", "never", "--quiet", "--threads", str(CORES)]
+
+    def scan(library: str) -> list[str | Path]:
+        return [sys.executable, HERE / "bench_scan.py", library, folder / "one"]
+
+    # The tool's own decoding without checks is timed inside one process by `cargo bench --bench read`:
+    # there is no command that reads and measures nothing, and none will be made for this table.
+    commands = {
+        "teleassay audit": [*audit, folder / "one"],
+        "teleassay audit, one episode a file": [*audit, folder / "files"],
+        "teleassay audit, ten times the data": [*audit, folder / "ten"],
+        "scan by pyarrow": scan("pyarrow"),
+        "scan by polars": scan("polars"),
+        "scan by DuckDB, to Arrow batches": scan("duckdb-arrow"),
+        "scan by DuckDB, sums": scan("duckdb-sum"),
+        "numpy/scipy, pool of 2": [sys.executable, HERE / "cross_check.py", folder / "one", *profile,
+                                   "--processes", str(CORES), "--quiet"],
+    }
+    frames = {name: FRAMES * episodes for name in commands}
+    frames["teleassay audit, one episode a file"] = FRAMES * files
+    frames["teleassay audit, ten times the data"] = 10 * FRAMES * episodes
+    seconds, memory, inside = ({name: [] for name in commands} for _ in range(3))
+    for turn in range(runs + 1):
+        for name, command in commands.items():
+            took, peak, said = timed(command, environment)
+            if turn == 0:  # warms the page cache, and does not count
+                continue
+            seconds[name].append(took)
+            memory[name].append(peak)
+            if name.startswith("scan"):
+                rows, without_start = said.split()
+                assert int(rows) == frames[name], f"{name} saw {rows} rows"
+                inside[name].append(float(without_start))
+
+    median = {name: statistics.median(s) for name, s in seconds.items()}
+    rate = {name: frames[name] / median[name] / 1e6 for name in commands}
+    lines = ["| what | median s | least s | M frames/s | without start-up | peak MB |",
+             "| --- | ---: | ---: | ---: | ---: | ---: |"]
+    for name in commands:
+        start = f"{statistics.median(inside[name]):.3f} s" if inside[name] else ""
+        lines.append(f"| {name} | {median[name]:.3f} | {min(seconds[name]):.3f} | {rate[name]:.2f} | {start} "
+                     f"| {max(memory[name]):.0f} |")
+
+    ours = "teleassay audit"
+    duckdb = min((n for n in commands if "DuckDB" in n), key=median.__getitem__)
+    asked = [
+        ("audit / faster DuckDB scan", median[ours] / median[duckdb], "at most", 1.5),
+        ("numpy/scipy / audit", median["numpy/scipy, pool of 2"] / median[ours], "at least", 10),
+        ("peak MB", max(memory[ours]), "at most", 200),
+        ("peak MB, ten times the data", max(memory["teleassay audit, ten times the data"]), "at most", 250),
+        ("frames/s, one episode a file / one table", rate["teleassay audit, one episode a file"] / rate[ours],
+         "at least", 0.7),
+    ]
+    lines += ["", "| asked | found | limit | |", "| --- | ---: | ---: | --- |"]
+    missed = 0
+    for what, found, sense, limit in asked:
+        met = found <= limit if sense == "at most" else found >= limit
+        missed += not met
+        lines.append(f"| {what} | {found:.2f} | {sense} {limit:g} | {'met' if met else '**missed**'} |")
+    head = (f"{datetime.date.today().isoformat()}, {machine()}; {episodes} episodes of {FRAMES} frames, 6 joints x 2, "
+            f"{files} files; medians of {runs} runs.")
+    text = "\n".join([head, "", *lines])
+    print(text)
+    if options.write:
+        page = REPO / "benches" / "README.md"
+        before, rest = page.read_text().split("<!-- figures: begin -->")
+        after = rest.split("<!-- figures: end -->")[1]
+        page.write_text(f"{before}<!-- figures: begin -->\n{text}\n<!-- figures: end -->{after}")
+    return 1 if missed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
