@@ -123,8 +123,9 @@ def survey(rig: Rig, profile: dict, files: list[Path]) -> Rig:
     lower, upper = lower * scales, upper * scales
     values = matrix(first, rig.state)[:20_000] * scales
     steps = np.abs(np.diff(values, axis=0))
-    steps[steps < 1e-6] = np.nan
-    count = np.nan_to_num(np.nanpercentile(steps, 5, axis=0)) if len(steps) else np.zeros(width)
+    # One count: a small step among those that are no rounding of the stored number.
+    moved = [column[column > 1e-6] for column in steps.T]
+    count = np.array([np.percentile(column, 5) if len(column) else 0.0 for column in moved])
     rate = said.get("rate_hz")
     medians = [np.median(np.diff(part.time)) for part in episodes(first, rig, "") if len(part.time) > 1]
     return replace(

@@ -7,6 +7,7 @@ Run it through scripts/reference-data, which provides the Python packages. The t
 from __future__ import annotations
 
 import argparse
+import fcntl
 import hashlib
 import io
 import json
@@ -165,8 +166,17 @@ def export(to: Path) -> None:
     done = to / ".complete"
     if done.exists() and done.read_text() == stamp:
         return
-    archives = fetch(cache_folder() / "downloads")
     to.mkdir(parents=True, exist_ok=True)
+    with (to / ".lock").open("w") as lock:
+        # Two test runs at once: the second waits, and finds the work done.
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not (done.exists() and done.read_text() == stamp):
+            export_all(to, done, stamp)
+
+
+def export_all(to: Path, done: Path, stamp: str) -> None:
+    """Fetches and exports; the stamp is written last, so that a broken run is done again."""
+    archives = fetch(cache_folder() / "downloads")
     done.unlink(missing_ok=True)
     export_arm(archives["arm"], to)
     export_flights(archives["flight"], to)
