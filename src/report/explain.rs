@@ -26,7 +26,7 @@ pub fn list(checks: &[&'static CheckSpec], out: &mut dyn Write) -> io::Result<()
         for check in checks.iter().filter(|c| c.family == family) {
             let advisory = if check.advisory { " (advisory)" } else { "" };
             let first = format!("  {:<width$}  ", check.id);
-            let text = format!("{}{advisory}: {}", check.title, first_sentence(check.manual));
+            let text = format!("{}{advisory}: {}", check.title, first_sentence(&check.manual_text()));
             put(out, &wrap(&text, &first, width + 4, WIDTH))?;
         }
         writeln!(out)?;
@@ -41,7 +41,7 @@ pub fn list(checks: &[&'static CheckSpec], out: &mut dyn Write) -> io::Result<()
 pub fn explain(check: &CheckSpec, limits: &Limits, out: &mut dyn Write) -> io::Result<()> {
     let kind = if check.advisory { "advisory: warns at most" } else { "may fail an episode" };
     writeln!(out, "{} - {} ({}, {kind})", check.id, check.title, check.family)?;
-    section(out, "what it looks at, and how", check.manual)?;
+    section(out, "what it looks at, and how", &check.manual_text())?;
     writeln!(out, "\nmeasurements (limits in the unit given, as a profile sets them)")?;
     for metric in check.metrics {
         put(out, &wrap(&measurement(check, metric, limits), "  ", 6, WIDTH))?;
