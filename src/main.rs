@@ -1,3 +1,9 @@
 //! The `teleassay` command.
 
-fn main() {}
+mod cli;
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    cli::main()
+}

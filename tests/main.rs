@@ -1,2 +1,4 @@
 //! Every integration test, in one binary: linking the data libraries once is what takes the time.
+
+mod cli;
 mod reference;

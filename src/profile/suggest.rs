@@ -14,7 +14,7 @@ pub fn nearest<'a>(typed: &str, candidates: impl IntoIterator<Item = &'a str>) -
 }
 
 /// A hint: the nearest candidate, or all of them if none is near.
-pub(super) fn hint<'a>(typed: &str, candidates: &[&'a str]) -> String {
+pub(super) fn hint(typed: &str, candidates: &[&str]) -> String {
     match nearest(typed, candidates.iter().copied()) {
         Some(near) => format!("did you mean \"{near}\"?"),
         None if candidates.is_empty() => String::new(),

@@ -32,11 +32,12 @@ pub(super) fn bar(metric: &Metric, value: f64, limit: f64) -> String {
 
 /// How many limits a value is; a limit of nothing is passed without measure by anything at all.
 pub(super) fn relative(value: f64, limit: f64) -> f64 {
-    match (value <= 0.0, limit <= 0.0) {
-        (true, true) => 0.0,
-        (false, true) => f64::INFINITY,
-        (true, false) => 0.0,
-        (false, false) => value / limit,
+    if value <= 0.0 {
+        0.0
+    } else if limit <= 0.0 {
+        f64::INFINITY
+    } else {
+        value / limit
     }
 }
 

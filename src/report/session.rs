@@ -1,5 +1,6 @@
 //! The session on a terminal: verdict, bench causes, measurements, worst episodes.
 
+use std::fmt::Write as _;
 use std::io::{self, Write};
 
 use super::cautions;
@@ -53,16 +54,17 @@ fn totals(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
         count(session.episodes, "episode"),
     );
     if session.counts.warn > 0 {
-        text.push_str(&format!("; {} to look at", session.counts.warn));
+        let _ = write!(text, "; {} to look at", session.counts.warn);
     }
     if session.counts.fail == 0 && session.episodes > 0 {
         // Rule of three: with no failure in n, the rate is below 3/n with 95 % confidence.
         let bound = (300.0 / session.episodes as f64).min(100.0);
-        text.push_str(&format!(
+        let _ = write!(
+            text,
             "; no failure in {} bounds the rate at {} %",
             session.episodes,
             super::number::significant(bound)
-        ));
+        );
     }
     put(out, &wrap(&text, "        ", 8, view.width))
 }
@@ -163,17 +165,19 @@ fn not_assessed(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     // Joints that lack the same thing for the same reason share a line.
     let mut groups: Vec<(&str, &str, u64, Vec<&str>)> = Vec::new();
     for hole in holes {
-        let same = groups.iter_mut().find(|g| g.0 == hole.check.id && g.1 == hole.reason);
-        let group = match same {
-            Some(group) => group,
-            None => {
-                groups.push((hole.check.id, &hole.reason, 0, Vec::new()));
-                let last = groups.len() - 1;
-                &mut groups[last]
+        let joint = hole.joint.map(|j| view.rig.joint_name(j));
+        match groups.iter_mut().find(|g| g.0 == hole.check.id && g.1 == hole.reason) {
+            Some(group) => {
+                group.2 = group.2.max(hole.episodes);
+                group.3.extend(joint);
             }
-        };
-        group.2 = group.2.max(hole.episodes);
-        group.3.extend(hole.joint.map(|j| view.rig.joint_name(j)));
+            None => groups.push((
+                hole.check.id,
+                &hole.reason,
+                hole.episodes,
+                joint.into_iter().collect(),
+            )),
+        }
     }
     if groups.is_empty() {
         return Ok(());

@@ -3,6 +3,7 @@
 use super::number::Human;
 use super::text::count;
 use crate::model::{CheckSpec, Finding, Metric, Rig, SessionFinding};
+use std::fmt::Write as _;
 
 /// A measurement's name in plain words: `dropped share`.
 pub(super) fn metric_name(metric: &Metric) -> String {
@@ -15,11 +16,8 @@ pub fn finding_message(finding: &Finding, rig: &Rig) -> String {
     let linear = finding.joint.and_then(|j| rig.joints.get(j as usize)).is_some_and(|j| j.linear);
     let human = Human::of(finding.metric, linear, finding.limit);
     let mut text = place(joint, finding.check, finding.metric);
-    text.push_str(&format!(
-        " {}, limit {}",
-        human.quantity(finding.value),
-        human.quantity(finding.limit)
-    ));
+    let _ =
+        write!(text, " {}, limit {}", human.quantity(finding.value), human.quantity(finding.limit));
     if !finding.note.is_empty() {
         text.push_str("; ");
         text.push_str(&finding.note);
@@ -61,7 +59,7 @@ pub(super) fn titles(checks: impl IntoIterator<Item = &'static CheckSpec>, most:
     seen.truncate(most);
     let mut text = seen.join(", ");
     if more > 0 {
-        text.push_str(&format!(" and {more} more"));
+        let _ = write!(text, " and {more} more");
     }
     text
 }

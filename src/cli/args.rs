@@ -1,0 +1,214 @@
+//! What was typed.
+
+use std::path::PathBuf;
+
+use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+
+use super::output::Color;
+
+/// Quality auditor for teleoperation datasets: is this recording sound enough to train on, and
+/// if not, what to fix on the bench.
+#[derive(Debug, Parser)]
+#[command(version, about, max_term_width = 100, after_help = EXIT_CODES)]
+pub struct Args {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+
+    /// When to use colour (also: `NO_COLOR`, `CLICOLOR_FORCE`)
+    #[arg(long, global = true, value_enum, default_value_t = Color::Auto, value_name = "WHEN")]
+    pub color: Color,
+}
+
+const EXIT_CODES: &str = "\
+Exit codes: 0 within limits, 1 beyond limits or files unread, 2 wrong usage, profile or input,
+3 nothing there to check, 70 internal error.";
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Measure and judge every episode
+    Audit(AuditArgs),
+    /// Show which column plays which role, and why
+    Columns(ColumnsArgs),
+    /// Tell what a check looks at, how, its limits, and what to do on the bench
+    Explain(ExplainArgs),
+    /// Write a simulated recording session with planted faults, and its answer key
+    Demo(DemoArgs),
+}
+
+/// Where the data is and how to read it.
+#[derive(Debug, Clone, ClapArgs)]
+pub struct DataArgs {
+    /// Files, folders or globs: Parquet or Arrow IPC tables
+    #[arg(required = true, value_name = "PATH")]
+    pub paths: Vec<PathBuf>,
+
+    /// Profile with column roles, rig and limits [default: teleassay.toml beside the data or in
+    /// a folder above]
+    #[arg(long, value_name = "FILE")]
+    pub profile: Option<PathBuf>,
+
+    /// Rate at which the rig was meant to record, in hertz
+    #[arg(long, value_name = "HZ", value_parser = positive)]
+    pub rate: Option<f64>,
+}
+
+/// `audit`
+#[derive(Debug, Clone, ClapArgs)]
+pub struct AuditArgs {
+    #[command(flatten)]
+    pub data: DataArgs,
+
+    #[command(flatten)]
+    pub run: RunArgs,
+}
+
+/// How to audit and what to write.
+#[derive(Debug, Clone, ClapArgs)]
+pub struct RunArgs {
+    /// Run these checks alone
+    #[arg(long, value_name = "CHECK,...", value_delimiter = ',')]
+    pub only: Vec<String>,
+
+    /// Leave these checks out
+    #[arg(long, value_name = "CHECK,...", value_delimiter = ',', conflicts_with = "only")]
+    pub skip: Vec<String>,
+
+    /// What to print
+    #[arg(long, value_enum, default_value_t = Format::Table, value_name = "FORMAT")]
+    pub format: Format,
+
+    /// Print one record a line, fields parted by tabs
+    #[arg(long, conflicts_with = "format")]
+    pub plain: bool,
+
+    /// Print this episode's card alone
+    #[arg(long, value_name = "ID")]
+    pub episode: Option<String>,
+
+    /// Also write the scorecard as JSON
+    #[arg(long, value_name = "FILE")]
+    pub out_json: Option<PathBuf>,
+
+    /// Also write the scorecard as a table: FILE.parquet or FILE.csv
+    #[arg(long, value_name = "FILE")]
+    pub out_scorecard: Option<PathBuf>,
+
+    /// Also write the ids of the episodes that did not fail, one a line
+    #[arg(long, value_name = "FILE")]
+    pub out_keep_list: Option<PathBuf>,
+
+    /// From which verdict on the exit code is 1
+    #[arg(long, value_enum, default_value_t = FailOn::Fail, value_name = "VERDICT")]
+    pub fail_on: FailOn,
+
+    /// Number of threads [default: one per core]
+    #[arg(long, value_name = "N")]
+    pub threads: Option<std::num::NonZeroUsize>,
+
+    /// No progress bar
+    #[arg(long, short)]
+    pub quiet: bool,
+}
+
+/// What to print.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Format {
+    /// For a person at a terminal
+    Table,
+    /// One document, described by `explain --json-schema`
+    Json,
+    /// One episode a line, the session last
+    Jsonl,
+    /// A summary for a job page, the worst 50 episodes
+    Markdown,
+}
+
+/// From which verdict on a run counts as failed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum FailOn {
+    /// Failures
+    Fail,
+    /// Warnings and failures
+    Warn,
+    /// Nothing; only unread files
+    Never,
+}
+
+/// `columns`
+#[derive(Debug, Clone, ClapArgs)]
+pub struct ColumnsArgs {
+    #[command(flatten)]
+    pub data: DataArgs,
+
+    /// Write what was understood as a profile to edit; an existing file is not overwritten
+    #[arg(long, value_name = "FILE")]
+    pub write: Option<PathBuf>,
+}
+
+/// `explain`
+#[derive(Debug, Clone, ClapArgs)]
+pub struct ExplainArgs {
+    /// A check; without one, all are listed
+    pub check: Option<String>,
+
+    /// Print the JSON Schema of the scorecard
+    #[arg(long, conflicts_with = "check")]
+    pub json_schema: bool,
+}
+
+/// `demo`
+#[derive(Debug, Clone, ClapArgs)]
+pub struct DemoArgs {
+    /// Folder to write to; made if it is not there
+    #[arg(value_name = "DIR")]
+    pub dir: PathBuf,
+
+    /// Audit it straight away
+    #[arg(long)]
+    pub audit: bool,
+
+    /// Number of episodes
+    #[arg(long, value_name = "N", default_value_t = 24,
+          value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    pub episodes: u32,
+
+    /// Rate of recording in hertz
+    #[arg(long, value_name = "HZ", default_value_t = 30.0, value_parser = positive)]
+    pub rate: f64,
+
+    /// Seed: the same seed gives the same bytes
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub seed: u64,
+
+    /// How the table is laid out
+    #[arg(long, value_enum, default_value_t = Layout::List, value_name = "LAYOUT")]
+    pub layout: Layout,
+}
+
+/// How a table holds its joints and episodes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Layout {
+    /// One list of numbers per frame
+    List,
+    /// The same with 64-bit offsets
+    LargeList,
+    /// The same, of fixed size
+    FixedSizeList,
+    /// One struct with a field per joint
+    Struct,
+    /// One column per joint
+    Columns,
+    /// One file per episode
+    FilePerEpisode,
+    /// Arrow IPC instead of Parquet
+    Ipc,
+}
+
+fn positive(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(value) if value.is_finite() && value > 0.0 => Ok(value),
+        _ => Err("must be a number above zero".to_owned()),
+    }
+}

@@ -1,0 +1,48 @@
+//! `columns`: which column plays which role, and why.
+
+use std::path::Path;
+
+use teleassay::profile::Profile;
+use teleassay::report;
+use teleassay::source::Source;
+
+use crate::cli::args::ColumnsArgs;
+use crate::cli::audit::{checks, open_source};
+use crate::cli::error::CliError;
+use crate::cli::output::{Gate, to_file, to_stdout};
+use crate::cli::settings::DataSettings;
+
+/// Runs the command.
+pub fn run(args: &ColumnsArgs) -> Result<Gate, CliError> {
+    let settings = DataSettings::new(&args.data)?;
+    let source = open_source(&settings)?;
+    if let Some(path) = &args.write {
+        write(path, &settings.profile, &*source)?;
+    }
+    let command = format!("teleassay columns{}", settings.pasted);
+    to_stdout(|out| {
+        report::columns(
+            source.rig(),
+            source.roles(),
+            source.inputs(),
+            source.unread(),
+            source.episodes(),
+            &command,
+            out,
+        )?;
+        Ok(())
+    })?;
+    Ok(if source.unread().is_empty() { Gate::Open } else { Gate::Closed })
+}
+
+/// Writes what was understood, with the limits and parameters of the profile that was in force.
+fn write(path: &Path, profile: &Profile, source: &dyn Source) -> Result<(), CliError> {
+    if path.exists() {
+        return Err(CliError::input(format!("{} is there already", path.display()))
+            .with_hint("write to another file, or remove that one first"));
+    }
+    let understood = Profile::understood(source.rig(), source.roles());
+    let profile = Profile { declared: understood.declared, ..profile.clone() };
+    let text = profile.to_toml(&checks());
+    to_file(path, |out| std::io::Write::write_all(out, text.as_bytes()))
+}

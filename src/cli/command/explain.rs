@@ -1,0 +1,25 @@
+//! `explain`: the manual of the checks.
+
+use teleassay::judge::Limits;
+use teleassay::report;
+
+use crate::cli::args::ExplainArgs;
+use crate::cli::audit::checks;
+use crate::cli::error::CliError;
+use crate::cli::output::{Gate, to_stdout};
+use crate::cli::settings::find_check;
+
+/// Runs the command.
+pub fn run(args: &ExplainArgs) -> Result<Gate, CliError> {
+    let all = checks();
+    let check = args.check.as_deref().map(|id| find_check(id, &all)).transpose()?;
+    to_stdout(|out| {
+        match check {
+            _ if args.json_schema => out.write_all(report::SCHEMA.as_bytes())?,
+            Some(check) => report::explain(check, &Limits::default(), out)?,
+            None => report::list(&all, out)?,
+        }
+        Ok(())
+    })?;
+    Ok(Gate::Open)
+}

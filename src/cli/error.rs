@@ -1,0 +1,94 @@
+//! What can end a run early, and what the shell is told then.
+
+use std::io;
+use std::path::Path;
+
+use teleassay::profile::ProfileError;
+
+/// What kind of trouble it is: decides the exit code.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    /// Wrong usage, profile or input.
+    Input,
+    /// Nothing was there to check.
+    Nothing,
+    /// A fault of this program.
+    Internal,
+    /// Whoever read the output stopped reading.
+    BrokenPipe,
+}
+
+/// Trouble, in one line, and the way out in another.
+#[derive(Debug, thiserror::Error)]
+#[error("{what}")]
+pub struct CliError {
+    kind: Kind,
+    what: String,
+    hint: Option<String>,
+}
+
+impl CliError {
+    /// Wrong usage, profile or input.
+    pub fn input(what: impl Into<String>) -> Self {
+        Self { kind: Kind::Input, what: what.into(), hint: None }
+    }
+
+    /// Nothing was there to check.
+    pub fn nothing(what: impl Into<String>) -> Self {
+        Self { kind: Kind::Nothing, what: what.into(), hint: None }
+    }
+
+    /// A fault of this program.
+    pub fn internal(what: impl Into<String>) -> Self {
+        Self { kind: Kind::Internal, what: format!("internal error: {}", what.into()), hint: None }
+            .with_hint("please report it, with the command that led here")
+    }
+
+    /// A file that could not be written.
+    pub fn write(path: &Path, error: &io::Error) -> Self {
+        let hint = "check that the folder exists and may be written to";
+        Self::input(format!("{} cannot be written: {error}", path.display())).with_hint(hint)
+    }
+
+    /// The same with a way out.
+    pub fn with_hint(mut self, hint: impl Into<String>) -> Self {
+        self.hint = Some(hint.into()).filter(|hint: &String| !hint.is_empty());
+        self
+    }
+
+    /// The way out.
+    pub fn hint(&self) -> Option<&str> {
+        self.hint.as_deref()
+    }
+
+    /// Whether the output was closed by its reader, which is no error.
+    pub fn is_broken_pipe(&self) -> bool {
+        self.kind == Kind::BrokenPipe
+    }
+
+    /// The exit code.
+    pub fn code(&self) -> u8 {
+        match self.kind {
+            Kind::BrokenPipe => 0,
+            Kind::Input => 2,
+            Kind::Nothing => 3,
+            Kind::Internal => 70,
+        }
+    }
+}
+
+impl From<ProfileError> for CliError {
+    fn from(error: ProfileError) -> Self {
+        Self::input(error.to_string()).with_hint(error.hint())
+    }
+}
+
+/// Trouble with standard output; files are wrapped by [`CliError::write`].
+impl From<io::Error> for CliError {
+    fn from(error: io::Error) -> Self {
+        if error.kind() == io::ErrorKind::BrokenPipe {
+            return Self { kind: Kind::BrokenPipe, what: error.to_string(), hint: None };
+        }
+        Self::input(format!("standard output cannot be written: {error}"))
+    }
+}

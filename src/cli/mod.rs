@@ -1,0 +1,57 @@
+//! The command line: what was typed, what is meant, and what the shell is told.
+
+mod args;
+mod audit;
+mod command;
+mod error;
+mod output;
+mod progress;
+mod settings;
+
+use std::io::Write as _;
+use std::process::ExitCode;
+
+use clap::Parser as _;
+
+use args::{Args, Command};
+use error::CliError;
+use output::Gate;
+
+/// Parses, runs, and gives the exit code: 0 within limits or output closed early, 1 gate failed
+/// or files unread, 2 usage, profile or input, 3 nothing there to check, 70 internal error.
+pub fn main() -> ExitCode {
+    let args = match Args::try_parse() {
+        Ok(args) => args,
+        Err(error) => {
+            // Help and version are not errors: clap knows which stream and code they need.
+            let printed = error.print();
+            let code = if printed.is_ok() { error.exit_code() } else { 0 };
+            return ExitCode::from(u8::try_from(code).unwrap_or(2));
+        }
+    };
+    output::set_color(args.color);
+    let ran = std::panic::catch_unwind(|| run(args));
+    let result = ran.unwrap_or_else(|_| Err(CliError::internal("a part of the program panicked")));
+    match result {
+        Ok(gate) => ExitCode::from(gate.code()),
+        Err(error) if error.is_broken_pipe() => ExitCode::SUCCESS,
+        Err(error) => {
+            let mut err = anstream::stderr();
+            // Nobody is left to be told if standard error is closed too.
+            let _ = writeln!(err, "error: {error}");
+            if let Some(hint) = error.hint() {
+                let _ = writeln!(err, "hint: {hint}");
+            }
+            ExitCode::from(error.code())
+        }
+    }
+}
+
+fn run(args: Args) -> Result<Gate, CliError> {
+    match args.command {
+        Command::Audit(args) => command::audit::run(args),
+        Command::Columns(args) => command::columns::run(&args),
+        Command::Explain(args) => command::explain::run(&args),
+        Command::Demo(args) => command::demo::run(args),
+    }
+}

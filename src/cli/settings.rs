@@ -1,0 +1,150 @@
+//! What is meant: arguments, profile and defaults put together and checked.
+
+use std::fmt::Write as _;
+use std::path::{Path, PathBuf};
+
+use teleassay::model::CheckSpec;
+use teleassay::profile::{Profile, nearest};
+use teleassay::report::quote;
+
+use super::args::{AuditArgs, DataArgs, DemoArgs, Layout, RunArgs};
+use super::audit::checks;
+use super::error::CliError;
+
+/// Where the data is and what is known of it.
+#[derive(Debug)]
+pub struct DataSettings {
+    /// As typed.
+    pub paths: Vec<PathBuf>,
+    /// What the profile and the options say.
+    pub profile: Profile,
+    /// Options as they can be pasted after a command: paths, `--profile`, `--rate`.
+    pub pasted: String,
+}
+
+/// An audit.
+#[derive(Debug)]
+pub struct AuditSettings {
+    /// The data.
+    pub data: DataSettings,
+    /// Checks that run, in the order in which a person reads them.
+    pub checks: Vec<&'static CheckSpec>,
+    /// What to do with the outcome.
+    pub run: RunArgs,
+    /// The command as it can be pasted, without its output options.
+    pub command: String,
+}
+
+/// A demonstration.
+#[derive(Debug)]
+pub struct DemoSettings {
+    /// Folder to write to.
+    pub dir: PathBuf,
+    /// Number of episodes.
+    pub episodes: u32,
+    /// Rate in hertz.
+    pub rate_hz: f64,
+    /// Seed.
+    pub seed: u64,
+    /// Layout of the table.
+    pub layout: Layout,
+}
+
+impl DataSettings {
+    /// Reads the profile and puts the options over it.
+    pub fn new(args: &DataArgs) -> Result<Self, CliError> {
+        let found = match &args.profile {
+            Some(path) => Some(path.clone()),
+            None => args.paths.first().and_then(|path| Profile::find(path)),
+        };
+        let mut profile = match &found {
+            Some(path) => Profile::read(path, &checks())?,
+            None => Profile::default(),
+        };
+        let mut pasted = String::new();
+        for path in &args.paths {
+            pasted.push(' ');
+            pasted.push_str(&quote(&path.to_string_lossy()));
+        }
+        if let Some(path) = &args.profile {
+            let _ = write!(pasted, " --profile {}", quote(&path.to_string_lossy()));
+        }
+        if let Some(rate) = args.rate {
+            profile.declared.rate_hz = Some(rate);
+            let _ = write!(pasted, " --rate {rate}");
+        }
+        Ok(Self { paths: args.paths.clone(), profile, pasted })
+    }
+}
+
+impl AuditSettings {
+    /// Puts an audit together.
+    pub fn new(args: AuditArgs) -> Result<Self, CliError> {
+        let all = checks();
+        let data = DataSettings::new(&args.data)?;
+        let only = known(&args.run.only, &all)?;
+        let mut skip = known(&args.run.skip, &all)?;
+        skip.extend(&data.profile.skip);
+        // Asked for by name, a check runs even where the profile leaves it out.
+        let runs = |id: &&'static str| {
+            if only.is_empty() { !skip.contains(id) } else { only.contains(id) }
+        };
+        let checks: Vec<_> = all.iter().copied().filter(|check| runs(&check.id)).collect();
+        let mut command = format!("teleassay audit{}", data.pasted);
+        for (option, ids) in [("--only", &args.run.only), ("--skip", &args.run.skip)] {
+            if !ids.is_empty() {
+                let _ = write!(command, " {option} {}", quote(&ids.join(",")));
+            }
+        }
+        if let Some(path) = &args.run.out_scorecard {
+            extension(path)?;
+        }
+        Ok(Self { data, checks, run: args.run, command })
+    }
+}
+
+impl From<&DemoArgs> for DemoSettings {
+    fn from(args: &DemoArgs) -> Self {
+        Self {
+            dir: args.dir.clone(),
+            episodes: args.episodes,
+            rate_hz: args.rate,
+            seed: args.seed,
+            layout: args.layout,
+        }
+    }
+}
+
+/// Kinds of scorecard tables.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum TableKind {
+    /// By the parquet crate.
+    Parquet,
+    /// By polars.
+    Csv,
+}
+
+/// The kind of table that a file's name asks for.
+pub fn extension(path: &Path) -> Result<TableKind, CliError> {
+    match path.extension().and_then(|e| e.to_str()).map(str::to_lowercase).as_deref() {
+        Some("parquet") => Ok(TableKind::Parquet),
+        Some("csv") => Ok(TableKind::Csv),
+        _ => Err(CliError::input(format!("{} is neither .parquet nor .csv", path.display()))
+            .with_hint("end the name of --out-scorecard in .parquet or .csv")),
+    }
+}
+
+/// The check with this id, or who it might have been.
+pub fn find_check(id: &str, all: &[&'static CheckSpec]) -> Result<&'static CheckSpec, CliError> {
+    all.iter().copied().find(|check| check.id == id).ok_or_else(|| {
+        let hint = nearest(id, all.iter().map(|check| check.id)).map_or_else(
+            || "`teleassay explain` lists the checks".to_owned(),
+            |near| format!("did you mean \"{near}\"?"),
+        );
+        CliError::input(format!("there is no check \"{id}\"")).with_hint(hint)
+    })
+}
+
+fn known(ids: &[String], all: &[&'static CheckSpec]) -> Result<Vec<&'static str>, CliError> {
+    ids.iter().map(|id| Ok(find_check(id.trim(), all)?.id)).collect()
+}

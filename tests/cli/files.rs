@@ -1,0 +1,76 @@
+//! Scorecard tables and keep lists.
+
+use std::error::Error;
+
+use bytes::Bytes;
+use parquet::arrow::arrow_reader::ParquetRecordBatchReaderBuilder;
+use teleassay::report::{self, ScoreTable};
+
+use super::outcome::faulty;
+
+type Tested = Result<(), Box<dyn Error>>;
+
+#[test]
+fn one_row_per_episode_in_both_formats() -> Tested {
+    let stage = faulty();
+    let table = ScoreTable::new(&stage.view())?;
+    let mut csv = Vec::new();
+    report::write_csv(&table, &mut csv)?;
+    let csv = String::from_utf8(csv)?;
+    let heading = csv.lines().next().ok_or("empty")?;
+    assert!(heading.starts_with(
+        "episode,task,frames,duration_s,verdict,worst_check,worst_joint,\
+         dropped-frames.dropped_share,dropped-frames.longest_gap,tracking-lag.lag.waist,"
+    ));
+    assert_eq!(csv.lines().count(), 25);
+    assert!(csv.lines().nth(8).is_some_and(|line| {
+        line.starts_with("7,pot to tray,420,13.966,fail,tracking-lag,wrist_pitch,")
+    }));
+
+    let mut file = Vec::new();
+    report::write_parquet(&table, &mut file)?;
+    let reader = ParquetRecordBatchReaderBuilder::try_new(Bytes::from(file))?;
+    let names: Vec<&str> = reader.schema().fields().iter().map(|f| f.name().as_str()).collect();
+    assert_eq!(names.join(","), heading);
+    let rows = reader.build()?.map(|batch| Ok::<_, Box<dyn Error>>(batch?.num_rows()));
+    assert_eq!(rows.sum::<Result<usize, _>>()?, 24);
+    Ok(())
+}
+
+#[test]
+fn the_table_takes_quantiles_and_groups() -> Tested {
+    let stage = faulty();
+    let table = ScoreTable::new(&stage.view())?;
+    let summaries = table.summaries()?;
+    let elbow = summaries.iter().find(|s| s.metric.id == "offset" && s.joint == Some(2));
+    let elbow = elbow.ok_or("no summary")?;
+    assert_eq!((elbow.episodes, elbow.median, elbow.worst), (24, 0.0733, 0.0733));
+    // Bad when small: the worst is the least.
+    let frames = summaries.iter().find(|s| s.metric.id == "frames").ok_or("no summary")?;
+    assert_eq!((frames.median, frames.worst), (420.0, 24.0));
+    let groups = table.by_task()?;
+    assert_eq!(groups.iter().map(|g| g.2).sum::<u64>(), 24);
+    assert!(groups.contains(&("pot to tray".to_owned(), "fail".to_owned(), 2)));
+    Ok(())
+}
+
+#[test]
+fn the_worst_come_first_and_ties_keep_their_order() -> Tested {
+    let stage = faulty();
+    let order = ScoreTable::worst_first(&stage.outcome.cards)?;
+    // 611 ms against 300 is worse than 3.4 % against 3.
+    assert_eq!(order[..4], [7, 3, 0, 1]);
+    Ok(())
+}
+
+#[test]
+fn the_keep_list_leaves_out_what_failed() -> Tested {
+    let stage = faulty();
+    let mut out = Vec::new();
+    report::keep_list(&stage.outcome, &mut out)?;
+    let text = String::from_utf8(out)?;
+    let ids: Vec<&str> = text.lines().collect();
+    assert_eq!(ids.len(), 22);
+    assert!(!ids.contains(&"3") && !ids.contains(&"7"));
+    Ok(())
+}

@@ -1,0 +1,93 @@
+//! The machine-readable scorecard against its own schema, and against what was put in.
+
+use std::error::Error;
+
+use serde_json::Value;
+use teleassay::report::{self, SCHEMA, shape};
+
+use super::outcome::{Stage, faulty, healthy, not_assessable};
+use super::schema::faults;
+use super::snapshot;
+
+type Tested = Result<(), Box<dyn Error>>;
+
+fn json(stage: &Stage) -> Result<String, Box<dyn Error>> {
+    let mut out = Vec::new();
+    report::json(&report::document(&stage.view(), None), &mut out)?;
+    Ok(String::from_utf8(out)?)
+}
+
+#[test]
+fn documents_keep_to_the_schema() -> Tested {
+    let schema: Value = serde_json::from_str(SCHEMA)?;
+    for stage in [healthy(), faulty(), not_assessable()] {
+        let document: Value = serde_json::from_str(&json(&stage)?)?;
+        assert_eq!(faults(&schema, &schema, &document, "$"), Vec::<String>::new());
+    }
+    Ok(())
+}
+
+#[test]
+fn the_checker_of_schemas_sees_what_is_wrong() -> Tested {
+    let schema: Value = serde_json::from_str(SCHEMA)?;
+    let whole: Value = serde_json::from_str(&json(&faulty())?)?;
+    let spoilt: [fn(&mut Value); 5] = [
+        |v| v["schema"] = "teleassay/scorecard/2".into(),
+        |v| v["session"]["verdict"] = "splendid".into(),
+        |v| v["episodes"][0]["frames"] = (-1).into(),
+        |v| v["episodes"][3]["findings"][0]["spans"][0]["frames"] = Value::Array(vec![]),
+        |v| v["rig"]["colour"] = "green".into(),
+    ];
+    for spoil in spoilt {
+        let mut document = whole.clone();
+        spoil(&mut document);
+        assert_eq!(faults(&schema, &schema, &document, "$").len(), 1);
+    }
+    Ok(())
+}
+
+#[test]
+fn the_shape_is_frozen() -> Tested {
+    let mut stage = faulty();
+    // Two episodes show every part; the rest only lengthen the file.
+    stage.outcome.cards = vec![stage.outcome.cards[3].clone(), stage.outcome.cards[5].clone()];
+    snapshot("scorecard-json", &json(&stage)?);
+    Ok(())
+}
+
+#[test]
+fn the_same_outcome_gives_the_same_bytes_and_reads_back() -> Tested {
+    let text = json(&faulty())?;
+    assert_eq!(text, json(&faulty())?);
+    let document: shape::Document = serde_json::from_str(&text)?;
+    assert_eq!(document, report::document(&faulty().view(), None));
+    Ok(())
+}
+
+#[test]
+fn json_lines_hold_the_same_records_session_last() -> Tested {
+    let stage = faulty();
+    let document: Value = serde_json::from_str(&json(&stage)?)?;
+    let mut out = Vec::new();
+    report::jsonl(&stage.view(), None, &mut out)?;
+    let text = String::from_utf8(out)?;
+    let lines = text.lines().map(serde_json::from_str).collect::<Result<Vec<Value>, _>>()?;
+    let (last, episodes) = lines.split_last().ok_or("no lines")?;
+    assert_eq!(document["episodes"].as_array().map(Vec::as_slice), Some(episodes));
+    assert_eq!(document["session"], last["session"]);
+    assert!(last.get("episodes").is_none());
+    Ok(())
+}
+
+#[test]
+fn numbers_that_are_not_finite_never_come_out() -> Tested {
+    let mut stage = faulty();
+    stage.outcome.session.duration_s = f64::NAN;
+    stage.outcome.cards[0].duration_s = f64::INFINITY;
+    stage.outcome.cards[3].span_times_s[0][0] = [f64::NAN, 1.0];
+    stage.rig.rate_hz = Some(f64::NAN);
+    let schema: Value = serde_json::from_str(SCHEMA)?;
+    let document: Value = serde_json::from_str(&json(&stage)?)?;
+    assert_eq!(faults(&schema, &schema, &document, "$"), Vec::<String>::new());
+    Ok(())
+}

@@ -1,0 +1,20 @@
+//! What a person and a machine are told: renderers on hand-built outcomes, profiles, the binary.
+
+mod binary;
+mod explain;
+mod files;
+mod json;
+mod outcome;
+mod profile;
+mod schema;
+mod specs;
+mod terminal;
+
+/// Holds text against the one that is kept under `tests/snapshots`.
+fn snapshot(name: &str, text: &str) {
+    insta::with_settings!({
+        snapshot_path => "../snapshots",
+        prepend_module_to_snapshot => false,
+        omit_expression => true
+    }, { insta::assert_snapshot!(name, text) });
+}

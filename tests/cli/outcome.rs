@@ -1,0 +1,241 @@
+//! Hand-built outcomes of a seedling nursery's arm: healthy, faulty, not assessable.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use teleassay::judge::Limits;
+use teleassay::model::{
+    AngleUnit, CheckSpec, ClockStorage, Counts, EpisodeKey, Finding, FrameSpan, Hole, Joint,
+    Metric, Outcome, Reading, Rig, RowRange, Scorecard, Session, SessionFinding, SessionHole,
+    Severity, SpanList, Unread, Verdict,
+};
+use teleassay::report::View;
+use teleassay::source::{Input, RoleChoice};
+
+use super::specs::{
+    ALL, DROPPED, DURATION, GAP, LAG, LAG_S, MEAN, OFFSET, OFFSET_RAD, RANGE, SHARE,
+};
+
+/// Everything a view borrows from.
+pub struct Stage {
+    pub outcome: Outcome,
+    pub rig: Rig,
+    pub roles: Vec<RoleChoice>,
+    pub inputs: Vec<Input>,
+    pub limits: Limits,
+}
+
+impl Stage {
+    pub fn view(&self) -> View<'_> {
+        View {
+            outcome: &self.outcome,
+            rig: &self.rig,
+            roles: &self.roles,
+            inputs: &self.inputs,
+            limits: &self.limits,
+            checks: &ALL,
+            command: "teleassay audit nursery",
+            width: 80,
+        }
+    }
+}
+
+pub fn rig() -> Rig {
+    let mut joints: Vec<Joint> =
+        ["waist", "shoulder", "elbow", "wrist_pitch", "wrist_roll", "jaw"].map(Joint::named).into();
+    joints[0].lower = Some(-1.9);
+    joints[0].upper = Some(1.9);
+    joints[5].gripper = true;
+    Rig {
+        joints,
+        rate_hz: Some(30.0),
+        period_s: 1.0 / 30.0,
+        clock: ClockStorage::Float { precision_bits: 53, scale_s: 1.0 },
+        unit: AngleUnit::Radian,
+        unit_declared: false,
+    }
+}
+
+fn role(role: &'static str, column: &str, shape: &str, why: &str) -> RoleChoice {
+    let columns = if column.is_empty() { vec![] } else { vec![column.to_owned()] };
+    RoleChoice { role, columns, shape: shape.to_owned(), why: why.to_owned() }
+}
+
+pub fn roles() -> Vec<RoleChoice> {
+    vec![
+        role("episode", "run", "int64", "the name says \"run\""),
+        role("time", "stamp", "float64, seconds", "the name says \"stamp\""),
+        role("state", "measured", "list of 6 x float32", "the name says \"measured\""),
+        role("action", "leader", "list of 6 x float32", "the name says \"leader\""),
+        role("task", "", "", "no column says \"task\""),
+    ]
+}
+
+fn card(index: u64, readings: Vec<Reading>) -> Scorecard {
+    let start = index * 420;
+    let task: Arc<str> = if index.is_multiple_of(2) { "plug to pot" } else { "pot to tray" }.into();
+    Scorecard {
+        key: EpisodeKey {
+            id: index.to_string(),
+            index,
+            task: Some(task),
+            rows: RowRange { input: 0, start, end: start + 420 },
+        },
+        frames: 420,
+        start_s: 0.0,
+        duration_s: 13.966,
+        readings,
+        holes: vec![],
+        findings: vec![],
+        span_times_s: vec![],
+        verdict: Verdict::Pass,
+    }
+}
+
+fn reading(
+    check: &'static CheckSpec,
+    metric: &'static Metric,
+    joint: Option<u16>,
+    value: f64,
+) -> Reading {
+    Reading { check, metric, joint, value, spans: SpanList::default() }
+}
+
+fn healthy_readings() -> Vec<Reading> {
+    let mut readings = vec![
+        reading(&DROPPED, &SHARE, None, 0.0012),
+        reading(&DROPPED, &GAP, None, 0.066),
+        reading(&DURATION, &RANGE, None, 420.0),
+        reading(&DURATION, &MEAN, None, 0.31),
+    ];
+    for joint in 0..5 {
+        readings.push(reading(&LAG, &LAG_S, Some(joint), 0.07 + 0.002 * f64::from(joint)));
+        readings.push(reading(&OFFSET, &OFFSET_RAD, Some(joint), 0.004));
+    }
+    readings
+}
+
+fn find(
+    card: &mut Scorecard,
+    check: &'static CheckSpec,
+    metric: &'static Metric,
+    joint: Option<u16>,
+    (severity, value, limit): (Severity, f64, f64),
+    spans: &[(usize, usize)],
+) {
+    card.readings.retain(|r| !(std::ptr::eq(r.metric, metric) && r.joint == joint));
+    card.readings.push(reading(check, metric, joint, value));
+    let list = SpanList::longest(spans.iter().map(|&(a, b)| FrameSpan::new(a, b)));
+    let time = |frame: u32| f64::from(frame) / 30.0;
+    let times = list.as_slice().iter().map(|s| [time(s.start), time(s.end - 1)]).collect();
+    card.span_times_s.push(times);
+    card.findings.push(Finding {
+        check,
+        metric,
+        severity,
+        joint,
+        value,
+        limit,
+        spans: list,
+        note: String::new(),
+    });
+    card.verdict = Verdict::of(&card.findings);
+}
+
+fn stage(cards: Vec<Scorecard>, findings: Vec<SessionFinding>, holes: Vec<SessionHole>) -> Stage {
+    let of = |verdict| cards.iter().filter(|c| c.verdict == verdict).count() as u64;
+    let counts =
+        Counts { pass: of(Verdict::Pass), warn: of(Verdict::Warn), fail: of(Verdict::Fail) };
+    let usable = cards.iter().filter(|c| c.verdict != Verdict::Fail).map(|c| c.duration_s).sum();
+    let worst = cards.iter().map(|c| c.verdict);
+    let verdict = worst.chain(findings.iter().map(|f| f.severity.into())).max();
+    let session = Session {
+        episodes: cards.len() as u64,
+        frames: cards.iter().map(|c| c.frames as u64).sum(),
+        duration_s: cards.iter().map(|c| c.duration_s).sum(),
+        usable_s: usable,
+        verdict: verdict.unwrap_or(Verdict::Pass),
+        counts,
+        findings,
+        holes,
+    };
+    let rows = cards.len() as u64 * 420;
+    Stage {
+        outcome: Outcome { session, cards, unread: vec![] },
+        rig: rig(),
+        roles: roles(),
+        inputs: vec![Input { path: "nursery/part-0.parquet".into(), bytes: 725_046, rows }],
+        limits: Limits::default(),
+    }
+}
+
+/// 24 episodes with nothing beyond a limit.
+pub fn healthy() -> Stage {
+    stage((0..24).map(|i| card(i, healthy_readings())).collect(), vec![], vec![])
+}
+
+/// 24 episodes: an offset of the elbow in most, drops, lags, a hole, an unread file.
+pub fn faulty() -> Stage {
+    let mut cards: Vec<Scorecard> = (0..24).map(|i| card(i, healthy_readings())).collect();
+    for card in &mut cards[..20] {
+        find(card, &OFFSET, &OFFSET_RAD, Some(2), (Severity::Warn, 0.0733, 0.0349), &[]);
+    }
+    let (fail, warn) = (Severity::Fail, Severity::Warn);
+    find(&mut cards[3], &DROPPED, &SHARE, None, (fail, 0.034, 0.03), &[(211, 213), (300, 304)]);
+    find(&mut cards[3], &DROPPED, &GAP, None, (warn, 0.2, 0.1), &[(211, 213)]);
+    find(&mut cards[7], &LAG, &LAG_S, Some(3), (fail, 0.611, 0.3), &[(246, 302)]);
+    find(&mut cards[21], &DURATION, &RANGE, None, (warn, 24.0, 30.0), &[]);
+    for card in &mut cards {
+        card.findings.sort_by_key(|f| std::cmp::Reverse(f.severity));
+    }
+    // The sort above must not part findings from their times.
+    cards[3].span_times_s = cards[3].findings.iter().map(times).collect();
+    cards[7].span_times_s = cards[7].findings.iter().map(times).collect();
+    let reason = "moved 3.1\u{b0}, needs 10\u{b0}";
+    cards[5].holes.push(Hole { check: &LAG, joint: Some(4), reason: reason.into() });
+    let systemic = SessionFinding {
+        check: &OFFSET,
+        metric: &OFFSET_RAD,
+        severity: Severity::Warn,
+        joint: Some(2),
+        value: 0.0733,
+        limit: 0.0349,
+        episodes: 20,
+        of: 24,
+    };
+    let hole = SessionHole { check: &LAG, joint: Some(4), reason: reason.to_owned(), episodes: 12 };
+    let mut stage = stage(cards, vec![systemic], vec![hole]);
+    stage.outcome.unread.push(Unread {
+        path: PathBuf::from("nursery/part-9.parquet"),
+        reason: "footer truncated at byte 1024; copy the file again".to_owned(),
+    });
+    stage
+}
+
+fn times(finding: &Finding) -> Vec<[f64; 2]> {
+    let time = |frame: u32| f64::from(frame) / 30.0;
+    finding.spans.as_slice().iter().map(|s| [time(s.start), time(s.end - 1)]).collect()
+}
+
+/// 3 episodes of which nothing about timing and tracking can be said.
+pub fn not_assessable() -> Stage {
+    let why = [
+        (&DROPPED, "stamps were made from the frame index, so they say nothing of the clock"),
+        (&LAG, "the action is a delta, not a position"),
+        (&OFFSET, "the action is a delta, not a position"),
+    ];
+    let cards = (0..3).map(|i| {
+        let mut card = card(i, vec![]);
+        for (check, reason) in why {
+            card.holes.push(Hole { check, joint: None, reason: reason.into() });
+        }
+        card
+    });
+    let hole = |&(check, reason): &(&'static CheckSpec, &str)| SessionHole {
+        check,
+        joint: None,
+        reason: reason.to_owned(),
+        episodes: 3,
+    };
+    stage(cards.collect(), vec![], why.iter().map(hole).collect())
+}

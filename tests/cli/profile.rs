@@ -1,0 +1,147 @@
+//! Profiles: what they say, what they refuse, and that they survive being written.
+
+use std::error::Error;
+use std::fs;
+
+use teleassay::model::{AngleUnit, Limit};
+use teleassay::profile::{FILE_NAME, Profile, ProfileError};
+use teleassay::source::TimeUnit;
+
+use super::outcome::{rig, roles};
+use super::snapshot;
+use super::specs::{ALL, DROPPED, GAP, LAG, SEARCH, SHARE};
+
+const FULL: &str = r#"
+[columns]
+episode = "run"
+time = "stamp"
+time_unit = "ms"
+state = ["meas_*"]
+action = ["cmd_*"]
+task = "task"
+[rig]
+rate_hz = 30
+unit = "counts"
+counts_per_turn = 4096
+[[rig.joints]]
+name = "waist"
+lower = -1.9
+upper = 1.9
+max_speed = 5.5
+[[rig.joints]]
+name = "lift"
+linear = true
+[[rig.joints]]
+name = "jaw"
+gripper = true
+[checks]
+skip = ["duration"]
+[limits.dropped-frames]
+dropped_share = { warn = 0.01, fail = 0.05 }
+longest_gap = { fail = inf }
+[params.tracking-lag]
+search_s = 1.0
+"#;
+
+fn parse(text: &str) -> Result<Profile, ProfileError> {
+    Profile::parse(text, "teleassay.toml", &ALL)
+}
+
+#[test]
+fn everything_a_profile_can_say_is_heard() -> Result<(), ProfileError> {
+    let profile = parse(FULL)?;
+    let declared = &profile.declared;
+    assert_eq!(declared.time_unit, Some(TimeUnit::Milli));
+    assert_eq!(declared.unit, Some(AngleUnit::Counts { per_turn: 4096.0 }));
+    assert_eq!(declared.state, ["meas_*"]);
+    assert_eq!(declared.joints.len(), 3);
+    assert_eq!(declared.joints[2].gripper, Some(true));
+    assert!(declared.joints[1].linear);
+    assert_eq!(profile.skip, ["duration"]);
+    let share = Limit { warn: Some(0.01), fail: Some(0.05) };
+    assert_eq!(profile.limits.get(&DROPPED, &SHARE), share);
+    // What is not said stays as declared; inf means never.
+    let gap = Limit { warn: Some(0.1), fail: None };
+    assert_eq!(profile.limits.get(&DROPPED, &GAP), gap);
+    assert_eq!(profile.params.get(&LAG, &SEARCH), 1.0);
+    Ok(())
+}
+
+#[test]
+fn a_written_profile_reads_back_the_same() -> Result<(), ProfileError> {
+    let profile = parse(FULL)?;
+    assert_eq!(parse(&profile.to_toml(&ALL))?, profile);
+    Ok(())
+}
+
+#[test]
+fn what_was_understood_becomes_a_profile() -> Result<(), ProfileError> {
+    let text = Profile::understood(&rig(), &roles()).to_toml(&ALL);
+    snapshot("profile-understood", &text);
+    assert_eq!(parse(&text)?.declared.joints.len(), 6);
+    Ok(())
+}
+
+#[test]
+fn every_slip_names_its_line_and_the_way_out() {
+    let cases = [
+        ("[rig]\nrate = 30\n", 2, "unknown field `rate`", "expected"),
+        ("[columns]\nepisod = \"run\"\n", 2, "unknown field `episod`", "did you mean \"episode\"?"),
+        ("\n[limits.droped-frames]\n", 2, "no check \"droped-frames\"", "\"dropped-frames\""),
+        (
+            "[limits.dropped-frames]\ndroped_share = { warn = 1 }\n",
+            2,
+            "no measurement \"droped_share\"",
+            "\"dropped_share\"",
+        ),
+        (
+            "[limits.dropped-frames]\ndropped_share = { wrn = 1 }\n",
+            2,
+            "unknown field `wrn`",
+            "warn",
+        ),
+        ("[limits.dropped-frames]\n\ndropped_share = { warn = 1 }\n", 3, "lies beyond", ""),
+        ("[limits.duration]\nframes = { warn = 10 }\n", 2, "lies beyond", ""),
+        ("[limits.duration]\nmean_speed = { warn = 10 }\n", 2, "never judged", ""),
+        ("[params.tracking-lag]\nserch_s = 1\n", 2, "no parameter \"serch_s\"", "\"search_s\""),
+        ("[params.tracking-lag]\nsearch_s = -1\n", 2, "not below zero", ""),
+        ("[checks]\nskip = [\"weather\"]\n", 2, "no check \"weather\"", "teleassay explain"),
+        ("[rig]\nunit = \"normalized\"\n", 2, "normalized", "rad, deg or counts"),
+        ("[rig]\nunit = \"counts\"\n", 2, "needs counts_per_turn", "4096"),
+        ("[rig]\nunit = \"degrees\"\n", 2, "no unit \"degrees\"", "deg"),
+        ("[rig]\nrate_hz = 0\n", 2, "rate_hz must be", ""),
+        ("[columns]\ntime_unit = \"min\"\n", 2, "no time unit", "\"ms\""),
+        ("[[rig.joints]]\nname = \"a\"\nlower = 1\nupper = 1\n", 1, "not below upper", ""),
+        ("[[rig.joints]]\nname = \"a\"\n[[rig.joints]]\nname = \"a\"\n", 3, "two joints", ""),
+        ("[rig\n", 1, "", ""),
+    ];
+    for (text, line, what, hint) in cases {
+        let Err(error) = parse(text) else { panic!("accepted: {text}") };
+        let said = error.to_string();
+        let place = format!("profile teleassay.toml, line {line}: ");
+        assert!(said.starts_with(&place) && said.contains(what), "{text}\n{said}");
+        assert!(error.hint().contains(hint), "{text}\n{said}\n{}", error.hint());
+        assert_eq!(said.lines().count(), 1, "{said}");
+    }
+}
+
+#[test]
+fn a_profile_is_found_beside_the_data_and_above_it() -> Result<(), Box<dyn Error>> {
+    let root = tempfile::tempdir()?;
+    let data = root.path().join("day/morning");
+    fs::create_dir_all(&data)?;
+    fs::write(data.join("part-0.parquet"), "")?;
+    let above = root.path().join(FILE_NAME);
+    fs::write(&above, "")?;
+    let found = |path: &str| Profile::find(&data.join(path)).map(|p| p.canonicalize());
+    let expect = Some(above.canonicalize()?);
+    for path in ["", "part-0.parquet", "*.parquet"] {
+        assert_eq!(found(path).transpose()?, expect, "{path}");
+    }
+    let beside = data.join(FILE_NAME);
+    fs::write(&beside, "")?;
+    for path in ["", "part-0.parquet", "*.parquet"] {
+        assert_eq!(found(path).transpose()?, Some(beside.canonicalize()?), "{path}");
+    }
+    Ok(())
+}

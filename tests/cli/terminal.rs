@@ -1,0 +1,138 @@
+//! The terminal at 80 columns.
+
+use std::io;
+
+use teleassay::report;
+
+use super::outcome::{Stage, faulty, healthy, not_assessable, rig, roles};
+use super::snapshot;
+
+fn text(write: impl FnOnce(&mut Vec<u8>) -> io::Result<()>) -> io::Result<String> {
+    let mut out = Vec::new();
+    write(&mut out)?;
+    let painted = String::from_utf8(out).map_err(io::Error::other)?;
+    let text = anstream::adapter::strip_str(&painted).to_string();
+    for line in text.lines() {
+        assert!(line.chars().count() <= 80, "wider than 80 columns: {line}");
+        assert!(line.is_ascii(), "not plain ASCII: {line}");
+        assert_eq!(line, line.trim_end(), "trailing space");
+    }
+    Ok(text)
+}
+
+fn session(stage: &Stage) -> io::Result<String> {
+    text(|out| report::session(&stage.view(), out))
+}
+
+fn card(stage: &Stage, id: &str) -> io::Result<String> {
+    let view = stage.view();
+    let card = view.find(id).ok_or_else(|| io::Error::other("no such episode"))?;
+    text(|out| report::card(&view, card, out))
+}
+
+#[test]
+fn a_healthy_session() -> io::Result<()> {
+    snapshot("session-healthy", &session(&healthy())?);
+    Ok(())
+}
+
+#[test]
+fn a_faulty_session() -> io::Result<()> {
+    snapshot("session-faulty", &session(&faulty())?);
+    Ok(())
+}
+
+#[test]
+fn a_session_that_cannot_be_assessed() -> io::Result<()> {
+    snapshot("session-not-assessable", &session(&not_assessable())?);
+    Ok(())
+}
+
+#[test]
+fn cards_of_episodes() -> io::Result<()> {
+    snapshot("card-dropped", &card(&faulty(), "3")?);
+    snapshot("card-lag", &card(&faulty(), "7")?);
+    snapshot("card-healthy", &card(&healthy(), "0")?);
+    snapshot("card-not-assessable", &card(&not_assessable(), "0")?);
+    Ok(())
+}
+
+#[test]
+fn columns() -> io::Result<()> {
+    let stage = healthy();
+    let command = "teleassay columns nursery";
+    let shown =
+        text(|out| report::columns(&rig(), &roles(), &stage.inputs, &[], 24, command, out))?;
+    snapshot("columns", &shown);
+    Ok(())
+}
+
+#[test]
+fn colour_only_where_something_is_wrong() -> io::Result<()> {
+    let (mut good, mut bad) = (Vec::new(), Vec::new());
+    report::session(&healthy().view(), &mut good)?;
+    report::session(&faulty().view(), &mut bad)?;
+    assert!(!good.contains(&0x1b));
+    assert!(bad.contains(&0x1b));
+    Ok(())
+}
+
+#[test]
+fn the_last_two_lines_are_the_verdict_and_a_command() -> io::Result<()> {
+    for stage in [healthy(), faulty(), not_assessable()] {
+        let text = session(&stage)?;
+        let lines: Vec<&str> = text.lines().collect();
+        assert!(lines[lines.len() - 1].starts_with("  next: teleassay "), "{text}");
+        assert_eq!(lines[0], lines[lines.len() - 2], "the first line says it too");
+    }
+    Ok(())
+}
+
+#[test]
+fn hostile_names_and_long_lists_stay_in_their_columns() -> io::Result<()> {
+    let mut stage = faulty();
+    stage.rig.joints[2].name = "the elbow of the arm that stands beside the window".to_owned();
+    for card in &mut stage.outcome.cards {
+        card.key.id = format!("\u{1b}[31m{}{}", "a-very-long-folder/".repeat(5), card.key.id);
+    }
+    let id = stage.outcome.cards[3].key.id.clone();
+    session(&stage)?;
+    card(&stage, &id)?;
+    Ok(())
+}
+
+#[test]
+fn one_record_a_line() -> io::Result<()> {
+    let stage = faulty();
+    let mut out = Vec::new();
+    report::plain(&stage.view(), None, &mut out)?;
+    let text = String::from_utf8(out).map_err(io::Error::other)?;
+    assert_eq!(text.lines().filter(|l| l.starts_with("episode\t")).count(), 24);
+    assert!(
+        text.contains(
+            "\nfinding\t7\tfail\ttracking-lag\tlag\twrist_pitch\t0.611\t0.3\ts\t246-301\t"
+        )
+    );
+    assert!(text.lines().all(|line| line.split('\t').all(|field| !field.is_empty())));
+    Ok(())
+}
+
+#[test]
+fn markdown_stays_small_and_whole() -> io::Result<()> {
+    let mut stage = faulty();
+    let card = stage.outcome.cards[3].clone();
+    stage.outcome.cards = vec![card; 20_000];
+    for card in &mut stage.outcome.cards {
+        card.key.id = "<script>|x".repeat(100);
+    }
+    let mut out = Vec::new();
+    report::markdown(&stage.view(), &mut out)?;
+    let text = String::from_utf8(out).map_err(io::Error::other)?;
+    assert!(text.len() < 1_000_000, "{} bytes", text.len());
+    assert!(!text.contains("<script>"));
+    assert!(text.contains("19950 more episodes are not shown"));
+    let mut out = Vec::new();
+    report::markdown(&faulty().view(), &mut out)?;
+    snapshot("markdown", &String::from_utf8(out).map_err(io::Error::other)?);
+    Ok(())
+}
