@@ -364,55 +364,67 @@ def spread(state: np.ndarray, action: np.ndarray, stretches: list[slice], reach:
     return squares / pairs - (total / pairs) ** 2
 
 
-def parabola(state: np.ndarray, action: np.ndarray, stretches: list[slice], best: int, arm: int) -> float | None:
-    """The lag in samples at the bottom of the parabola through three lags over the same samples."""
-    rests = [[], [], []]
+def shifted(state: np.ndarray, action: np.ndarray, stretches: list[slice], lag: np.ndarray, least: int, most: int) -> np.ndarray:
+    """s(t + L) - a(t), joints x samples; each joint has its own lag in samples, not always whole.
+
+    Of each stretch, the samples of `a` that have a partner at every lag from `least` to `most`.
+    """
+    whole = np.floor(lag).astype(int)
+    part = (lag - whole)[:, None]
+    rows = np.arange(len(state))[:, None]
+    rests = [np.empty((len(state), 0))]
     for stretch in stretches:
-        s, a = state[stretch], action[stretch]
-        first, end = max(0, arm - best), len(a) - max(0, best + arm)
-        for rest, lag in zip(rests, (best - arm, best, best + arm)):
-            if end > first:
-                rest.append(s[first + lag:end + lag] - a[first:end])
-    if not rests[0]:
-        return None
-    low, mid, high = (np.concatenate(rest).var() for rest in rests)
+        s, a = state[:, stretch], action[:, stretch]
+        first, end = max(0, -least), a.shape[1] - max(0, most)
+        if end > first:
+            at = np.arange(first, end) + whole[:, None]
+            left = s[rows, at]
+            if part.any():
+                left = left + part * (s[rows, at + 1] - left)
+            rests.append(left - a[:, first:end])
+    return np.concatenate(rests, axis=1)
+
+
+def refine(state: np.ndarray, action: np.ndarray, stretches: list[slice], best: np.ndarray, arm: int) -> tuple:
+    """Per joint: lag in samples by a parabola, p50 and p95 of the aligned error; NaN without a minimum."""
+    at = [shifted(state, action, stretches, best + step, best.min() - arm, best.max() + arm) for step in (-arm, 0, arm)]
+    if at[0].shape[1] < 8:
+        return tuple(np.full(len(best), np.nan) for _ in range(3))
+    low, mid, high = (rest.var(axis=1) for rest in at)
     bend = low - 2 * mid + high
-    return best + arm * 0.5 * (low - high) / bend if bend > 0 else None
+    lag = np.where(bend > 0, best + arm * 0.5 * (low - high) / np.where(bend > 0, bend, 1), best)
+    rest = shifted(state, action, stretches, lag, math.floor(lag.min()), math.floor(lag.max()) + 1)
+    error = np.abs(rest - np.median(rest, axis=1, keepdims=True))
+    return np.where(bend > 0, lag, np.nan), *np.percentile(error, [50, 95], axis=1)
 
 
 def tracking(part: Part, rig: Rig) -> list[dict]:
     """Lag of the follower behind the leader, and what is left when lag and offset are taken out."""
-    period, found = rig.period_s, []
+    period, found = rig.period_s, {}
     state, action, stretches = uniform(part, period)
     if not stretches or not (np.isfinite(state).all() and np.isfinite(action).all()):
         return []
     longest = max(s.stop - s.start for s in stretches)
     reach, arm = min(round(SEARCH_S / period), longest // 4), max(1, round(PARABOLA_S / period))
-    moving = [j for j in range(len(state)) if not rig.grippers[j] and np.ptp(action[j]) >= MIN_MOTION_RAD]
-    if reach < 2 * arm or not moving:
+    joints = np.flatnonzero((np.ptp(action, axis=1) >= MIN_MOTION_RAD) & ~np.array(rig.grippers))
+    if reach < 2 * arm or not len(joints):
         return []
-    variance = spread(state[moving], action[moving], stretches, reach)
-    for row, joint in enumerate(moving):
-        best = int(variance[row].argmin()) - reach if variance.shape[1] else reach
-        if abs(best) + 1 >= reach:
+    best = spread(state[joints], action[joints], stretches, reach).argmin(axis=1) - reach
+    # A minimum at the edge of the search is none.
+    joints, best = joints[np.abs(best) + 1 < reach], best[np.abs(best) + 1 < reach]
+    # Joints with like lags share their samples and are done together; a stray one goes by itself.
+    near = np.abs(best - np.median(best)) <= 3 if len(best) else np.zeros(0, bool)
+    for group in (np.flatnonzero(near), *np.flatnonzero(~near)[:, None]):
+        if not len(group):
             continue
-        lag = parabola(state[joint], action[joint], stretches, best, arm)
-        if lag is None:
-            continue
-        rest = []
-        for stretch in stretches:
-            s, a = state[joint, stretch], action[joint, stretch]
-            at = np.arange(len(a)) + lag
-            inside = (at >= 0) & (at <= len(s) - 1)
-            rest.append(np.interp(at[inside], np.arange(len(s)), s) - a[inside])
-        rest = np.concatenate(rest)
-        p50, p95 = np.percentile(np.abs(rest - np.median(rest)), [50, 95])
-        found += [
-            reading("tracking-lag", "lag", lag * period, rig.joints[joint]),
-            reading("tracking-error", "error_p50", p50, rig.joints[joint]),
-            reading("tracking-error", "error_p95", p95, rig.joints[joint]),
-        ]
-    return found
+        chosen = joints[group]
+        for joint, lag, p50, p95 in zip(chosen, *refine(state[chosen], action[chosen], stretches, best[group], arm)):
+            if math.isfinite(lag):
+                name = rig.joints[joint]
+                found[joint] = [reading("tracking-lag", "lag", lag * period, name),
+                                reading("tracking-error", "error_p50", p50, name),
+                                reading("tracking-error", "error_p95", p95, name)]
+    return [r for joint in sorted(found) for r in found[joint]]
 
 
 def main() -> int:
