@@ -1,0 +1,87 @@
+"""Tests of the cross-check itself, on signals whose answer is known. Run by scripts/test."""
+
+from __future__ import annotations
+
+import unittest
+
+import numpy as np
+
+import cross_check
+
+
+def path(t: np.ndarray) -> np.ndarray:
+    """A smooth motion in radians that can be evaluated at any time, so any delay is exact."""
+    waves = ((0.6, 0.37, 0.2), (0.25, 0.83, 1.1), (0.1, 1.57, 2.3))
+    return sum(size * np.sin(2 * np.pi * hertz * t + phase) for size, hertz, phase in waves)
+
+
+def rig(joints: int, period: float) -> cross_check.Rig:
+    """A rig of which nothing but the period and wide limits are known."""
+    return cross_check.Rig(
+        episode=None, time="t", time_scale=1.0, state=[], action=[], scale=[1.0] * joints,
+        joints=[f"j{i}" for i in range(joints)], grippers=[False] * joints, lower=np.full(joints, -2.0),
+        upper=np.full(joints, 2.0), count=np.full(joints, 0.0015), period_s=period,
+    )
+
+
+def values(readings: list[dict], metric: str) -> list[float]:
+    return [r["value"] for r in readings if r["metric"] == metric]
+
+
+class Lag(unittest.TestCase):
+    delays = (0.040, 0.047, 0.1234, -0.031)
+
+    def lags(self, time: np.ndarray) -> np.ndarray:
+        delays = np.array(self.delays)
+        state = 0.3 + path(time[:, None] - delays)
+        action = np.repeat(path(time)[:, None], len(delays), axis=1)
+        part = cross_check.Part("0", time, state, action)
+        return np.array(values(cross_check.tracking(part, rig(len(delays), 0.02)), "lag")) - delays
+
+    def test_even_stamps(self) -> None:
+        self.assertLess(np.abs(self.lags(np.arange(600) / 50)).max(), 0.05e-3)
+
+    def test_uneven_stamps_with_lost_rows(self) -> None:
+        rng = np.random.default_rng(7)
+        time = np.arange(600) / 50 + rng.uniform(-0.006, 0.006, 600)
+        time = np.delete(time, [50, 51, 200, 333, 334, 335, 336, 500])
+        self.assertLess(np.abs(self.lags(time)).max(), 0.3e-3)
+
+    def test_a_parked_leader_has_none(self) -> None:
+        time = np.arange(600) / 50
+        part = cross_check.Part("0", time, path(time)[:, None], np.full((600, 1), 0.1))
+        self.assertEqual(cross_check.tracking(part, rig(1, 0.02)), [])
+
+
+class Timing(unittest.TestCase):
+    rng = np.random.default_rng(3)
+
+    def stamps(self) -> np.ndarray:
+        return np.arange(300) * 0.02 + self.rng.uniform(0, 4e-4, 300)
+
+    def test_lost_rows_are_counted_and_the_gap_is_found(self) -> None:
+        readings = cross_check.timing(np.delete(self.stamps(), [40, 41, 42, 90]), 0.02)
+        self.assertEqual(values(readings, "dropped_frames"), [4])
+        self.assertAlmostEqual(values(readings, "longest_gap")[0], 0.08, delta=5e-4)
+        self.assertLess(values(readings, "jitter_p95")[0], 5e-4)
+
+    def test_a_late_frame_is_not_a_drop(self) -> None:
+        time = self.stamps()
+        time[100] += 0.013
+        self.assertEqual(values(cross_check.timing(time, 0.02), "dropped_frames"), [0])
+
+    def test_stamps_made_from_the_index_say_nothing(self) -> None:
+        self.assertEqual(cross_check.timing(1.7e9 + np.arange(300) / 30, 1 / 30), [])
+
+
+class Dwell(unittest.TestCase):
+    def test_only_a_pushing_leader_counts(self) -> None:
+        time = np.arange(100) / 50
+        state = np.full((100, 1), 2.0)
+        action = np.where(np.arange(100) < 25, 2.1, 2.0)[:, None]
+        self.assertEqual(values(cross_check.dwell(cross_check.Part("0", time, state, action), rig(1, 0.02)), "dwell_share"),
+                         [0.25])
+
+
+if __name__ == "__main__":
+    unittest.main()
