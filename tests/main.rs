@@ -1,4 +1,6 @@
 //! Every integration test, in one binary: linking the data libraries once is what takes the time.
 
 mod cli;
+mod floors;
+mod measuring;
 mod reference;

@@ -12,8 +12,8 @@ const WIDTH: usize = 80;
 /// Joints and files shown before a list is cut.
 const MOST: usize = 32;
 
-/// Writes column roles, rig, and what to do where a guess is wrong. `command` is the command that
-/// was typed, without `--write`.
+/// Writes column roles, rig, and what to do where a guess is wrong. `command` is the one that writes
+/// a profile.
 ///
 /// # Errors
 /// If the output cannot be written.
@@ -50,7 +50,7 @@ pub fn columns(
         }
     }
     writeln!(out, "\n  wrong? write a profile, edit it, keep it beside the data:")?;
-    writeln!(out, "  next: {command} --write {}", crate::profile::FILE_NAME)
+    writeln!(out, "  next: {command}")
 }
 
 fn put(out: &mut dyn Write, first: &str, text: &str) -> io::Result<()> {

@@ -26,7 +26,8 @@ pub fn list(checks: &[&'static CheckSpec], out: &mut dyn Write) -> io::Result<()
         for check in checks.iter().filter(|c| c.family == family) {
             let advisory = if check.advisory { " (advisory)" } else { "" };
             let first = format!("  {:<width$}  ", check.id);
-            let text = format!("{}{advisory}: {}", check.title, first_sentence(&check.manual_text()));
+            let text =
+                format!("{}{advisory}: {}", check.title, first_sentence(&check.manual_text()));
             put(out, &wrap(&text, &first, width + 4, WIDTH))?;
         }
         writeln!(out)?;

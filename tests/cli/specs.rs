@@ -29,12 +29,12 @@ pub static DROPPED: CheckSpec = CheckSpec {
     family: "timing",
     title: "dropped frames",
     advisory: false,
-    manual: "Frames that were never written. A loop that overruns leaves a step of two periods.\n\
-             \n\
-             The step between stamps is divided by the period and rounded:\n\
-             \n    dropped = sum of max(0, round(dt / T) - 1)\n\
-             \n\
-             - A late frame is not a drop: a long step followed by a short one adds up to two.",
+    source: "//! Frames that were never written. A loop that overruns leaves a step of two periods.\n\
+             //! \n\
+             //! The step between stamps is divided by the period and rounded:\n\
+             //!\n//!     dropped = sum of max(0, round(dt / T) - 1)\n\
+             //! \n\
+             //! - A late frame is not a drop: a long step followed by a short one adds up to two.",
     cause: "the recording loop overran: disk, camera or processor",
     remedy: "record in a thread of its own; fewer or smaller streams",
     reference: "common practice, no source",
@@ -63,7 +63,7 @@ pub static LAG: CheckSpec = CheckSpec {
     family: "tracking",
     title: "tracking lag",
     advisory: false,
-    manual: "How far the follower is behind its leader.",
+    source: "//! How far the follower is behind its leader.",
     cause: "a slow bus, a slow loop, or a servo at its speed limit",
     remedy: "1 ms latency timer, group read and write, higher loop rate",
     reference: "common practice, no source",
@@ -85,7 +85,7 @@ pub static OFFSET: CheckSpec = CheckSpec {
     family: "tracking",
     title: "neutral offset",
     advisory: false,
-    manual: "The two neutral points differ.",
+    source: "//! The two neutral points differ.",
     cause: "the two arms were calibrated in different poses, or a horn slipped",
     remedy: "calibrate both arms in the same jig pose; re-seat the horn",
     reference: "common practice, no source",
@@ -116,7 +116,7 @@ pub static DURATION: CheckSpec = CheckSpec {
     family: "motion",
     title: "duration",
     advisory: true,
-    manual: "Aborted and forgotten takes.",
+    source: "//! Aborted and forgotten takes.",
     cause: "the take was aborted",
     remedy: "look at it, record it again",
     reference: "common practice, no source",

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use teleassay::profile::Profile;
+use teleassay::profile::{FILE_NAME, Profile};
 use teleassay::report;
 use teleassay::source::Source;
 
@@ -19,7 +19,7 @@ pub fn run(args: &ColumnsArgs) -> Result<Gate, CliError> {
     if let Some(path) = &args.write {
         write(path, &settings.profile, &*source)?;
     }
-    let command = format!("teleassay columns{}", settings.pasted);
+    let command = format!("teleassay columns{} --write {FILE_NAME}", settings.pasted);
     to_stdout(|out| {
         report::columns(
             source.rig(),
