@@ -1,11 +1,12 @@
-//! FAST-MCD: the mean and covariance of that half of the points which scatters least.
+//! FAST-MCD: the mean and covariance of that half (or other share) of the points which scatters
+//! least.
 //!
 //! Up to half of the points may be wild without moving the answer, and a group of outliers cannot
 //! hide one another as it does from the ordinary covariance.
 //!
 //! Source: Rousseeuw & Van Driessen 1999, Technometrics 41(3), 212–223 (concentration steps from
 //! random starts); the size of the half, the consistency and small-sample factors and the
-//! reweighting as in R's robustbase (`covMcd`, alpha = 0.5). Deterministic: the starts come from a
+//! reweighting as in R's robustbase (`covMcd`). Deterministic: the starts come from a
 //! generator with a fixed seed.
 
 use rand::SeedableRng;
@@ -19,8 +20,11 @@ mod factors;
 pub use factors::{chi_squared_quantile, consistency, raw_correction, reweighted_correction};
 
 /// How hard to search.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FastMcd {
+    /// Share of the points that is to scatter least, ½ to 1: the rest may be wild. A greater share
+    /// is the steadier on few points.
+    pub share: f64,
     /// Random starts, where not every start is tried.
     pub starts: usize,
     /// Every subset of p + 1 points is tried if there are no more than this.
@@ -33,7 +37,7 @@ pub struct FastMcd {
 
 impl Default for FastMcd {
     fn default() -> Self {
-        Self { starts: 500, exhaustive: 5_000, finalists: 10, seed: 1999 }
+        Self { share: 0.5, starts: 500, exhaustive: 5_000, finalists: 10, seed: 1999 }
     }
 }
 
@@ -66,9 +70,9 @@ impl FastMcd {
         if p == 0 || n < p + 2 {
             return Err(ScatterError::TooFew { points: n, dimensions: p });
         }
-        let half = half_size(n, p);
+        let half = half_size(self.share, n, p);
         let best = self.search(points, half)?;
-        reweighted(points, best)
+        reweighted(points, best, self.share)
     }
 
     /// Two concentration steps from every start, then the best starts to convergence.
@@ -106,9 +110,12 @@ impl FastMcd {
     }
 }
 
-/// Size of the half: robustbase's `h.alpha.n(0.5, n, p)`.
-pub fn half_size(n: usize, p: usize) -> usize {
-    (n + p).div_ceil(2).min(n)
+/// Number of points that are to scatter least: robustbase's `h.alpha.n`. For a share of ½ it is
+/// ⌊(n + p + 1) / 2⌋.
+pub fn half_size(share: f64, n: usize, p: usize) -> usize {
+    let least = (n + p).div_ceil(2).min(n);
+    let size = (2 * least - n) as f64 + 2.0 * (n - least) as f64 * share.clamp(0.5, 1.0);
+    (size as usize).clamp(least, n)
 }
 
 /// A half of the points on the way to scattering least.
@@ -180,11 +187,12 @@ impl<'a> Bench<'a> {
 }
 
 /// Scales the half's covariance, weighs the points by it and estimates once more.
-fn reweighted(points: Points<'_>, best: Half) -> Result<Mcd, ScatterError> {
+fn reweighted(points: Points<'_>, best: Half, share: f64) -> Result<Mcd, ScatterError> {
     let (n, p) = (points.len(), points.dimensions());
     let singular = ScatterError::Singular { dimensions: p };
     let mut raw = Scatter::of(points, &best.chosen);
-    let raw_factors = (consistency(p, best.chosen.len() as f64 / n as f64), raw_correction(p, n));
+    let kept = best.chosen.len() as f64 / n as f64;
+    let raw_factors = (consistency(p, kept), raw_correction(share, p, n));
     raw.covariance *= raw_factors.0 * raw_factors.1;
     let limit = chi_squared_quantile(0.975, p);
     let distances = raw.ruler().ok_or(singular)?.squared_all(points);
@@ -193,7 +201,7 @@ fn reweighted(points: Points<'_>, best: Half) -> Result<Mcd, ScatterError> {
     let factors = if kept.len() == n {
         (1.0, 1.0)
     } else {
-        (consistency(p, kept.len() as f64 / n as f64), reweighted_correction(p, n))
+        (consistency(p, kept.len() as f64 / n as f64), reweighted_correction(share, p, n))
     };
     scatter.covariance *= factors.0 * factors.1;
     let ruler = scatter.ruler().ok_or(singular)?;

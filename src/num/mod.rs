@@ -16,3 +16,4 @@ pub mod robust;
 pub mod runs;
 pub mod scale;
 pub mod theil_sen;
+pub mod twosample;

@@ -9,17 +9,30 @@ use std::cmp::Ordering;
 pub trait Real: Copy + Into<f64> {
     /// Total order, `NaN` last.
     fn order(&self, other: &Self) -> Ordering;
+    /// The lesser of two. Quicker than [`Real::order`] over a slice: it needs no total order.
+    #[must_use]
+    fn lesser(self, other: Self) -> Self;
 }
 
 impl Real for f32 {
     fn order(&self, other: &Self) -> Ordering {
         self.total_cmp(other)
     }
+
+    #[must_use]
+    fn lesser(self, other: Self) -> Self {
+        self.min(other)
+    }
 }
 
 impl Real for f64 {
     fn order(&self, other: &Self) -> Ordering {
         self.total_cmp(other)
+    }
+
+    #[must_use]
+    fn lesser(self, other: Self) -> Self {
+        self.min(other)
     }
 }
 
@@ -101,7 +114,7 @@ fn mix(low: f64, high: f64, share: f64) -> f64 {
 /// partly reordered. `NaN` if it is empty.
 pub fn quantile_in_place<T: Real>(values: &mut [T], p: f64) -> f64 {
     let (rank, share) = rank(values.len(), p);
-    if values.is_empty() { f64::NAN } else { select(values, rank, share).0 }
+    if values.is_empty() { f64::NAN } else { select(values, rank, share) }
 }
 
 /// Several quantiles (type 7) of unsorted data; `p` ascending. Each selection works on what the
@@ -118,7 +131,7 @@ pub fn quantiles_in_place<T: Real, const N: usize>(values: &mut [T], p: [f64; N]
     for (slot, p) in found.iter_mut().zip(p) {
         let (rank, share) = rank(n, p);
         let rank = rank.max(start);
-        *slot = select(&mut values[start..], rank - start, share).0;
+        *slot = select(&mut values[start..], rank - start, share);
         start = rank;
     }
     found
@@ -136,12 +149,12 @@ fn rank(n: usize, p: f64) -> (usize, f64) {
 }
 
 /// Selects the value of this rank and mixes in the least of those above it.
-fn select<T: Real>(values: &mut [T], rank: usize, share: f64) -> (f64, usize) {
+fn select<T: Real>(values: &mut [T], rank: usize, share: f64) -> f64 {
     let (_, &mut low, above) = values.select_nth_unstable_by(rank, T::order);
     let low: f64 = low.into();
     if share == 0.0 {
-        return (low, rank);
+        return low;
     }
-    let next = above.iter().min_by(|a, b| a.order(b)).map_or(low, |&v| v.into());
-    (mix(low, next, share), rank)
+    let next = above.iter().copied().reduce(T::lesser).map_or(low, Into::into);
+    mix(low, next, share)
 }

@@ -12,7 +12,7 @@ fn fit(case: &str, file: &str, dimensions: usize, search: FastMcd) -> (Oracle, V
     let points = Points::new(&values, dimensions).unwrap_or_else(|e| panic!("{file}: {e}"));
     let mcd = search.fit(points).unwrap_or_else(|e| panic!("{file}: {e}"));
     let h = case.raw_input()["h"].as_u64().unwrap_or(0) as usize;
-    assert_eq!(half_size(points.len(), dimensions), h);
+    assert_eq!(half_size(0.5, points.len(), dimensions), h);
     (case, values, mcd)
 }
 
