@@ -3,14 +3,47 @@
 //!
 //! Floor 2: knows [`crate::model`] and [`crate::num`]. The only module that opens data files.
 
+mod clock;
+mod columns;
+mod cut;
+mod dataset;
 mod declared;
+mod discover;
+mod error;
+mod folder;
+mod footers;
+mod grid;
+mod groups;
+mod index;
+mod ipc;
+mod natural;
+mod nested;
+mod numbers;
+mod parquet;
+mod plan;
+mod positioned;
+mod read;
+mod rig;
+mod robust;
+mod runs;
+mod setup;
+mod shape;
+mod stamps;
+mod survey;
+mod table;
+mod vector_roles;
+mod vectors;
+mod widths;
+mod words;
 
 use std::path::PathBuf;
 use std::sync::Arc;
 
 use crate::model::{Episode, Rig, Unread};
 
+pub use dataset::{Dataset, RunJobs, one_by_one};
 pub use declared::{Declared, DeclaredJoint, TimeUnit};
+pub use error::SourceError;
 
 /// One input file.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,0 +1,272 @@
+//! A dataset on disk.
+
+use std::path::PathBuf;
+use std::sync::{Arc, OnceLock};
+
+use super::columns::{Columns, cast};
+use super::cut::{Shard, cut};
+use super::declared::Declared;
+use super::discover::discover;
+use super::error::SourceError;
+use super::footers::Footers;
+use super::index::{FileIndex, NO_ROWS, index_file};
+use super::plan::{Plan, plan};
+use super::read::Assembler;
+use super::robust::typical_step;
+use super::setup::Setup;
+use super::shape::ColumnPath;
+use super::survey::survey;
+use super::table::Table;
+use super::widths::Widths;
+use super::{Input, RoleChoice, Source, clock, rig};
+use crate::model::{Episode, Rig, Unread};
+
+/// Runs jobs `0..n`, each once, in any order, on as many threads as the caller likes, and returns
+/// when all are done. This module has no threads of its own: whoever opens a dataset lends them.
+pub type RunJobs<'a> = &'a dyn Fn(usize, &(dyn Fn(usize) + Sync));
+
+/// Runs jobs one after the other, for callers without threads.
+pub fn one_by_one(jobs: usize, job: &(dyn Fn(usize) + Sync)) {
+    (0..jobs).for_each(job);
+}
+
+/// A dataset of Parquet and Arrow files.
+#[derive(Debug)]
+pub struct Dataset {
+    pub(super) rig: Arc<Rig>,
+    pub(super) setup: Setup,
+    pub(super) wanted: Vec<ColumnPath>,
+    pub(super) plan: Plan,
+    pub(super) inputs: Vec<Input>,
+    pub(super) footers: Footers,
+    shards: Vec<Shard>,
+    unread: Vec<Unread>,
+}
+
+impl Dataset {
+    /// Finds the tables, casts the roles, indexes every file (footers, and episode columns where
+    /// statistics do not settle them), cuts shards and surveys a few episodes.
+    ///
+    /// The indexing of files and the survey go through `jobs`.
+    ///
+    /// # Errors
+    /// If nothing is there, nothing can be read, or the roles cannot be cast; see [`SourceError`].
+    /// A bad file among good ones is no error but [`Source::unread`].
+    pub fn open(
+        paths: &[String],
+        declared: &Declared,
+        jobs: RunJobs<'_>,
+    ) -> Result<Self, SourceError> {
+        let found = discover(paths)?;
+        let mut unread = found.unread;
+        let mut columns = roles(&found.files, declared, &mut unread)?;
+        let (mut files, mut indexes) = index(found.files, &columns, jobs, &mut unread)?;
+
+        let widths = Widths::most_common(&indexes, &columns, declared.joints.len());
+        drop_misfits(&mut files, &mut indexes, &widths, &columns, &mut unread);
+        let mut joints = rig::joints(&columns, declared, &widths.state)?;
+        if joints.is_empty() {
+            let path = files.into_iter().next().unwrap_or_default();
+            return Err(SourceError::AllUnread {
+                files: indexes.len(),
+                path,
+                reason: "the follower's column is null or empty in every row".to_string(),
+            });
+        }
+        note_nulls(&files, &indexes, &mut unread);
+        let (plan, inputs) = plan(files.into_iter().zip(indexes), &columns.episode);
+
+        describe(&mut columns, &widths);
+        let wider = joints.len().max(widths.action.iter().sum());
+        let mut setup = Setup {
+            joints: joints.len(),
+            factors: vec![1.0; wider],
+            per_second: 1.0,
+            rate_hz: declared.rate_hz.unwrap_or(1.0),
+            columns,
+            widths,
+        };
+        let samples = survey(&plan, &inputs, &setup, jobs);
+        let stored = typical_step(samples.iter().map(|s| s.time.as_slice()));
+        let unit = rig::unit(&setup.columns, declared, &joints, &samples);
+        let factors = rig::factors(&joints, unit);
+        rig::learn(&mut joints, declared, unit, &factors, &samples);
+        // A type that states its unit was converted while it was sampled.
+        let typed = setup.columns.time.as_ref().is_some_and(|t| t.number.is_none());
+        let mut per_second = 1.0;
+        if let Some(time) = &setup.columns.time {
+            let step = if typed { None } else { stored };
+            per_second = clock::ticks(time, step, declared.rate_hz);
+            let why = format!("; {}: {}", time.unit_why, clock::unit_word(per_second));
+            let role = setup.columns.choices.iter_mut().find(|c| c.role == "time");
+            role.into_iter().for_each(|c| c.why.push_str(&why));
+        }
+        let stored = if typed { stored.map(|s| s * per_second) } else { stored };
+        let clock = rig::clock(&setup.columns, declared, stored, per_second);
+        setup.factors[..factors.len()].copy_from_slice(&factors);
+        setup.per_second = per_second;
+
+        let rig = Arc::new(rig::assemble(joints, declared, unit, clock));
+        let shards = cut(&plan);
+        let wanted = setup.wanted(true);
+        let footers = Footers::default();
+        Ok(Self { rig, setup, wanted, plan, inputs, footers, shards, unread })
+    }
+}
+
+/// Casts the roles on the first file that has columns for them. Files that cannot be opened are
+/// noted when they are indexed.
+fn roles(
+    files: &[PathBuf],
+    declared: &Declared,
+    unread: &mut Vec<Unread>,
+) -> Result<Columns, SourceError> {
+    let mut first_error = None;
+    for file in files {
+        let Ok(table) = Table::open(file) else { continue };
+        match cast(file, &table.written_schema(), declared) {
+            Ok(columns) => return Ok(columns),
+            Err(e @ (SourceError::MissingRole { .. } | SourceError::NoSuchColumn { .. })) => {
+                // Another table may lie beside the recordings; the first good one decides.
+                first_error.get_or_insert(e);
+            }
+            Err(e) => return Err(e),
+        }
+    }
+    Err(first_error.unwrap_or_else(|| {
+        let refused = files.iter().filter_map(|path| {
+            let reason = Table::open(path).err()?;
+            Some(Unread { path: path.clone(), reason })
+        });
+        unread.extend(refused);
+        all_unread(unread)
+    }))
+}
+
+/// Indexes every file; those that cannot be are noted.
+fn index(
+    files: Vec<PathBuf>,
+    columns: &Columns,
+    jobs: RunJobs<'_>,
+    unread: &mut Vec<Unread>,
+) -> Result<(Vec<PathBuf>, Vec<FileIndex>), SourceError> {
+    let slots: Vec<OnceLock<Result<FileIndex, String>>> =
+        files.iter().map(|_| OnceLock::new()).collect();
+    jobs(files.len(), &|number| {
+        let _ = slots[number].set(index_file(&files[number], columns));
+    });
+    let mut kept = (Vec::with_capacity(files.len()), Vec::with_capacity(files.len()));
+    for (path, slot) in files.into_iter().zip(slots) {
+        match slot.into_inner() {
+            Some(Ok(index)) => {
+                kept.0.push(path);
+                kept.1.push(index);
+            }
+            Some(Err(reason)) => unread.push(Unread { path, reason }),
+            None => unread.push(Unread { path, reason: "was not indexed".to_string() }),
+        }
+    }
+    if kept.1.iter().all(|index| index.ids.is_empty()) {
+        note_nulls(&kept.0, &kept.1, unread);
+        return Err(all_unread(unread));
+    }
+    Ok(kept)
+}
+
+/// Not a single file is of use.
+fn all_unread(unread: &[Unread]) -> SourceError {
+    let first = unread.iter().find(|u| u.reason != NO_ROWS).or(unread.first());
+    let (path, reason) = match first {
+        Some(first) => (first.path.clone(), first.reason.clone()),
+        None => (PathBuf::new(), "no file".to_string()),
+    };
+    if reason == NO_ROWS {
+        let what = "holds no rows: there is nothing to check".to_string();
+        return SourceError::NothingFound { path: path.display().to_string(), what };
+    }
+    SourceError::AllUnread { files: unread.len(), path, reason }
+}
+
+/// Takes files out whose vectors have another width than the dataset's.
+fn drop_misfits(
+    files: &mut Vec<PathBuf>,
+    indexes: &mut Vec<FileIndex>,
+    widths: &Widths,
+    columns: &Columns,
+    unread: &mut Vec<Unread>,
+) {
+    let objections: Vec<_> = indexes.iter().map(|i| widths.objection(i, columns)).collect();
+    if objections.iter().all(Option::is_none) {
+        return;
+    }
+    let mut good = objections.iter().map(Option::is_none);
+    indexes.retain(|_| good.next().unwrap_or(true));
+    let mut kept = Vec::with_capacity(files.len());
+    for (path, objection) in std::mem::take(files).into_iter().zip(objections) {
+        match objection {
+            Some(reason) => unread.push(Unread { path, reason }),
+            None => kept.push(path),
+        }
+    }
+    *files = kept;
+}
+
+/// Rows without an episode belong to nothing and are left out, with a word about it.
+fn note_nulls(files: &[PathBuf], indexes: &[FileIndex], unread: &mut Vec<Unread>) {
+    for (path, index) in files.iter().zip(indexes).filter(|(_, i)| i.null_rows > 0) {
+        let reason = format!("{} rows have no episode id and are left out", index.null_rows);
+        unread.push(Unread { path: path.clone(), reason });
+    }
+}
+
+/// Says of each vector what it is made of, now that the widths are known.
+fn describe(columns: &mut Columns, widths: &Widths) {
+    let state = columns.state.words(&widths.state);
+    let action = columns.action.as_ref().map(|a| a.words(&widths.action));
+    let (joints, commanded) = (widths.joints(), widths.action.iter().sum::<usize>());
+    for choice in &mut columns.choices {
+        match choice.role {
+            "state" => choice.shape.clone_from(&state),
+            "action" => {
+                if let Some(action) = &action {
+                    choice.shape.clone_from(action);
+                    if commanded != joints {
+                        choice.why += &format!("; the follower has {joints} joints");
+                    }
+                }
+            }
+            _ => {}
+        }
+    }
+}
+
+impl Source for Dataset {
+    fn rig(&self) -> &Arc<Rig> {
+        &self.rig
+    }
+
+    fn roles(&self) -> &[RoleChoice] {
+        &self.setup.columns.choices
+    }
+
+    fn inputs(&self) -> &[Input] {
+        &self.inputs
+    }
+
+    fn unread(&self) -> &[Unread] {
+        &self.unread
+    }
+
+    fn episodes(&self) -> u64 {
+        self.plan.episodes.len() as u64
+    }
+
+    fn shards(&self) -> usize {
+        self.shards.len()
+    }
+
+    fn read(&self, shard: usize, visit: &mut dyn FnMut(&Episode)) -> Vec<Unread> {
+        let shard = &self.shards[shard];
+        Assembler::new(self, shard, visit).read(shard)
+    }
+}

@@ -1,0 +1,144 @@
+//! Finds the tables: files, folders, patterns.
+
+use std::collections::HashSet;
+use std::io::ErrorKind;
+use std::path::{Path, PathBuf};
+
+use globset::GlobBuilder;
+use walkdir::{DirEntry, WalkDir};
+
+use super::error::SourceError;
+use super::natural::compare_paths;
+use crate::model::Unread;
+
+/// Endings by which a table is known inside a folder. A file that is named or matched by a
+/// pattern is taken whatever its ending: its first bytes decide.
+const ENDINGS: [&str; 6] = ["parquet", "pq", "arrow", "feather", "ipc", "arrows"];
+
+/// The tables found, and what could not be looked into.
+#[derive(Debug, Default)]
+pub(super) struct Found {
+    pub files: Vec<PathBuf>,
+    pub unread: Vec<Unread>,
+}
+
+/// Finds every table that the paths name, each once, in natural order within each path.
+pub(super) fn discover(paths: &[String]) -> Result<Found, SourceError> {
+    let mut found = Found::default();
+    let mut seen = HashSet::new();
+    for text in paths {
+        if text.contains("://") {
+            return Err(SourceError::Url(text.clone()));
+        }
+        let path = Path::new(text);
+        let mut files = match std::fs::metadata(path) {
+            Ok(meta) if meta.is_dir() => walk(path, &mut found.unread, is_table)?,
+            Ok(_) => vec![path.to_path_buf()],
+            Err(_) if text.contains(['*', '?', '[', '{']) => pattern(text, &mut found.unread)?,
+            Err(e) => return Err(unreachable(path, e)),
+        };
+        files.sort_by(|a, b| compare_paths(a, b));
+        found.files.extend(files.into_iter().filter(|file| seen.insert(file.clone())));
+    }
+    if found.files.is_empty() && found.unread.is_empty() {
+        let what = format!(
+            "holds no tables to check; name a folder with Parquet or Arrow files (*.{})",
+            ENDINGS.join(", *.")
+        );
+        return Err(SourceError::NothingFound { path: paths.join(", "), what });
+    }
+    Ok(found)
+}
+
+/// All wanted files below a folder. Hidden names and names with a leading `_` are bookkeeping of
+/// other tools and are left out, folders too; the folder that was named is taken as it is.
+fn walk(
+    folder: &Path,
+    unread: &mut Vec<Unread>,
+    wanted: impl Fn(&Path) -> bool,
+) -> Result<Vec<PathBuf>, SourceError> {
+    let shown =
+        |e: &DirEntry| e.depth() == 0 || !e.file_name().to_string_lossy().starts_with(['.', '_']);
+    let mut files = Vec::new();
+    for entry in WalkDir::new(folder).follow_links(true).into_iter().filter_entry(shown) {
+        match entry {
+            Ok(entry) if entry.file_type().is_file() && wanted(entry.path()) => {
+                files.push(entry.into_path());
+            }
+            Ok(_) => {}
+            Err(e) if e.depth() == 0 => {
+                let source = e.into_io_error().unwrap_or_else(|| ErrorKind::Other.into());
+                return Err(unreachable(folder, source));
+            }
+            Err(e) => {
+                let path = e.path().unwrap_or(folder).to_path_buf();
+                unread.push(Unread { path, reason: format!("cannot be looked into: {e}") });
+            }
+        }
+    }
+    Ok(files)
+}
+
+/// All files that a pattern matches. `*` stays within a folder, `**` does not.
+fn pattern(text: &str, unread: &mut Vec<Unread>) -> Result<Vec<PathBuf>, SourceError> {
+    let broken = |e: globset::Error| SourceError::Pattern {
+        pattern: text.to_string(),
+        why: e.kind().to_string(),
+    };
+    let glob = GlobBuilder::new(text).literal_separator(true).build().map_err(broken)?;
+    let matcher = glob.compile_matcher();
+    let fixed: PathBuf = Path::new(text)
+        .components()
+        .take_while(|c| !c.as_os_str().to_string_lossy().contains(['*', '?', '[', '{']))
+        .collect();
+    // A pattern without a folder starts here; walked paths then begin with "./", which the
+    // pattern does not.
+    let here = fixed.as_os_str().is_empty();
+    let root = if here { PathBuf::from(".") } else { fixed };
+    if !root.is_dir() {
+        return Err(SourceError::NoSuchPath(root));
+    }
+    let matches = |path: &Path| matcher.is_match(if here { bare(path) } else { path });
+    let files = walk(&root, unread, matches)?;
+    Ok(files.into_iter().map(|f| if here { bare(&f).to_path_buf() } else { f }).collect())
+}
+
+fn bare(path: &Path) -> &Path {
+    path.strip_prefix(".").unwrap_or(path)
+}
+
+fn is_table(path: &Path) -> bool {
+    let ending = path.extension().map(|e| e.to_string_lossy().to_ascii_lowercase());
+    ending.is_some_and(|e| ENDINGS.contains(&e.as_str()))
+}
+
+/// A path that the system would not open, by the reason it gave.
+fn unreachable(path: &Path, source: std::io::Error) -> SourceError {
+    match source.kind() {
+        ErrorKind::NotFound | ErrorKind::NotADirectory => {
+            SourceError::NoSuchPath(path.to_path_buf())
+        }
+        _ => SourceError::Unreachable { path: path.to_path_buf(), source },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_refusal_is_not_a_misspelling() {
+        // Tests may run as a user whom nothing refuses, so the mapping itself is what is tested.
+        let refused = unreachable(Path::new("a"), ErrorKind::PermissionDenied.into());
+        assert!(matches!(refused, SourceError::Unreachable { .. }));
+        assert!(refused.to_string().contains("permissions"));
+        let missing = unreachable(Path::new("a"), ErrorKind::NotFound.into());
+        assert!(matches!(missing, SourceError::NoSuchPath(_)));
+    }
+
+    #[test]
+    fn endings_are_known_in_any_case() {
+        assert!(is_table(Path::new("a/b.PARQUET")) && is_table(Path::new("c.arrows")));
+        assert!(!is_table(Path::new("a/b.csv")) && !is_table(Path::new("parquet")));
+    }
+}

@@ -1,0 +1,238 @@
+//! Parquet: footer, row counts, and rows of chosen columns.
+
+use std::fs::File;
+use std::ops::Range;
+use std::sync::Arc;
+
+use arrow::datatypes::Schema;
+use arrow::record_batch::RecordBatch;
+use parquet::arrow::arrow_reader::{
+    ArrowReaderMetadata, ArrowReaderOptions, ParquetRecordBatchReaderBuilder, RowSelection,
+    RowSelector,
+};
+use parquet::arrow::{ProjectionMask, parquet_to_arrow_schema};
+use parquet::file::metadata::{ParquetStatisticsPolicy, RowGroupMetaData};
+use parquet::schema::types::SchemaDescriptor;
+
+use super::positioned::Positioned;
+use super::shape::ColumnPath;
+
+/// Rows decoded at a time: large enough to spread the cost of a call, small enough for the cache.
+const BATCH: usize = 8192;
+/// A footer is mostly within the last bytes; a small file is fetched whole with them.
+const TAIL: u64 = 64 << 10;
+/// Row groups are read together, and held in memory, up to this many bytes of chosen columns;
+/// beyond it pages are fetched one by one.
+const TOGETHER: u64 = 8 << 20;
+
+/// What is kept of a footer.
+pub(super) type Footer = ArrowReaderMetadata;
+
+/// Which statistics a footer is read with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Statistics {
+    /// All of them: the index looks at the episode column's.
+    All,
+    /// None: rows are read without.
+    None,
+}
+
+/// An open Parquet file.
+#[derive(Debug)]
+pub(super) struct ParquetTable {
+    input: Positioned,
+    pub footer: Footer,
+}
+
+impl ParquetTable {
+    /// Opens a file, with its footer if that is known from before.
+    pub fn open(
+        file: Arc<File>,
+        len: u64,
+        known: Option<Footer>,
+        statistics: Statistics,
+    ) -> Result<Self, String> {
+        let input = Positioned::new(file, len);
+        if let Some(footer) = known {
+            return Ok(Self { input, footer });
+        }
+        let input = input.hold_tail(TAIL).map_err(|e| e.to_string())?;
+        // Types come from the Parquet schema alone: it costs a third less time to read plain
+        // lists than the fixed-size lists and dictionaries that the writer may have had.
+        let mut options = ArrowReaderOptions::new().with_skip_arrow_metadata(true);
+        if statistics == Statistics::None {
+            options = options
+                .with_column_stats_policy(ParquetStatisticsPolicy::SkipAll)
+                .with_size_stats_policy(ParquetStatisticsPolicy::SkipAll)
+                .with_encoding_stats_policy(ParquetStatisticsPolicy::SkipAll);
+        }
+        let footer = ArrowReaderMetadata::load(&input, options)
+            .map_err(|e| format!("the Parquet footer cannot be read: {}", plain(&e.to_string())))?;
+        Ok(Self { input, footer })
+    }
+
+    /// The schema as it was written, with the writer's own types and metadata where they are.
+    pub fn written_schema(&self) -> Schema {
+        let meta = self.footer.metadata().file_metadata();
+        parquet_to_arrow_schema(meta.schema_descr(), meta.key_value_metadata())
+            .unwrap_or_else(|_| self.footer.schema().as_ref().clone())
+    }
+
+    /// Row groups.
+    pub fn groups(&self) -> &[RowGroupMetaData] {
+        self.footer.metadata().row_groups()
+    }
+
+    /// The leaves below a column.
+    pub fn leaves(&self, path: &[String]) -> Vec<usize> {
+        leaves(self.footer.parquet_schema(), path)
+    }
+
+    /// Shows the rows of these ranges (sorted, apart) as batches, one after the other, until
+    /// `visit` has seen enough.
+    pub fn scan(
+        &self,
+        wanted: &[ColumnPath],
+        ranges: &[Range<u64>],
+        visit: &mut dyn FnMut(&RecordBatch) -> bool,
+    ) -> Result<(), String> {
+        let descriptor = self.footer.parquet_schema();
+        let leaves: Vec<usize> = wanted.iter().flat_map(|path| leaves(descriptor, path)).collect();
+        let mask = ProjectionMask::leaves(descriptor, leaves.iter().copied());
+        let (Some(first), Some(last)) = (ranges.first(), ranges.last()) else { return Ok(()) };
+        let mut start = 0;
+        let ends: Vec<u64> = self
+            .groups()
+            .iter()
+            .map(|g| {
+                start += g.num_rows() as u64;
+                start
+            })
+            .collect();
+        let mut group = ends.partition_point(|&end| end <= first.start);
+        let until = ends.partition_point(|&end| end < last.end);
+        while group < ends.len() && group <= until {
+            let stretch = self.stretch(group, &ends, &leaves, ranges);
+            let (first, last) = (stretch.groups.start, stretch.groups.end);
+            group = last;
+            if stretch.wanted == 0 {
+                continue;
+            }
+            let failed = |what: String| {
+                let groups = if last - first == 1 {
+                    format!("row group {first}")
+                } else {
+                    format!("row groups {first} to {}", last - 1)
+                };
+                format!("{groups} cannot be decoded: {}", plain(&what))
+            };
+            let rows = ends[last - 1] - stretch.start;
+            let mut input = self.input.clone();
+            if stretch.bytes <= TOGETHER && stretch.wanted * 2 >= rows {
+                let chunks = (first..last).flat_map(|g| {
+                    let chunk = |leaf: &usize| self.groups()[g].column(*leaf).byte_range();
+                    let mut all: Vec<_> =
+                        leaves.iter().map(chunk).map(|(at, len)| at..at + len).collect();
+                    all.sort_unstable_by_key(|range| range.start);
+                    all
+                });
+                input = input.hold(chunks).map_err(|e| failed(e.to_string()))?;
+            }
+            let mut builder =
+                ParquetRecordBatchReaderBuilder::new_with_metadata(input, self.footer.clone())
+                    .with_row_groups((first..last).collect())
+                    .with_projection(mask.clone())
+                    .with_batch_size(BATCH.min(stretch.wanted as usize));
+            if stretch.wanted < rows {
+                builder = builder.with_row_selection(stretch.selection);
+            }
+            let reader = builder.build().map_err(|e| failed(e.to_string()))?;
+            for batch in reader {
+                if !visit(&batch.map_err(|e| failed(e.to_string()))?) {
+                    return Ok(());
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// As many row groups from this one on as are worth reading together: one with nothing
+    /// wanted by itself, else several small ones.
+    fn stretch(
+        &self,
+        group: usize,
+        ends: &[u64],
+        leaves: &[usize],
+        ranges: &[Range<u64>],
+    ) -> Stretch {
+        let start = if group == 0 { 0 } else { ends[group - 1] };
+        let mut stretch = Stretch {
+            groups: group..group,
+            start,
+            wanted: 0,
+            bytes: 0,
+            selection: RowSelection::default(),
+        };
+        let mut selectors = Vec::new();
+        let mut at = start;
+        for (g, &end) in ends.iter().enumerate().skip(group) {
+            let mut cursor = at;
+            let mut inside = 0;
+            let mut part = Vec::new();
+            for range in ranges.iter().filter(|r| r.start < end && r.end > at) {
+                let (from, to) = (range.start.max(at), range.end.min(end));
+                if from > cursor {
+                    part.push(RowSelector::skip((from - cursor) as usize));
+                }
+                part.push(RowSelector::select((to - from) as usize));
+                inside += to - from;
+                cursor = to;
+            }
+            let bytes: u64 =
+                leaves.iter().map(|&leaf| self.groups()[g].column(leaf).byte_range().1).sum();
+            let first = stretch.groups.is_empty();
+            if !first && (inside == 0 || stretch.bytes + bytes > TOGETHER) {
+                break;
+            }
+            if cursor < end {
+                part.push(RowSelector::skip((end - cursor) as usize));
+            }
+            selectors.extend(part);
+            stretch.groups.end = g + 1;
+            stretch.wanted += inside;
+            stretch.bytes += bytes;
+            at = end;
+            if inside == 0 {
+                break;
+            }
+        }
+        stretch.selection = RowSelection::from(selectors);
+        stretch
+    }
+}
+
+/// Row groups that are read together.
+struct Stretch {
+    groups: Range<usize>,
+    start: u64,
+    wanted: u64,
+    bytes: u64,
+    selection: RowSelection,
+}
+
+fn leaves(descriptor: &SchemaDescriptor, path: &[String]) -> Vec<usize> {
+    let below = |&leaf: &usize| descriptor.column(leaf).path().parts().starts_with(path);
+    (0..descriptor.num_columns()).filter(below).collect()
+}
+
+/// A library's message on one line, without its own prefix.
+pub(super) fn plain(text: &str) -> String {
+    let text = text.split_once(": ").map_or(text, |(head, rest)| {
+        if head.contains("rror") || head == "EOF" || head.starts_with("Parquet") {
+            rest
+        } else {
+            text
+        }
+    });
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}

@@ -1,0 +1,167 @@
+//! The dataset as one long table: its files one after the other, their runs, its episodes.
+
+use std::collections::HashMap;
+use std::path::{Path, PathBuf};
+
+use super::Input;
+use super::columns::EpisodeFrom;
+use super::folder::{common_folder, folder_of};
+use super::index::FileIndex;
+use super::runs::{NONE, Run};
+use super::table::Stamp;
+use crate::model::RowRange;
+
+/// One file's place.
+#[derive(Debug)]
+pub(super) struct FilePlan {
+    pub stamp: Stamp,
+    /// Ends of its row groups or record batches; empty if there is one.
+    pub ends: Box<[u64]>,
+    /// Number of its first row in the dataset.
+    pub base: u64,
+    pub rows: u64,
+    /// Its first run among all.
+    pub first_run: usize,
+}
+
+/// One episode's place.
+#[derive(Debug)]
+pub(super) struct EpisodePlan {
+    pub id: String,
+    pub frames: u64,
+    /// Where it begins, up to its last row in that file.
+    pub rows: RowRange,
+    /// Its last row in the dataset.
+    pub last: u64,
+}
+
+/// All files and episodes.
+#[derive(Debug, Default)]
+pub(super) struct Plan {
+    pub files: Vec<FilePlan>,
+    pub runs: Vec<Run>,
+    pub episodes: Vec<EpisodePlan>,
+    pub rows: u64,
+}
+
+impl Plan {
+    /// The runs of a file.
+    pub fn runs_of(&self, file: usize) -> &[Run] {
+        let end = self.files.get(file + 1).map_or(self.runs.len(), |next| next.first_run);
+        &self.runs[self.files[file].first_run..end]
+    }
+
+    /// The files that hold these rows.
+    pub fn files_of(&self, rows: &std::ops::Range<u64>) -> std::ops::Range<usize> {
+        let first = self.files.partition_point(|f| f.base + f.rows <= rows.start);
+        let end = self.files.partition_point(|f| f.base < rows.end);
+        first..end
+    }
+}
+
+/// Puts indexed files together. The same id in files of one folder is one episode; in different
+/// folders it is several, told apart by folder where ids clash.
+pub(super) fn plan(
+    files: impl IntoIterator<Item = (PathBuf, FileIndex)>,
+    from: &EpisodeFrom,
+) -> (Plan, Vec<Input>) {
+    let mut plan = Plan::default();
+    let mut inputs: Vec<Input> = Vec::new();
+    let mut folders: Vec<PathBuf> = Vec::new();
+    let mut folder_numbers: HashMap<PathBuf, u32> = HashMap::new();
+    let mut owners: Vec<u32> = Vec::new();
+    let mut known: HashMap<(u32, String), u32> = HashMap::new();
+    let key = match from {
+        EpisodeFrom::Key(key) => Some(key.as_str()),
+        _ => None,
+    };
+    for (path, index) in files {
+        let number = inputs.len() as u32;
+        let folder = match from {
+            // Each file is an episode of its own, whatever its neighbours are called.
+            EpisodeFrom::File => path.clone(),
+            _ => folder_of(&path, key),
+        };
+        let folder = *folder_numbers.entry(folder).or_insert_with_key(|folder| {
+            folders.push(folder.clone());
+            folders.len() as u32 - 1
+        });
+        let mut local = Vec::with_capacity(index.ids.len());
+        for id in index.ids {
+            let next = plan.episodes.len() as u32;
+            local.push(*known.entry((folder, id)).or_insert_with_key(|(folder, id)| {
+                owners.push(*folder);
+                let rows = RowRange { input: number, start: 0, end: 0 };
+                plan.episodes.push(EpisodePlan { id: id.clone(), frames: 0, rows, last: 0 });
+                next
+            }));
+        }
+        let rows = index.ends.last().copied().unwrap_or(0);
+        let base = plan.rows;
+        let first_run = plan.runs.len();
+        for (at, run) in index.runs.iter().enumerate() {
+            let end = index.runs.get(at + 1).map_or(rows, |next| u64::from(next.start));
+            let start = u64::from(run.start);
+            let mut episode = NONE;
+            if run.episode != NONE {
+                episode = local[run.episode as usize];
+                let place = &mut plan.episodes[episode as usize];
+                if place.frames == 0 {
+                    place.rows = RowRange { input: number, start, end };
+                } else if place.rows.input == number {
+                    place.rows.end = end;
+                }
+                place.frames += end - start;
+                place.last = base + end - 1;
+            }
+            plan.runs.push(Run { start: run.start, episode });
+        }
+        let ends = if index.ends.len() > 1 { index.ends.into() } else { Box::default() };
+        plan.files.push(FilePlan { stamp: index.stamp, ends, base, rows, first_run });
+        plan.rows += rows;
+        inputs.push(Input { path, bytes: index.stamp.bytes, rows });
+    }
+    drop(known);
+    plan.runs.shrink_to_fit();
+    tell_apart(&mut plan.episodes, &owners, &folders, from);
+    (plan, inputs)
+}
+
+/// Puts the folder before ids that occur in several.
+fn tell_apart(
+    episodes: &mut [EpisodePlan],
+    owners: &[u32],
+    folders: &[PathBuf],
+    from: &EpisodeFrom,
+) {
+    if folders.len() < 2 {
+        return;
+    }
+    let parents = folders.iter().map(|f| match from {
+        EpisodeFrom::File => f.parent().unwrap_or(f),
+        _ => f.as_path(),
+    });
+    let common = common_folder(parents);
+    let mut uses: HashMap<&str, u32> = HashMap::new();
+    for episode in episodes.iter() {
+        *uses.entry(&episode.id).or_default() += 1;
+    }
+    let clashing: Vec<bool> = episodes.iter().map(|e| uses[e.id.as_str()] > 1).collect();
+    for ((episode, &owner), clash) in episodes.iter_mut().zip(owners).zip(clashing) {
+        if clash {
+            let folder = &folders[owner as usize];
+            let below = folder.strip_prefix(&common).unwrap_or(folder);
+            episode.id = match from {
+                EpisodeFrom::File => slashed(below),
+                _ if below.as_os_str().is_empty() => episode.id.clone(),
+                _ => format!("{}/{}", slashed(below), episode.id),
+            };
+        }
+    }
+}
+
+/// A path with the same separators on every system.
+fn slashed(path: &Path) -> String {
+    let parts: Vec<_> = path.components().map(|c| c.as_os_str().to_string_lossy()).collect();
+    parts.join("/")
+}

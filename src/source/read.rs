@@ -1,0 +1,219 @@
+//! Reads a shard: streams its rows and hands over each episode when its last row was seen.
+
+use std::collections::HashMap;
+use std::ops::Range;
+use std::sync::Arc;
+
+use arrow::record_batch::RecordBatch;
+
+use super::cut::Shard;
+use super::dataset::Dataset;
+use super::runs::{NONE, Run};
+use super::setup::{Frames, View};
+use super::stamps::text_at;
+use super::table::{Body, Known, Table};
+use crate::model::{Channels, Episode, EpisodeKey, Unread};
+
+/// An episode whose rows are arriving.
+#[derive(Default)]
+struct Partial {
+    frames: Frames,
+    task: Option<Arc<str>>,
+}
+
+/// Puts the episodes of one shard together.
+pub(super) struct Assembler<'a> {
+    dataset: &'a Dataset,
+    episodes: Range<u32>,
+    /// The episode that arrives just now, apart from the others that have begun.
+    current: Option<(u32, Partial)>,
+    begun: HashMap<u32, Partial>,
+    spare: Vec<Partial>,
+    done: Vec<bool>,
+    visit: &'a mut dyn FnMut(&Episode),
+    /// The last task seen: most episodes show the same one.
+    task: Option<Arc<str>>,
+}
+
+impl<'a> Assembler<'a> {
+    pub fn new(dataset: &'a Dataset, shard: &Shard, visit: &'a mut dyn FnMut(&Episode)) -> Self {
+        Self {
+            dataset,
+            episodes: shard.episodes.clone(),
+            current: None,
+            begun: HashMap::new(),
+            spare: Vec::new(),
+            done: vec![false; shard.episodes.len()],
+            visit,
+            task: None,
+        }
+    }
+
+    /// Reads the shard, file by file.
+    pub fn read(mut self, shard: &Shard) -> Vec<Unread> {
+        let plan = &self.dataset.plan;
+        let mut failed = Vec::new();
+        for file in plan.files_of(&shard.rows) {
+            let place = &plan.files[file];
+            let start = shard.rows.start.saturating_sub(place.base);
+            let end = (shard.rows.end - place.base).min(place.rows);
+            if let Err(reason) = self.file(file, start..end) {
+                failed.push((file, start..end, reason));
+            }
+        }
+        let told = |(file, rows, reason)| self.told(file, &rows, reason);
+        failed.into_iter().map(told).collect()
+    }
+
+    fn file(&mut self, file: usize, rows: Range<u64>) -> Result<(), String> {
+        let dataset = self.dataset;
+        let place = &dataset.plan.files[file];
+        let whole = rows == (0..place.rows);
+        let footer = if whole { None } else { dataset.footers.get(file) };
+        let known = Known { stamp: Some(place.stamp), footer, ends: &place.ends };
+        let table = Table::reopen(&dataset.inputs[file].path, known)?;
+        if let Body::Parquet(parquet) = &table.body
+            && !whole
+        {
+            dataset.footers.put(file, &parquet.footer);
+        }
+        let runs = dataset.plan.runs_of(file);
+        let mut at = rows.start;
+        let mut run = runs.partition_point(|r| u64::from(r.start) <= at).saturating_sub(1);
+        let mut failed = None;
+        let read = table.scan(&dataset.wanted, std::slice::from_ref(&rows), &mut |batch| {
+            match dataset.setup.view(batch) {
+                Ok(view) => {
+                    let end = at + batch.num_rows() as u64;
+                    self.batch(batch, &view, at..end.min(rows.end), runs, &mut run);
+                    at = end;
+                }
+                Err(reason) => failed = Some(reason),
+            }
+            failed.is_none()
+        });
+        read?;
+        match failed {
+            Some(reason) => Err(reason),
+            None if at != rows.end => Err(format!("ends at row {at}, and had {}", place.rows)),
+            None => Ok(()),
+        }
+    }
+
+    /// Shares a batch, rows `rows` of its file, out among the episodes.
+    fn batch(
+        &mut self,
+        batch: &RecordBatch,
+        view: &View,
+        rows: Range<u64>,
+        runs: &[Run],
+        run: &mut usize,
+    ) {
+        let mut at = rows.start;
+        while at < rows.end {
+            let next = runs.get(*run + 1).map_or(u64::MAX, |r| u64::from(r.start));
+            let end = next.min(rows.end);
+            let episode = runs[*run].episode;
+            if episode != NONE && self.episodes.contains(&episode) {
+                let part = (at - rows.start) as usize..(end - rows.start) as usize;
+                self.append(batch, view, part, episode);
+            }
+            at = end;
+            if at == next {
+                *run += 1;
+            }
+        }
+    }
+
+    fn append(&mut self, batch: &RecordBatch, view: &View, rows: Range<usize>, episode: u32) {
+        let dataset = self.dataset;
+        if self.current.as_ref().is_none_or(|(number, _)| *number != episode) {
+            let partial = self.begun.remove(&episode).unwrap_or_else(|| {
+                let mut fresh = self.spare.pop().unwrap_or_default();
+                let frames = dataset.plan.episodes[episode as usize].frames as usize;
+                fresh.frames.prepare(frames, &dataset.setup);
+                fresh.task = None;
+                fresh
+            });
+            if let Some((number, other)) = self.current.replace((episode, partial)) {
+                self.begun.insert(number, other);
+            }
+        }
+        let Some((_, partial)) = &mut self.current else { return };
+        if let Some(path) = &dataset.setup.columns.task
+            && partial.task.is_none()
+            && let Some(text) = text_at(batch, path, rows.start)
+        {
+            let same = self.task.take().filter(|last| **last == *text);
+            let task = same.unwrap_or_else(|| text.into());
+            partial.task = Some(Arc::clone(&task));
+            self.task = Some(task);
+        }
+        view.append(rows, &mut partial.frames, &dataset.setup);
+        if partial.frames.filled == partial.frames.time_s.len()
+            && let Some((_, partial)) = self.current.take()
+        {
+            self.finish(episode, partial);
+        }
+    }
+
+    /// Shows a complete episode and takes its buffers back.
+    fn finish(&mut self, number: u32, partial: Partial) {
+        let dataset = self.dataset;
+        let place = &dataset.plan.episodes[number as usize];
+        let Frames { time_s, state, action, ragged_rows, .. } = partial.frames;
+        let count = time_s.len();
+        let joints = dataset.setup.joints;
+        let channels = |values: Vec<f32>| Channels::new(values, count, joints);
+        // The action may be stored wider than the rig has joints; what is beyond is left out.
+        let mut action = action;
+        action.truncate(count * dataset.setup.action_joints());
+        let episode = Episode {
+            key: EpisodeKey {
+                id: place.id.clone(),
+                index: u64::from(number),
+                task: partial.task,
+                rows: place.rows,
+            },
+            rig: Arc::clone(&dataset.rig),
+            time_s,
+            state: channels(state),
+            action: dataset.setup.columns.action.is_some().then(|| channels(action)),
+            ragged_rows,
+        };
+        (self.visit)(&episode);
+        self.done[(number - self.episodes.start) as usize] = true;
+        let action = episode.action.map(Channels::into_values).unwrap_or_default();
+        let (time_s, state) = (episode.time_s, episode.state.into_values());
+        let frames = Frames { time_s, state, action, filled: 0, ragged_rows: 0 };
+        self.spare.push(Partial { frames, task: None });
+    }
+
+    /// What a failure cost: the episodes with rows in the part that was to be read.
+    fn told(&self, file: usize, rows: &Range<u64>, reason: String) -> Unread {
+        let plan = &self.dataset.plan;
+        let runs = plan.runs_of(file);
+        let first = runs.partition_point(|r| u64::from(r.start) <= rows.start).saturating_sub(1);
+        let mut lost: Vec<u32> = runs[first..]
+            .iter()
+            .take_while(|r| u64::from(r.start) < rows.end)
+            .map(|r| r.episode)
+            .filter(|e| *e != NONE && self.episodes.contains(e))
+            .filter(|e| !self.done[(e - self.episodes.start) as usize])
+            .collect();
+        lost.sort_unstable();
+        lost.dedup();
+        let id = |episode: u32| plan.episodes[episode as usize].id.as_str();
+        let reason = match lost.as_slice() {
+            [] => reason,
+            [one] => format!("{reason}; episode {} is left out", id(*one)),
+            [first, .., last] => format!(
+                "{reason}; {} episodes are left out, {} to {}",
+                lost.len(),
+                id(*first),
+                id(*last)
+            ),
+        };
+        Unread { path: self.dataset.inputs[file].path.clone(), reason }
+    }
+}

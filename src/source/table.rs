@@ -1,0 +1,163 @@
+//! One table file, whatever its format.
+
+use std::borrow::Cow;
+use std::fs::{File, Metadata};
+use std::ops::Range;
+use std::path::Path;
+use std::sync::Arc;
+use std::time::SystemTime;
+
+use arrow::datatypes::Schema;
+use arrow::record_batch::RecordBatch;
+
+use super::ipc::IpcTable;
+use super::parquet::{Footer, ParquetTable, Statistics};
+use super::positioned::read_exact_at;
+use super::shape::ColumnPath;
+
+/// Length and time of change, by which a file that is still being written gives itself away.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Stamp {
+    pub bytes: u64,
+    pub changed: Option<SystemTime>,
+}
+
+impl From<&Metadata> for Stamp {
+    fn from(meta: &Metadata) -> Self {
+        Self { bytes: meta.len(), changed: meta.modified().ok() }
+    }
+}
+
+/// What is known of a file from before, to save work and to notice changes.
+#[derive(Debug, Default)]
+pub(super) struct Known<'a> {
+    pub stamp: Option<Stamp>,
+    pub footer: Option<Footer>,
+    /// Ends of the row groups or record batches.
+    pub ends: &'a [u64],
+}
+
+/// An open table file.
+#[derive(Debug)]
+pub(super) struct Table {
+    pub stamp: Stamp,
+    pub body: Body,
+}
+
+/// By format.
+#[derive(Debug)]
+pub(super) enum Body {
+    Parquet(ParquetTable),
+    Ipc(IpcTable),
+}
+
+/// Formats, told apart by the first bytes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Format {
+    Parquet,
+    IpcFile,
+    IpcStream,
+}
+
+impl Table {
+    /// Opens a table for the index: with statistics.
+    pub fn open(path: &Path) -> Result<Self, String> {
+        Self::open_known(path, Known::default(), Statistics::All)
+    }
+
+    /// Opens a table that was looked at before.
+    pub fn reopen(path: &Path, known: Known<'_>) -> Result<Self, String> {
+        Self::open_known(path, known, Statistics::None)
+    }
+
+    fn open_known(path: &Path, known: Known<'_>, statistics: Statistics) -> Result<Self, String> {
+        let cannot = |e: std::io::Error| format!("cannot be opened: {e}");
+        let file = File::open(path).map_err(cannot)?;
+        let meta = file.metadata().map_err(cannot)?;
+        if meta.is_dir() {
+            return Err("is a folder".to_string());
+        }
+        let stamp = Stamp::from(&meta);
+        if known.stamp.is_some_and(|before| before != stamp) {
+            return Err("changed while it was being read; run again when it is complete".into());
+        }
+        let format = sniff(&file, stamp.bytes)?;
+        let body = match format {
+            Format::Parquet => {
+                let file = Arc::new(file);
+                let table = ParquetTable::open(file, stamp.bytes, known.footer, statistics)?;
+                Body::Parquet(table)
+            }
+            other => {
+                let stream = other == Format::IpcStream;
+                Body::Ipc(IpcTable::open(path, stream, known.ends)?)
+            }
+        };
+        Ok(Self { stamp, body })
+    }
+
+    /// The schema as written.
+    pub fn written_schema(&self) -> Cow<'_, Schema> {
+        match &self.body {
+            Body::Parquet(table) => Cow::Owned(table.written_schema()),
+            Body::Ipc(table) => Cow::Borrowed(table.schema()),
+        }
+    }
+
+    /// The schema as it is read.
+    pub fn schema(&self) -> &Schema {
+        match &self.body {
+            Body::Parquet(table) => table.footer.schema(),
+            Body::Ipc(table) => table.schema(),
+        }
+    }
+
+    /// Rows up to the end of each row group or record batch.
+    pub fn count(&self) -> Result<Vec<u64>, String> {
+        match &self.body {
+            Body::Parquet(table) => {
+                let mut rows = 0;
+                let add = |group: &parquet::file::metadata::RowGroupMetaData| {
+                    rows += group.num_rows() as u64;
+                    rows
+                };
+                Ok(table.groups().iter().map(add).collect())
+            }
+            Body::Ipc(table) => table.count(),
+        }
+    }
+
+    /// Shows the rows of these ranges (sorted, apart) as batches, one after the other, until
+    /// `visit` has seen enough.
+    pub fn scan(
+        &self,
+        wanted: &[ColumnPath],
+        ranges: &[Range<u64>],
+        visit: &mut dyn FnMut(&RecordBatch) -> bool,
+    ) -> Result<(), String> {
+        match &self.body {
+            Body::Parquet(table) => table.scan(wanted, ranges, visit),
+            Body::Ipc(table) => table.scan(wanted, ranges, visit),
+        }
+    }
+}
+
+fn sniff(file: &File, bytes: u64) -> Result<Format, String> {
+    let mut head = [0; 8];
+    let wanted = head.len().min(bytes as usize);
+    read_exact_at(file, &mut head[..wanted], 0).map_err(|e| format!("cannot be read: {e}"))?;
+    match &head {
+        _ if wanted == 0 => Err("is empty: 0 bytes".to_string()),
+        b if b.starts_with(b"PAR1") => Ok(Format::Parquet),
+        b if b.starts_with(b"PARE") => Err("its footer is encrypted, which is not read".into()),
+        b if b.starts_with(b"ARROW1") => Ok(Format::IpcFile),
+        b if b.starts_with(b"FEA1") => {
+            Err("is Feather version 1; write it again as Feather version 2 (Arrow IPC)".into())
+        }
+        b if b.starts_with(&[0xff; 4]) => Ok(Format::IpcStream),
+        b => {
+            let shown = b[..wanted].escape_ascii();
+            Err(format!("is neither Parquet nor Arrow IPC: it begins with \"{shown}\""))
+        }
+    }
+}
