@@ -15,8 +15,9 @@ pub struct Args {
     #[command(subcommand)]
     pub command: Command,
 
-    /// When to use colour (also: `NO_COLOR`, `CLICOLOR_FORCE`)
-    #[arg(long, global = true, value_enum, default_value_t = Color::Auto, value_name = "WHEN")]
+    /// When to use colour.
+    #[arg(long, global = true, value_enum, default_value_t = Color::Auto, value_name = "WHEN",
+          display_order = 900, help = "When to use colour (also: NO_COLOR, CLICOLOR_FORCE)")]
     pub color: Color,
 }
 
@@ -117,7 +118,7 @@ pub struct RunArgs {
 pub enum Format {
     /// For a person at a terminal
     Table,
-    /// One document, described by `explain --json-schema`
+    /// One document, described by: teleassay explain --json-schema
     Json,
     /// One episode a line, the session last
     Jsonl,

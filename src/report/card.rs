@@ -71,12 +71,12 @@ fn places(view: &View<'_>, card: &Scorecard, out: &mut dyn Write) -> io::Result<
             lines.push(format!(
                 "  {:<18.18} {:<w$} {:>8} {:>8}   {:<11} {:>9}",
                 metric_name(finding.metric),
-                cut(&joint, room - 18),
+                cut(&joint, room - 12),
                 time(0),
                 time(1),
                 format!("{}-{}", span.start, span.end.saturating_sub(1).max(span.start)),
                 human.quantity(finding.value),
-                w = room - 18,
+                w = room - 12,
             ));
         }
     }
@@ -92,7 +92,7 @@ fn places(view: &View<'_>, card: &Scorecard, out: &mut dyn Write) -> io::Result<
         "to s",
         "frames",
         "value",
-        w = room - 18
+        w = room - 12
     )?;
     let more = lines.len().saturating_sub(MOST_PLACES);
     lines.truncate(MOST_PLACES);

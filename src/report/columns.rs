@@ -12,8 +12,8 @@ const WIDTH: usize = 80;
 /// Joints and files shown before a list is cut.
 const MOST: usize = 32;
 
-/// Writes column roles, rig, and what to do where a guess is wrong. `command` is the one that writes
-/// a profile.
+/// Writes column roles, rig, and what to do where a guess is wrong. `next` is the command that
+/// writes them down as a profile.
 ///
 /// # Errors
 /// If the output cannot be written.
@@ -23,7 +23,7 @@ pub fn columns(
     inputs: &[Input],
     unread: &[Unread],
     episodes: u64,
-    command: &str,
+    next: &str,
     out: &mut dyn Write,
 ) -> io::Result<()> {
     let rows: u64 = inputs.iter().map(|input| input.rows).sum();
@@ -50,7 +50,7 @@ pub fn columns(
         }
     }
     writeln!(out, "\n  wrong? write a profile, edit it, keep it beside the data:")?;
-    writeln!(out, "  next: {command}")
+    writeln!(out, "  next: {next}")
 }
 
 fn put(out: &mut dyn Write, first: &str, text: &str) -> io::Result<()> {
@@ -88,7 +88,7 @@ fn clock(clock: ClockStorage) -> String {
         ClockStorage::None => "no time column: stamps made from the row number".to_owned(),
         ClockStorage::Float { precision_bits, scale_s } => {
             let width = if precision_bits > 24 { 64 } else { 32 };
-            format!("float{width}, {scale_s} s to one")
+            format!("float{width} in units of {scale_s} s")
         }
         ClockStorage::Ticks { tick_s } => format!("whole numbers of {tick_s} s"),
     }

@@ -75,7 +75,9 @@ fn put(out: &mut dyn Write, lines: &[String]) -> io::Result<()> {
 fn section(out: &mut dyn Write, heading: &str, text: &str) -> io::Result<()> {
     writeln!(out, "\n{heading}")?;
     let mut paragraph = String::new();
-    for line in text.lines().chain(std::iter::once("")) {
+    let text = text.trim_end();
+    let lines = text.lines().count();
+    for (n, line) in text.lines().chain(std::iter::once("")).enumerate() {
         let item = line.trim_start();
         let set_in = line.starts_with("   ");
         if (item.is_empty() || set_in || item.starts_with("- ")) && !paragraph.is_empty() {
@@ -84,7 +86,9 @@ fn section(out: &mut dyn Write, heading: &str, text: &str) -> io::Result<()> {
             paragraph.clear();
         }
         if item.is_empty() {
-            writeln!(out)?;
+            if n < lines {
+                writeln!(out)?;
+            }
         } else if set_in {
             writeln!(out, "  {}", super::text::cut(&super::text::clean(line), WIDTH - 2))?;
         } else {

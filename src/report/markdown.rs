@@ -10,7 +10,7 @@ use super::table::{MetricSummary, ScoreTable};
 use super::text::{clean, cut};
 use super::view::View;
 use super::words::{finding_message, metric_name, session_message};
-use crate::model::{Scorecard, Verdict};
+use crate::model::Scorecard;
 
 /// Episodes shown.
 const MOST_EPISODES: usize = 50;
@@ -43,7 +43,8 @@ pub fn markdown(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     measured(view, &summaries, out)?;
     let worst = ScoreTable::worst_first(&view.outcome.cards).map_err(io::Error::other)?;
     let cards = worst.iter().map(|&at| &view.outcome.cards[at]);
-    let bad: Vec<&Scorecard> = cards.filter(|card| card.verdict != Verdict::Pass).collect();
+    let own = |card: &&Scorecard| view.own(card).next().is_some();
+    let bad: Vec<&Scorecard> = cards.filter(own).collect();
     episodes(view, &bad, out)?;
     missing(view, out)?;
     writeln!(out, "{}", cautions::FULL)
@@ -115,8 +116,8 @@ fn episodes(view: &View<'_>, bad: &[&Scorecard], out: &mut dyn Write) -> io::Res
     writeln!(out, "|---|---|---|")?;
     for card in bad.iter().take(MOST_EPISODES) {
         let messages: Vec<String> =
-            card.findings.iter().take(4).map(|f| cell(&finding_message(f, view.rig))).collect();
-        let more = card.findings.len().saturating_sub(messages.len());
+            view.own(card).take(4).map(|f| cell(&finding_message(f, view.rig))).collect();
+        let more = view.own(card).count() - messages.len();
         let more = if more == 0 { String::new() } else { format!("; and {more} more") };
         writeln!(
             out,

@@ -63,7 +63,8 @@ pub(super) fn lines(rows: &[Row<'_>], heading: &str, width: usize) -> Vec<String
 
 /// One row per judged measurement over the session: its worst reading.
 pub(super) fn of_session<'a>(view: &View<'a>, summaries: &[MetricSummary]) -> Vec<Row<'a>> {
-    let mut rows: Vec<(Row<'a>, f64)> = Vec::new();
+    let mut rows = Vec::new();
+    // Ties go to the first joint: `max_by` keeps the last, so it goes through them backwards.
     for check in view.checks {
         for metric in check.metrics {
             let of = summaries.iter().filter(|s| std::ptr::eq(s.metric, *metric));
@@ -71,14 +72,14 @@ pub(super) fn of_session<'a>(view: &View<'a>, summaries: &[MetricSummary]) -> Ve
                 Bound::Below(_) => b.worst.total_cmp(&a.worst),
                 Bound::Above(_) | Bound::Unjudged => a.worst.total_cmp(&b.worst),
             };
-            let Some(summary) = of.max_by(worst) else { continue };
+            let Some(summary) = of.rev().max_by(worst) else { continue };
             let severity = session_severity(view, metric);
             let limit = shown_limit(view.limits.get(check, metric), severity);
             let Some(limit) = limit else { continue };
-            rows.push((row(view, metric, summary.joint, summary.worst, limit, severity), limit));
+            rows.push(row(view, metric, summary.joint, summary.worst, limit, severity));
         }
     }
-    rows.into_iter().map(|(row, _)| row).collect()
+    rows
 }
 
 /// The rows of one card: every joint beyond its limit, or the worst joint if none is; a line
@@ -97,7 +98,7 @@ pub(super) fn of_card<'a>(view: &View<'a>, card: &Scorecard) -> Vec<Row<'a>> {
                 Bound::Above(_) | Bound::Unjudged => a.value.total_cmp(&b.value),
             };
             let shown = if beyond.is_empty() {
-                readings.iter().max_by(worst).into_iter().collect()
+                readings.iter().rev().max_by(worst).into_iter().collect()
             } else {
                 beyond
             };

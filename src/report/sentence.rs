@@ -36,7 +36,8 @@ pub(super) fn session(view: &View<'_>) -> Sentence {
         titles(systemic.map(|f| f.check).chain(single.map(|f| f.check)), 3)
     };
     let leading = session.findings.iter().find(|f| f.severity == Severity::Fail);
-    let text = match (session.verdict, leading) {
+    let silent = view.silent();
+    let mut text = match (session.verdict, leading) {
         (Verdict::Fail, Some(finding)) => {
             let joint = view.joint(finding.joint);
             let what = if joint.is_empty() {
@@ -65,9 +66,17 @@ pub(super) fn session(view: &View<'_>) -> Sentence {
                 checks_of(Severity::Warn)
             )
         }
+        (Verdict::Pass, _) if view.nothing_assessed() => {
+            let text = "Nothing could be assessed, so nothing was passed.".to_owned();
+            return Sentence { status: Status::NotAssessed, text };
+        }
         (Verdict::Pass, _) if n == 1 => "The one episode is within its limits.".to_owned(),
         (Verdict::Pass, _) => format!("All {n} episodes are within their limits."),
     };
+    if silent > 0 {
+        let checks = count(view.checks.len() as u64, "check");
+        text = format!("{text} {silent} of {checks} could not be assessed.");
+    }
     Sentence { status: session.verdict.into(), text }
 }
 
@@ -81,6 +90,12 @@ pub(super) fn episode(card: &Scorecard) -> Sentence {
     let assessed = count(of.assessed as u64, "check");
     let id = clean(&card.key.id);
     let text = match card.verdict {
+        Verdict::Fail if of.warned > 0 => format!(
+            "{} of {assessed} failed: {}; {} warned.",
+            of.failed,
+            named(Severity::Fail),
+            of.warned
+        ),
         Verdict::Fail => {
             format!("{} of {assessed} failed: {}.", of.failed, named(Severity::Fail))
         }

@@ -46,6 +46,10 @@ fn put(out: &mut dyn Write, lines: &[String]) -> io::Result<()> {
 fn totals(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     let session = &view.outcome.session;
     let minutes = |s: f64| super::number::significant(s / 60.0);
+    if view.nothing_assessed() {
+        let (time, n) = (minutes(session.duration_s), count(session.episodes, "episode"));
+        return writeln!(out, "        recorded: {time} minutes in {n}");
+    }
     let mut text = format!(
         "usable: {} of {} minutes; clean: {} of {}",
         minutes(session.usable_s),
@@ -56,15 +60,11 @@ fn totals(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     if session.counts.warn > 0 {
         let _ = write!(text, "; {} to look at", session.counts.warn);
     }
-    if session.counts.fail == 0 && session.episodes > 0 {
+    let n = session.episodes;
+    if session.counts.fail == 0 && n > 3 {
         // Rule of three: with no failure in n, the rate is below 3/n with 95 % confidence.
-        let bound = (300.0 / session.episodes as f64).min(100.0);
-        let _ = write!(
-            text,
-            "; no failure in {} bounds the rate at {} %",
-            session.episodes,
-            super::number::significant(bound)
-        );
+        let bound = super::number::significant(300.0 / n as f64);
+        let _ = write!(text, "; 0 failures in {n} bound the rate to {bound} % (at 95 %)");
     }
     put(out, &wrap(&text, "        ", 8, view.width))
 }
@@ -74,7 +74,7 @@ fn causes(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     if findings.is_empty() {
         return Ok(());
     }
-    writeln!(out, "\n  on the bench (befalls the session as a whole)")?;
+    writeln!(out, "\n  on the bench (concerns the whole session)")?;
     for finding in findings.iter().take(MOST) {
         let status = Status::from(finding.severity);
         let word = status.word();
@@ -110,7 +110,7 @@ fn tasks(view: &View<'_>, table: &ScoreTable, out: &mut dyn Write) -> Written {
             tasks.push(task);
         }
     }
-    if tasks.len() < 2 {
+    if tasks.len() < 2 || view.nothing_assessed() {
         return Ok(Ok(()));
     }
     let number = |task: &str, verdict: Verdict| -> u64 {
@@ -136,26 +136,31 @@ fn tasks(view: &View<'_>, table: &ScoreTable, out: &mut dyn Write) -> Written {
 
 fn episodes(view: &View<'_>, worst: &[usize], out: &mut dyn Write) -> io::Result<()> {
     let cards = worst.iter().map(|&at| &view.outcome.cards[at]);
-    let bad: Vec<&Scorecard> = cards.filter(|c| c.verdict != Verdict::Pass).collect();
-    if bad.is_empty() {
-        return Ok(());
+    let (own, systemic): (Vec<&Scorecard>, Vec<&Scorecard>) = cards
+        .filter(|card| card.verdict != Verdict::Pass)
+        .partition(|card| view.own(card).next().is_some());
+    if !own.is_empty() {
+        let longest = own.iter().take(MOST).map(|c| c.key.id.chars().count()).max().unwrap_or(0);
+        let id_width = longest.clamp(7, 24);
+        let room = view.width - id_width - 12;
+        writeln!(out, "\n  {:<id_width$}  status  leading finding", "episode")?;
+        for card in own.iter().take(MOST) {
+            let more = view.own(card).count() - 1;
+            let more = if more == 0 { String::new() } else { format!(" (+{more})") };
+            let leading = view.own(card).next().map_or_else(String::new, |finding| {
+                cut(&clean(&finding_message(finding, view.rig)), room - more.len())
+            });
+            let id = cut(&clean(&card.key.id), id_width);
+            let status = Status::from(card.verdict).column();
+            writeln!(out, "  {id:<id_width$}  {status}  {leading}{more}")?;
+        }
+        if own.len() > MOST {
+            writeln!(out, "  and {} more: {} --plain", own.len() - MOST, view.command)?;
+        }
     }
-    let longest = bad.iter().take(MOST).map(|c| c.key.id.chars().count()).max().unwrap_or(0);
-    let id_width = longest.clamp(7, 24);
-    let room = view.width - id_width - 12;
-    writeln!(out, "\n  {:<id_width$}  status  leading finding", "episode")?;
-    for card in bad.iter().take(MOST) {
-        let more = card.findings.len().saturating_sub(1);
-        let more = if more == 0 { String::new() } else { format!(" (+{more})") };
-        let leading = card.findings.first().map_or_else(String::new, |finding| {
-            cut(&clean(&finding_message(finding, view.rig)), room - more.len())
-        });
-        let id = cut(&clean(&card.key.id), id_width);
-        let status = Status::from(card.verdict).column();
-        writeln!(out, "  {id:<id_width$}  {status}  {leading}{more}")?;
-    }
-    if bad.len() > MOST {
-        writeln!(out, "  and {} more: {} --plain", bad.len() - MOST, view.command)?;
+    if !systemic.is_empty() {
+        let others = count(systemic.len() as u64, "episode");
+        writeln!(out, "\n  {others} with nothing but what concerns the whole session")?;
     }
     Ok(())
 }
@@ -220,9 +225,16 @@ fn unread(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
 /// A command to paste, whole even where it is longer than a line.
 fn next(view: &View<'_>, worst: &[usize], out: &mut dyn Write) -> io::Result<()> {
     let command = view.command;
+    let session = &view.outcome.session;
+    // A cause on the bench comes first, unless single episodes are worse than it.
     let leading = view.session_findings().first();
+    let leading = leading.filter(|f| Verdict::from(f.severity) == session.verdict);
     match (leading, worst.first().map(|&at| &view.outcome.cards[at])) {
         (Some(finding), _) => writeln!(out, "  next: teleassay explain {}", finding.check.id),
+        (None, _) if view.nothing_assessed() => {
+            let check = session.holes.first().map_or("", |hole| hole.check.id);
+            writeln!(out, "  next: teleassay explain {check}")
+        }
         (None, Some(card)) if card.verdict != Verdict::Pass => {
             writeln!(out, "  next: {command} --episode {}", super::text::quote(&card.key.id))
         }

@@ -2,6 +2,8 @@
 //!
 //! Polars sorts, groups and takes quantiles; nothing here judges.
 
+use std::collections::HashMap;
+
 use polars::prelude::*;
 use thiserror::Error;
 
@@ -89,9 +91,8 @@ impl ScoreTable {
             ),
         ];
         let fixed = all.len();
-        let columns = reading_columns(view);
-        for column in &columns {
-            let values: Vec<Option<f64>> = cards.iter().map(|c| column.value(c)).collect();
+        let (columns, values) = readings(view);
+        for (column, values) in columns.iter().zip(values) {
             all.push(Column::new(column.name(view).into(), values));
         }
         Ok(Self { frame: DataFrame::new(cards.len(), all)?, columns, fixed })
@@ -177,13 +178,6 @@ impl ScoreTable {
 }
 
 impl ReadingColumn {
-    fn value(&self, card: &Scorecard) -> Option<f64> {
-        let same = |r: &&crate::model::Reading| {
-            std::ptr::eq(r.metric, self.metric) && r.joint == self.joint
-        };
-        card.readings.iter().find(same).map(|r| r.value)
-    }
-
     fn name(&self, view: &View<'_>) -> String {
         let head = format!("{}.{}", self.check.id, self.metric.id);
         match self.joint {
@@ -193,27 +187,28 @@ impl ReadingColumn {
     }
 }
 
-/// The columns of readings that occur, by the order of the checks, their metrics, the joints.
-fn reading_columns(view: &View<'_>) -> Vec<ReadingColumn> {
-    let mut found: Vec<ReadingColumn> = Vec::new();
-    for reading in view.outcome.cards.iter().flat_map(|c| &c.readings) {
-        let same =
-            |c: &ReadingColumn| std::ptr::eq(c.metric, reading.metric) && c.joint == reading.joint;
-        if !found.iter().any(same) {
-            found.push(ReadingColumn {
-                check: reading.check,
-                metric: reading.metric,
-                joint: reading.joint,
-            });
-        }
+/// The columns of readings that occur, by the order of the checks, their metrics, the joints; and
+/// the readings of each, one per episode. One pass: a session may hold millions of readings.
+fn readings(view: &View<'_>) -> (Vec<ReadingColumn>, Vec<Vec<Option<f64>>>) {
+    let cards = &view.outcome.cards;
+    let mut at: HashMap<(&str, &str, Option<JointId>), usize> = HashMap::new();
+    let mut found: Vec<(ReadingColumn, Vec<Option<f64>>)> = Vec::new();
+    for (row, reading) in
+        cards.iter().enumerate().flat_map(|(n, c)| c.readings.iter().map(move |r| (n, r)))
+    {
+        let (check, metric, joint) = (reading.check, reading.metric, reading.joint);
+        let column = *at.entry((check.id, metric.id, joint)).or_insert_with(|| {
+            found.push((ReadingColumn { check, metric, joint }, vec![None; cards.len()]));
+            found.len() - 1
+        });
+        found[column].1[row] = Some(reading.value);
     }
-    let place = |c: &ReadingColumn| {
+    found.sort_by_key(|(c, _)| {
         let check = view.checks.iter().position(|s| s.id == c.check.id).unwrap_or(usize::MAX);
         let metric = c.check.metrics.iter().position(|m| m.id == c.metric.id);
         (check, metric.unwrap_or(usize::MAX), c.joint)
-    };
-    found.sort_by_key(place);
-    found
+    });
+    found.into_iter().unzip()
 }
 
 /// How many limits the worst finding is, bounded so that it can be sorted.

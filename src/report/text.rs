@@ -1,5 +1,7 @@
 //! Text for a terminal of fixed width: cleaned, cut and wrapped.
 
+use std::fmt::Write as _;
+
 /// Text from data, made safe to print: control characters could move the cursor or recolour the
 /// screen, and typographic signs would leave plain ASCII for no gain.
 pub(super) fn clean(text: &str) -> String {
@@ -67,6 +69,23 @@ pub fn quote(word: &str) -> String {
     if !word.is_empty() && word.chars().all(plain) {
         return word.to_owned();
     }
+    if word.chars().any(char::is_control) {
+        // Spelt out: control characters must not reach the terminal by way of a command.
+        let mut out = String::from("$'");
+        for c in word.chars() {
+            match c {
+                '\'' | '\\' => out.extend(['\\', c]),
+                c if c.is_control() => {
+                    let mut bytes = [0; 4];
+                    for byte in c.encode_utf8(&mut bytes).bytes() {
+                        let _ = write!(out, "\\x{byte:02x}");
+                    }
+                }
+                c => out.push(c),
+            }
+        }
+        return out + "'";
+    }
     format!("'{}'", word.replace('\'', "'\\''"))
 }
 
@@ -77,6 +96,7 @@ mod tests {
     #[test]
     fn a_word_survives_the_shell() {
         assert_eq!(quote("nursery/run-1"), "nursery/run-1");
+        assert_eq!(quote("a\u{1b}[2Jb"), "$'a\\x1b[2Jb'");
         assert_eq!(quote("it's here"), "'it'\\''s here'");
     }
 

@@ -2,7 +2,8 @@
 
 use crate::judge::Limits;
 use crate::model::{
-    CheckSpec, Joint, JointId, Metric, Outcome, Rig, Scorecard, SessionFinding, Unit,
+    CheckSpec, Finding, Joint, JointId, Metric, Outcome, Rig, Scorecard, SessionFinding, Unit,
+    Verdict,
 };
 use crate::source::{Input, RoleChoice};
 
@@ -50,6 +51,40 @@ impl<'a> View<'a> {
             Unit::RadianPerSecond if self.linear(joint) => "m/s",
             unit => unit.symbol(),
         }
+    }
+
+    /// The card's findings that are its own: what befalls the session as a whole is told once.
+    pub(super) fn own<'c>(&self, card: &'c Scorecard) -> impl Iterator<Item = &'c Finding>
+    where
+        'a: 'c,
+    {
+        let systemic = self.session_findings();
+        card.findings.iter().filter(move |finding| {
+            let same = |s: &SessionFinding| {
+                std::ptr::eq(s.metric, finding.metric)
+                    && s.joint == finding.joint
+                    && s.severity >= finding.severity
+            };
+            !systemic.iter().any(same)
+        })
+    }
+
+    /// Checks of which nothing could be said in any episode.
+    pub(super) fn silent(&self) -> usize {
+        let session = &self.outcome.session;
+        let silent = |check: &&&CheckSpec| {
+            session.holes.iter().any(|hole| {
+                let whole = hole.joint.is_none() && hole.episodes >= session.episodes;
+                whole && hole.check.id == check.id
+            })
+        };
+        self.checks.iter().filter(silent).count()
+    }
+
+    /// Whether no check could say anything: then nothing was passed either.
+    pub(super) fn nothing_assessed(&self) -> bool {
+        let silent = self.silent();
+        silent > 0 && silent == self.checks.len() && self.outcome.session.verdict == Verdict::Pass
     }
 
     /// Findings of the session as a whole.

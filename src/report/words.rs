@@ -2,7 +2,7 @@
 
 use super::number::Human;
 use super::text::count;
-use crate::model::{CheckSpec, Finding, Metric, Rig, SessionFinding};
+use crate::model::{Bound, CheckSpec, Finding, Metric, Rig, SessionFinding};
 use std::fmt::Write as _;
 
 /// A measurement's name in plain words: `dropped share`.
@@ -16,8 +16,13 @@ pub fn finding_message(finding: &Finding, rig: &Rig) -> String {
     let linear = finding.joint.and_then(|j| rig.joints.get(j as usize)).is_some_and(|j| j.linear);
     let human = Human::of(finding.metric, linear, finding.limit);
     let mut text = place(joint, finding.check, finding.metric);
-    let _ =
-        write!(text, " {}, limit {}", human.quantity(finding.value), human.quantity(finding.limit));
+    let _ = write!(
+        text,
+        " {}, {} {}",
+        human.quantity(finding.value),
+        limit_word(finding.metric),
+        human.quantity(finding.limit)
+    );
     if !finding.note.is_empty() {
         text.push_str("; ");
         text.push_str(&finding.note);
@@ -32,13 +37,21 @@ pub fn session_message(finding: &SessionFinding, rig: &Rig) -> String {
     let linear = finding.joint.and_then(|j| rig.joints.get(j as usize)).is_some_and(|j| j.linear);
     let human = Human::of(finding.metric, linear, finding.limit);
     format!(
-        "{} {} (median) in {} of {}, limit {}",
+        "{} {} (median) in {} of {}, {} {}",
         place(joint, finding.check, finding.metric),
         human.quantity(finding.value),
         finding.episodes,
         count(finding.of, "episode"),
+        limit_word(finding.metric),
         human.quantity(finding.limit),
     )
+}
+
+fn limit_word(metric: &Metric) -> &'static str {
+    match metric.bound {
+        Bound::Below(_) => "least",
+        Bound::Above(_) | Bound::Unjudged => "limit",
+    }
 }
 
 fn place(joint: Option<&str>, check: &CheckSpec, metric: &Metric) -> String {

@@ -86,3 +86,15 @@ fn explain_prints_the_schema_and_knows_no_stranger() -> Tested {
     assert!(said(&output).contains("hint: `teleassay explain` lists the checks"));
     Ok(())
 }
+
+#[test]
+fn a_reader_that_stops_reading_is_no_error() -> Tested {
+    let (reader, writer) = std::io::pipe()?;
+    drop(reader);
+    let status = std::process::Command::new(assert_cmd::cargo::cargo_bin!("teleassay"))
+        .args(["explain", "--json-schema"])
+        .stdout(writer)
+        .status()?;
+    assert_eq!(status.code(), Some(0));
+    Ok(())
+}

@@ -223,6 +223,7 @@ pub fn not_assessable() -> Stage {
         (&DROPPED, "stamps were made from the frame index, so they say nothing of the clock"),
         (&LAG, "the action is a delta, not a position"),
         (&OFFSET, "the action is a delta, not a position"),
+        (&DURATION, "3 episodes are too few to compare"),
     ];
     let cards = (0..3).map(|i| {
         let mut card = card(i, vec![]);

@@ -11,9 +11,12 @@ fn text(write: impl FnOnce(&mut Vec<u8>) -> io::Result<()>) -> io::Result<String
     let mut out = Vec::new();
     write(&mut out)?;
     let painted = String::from_utf8(out).map_err(io::Error::other)?;
-    let text = anstream::adapter::strip_str(&painted).to_string();
+    let text = unpainted(&painted);
     for line in text.lines() {
-        assert!(line.chars().count() <= 80, "wider than 80 columns: {line}");
+        // A command to paste is worth more whole than within 80 columns.
+        let command = line.starts_with("  next: ") || line.starts_with("  and ");
+        assert!(command || line.chars().count() <= 80, "wider than 80 columns: {line}");
+        assert!(!line.chars().any(char::is_control), "control characters: {line}");
         assert!(line.is_ascii(), "not plain ASCII: {line}");
         assert_eq!(line, line.trim_end(), "trailing space");
     }
@@ -60,7 +63,7 @@ fn cards_of_episodes() -> io::Result<()> {
 #[test]
 fn columns() -> io::Result<()> {
     let stage = healthy();
-    let command = "teleassay columns nursery";
+    let command = "teleassay columns nursery --write teleassay.toml";
     let shown =
         text(|out| report::columns(&rig(), &roles(), &stage.inputs, &[], 24, command, out))?;
     snapshot("columns", &shown);
@@ -93,7 +96,7 @@ fn hostile_names_and_long_lists_stay_in_their_columns() -> io::Result<()> {
     let mut stage = faulty();
     stage.rig.joints[2].name = "the elbow of the arm that stands beside the window".to_owned();
     for card in &mut stage.outcome.cards {
-        card.key.id = format!("\u{1b}[31m{}{}", "a-very-long-folder/".repeat(5), card.key.id);
+        card.key.id = format!("\u{1b}[2J{}{}", "a-very-long-folder/".repeat(5), card.key.id);
     }
     let id = stage.outcome.cards[3].key.id.clone();
     session(&stage)?;
@@ -135,4 +138,12 @@ fn markdown_stays_small_and_whole() -> io::Result<()> {
     report::markdown(&faulty().view(), &mut out)?;
     snapshot("markdown", &String::from_utf8(out).map_err(io::Error::other)?);
     Ok(())
+}
+
+/// Takes away the three styles that status words have, and nothing else: what remains of control
+/// characters would come from the data.
+fn unpainted(text: &str) -> String {
+    ["\u{1b}[33m", "\u{1b}[1m", "\u{1b}[31m", "\u{1b}[0m"]
+        .iter()
+        .fold(text.to_owned(), |text, style| text.replace(style, ""))
 }

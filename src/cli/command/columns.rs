@@ -19,7 +19,7 @@ pub fn run(args: &ColumnsArgs) -> Result<Gate, CliError> {
     if let Some(path) = &args.write {
         write(path, &settings.profile, &*source)?;
     }
-    let command = format!("teleassay columns{} --write {FILE_NAME}", settings.pasted);
+    let next = format!("teleassay columns{} --write {FILE_NAME}", settings.pasted);
     to_stdout(|out| {
         report::columns(
             source.rig(),
@@ -27,7 +27,7 @@ pub fn run(args: &ColumnsArgs) -> Result<Gate, CliError> {
             source.inputs(),
             source.unread(),
             source.episodes(),
-            &command,
+            &next,
             out,
         )?;
         Ok(())
