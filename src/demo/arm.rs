@@ -132,7 +132,7 @@ pub(super) fn reach(place: Place, parts: &[Part]) -> Pose {
             Part::Shoulder => shoulder - 90f64.to_radians(),
             Part::UpperArmRoll => (0.8 * place.swing_deg).to_radians(),
             Part::Elbow => elbow + 90f64.to_radians(),
-            Part::ForearmRoll => (place.swing_deg - 0.3 * place.azimuth_deg).to_radians(),
+            Part::ForearmRoll => (place.swing_deg + 0.3 * place.azimuth_deg).to_radians(),
             Part::WristPitch => -forearm - 40f64.to_radians(),
             Part::WristRoll => (0.4 * place.azimuth_deg + place.turn_deg).to_radians(),
             Part::Jaw => place.jaw_deg.to_radians(),

@@ -16,7 +16,7 @@ pub(super) struct Make {
     pub backlash: f64,
 }
 
-/// The joint's drive in this episode.
+/// The joint's drive in this episode; `marks` say when what befalls it begins and ends.
 pub(super) fn drive(
     recipe: &Recipe,
     spec: &JointSpec,
@@ -24,6 +24,7 @@ pub(super) fn drive(
     joint: usize,
     mine: &Mine<'_>,
     plan: &Plan,
+    marks: &[Mark],
 ) -> Drive {
     let servo = &recipe.servo;
     let mut drive = Drive {
@@ -37,14 +38,18 @@ pub(super) fn drive(
         contact: plan.contact.filter(|_| spec.gripper),
         push: None,
     };
-    for (_, fault, at) in mine.iter() {
+    for (planted, fault, at) in mine.iter() {
         let here = at == Some(joint);
         match *fault {
             Fault::LagAll { ms } => drive.dead_time_s += ms / 1e3,
             Fault::LagJoint { ms } if here => drive.dead_time_s += ms / 1e3,
             Fault::DeadJoint if here => drive.off_s = Some((f64::MIN, f64::MAX)),
-            Fault::LostFollowing { seconds } if here || at.is_none() => {
-                drive.off_s = lost_span(plan, seconds).map(|[a, b]| (a, b));
+            Fault::LostFollowing { .. } if here || at.is_none() => {
+                drive.off_s = span_of(marks, planted).map(|[a, b]| (a, b));
+            }
+            Fault::FollowerPushed { deg } if here => {
+                let span = span_of(marks, planted);
+                drive.push = span.map(|[a, b]| (a, b, deg.to_radians()));
             }
             Fault::LimitDwell { stop_deg: Some(stop), .. } if here => {
                 let stop = stop.to_radians();
@@ -61,18 +66,7 @@ pub(super) fn drive(
     drive
 }
 
-/// Gives the drive the push that a fault asks for, at the moment that the plan has set aside.
-pub(super) fn push(drive: &mut Drive, joint: usize, mine: &Mine<'_>, marks: &[Mark]) {
-    for (planted, fault, at) in mine.iter() {
-        if let Fault::FollowerPushed { deg } = *fault
-            && at == Some(joint)
-            && let Some(span) = span_of(marks, planted)
-        {
-            drive.push = Some((span[0], span[1], deg.to_radians()));
-        }
-    }
-}
-
+/// Where the plan has set a fault.
 fn span_of(marks: &[Mark], planted: usize) -> Option<[f64; 2]> {
     marks.iter().find(|m| m.planted == planted).and_then(|m| m.spans_s.first().copied())
 }

@@ -79,7 +79,8 @@ pub enum Fault {
     },
     /// Something else was done: a plug taken to a far bench, by another way.
     Outlier {
-        /// How many times farther the target lies.
+        /// How many times farther round the far bench lies than the usual pots, which are 40
+        /// degrees off the middle.
         reach: f64,
     },
     /// The servo bus timed out in motion: the last reading was handed out again.

@@ -31,6 +31,9 @@ mod simulate;
 mod wish;
 mod write;
 
+#[cfg(test)]
+mod evidence;
+
 pub use answers::{ANSWERS_SCHEMA, AnswerKey, EpisodeAnswers};
 pub use batch::Layout;
 pub use error::DemoError;

@@ -28,10 +28,11 @@ impl Recipe {
 /// sound rigs of this kind show, so that a check that speaks up here is a false alarm.
 pub fn healthy(rate_hz: f64, joints: usize, unit: StoredUnit, episodes: u64, seed: u64) -> Recipe {
     let mut rng = ChaCha8Rng::seed_from_u64(seed ^ 0x5eed_1195);
-    // What slow motion is late by in all stays below 105 ms; play adds up to some 25 ms to it.
+    // What slow motion is late by in all stays below 95 ms: play of 0.9 degrees adds up to 60
+    // ms to it where a joint moves slowly by little more than 10 degrees.
     let hold_ms = 500.0 / rate_hz;
-    let dead_time_ms = rng.random_range(10.0..30.0);
-    let most_ms = (105.0 - hold_ms - dead_time_ms).min(75.0);
+    let dead_time_ms = rng.random_range(10.0..28.0);
+    let most_ms = (95.0 - hold_ms - dead_time_ms).min(75.0);
     let shortest = rng.random_range(0.08..0.2);
     Recipe {
         seed,

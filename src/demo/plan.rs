@@ -77,6 +77,8 @@ pub(super) struct Planner<'a> {
 const OPEN_DEG: f64 = 42.0;
 const CLOSED_DEG: f64 = 5.0;
 const CLEAR_M: f64 = 0.09;
+/// Direction of the usual pots, one side of the middle.
+const USUAL_DEG: f64 = 40.0;
 
 impl<'a> Planner<'a> {
     pub fn new(operator: &'a Operator, parts: &'a [Part], rng: &'a mut ChaCha8Rng) -> Self {
@@ -140,19 +142,21 @@ impl<'a> Planner<'a> {
         let wish = Wish::of(mine);
         let spread = self.operator.spread;
         let home = self.home();
+        // Reaching across the bench, the elbow swings to the other side.
+        let swing = 16.0 * f64::midpoint(1.0, spread);
         let cell = Place {
             azimuth_deg: spread * (33.0 + 4.0 * (self.rng.random_range(0..6) as f64 - 2.5)),
             radius_m: 0.28 + 0.02 * spread * (self.rng.random_range(0..4) as f64 - 1.5),
             height_m: CLEAR_M,
             turn_deg: 7.0 * self.normal().clamp(-2.0, 2.0),
-            swing_deg: 9.0 * self.normal().clamp(-2.0, 2.0),
+            swing_deg: swing + 6.0 * self.normal().clamp(-2.0, 2.0),
             jaw_deg: OPEN_DEG,
         };
         let pot = Place {
             azimuth_deg: spread * (-32.0 + 9.0 * (self.rng.random_range(0..4) as f64 - 1.5)),
             radius_m: 0.29 + 0.03 * spread * (self.rng.random_range(0..3) as f64 - 1.0),
             turn_deg: 9.0 * self.normal().clamp(-2.0, 2.0),
-            swing_deg: 9.0 * self.normal().clamp(-2.0, 2.0),
+            swing_deg: -swing + 6.0 * self.normal().clamp(-2.0, 2.0),
             jaw_deg: CLOSED_DEG,
             ..cell
         };
@@ -259,7 +263,7 @@ impl<'a> Planner<'a> {
     fn stray(&mut self, pot: Place, factor: f64) {
         for side in [1.0, 0.8] {
             let far = Place {
-                azimuth_deg: (pot.azimuth_deg * factor * side).clamp(-118.0, 118.0),
+                azimuth_deg: (-USUAL_DEG * factor * side).clamp(-118.0, 118.0),
                 radius_m: 0.39,
                 height_m: 0.03,
                 ..pot

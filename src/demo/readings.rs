@@ -157,13 +157,10 @@ fn missing(
 ) -> (Vec<[f64; 2]>, usize) {
     let frames = raw.moment_s.len();
     let run = run.clamp(1, frames);
-    let wanted = share_of(frames, share).max(run);
+    let wanted = share_of(frames, share);
     let starts = apart((0..=frames - run).collect(), wanted.div_ceil(run), run, rng);
-    let mut count = 0;
     for &start in &starts {
-        let length = run.min(wanted - count);
-        raw.follower[joint][start..start + length].fill(f64::NAN);
-        count += length;
+        raw.follower[joint][start..start + run].fill(f64::NAN);
     }
-    (starts.iter().map(|s| raw.span(*s, run)).collect(), count)
+    (starts.iter().map(|s| raw.span(*s, run)).collect(), starts.len() * run)
 }

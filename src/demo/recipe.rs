@@ -8,6 +8,7 @@ use super::arm;
 use super::error::DemoError;
 use super::fault::Fault;
 use super::planted::Planted;
+use super::recording::Recording;
 use crate::model::{AngleUnit, ClockStorage, Joint, Rig};
 
 /// The unit in which a table holds its joints.
@@ -205,7 +206,7 @@ impl Recipe {
     }
 
     /// The rig as a profile would declare it: names, limits, rate, unit and resolution.
-    /// `observed` is empty: see [`Recipe::surveyed_rig`](Self::surveyed_rig).
+    /// `observed` is empty: [`Recipe::surveyed_rig`](Self::surveyed_rig) fills it.
     pub fn rig(&self) -> Rig {
         let joint = |spec: arm::JointSpec| Joint {
             lower: Some(spec.lower_deg.to_radians()),
@@ -230,6 +231,19 @@ impl Recipe {
         }
     }
 
+    /// The rig after a look at these recordings: with the least and greatest position measured.
+    pub fn surveyed_rig(&self, recordings: &[Recording]) -> Rig {
+        let mut rig = self.rig();
+        for (joint, place) in rig.joints.iter_mut().zip(0..) {
+            let all = recordings.iter().flat_map(|r: &Recording| r.follower[place].iter());
+            joint.observed = all.filter(|v| v.is_finite()).fold(None, |seen, v| {
+                let (low, high) = seen.unwrap_or((*v, *v));
+                Some((v.min(low), v.max(high)))
+            });
+        }
+        rig
+    }
+
     /// Checks that the rig can do what the recipe asks.
     ///
     /// # Errors
@@ -241,6 +255,9 @@ impl Recipe {
                 "{} joints: one arm has 6, 7 or 8, two arms 12, 14 or 16",
                 self.joints
             ));
+        }
+        if self.episodes == 0 {
+            return refuse("no episodes".to_owned());
         }
         if !(5.0..=1000.0).contains(&self.rate_hz) {
             return refuse(format!("rate_hz = {}: give 5 to 1000", self.rate_hz));

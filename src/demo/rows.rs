@@ -30,19 +30,21 @@ pub(super) fn plant(
                 // Four frames kept between two bursts, and at either end.
                 let starts = (4..frames.saturating_sub(burst + 4)).collect();
                 let starts = apart(starts, bursts, burst + 4, rng);
-                let lost = lose(rows, &starts, burst);
-                (around(moment_s, &starts, burst), lost)
+                let spans = around(rows, moment_s, &starts, burst);
+                (spans, lose(rows, &starts, burst))
             }
             Fault::LongGap { seconds } => {
                 let burst = ((seconds / period_s).round() as usize).clamp(1, frames / 2);
                 let starts = apart((4..frames - burst - 4).collect(), 1, 1, rng);
-                let lost = lose(rows, &starts, burst);
-                (around(moment_s, &starts, burst), lost)
+                let spans = around(rows, moment_s, &starts, burst);
+                (spans, lose(rows, &starts, burst))
             }
             Fault::RepeatedFrames { share } => {
                 let places = apart((0..frames).collect(), share_of(frames, share), 2, rng);
+                let moment = |row: &usize| moment_s[rows.cycle[*row]];
+                let spans = places.iter().map(|row| [moment(row), moment(row)]).collect();
                 repeat(rows, &places);
-                (places.iter().map(|k| [moment_s[*k], moment_s[*k]]).collect(), places.len())
+                (spans, places.len())
             }
             Fault::ClockBackward { seconds } => {
                 let from = frames / 2;
@@ -75,9 +77,9 @@ fn whole(moment_s: &[f64]) -> [f64; 2] {
 }
 
 /// From the last row before each burst to the first row after.
-fn around(moment_s: &[f64], starts: &[usize], burst: usize) -> Vec<[f64; 2]> {
-    let last = moment_s.len() - 1;
-    starts.iter().map(|s| [moment_s[s - 1], moment_s[(s + burst).min(last)]]).collect()
+fn around(rows: &Rows, moment_s: &[f64], starts: &[usize], burst: usize) -> Vec<[f64; 2]> {
+    let moment = |row: usize| moment_s[rows.cycle[row]];
+    starts.iter().map(|start| [moment(start - 1), moment(start + burst)]).collect()
 }
 
 /// Takes out `burst` rows from each start; says how many.

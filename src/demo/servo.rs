@@ -55,7 +55,8 @@ impl Drive {
                     continue;
                 }
                 state.turn(self.pull(target - state.motor, approach, step_s, state.speed), step_s);
-                state.motor = state.motor.clamp(lower, upper);
+                // The stops are the arm's own, behind the play.
+                state.motor = state.motor.clamp(lower - half, upper + half);
                 if let Some((from, to, angle)) = self.contact
                     && within(Some((from, to)), now)
                 {

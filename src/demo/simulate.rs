@@ -68,7 +68,7 @@ impl Simulator {
         let spread = recipe.servo.between_joints;
         let makes = specs
             .iter()
-            .map(|_| Make { time_constant: factor(spread), backlash: factor(2.0 * spread) })
+            .map(|_| Make { time_constant: factor(spread), backlash: factor(spread) })
             .collect();
         Ok(Self {
             recipe: recipe.clone(),
@@ -133,6 +133,7 @@ impl Simulator {
         }
         readings::freeze_leader(&mut leader, &moments, mine, &plans[0], &mut marks);
 
+        mark_the_drives(mine, &plans, per_arm, end_s, &mut marks);
         let drives = self.drives(mine, &plans, &marks);
         let mut follower = Vec::with_capacity(recipe.joints);
         for (joint, drive) in drives.iter().enumerate() {
@@ -150,7 +151,6 @@ impl Simulator {
             count: recipe.count_rad(),
         };
         readings::plant(&mut raw, mine, &plans[0], &mut fault_rng, &mut marks);
-        mark_the_drives(mine, &plans[0], end_s, &mut marks);
 
         let start_s = recipe.logger.clock_start_s + EPISODE_EVERY_S * id as f64;
         let mut rows = Rows {
@@ -211,9 +211,7 @@ impl Simulator {
             .map(|joint| {
                 let plan = &plans[joint / per_arm];
                 let (spec, make) = (&self.specs[joint], self.makes[joint]);
-                let mut drive = command::drive(&self.recipe, spec, make, joint, mine, plan);
-                command::push(&mut drive, joint, mine, marks);
-                drive
+                command::drive(&self.recipe, spec, make, joint, mine, plan, marks)
             })
             .collect()
     }
@@ -272,8 +270,14 @@ fn end_s(plans: &[Plan], mine: &Mine<'_>) -> f64 {
 }
 
 /// Notes the faults that sit in the follower's drives.
-fn mark_the_drives(mine: &Mine<'_>, plan: &Plan, end_s: f64, marks: &mut Vec<Mark>) {
-    for (planted, fault, _) in mine.iter() {
+fn mark_the_drives(
+    mine: &Mine<'_>,
+    plans: &[Plan],
+    per_arm: usize,
+    end_s: f64,
+    marks: &mut Vec<Mark>,
+) {
+    for (planted, fault, joint) in mine.iter() {
         let span = match *fault {
             Fault::LagAll { .. }
             | Fault::LagJoint { .. }
@@ -282,6 +286,7 @@ fn mark_the_drives(mine: &Mine<'_>, plan: &Plan, end_s: f64, marks: &mut Vec<Mar
             | Fault::GainMismatch { .. }
             | Fault::TrackingError { .. } => [0.0, end_s],
             Fault::LostFollowing { seconds } => {
+                let plan = &plans[joint.map_or(0, |j| j / per_arm)];
                 command::lost_span(plan, seconds).unwrap_or([0.0, end_s])
             }
             _ => continue,
