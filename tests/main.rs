@@ -1,6 +1,8 @@
 //! Every integration test, in one binary: linking the data libraries once is what takes the time.
 
 mod cli;
+mod demo;
 mod floors;
 mod measuring;
 mod reference;
+mod support;
