@@ -8,14 +8,18 @@ use crate::check::Params;
 use crate::model::{CheckSpec, Hole, Reading};
 
 mod ledger;
+mod outlier;
+mod registry;
 
 pub use ledger::Ledger;
+pub use registry::{COHORT_CHECKS, find};
 
 /// What a cohort check writes down.
 #[derive(Debug, Default)]
 pub struct CohortSheet {
-    /// A reading on one episode of the ledger, by its row there, with what is particular to it
-    /// (which features drive it) in words; may be empty.
+    /// A reading on one episode of the ledger, by its row there, with what is particular to it:
+    /// the features that drive it, as `metric` or `metric@joint` with the joint's index, joined by
+    /// `, `; may be empty. Whoever knows the rig turns indices into names.
     pub episodes: Vec<(usize, Reading, String)>,
     /// Readings on the session as a whole.
     pub session: Vec<Reading>,
