@@ -19,7 +19,6 @@ impl Real for f32 {
         self.total_cmp(other)
     }
 
-    #[must_use]
     fn lesser(self, other: Self) -> Self {
         self.min(other)
     }
@@ -30,7 +29,6 @@ impl Real for f64 {
         self.total_cmp(other)
     }
 
-    #[must_use]
     fn lesser(self, other: Self) -> Self {
         self.min(other)
     }

@@ -8,7 +8,7 @@ use teleassay::num::twosample::{
 
 use super::oracle::{Oracle, all_close, close, numbers};
 
-/// The example of scipy.stats.mannwhitneyu; scipy 1.17.1 and R's wilcox.test.
+/// The example of scipy's `mannwhitneyu`; scipy 1.17.1 and R's wilcox.test.
 #[test]
 fn rank_test_of_the_scipy_example() {
     let case = Oracle::case("mwu_scipy");
@@ -50,7 +50,7 @@ fn cliffs_delta_with_ties() {
     close(probability_greater(&x, &y), case.expected("A12"), 1e-14);
 }
 
-/// Docstring of scipy.stats.wasserstein_distance, the case without weights.
+/// Docstring of `scipy.stats.wasserstein_distance`, the case without weights.
 #[test]
 fn earth_movers_distance() {
     let case = Oracle::case("wasserstein");

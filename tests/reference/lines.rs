@@ -5,7 +5,7 @@ use teleassay::num::theil_sen::{repeated_median_slope, theil_sen};
 
 use super::oracle::{Oracle, all_close, close, table};
 
-/// NIST StRD Norris, certified values; scipy linregress agrees to 12 digits.
+/// NIST's `Norris`, certified values; scipy linregress agrees to 12 digits.
 #[test]
 fn least_squares_has_the_certified_values() {
     let case = Oracle::case("strd_norris");

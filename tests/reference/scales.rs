@@ -37,7 +37,7 @@ fn the_nine_quantiles_of_hyndman_and_fan() {
     close(quantile_in_place(&mut case.input("x"), 0.9), case.expected("R7"), 1e-12);
 }
 
-/// NIST 1.3.5.17 (Iglewicz & Hoaglin 1993); R 4.2.2 mad().
+/// NIST 1.3.5.17 (Iglewicz & Hoaglin 1993); R 4.2.2 `mad`.
 #[test]
 fn median_mad_and_modified_z() {
     let case = Oracle::case("modified_z");
@@ -96,7 +96,7 @@ fn qn_and_sn_of_small_samples() {
     close(sn(&x), eleven.expected("Sn"), 1e-9);
 }
 
-/// NIST StRD NumAcc4. The values are not representable in binary: numpy gives 0.10000000055879354.
+/// NIST's `NumAcc4`. The values have no exact binary form: numpy gives 0.10000000055879354.
 #[test]
 fn a_small_deviation_on_a_large_offset() {
     let case = Oracle::case("numacc4");
