@@ -29,6 +29,9 @@ pub struct FastMcd {
     pub starts: usize,
     /// Every subset of p + 1 points is tried if there are no more than this.
     pub exhaustive: usize,
+    /// With more points than this, the starts are tried on a random sample of half as many, and
+    /// only the best go on to all points.
+    pub nested: usize,
     /// Best starts carried on to convergence.
     pub finalists: usize,
     /// Seed of the random starts.
@@ -37,7 +40,7 @@ pub struct FastMcd {
 
 impl Default for FastMcd {
     fn default() -> Self {
-        Self { share: 0.5, starts: 500, exhaustive: 5_000, finalists: 10, seed: 1999 }
+        Self { share: 0.5, starts: 500, exhaustive: 5_000, nested: 600, finalists: 10, seed: 1999 }
     }
 }
 
@@ -75,12 +78,34 @@ impl FastMcd {
         reweighted(points, best, self.share)
     }
 
-    /// Two concentration steps from every start, then the best starts to convergence.
+    /// The best starts, taken to convergence on all points.
     fn search(&self, points: Points<'_>, half: usize) -> Result<Half, ScatterError> {
         let (n, p) = (points.len(), points.dimensions());
-        let mut bench = Bench::new(points, half);
-        let mut finalists: Vec<Half> = Vec::with_capacity(self.finalists + 1);
         let mut random = ChaCha8Rng::seed_from_u64(self.seed);
+        let mut bench = Bench::new(points, half);
+        let finalists = if n > self.nested {
+            let rows = sample(&mut random, n, (self.nested / 2).max(p + 2).min(n)).into_vec();
+            let values: Vec<f64> = rows.iter().flat_map(|&i| points.point(i)).copied().collect();
+            let size = half_size(self.share, rows.len(), p);
+            let mut few = Bench::new(Points::new(&values, p)?, size);
+            let mut found = self.finalists(&mut few, &mut random);
+            for index in found.iter_mut().flat_map(|half| &mut half.chosen) {
+                *index = rows[*index];
+            }
+            found
+        } else {
+            self.finalists(&mut bench, &mut random)
+        };
+        let settled = finalists.into_iter().filter_map(|half| bench.settle(half));
+        settled
+            .min_by(|a, b| a.log_determinant.total_cmp(&b.log_determinant))
+            .ok_or(ScatterError::Singular { dimensions: p })
+    }
+
+    /// Two concentration steps from every start; the halves that then scatter least, best first.
+    fn finalists(&self, bench: &mut Bench<'_>, random: &mut ChaCha8Rng) -> Vec<Half> {
+        let (n, p) = (bench.points.len(), bench.points.dimensions());
+        let mut finalists: Vec<Half> = Vec::with_capacity(self.finalists + 1);
         let mut enter = |start: Vec<usize>, random: &mut ChaCha8Rng| {
             let Some(found) = bench.begin(start, random) else { return };
             let place = finalists.partition_point(|f| f.log_determinant < found.log_determinant);
@@ -92,21 +117,18 @@ impl FastMcd {
         if subsets(n, p + 1).is_some_and(|all| all <= self.exhaustive) {
             let mut start: Vec<usize> = (0..=p).collect();
             loop {
-                enter(start.clone(), &mut random);
+                enter(start.clone(), random);
                 if !next_subset(&mut start, n) {
                     break;
                 }
             }
         } else {
             for _ in 0..self.starts {
-                let start = sample(&mut random, n, p + 1).into_vec();
-                enter(start, &mut random);
+                let start = sample(random, n, p + 1).into_vec();
+                enter(start, random);
             }
         }
-        let settled = finalists.into_iter().filter_map(|half| bench.settle(half));
-        settled
-            .min_by(|a, b| a.log_determinant.total_cmp(&b.log_determinant))
-            .ok_or(ScatterError::Singular { dimensions: p })
+        finalists
     }
 }
 

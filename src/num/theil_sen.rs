@@ -33,19 +33,20 @@ pub fn theil_sen(x: &[f64], y: &[f64], confidence: f64) -> Option<TheilSen> {
     if slopes.is_empty() {
         return None;
     }
-    slopes.sort_unstable_by(f64::total_cmp);
-    let slope = median_in_place(&mut slopes.clone());
+    let interval = interval(&mut slopes, x, y, confidence);
+    let slope = median_in_place(&mut slopes);
     let mut residuals: Vec<f64> = x.iter().zip(y).map(|(x, y)| y - slope * x).collect();
     Some(TheilSen {
         slope,
-        interval: interval(&slopes, x, y, confidence),
+        interval,
         intercept: median(y) - slope * median(x),
         residual_intercept: median_in_place(&mut residuals),
     })
 }
 
 /// Sen's interval: the slopes whose ranks lie one normal deviate of Kendall's S from the middle.
-fn interval(slopes: &[f64], x: &[f64], y: &[f64], confidence: f64) -> (f64, f64) {
+/// Found by selection: there are many slopes.
+fn interval(slopes: &mut [f64], x: &[f64], y: &[f64], confidence: f64) -> (f64, f64) {
     let size = |n: f64| n * (n - 1.0) * (2.0 * n + 5.0);
     let ties = |values: &[f64]| -> f64 { tie_sizes(values).into_iter().map(size).sum() };
     let variance = (size(x.len().min(y.len()) as f64) - ties(x) - ties(y)) / 18.0;
@@ -55,7 +56,10 @@ fn interval(slopes: &[f64], x: &[f64], y: &[f64], confidence: f64) -> (f64, f64)
     let last = slopes.len() - 1;
     let low = f64::midpoint(count, -reach).round_ties_even() - 1.0;
     let high = f64::midpoint(count, reach).round_ties_even();
-    let at = |rank: f64| slopes[rank.clamp(0.0, last as f64) as usize];
+    let mut at = |rank: f64| {
+        let rank = rank.clamp(0.0, last as f64) as usize;
+        *slopes.select_nth_unstable_by(rank, f64::total_cmp).1
+    };
     (at(low), at(high))
 }
 
