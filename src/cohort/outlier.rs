@@ -16,8 +16,10 @@
 //! simulations of healthy sessions showed.
 //!
 //! Traps: an outlier is not a bad episode; look before dropping it. A session of two halves (two
-//! tasks, two paces) may see its smaller half flagged: audit them apart. A heavy common
-//! disturbance of all features at once is an outlier here even if it happens often. Fewer than 10
+//! tasks, two paces) may see its smaller half flagged: audit them apart. A disturbance common to
+//! most features, if its size has heavy tails, is an outlier here even if it happens often (in
+//! simulation half a percent of episodes), and in sessions of 20 to 40 episodes with many skewed
+//! features one session in seven has a false alarm instead of one in twenty. Fewer than 10
 //! episodes, or 5 per component, are not assessed: the distances of n episodes are bounded by (n
 //! - 1)^2 / n, and so few cannot tell odd from ordinary.
 
@@ -88,6 +90,8 @@ const PER_COMPONENT: usize = 5;
 const WELL_FED: usize = 10;
 /// Share of the episodes that says what is usual: up to a quarter may be odd.
 const SHARE: f64 = 0.75;
+/// Random starts: with a quarter odd, one in seven of six components has none of the odd.
+const STARTS: usize = 200;
 /// Fewest components that make a cohort worth judging.
 const FEWEST: usize = 2;
 /// A feature beyond this many (drawn-in) sigmas drives an outlier.
@@ -173,7 +177,9 @@ impl<'a> Cohort<'a> {
         }
         let unusable = |error: ScatterError| format!("no usual episode to measure from: {error}");
         let points = Points::new(&fit, components).map_err(unusable)?;
-        let mcd = FastMcd { share: SHARE, ..FastMcd::default() }.fit(points).map_err(unusable)?;
+        let mcd = FastMcd { share: SHARE, starts: STARTS, ..FastMcd::default() }
+            .fit(points)
+            .map_err(unusable)?;
         let limit = cutoff(episodes, rows.len(), components, self.features.len());
         let (mut scores, mut point) = (Vec::new(), Vec::new());
         let mut scratch = vec![0.0; components];
@@ -230,10 +236,17 @@ impl<'a> Cohort<'a> {
             (0..self.columns.len()).filter(|&i| !used(i)).map(|i| self.name(i)).collect();
         let have = self.features.len();
         if dropped.is_empty() {
-            return format!("{have} features, needs at least {FEWEST}");
+            return format!("measurements to compare: {have}, needs at least {FEWEST}");
         }
-        let dropped = dropped.join(", ");
-        format!("{have} features vary enough, needs at least {FEWEST}; left out: {dropped}")
+        let more = match dropped.len().saturating_sub(NAMED) {
+            0 => String::new(),
+            more => format!(" and {more} more"),
+        };
+        let dropped = dropped[..dropped.len().min(NAMED)].join(", ");
+        format!(
+            "measurements that vary from episode to episode: {have}, needs at least {FEWEST}; \
+             left out {dropped}{more}"
+        )
     }
 }
 

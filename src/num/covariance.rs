@@ -161,7 +161,7 @@ impl Ruler {
         let mut sum = 0.0;
         for (row, (value, mean)) in point.iter().zip(&self.centre).enumerate() {
             let line = &self.factor[start..=start + row];
-            let known: f64 = line.iter().zip(scratch.iter()).take(row).map(|(a, b)| a * b).sum();
+            let known: f64 = line[..row].iter().zip(&scratch[..row]).map(|(a, b)| a * b).sum();
             let solved = (value - mean - known) * line[row];
             scratch[row] = solved;
             sum += solved * solved;

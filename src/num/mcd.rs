@@ -246,3 +246,48 @@ fn next_subset(subset: &mut [usize], n: usize) -> bool {
     }
     true
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_has_no_scatter_is_an_error() -> Result<(), ScatterError> {
+        let search = FastMcd::default();
+        let line: Vec<f64> = (0..40).flat_map(|i| [f64::from(i), 2.0 * f64::from(i)]).collect();
+        let singular = ScatterError::Singular { dimensions: 2 };
+        assert_eq!(search.fit(Points::new(&line, 2)?).err(), Some(singular));
+        let still = [3.0; 60];
+        assert_eq!(search.fit(Points::new(&still, 2)?).err(), Some(singular));
+        let few = ScatterError::TooFew { points: 3, dimensions: 2 };
+        assert_eq!(search.fit(Points::new(&line[..6], 2)?).err(), Some(few));
+        assert_eq!(Points::new(&[f64::NAN], 1).err(), Some(ScatterError::NotFinite));
+        Ok(())
+    }
+
+    /// A third of 900 points lies far off in a clump: the sample of starts must not fall for it.
+    #[test]
+    fn a_large_clump_is_left_out_of_many_points() -> Result<(), ScatterError> {
+        let wave = |i: usize, k: f64| (i as f64 * k).sin();
+        let values: Vec<f64> = (0..900)
+            .flat_map(|i| {
+                let off = if i % 3 == 0 { 20.0 } else { 0.0 };
+                [wave(i, 1.7) + off, wave(i, 2.9), wave(i, 0.77) - off]
+            })
+            .collect();
+        let mcd = FastMcd::default().fit(Points::new(&values, 3)?)?;
+        assert!(mcd.best.iter().all(|i| i % 3 != 0));
+        Ok(())
+    }
+
+    #[test]
+    fn subsets_are_counted_and_listed() {
+        assert_eq!(subsets(20, 6), Some(38_760));
+        let mut subset = [0, 1];
+        let mut listed = 1;
+        while next_subset(&mut subset, 5) {
+            listed += 1;
+        }
+        assert_eq!(listed, 10);
+    }
+}

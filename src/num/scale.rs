@@ -29,8 +29,9 @@ pub fn qn(values: &[f64]) -> f64 {
 /// k = C(⌊n/2⌋ + 1, 2).
 ///
 /// Non-negative floating-point numbers are ordered like their bits, so the k-th distance is found
-/// by bisecting on bits and counting the pairs within with two pointers: at most 64 linear passes,
-/// no table of pairs.
+/// by bisecting on bits and counting the pairs within with two pointers. Once few pairs are left
+/// between the bounds they are listed and selected from: some twenty linear passes, no table of
+/// all pairs.
 pub fn qn_raw(values: &[f64]) -> f64 {
     let n = values.len();
     if n < 2 {
@@ -39,16 +40,37 @@ pub fn qn_raw(values: &[f64]) -> f64 {
     let sorted = ascending(values);
     let half = n / 2 + 1;
     let wanted = half * (half - 1) / 2;
+    // The distance wanted lies in [low, high]; `short` pairs are closer than `low`.
     let (mut low, mut high) = (0u64, (sorted[n - 1] - sorted[0]).to_bits());
-    while low < high {
+    let (mut short, mut within) = (0, n * (n - 1) / 2);
+    while low < high && within - short > 4 * n {
         let middle = low + (high - low) / 2;
-        if pairs_within(&sorted, f64::from_bits(middle)) >= wanted {
-            high = middle;
+        let pairs = pairs_within(&sorted, f64::from_bits(middle));
+        if pairs >= wanted {
+            (high, within) = (middle, pairs);
         } else {
-            low = middle + 1;
+            (low, short) = (middle + 1, pairs);
         }
     }
-    f64::from_bits(low)
+    if low == high {
+        return f64::from_bits(low);
+    }
+    let mut left = distances_between(&sorted, f64::from_bits(low), f64::from_bits(high));
+    *left.select_nth_unstable_by(wanted - short - 1, f64::total_cmp).1
+}
+
+/// The distances of all pairs from `low` to `high`, both included.
+fn distances_between(sorted: &[f64], low: f64, high: f64) -> Vec<f64> {
+    let mut found = Vec::new();
+    let mut first = 0;
+    for (i, value) in sorted.iter().enumerate() {
+        while value - sorted[first] > high {
+            first += 1;
+        }
+        let distances = sorted[first..i].iter().map(|other| value - other);
+        found.extend(distances.take_while(|&distance| distance >= low));
+    }
+    found
 }
 
 /// Number of pairs no further apart than this.
@@ -121,4 +143,33 @@ fn ascending(values: &[f64]) -> Vec<f64> {
     let mut sorted = values.to_vec();
     sorted.sort_unstable_by(f64::total_cmp);
     sorted
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Against the definition, on skewed values with ties.
+    #[test]
+    fn both_agree_with_all_pairs_listed() {
+        for n in 2..70usize {
+            let values: Vec<f64> = (0..n).map(|i| ((i * i * 37) % 101) as f64 / 8.0).collect();
+            let distance = |i: usize, j: usize| (values[i] - values[j]).abs();
+            let mut pairs: Vec<f64> = (0..n)
+                .flat_map(|i| (0..i).map(move |j| (i, j)))
+                .map(|(i, j)| distance(i, j))
+                .collect();
+            pairs.sort_by(f64::total_cmp);
+            let half = n / 2 + 1;
+            assert_eq!(qn_raw(&values), pairs[half * (half - 1) / 2 - 1], "Qn of {n}");
+            let typical = |i: usize| {
+                let mut row: Vec<f64> = (0..n).map(|j| distance(i, j)).collect();
+                row.sort_by(f64::total_cmp);
+                row[n / 2]
+            };
+            let mut rows: Vec<f64> = (0..n).map(typical).collect();
+            rows.sort_by(f64::total_cmp);
+            assert_eq!(sn_raw(&values), rows[n.div_ceil(2) - 1], "Sn of {n}");
+        }
+    }
 }

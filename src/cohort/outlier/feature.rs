@@ -17,7 +17,7 @@ const PRESENT: f64 = 0.75;
 /// A log scale has the benefit of this doubt, over the root of the number of episodes.
 const SKEW_DOUBT: f64 = 0.5;
 /// Most episodes that the slope on length is fitted on: pairs grow with the square.
-const SLOPE_ROWS: usize = 200;
+const SLOPE_ROWS: usize = 120;
 /// Confidence at which a slope on length must differ from nought to be taken out.
 const SLOPE_CONFIDENCE: f64 = 0.95;
 

@@ -185,13 +185,16 @@ fn too_few_episodes_or_features_are_not_assessable() {
     let recipe = Recipe { episodes: 9, features: 6, factors: 0, law: Law::Normal, seed: 1 };
     assert_eq!(reason(&measure(&recipe.make(&[]))), "9 episodes, needs at least 10");
     let recipe = Recipe { episodes: 30, features: 1, ..recipe };
-    assert_eq!(reason(&measure(&recipe.make(&[]))), "1 features, needs at least 2");
+    assert_eq!(reason(&measure(&recipe.make(&[]))), "measurements to compare: 1, needs at least 2");
     let mut still = Ledger::default();
     for i in 0..20 {
         still.push(100, &[reading(0, f64::from(i)), reading(1, 5.0)]);
     }
     let sheet = measure(&still);
-    assert_eq!(reason(&sheet), "1 features vary enough, needs at least 2; left out: feature@1");
+    assert_eq!(
+        reason(&sheet),
+        "measurements that vary from episode to episode: 1, needs at least 2; left out feature@1"
+    );
     assert!(sheet.episodes.is_empty());
 }
 

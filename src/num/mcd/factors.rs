@@ -110,3 +110,43 @@ impl Fit {
         (near + power * (2.0 * p * p).ln(), power)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use rand::SeedableRng;
+    use rand_chacha::ChaCha8Rng;
+    use rand_distr::{Distribution, StandardNormal};
+
+    use super::super::{FastMcd, ScatterError};
+    use crate::num::covariance::{Points, Scatter};
+
+    /// Geometric mean of the variances along the axes of the ellipse.
+    fn size(scatter: &Scatter) -> f64 {
+        let log_determinant = scatter.ruler().map_or(f64::NAN, |r| r.log_determinant());
+        (log_determinant / scatter.centre.len() as f64).exp()
+    }
+
+    /// With their factors, the ellipses of standard normal points have the right size on average:
+    /// that is what the corrections were fitted to.
+    #[test]
+    fn the_scatter_of_normal_points_is_unbiased() -> Result<(), ScatterError> {
+        let mut random = ChaCha8Rng::seed_from_u64(4);
+        for (p, n) in [(1, 30), (2, 30), (3, 40), (6, 80)] {
+            for share in [0.5, 0.75] {
+                let (mut raw, mut reweighted) = (0.0, 0.0);
+                let rounds = 60;
+                for _ in 0..rounds {
+                    let values: Vec<f64> =
+                        (0..n * p).map(|_| StandardNormal.sample(&mut random)).collect();
+                    let search = FastMcd { share, starts: 100, ..FastMcd::default() };
+                    let mcd = search.fit(Points::new(&values, p)?)?;
+                    raw += size(&mcd.raw) / f64::from(rounds);
+                    reweighted += size(&mcd.scatter) / f64::from(rounds);
+                }
+                assert!((raw - 1.0).abs() < 0.15, "raw {raw} at p {p}, share {share}");
+                assert!((reweighted - 1.0).abs() < 0.1, "{reweighted} at p {p}, share {share}");
+            }
+        }
+        Ok(())
+    }
+}
