@@ -156,3 +156,32 @@ fn select<T: Real>(values: &mut [T], rank: usize, share: f64) -> f64 {
     let next = above.iter().copied().reduce(T::lesser).map_or(low, Into::into);
     mix(low, next, share)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Selection finds what sorting finds, whichever quantiles are asked for together.
+    #[test]
+    fn selection_agrees_with_sorting() {
+        for n in 1..60usize {
+            let values: Vec<f32> = (0..n).map(|i| ((i * 37) % 23) as f32 / 4.0).collect();
+            let mut sorted = values.clone();
+            sorted.sort_by(f32::total_cmp);
+            let p = [0.0, 0.05, 0.5, 0.5, 0.95, 1.0];
+            let expected = p.map(|p| quantile_sorted(&sorted, p, Definition::Type7));
+            let found = quantiles_in_place(&mut values.clone(), p);
+            let single = p.map(|p| quantile_in_place(&mut values.clone(), p));
+            for i in 0..p.len() {
+                assert!((found[i] - expected[i]).abs() < 1e-12, "{n} values, p {}", p[i]);
+                assert!((single[i] - expected[i]).abs() < 1e-12, "{n} values, p {}", p[i]);
+            }
+        }
+    }
+
+    #[test]
+    fn nothing_has_no_quantile() {
+        assert!(median_in_place::<f32>(&mut []).is_nan());
+        assert!(quantile_sorted::<f64>(&[], 0.5, Definition::Type8).is_nan());
+    }
+}
