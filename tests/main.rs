@@ -4,5 +4,6 @@ mod cli;
 mod demo;
 mod floors;
 mod measuring;
+mod reading;
 mod reference;
 mod support;

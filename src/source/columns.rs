@@ -39,8 +39,10 @@ pub(super) struct TimeColumn {
 pub(super) struct Part {
     pub path: ColumnPath,
     pub element: DataType,
-    /// A list, of this width where the type states it.
-    pub list: Option<Option<usize>>,
+    /// A list rather than a single number.
+    pub list: bool,
+    /// Values a row where the type states it.
+    pub width: Option<usize>,
     /// The joint's name where a column or a struct's field gives one.
     pub name: Option<String>,
 }
@@ -295,11 +297,11 @@ impl Vectors {
 
     /// The shape in plain words, once the widths are known.
     pub fn words(&self, widths: &[usize]) -> String {
-        let text = |(part, width): (&Part, &usize)| match part.list {
-            Some(_) => format!("list of {width} x {}", lower(&part.element)),
-            None => lower(&part.element),
+        let text = |(part, width): (&Part, &usize)| {
+            let number = lower(&part.element);
+            if part.list { format!("list of {width} x {number}") } else { number }
         };
-        let scalars = self.parts.iter().all(|p| p.list.is_none());
+        let scalars = self.parts.iter().all(|p| !p.list);
         match (self.parts.as_slice(), scalars) {
             ([first, ..], true) => format!("{} x {}", self.parts.len(), lower(&first.element)),
             _ => self.parts.iter().zip(widths).map(text).collect::<Vec<_>>().join(", "),

@@ -78,31 +78,28 @@ impl Dataset {
 
         describe(&mut columns, &widths);
         let wider = joints.len().max(widths.action.iter().sum());
+        let stated = columns.time.as_ref().and_then(|t| t.per_second);
         let mut setup = Setup {
             joints: joints.len(),
             factors: vec![1.0; wider],
-            per_second: 1.0,
+            per_second: stated.unwrap_or(1.0),
             rate_hz: declared.rate_hz.unwrap_or(1.0),
             columns,
             widths,
         };
         let samples = survey(&plan, &inputs, &setup, jobs);
-        let stored = typical_step(samples.iter().map(|s| s.time.as_slice()));
         let unit = rig::unit(&setup.columns, declared, &joints, &samples);
         let factors = rig::factors(&joints, unit);
         rig::learn(&mut joints, declared, unit, &factors, &samples);
-        // A type that states its unit was converted while it was sampled.
-        let typed = setup.columns.time.as_ref().is_some_and(|t| t.number.is_none());
-        let mut per_second = 1.0;
-        if let Some(time) = &setup.columns.time {
-            let step = if typed { None } else { stored };
-            per_second = clock::ticks(time, step, declared.rate_hz);
-            let why = format!("; {}: {}", time.unit_why, clock::unit_word(per_second));
-            let role = setup.columns.choices.iter_mut().find(|c| c.role == "time");
-            role.into_iter().for_each(|c| c.why.push_str(&why));
-        }
-        let stored = if typed { stored.map(|s| s * per_second) } else { stored };
-        let clock = rig::clock(&setup.columns, declared, stored, per_second);
+        // Without a stated unit the samples' stamps are still in ticks.
+        let step = typical_step(samples.iter().map(|s| s.time.as_slice()));
+        let per_second = match &setup.columns.time {
+            Some(time) => clock::ticks(time, step, declared.rate_hz),
+            None => 1.0,
+        };
+        let step = step.map(|step| step * setup.per_second / per_second);
+        let clock = rig::clock(&setup.columns, declared, step, per_second);
+        state_unit(&mut setup.columns, per_second);
         setup.factors[..factors.len()].copy_from_slice(&factors);
         setup.per_second = per_second;
 
@@ -111,6 +108,15 @@ impl Dataset {
         let wanted = setup.wanted(true);
         let footers = Footers::default();
         Ok(Self { rig, setup, wanted, plan, inputs, footers, shards, unread })
+    }
+}
+
+/// Says which unit the stamps have, and how that was decided.
+fn state_unit(columns: &mut Columns, per_second: f64) {
+    let Some(time) = &columns.time else { return };
+    let said = format!("; {}: {}", time.unit_why, clock::unit_word(per_second));
+    for choice in columns.choices.iter_mut().filter(|c| c.role == "time") {
+        choice.why.push_str(&said);
     }
 }
 
@@ -231,7 +237,8 @@ fn describe(columns: &mut Columns, widths: &Widths) {
                 if let Some(action) = &action {
                     choice.shape.clone_from(action);
                     if commanded != joints {
-                        choice.why += &format!("; the follower has {joints} joints");
+                        let said = format!("; the follower has {joints} joints");
+                        choice.why.push_str(&said);
                     }
                 }
             }

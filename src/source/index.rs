@@ -10,7 +10,7 @@ use parquet::file::statistics::Statistics;
 use super::columns::{Columns, EpisodeFrom, Part};
 use super::folder::hive_keys;
 use super::nested;
-use super::runs::{Run, Runs};
+use super::runs::{Run, RunGatherer};
 use super::shape::{Shape, field_at};
 use super::table::{Body, Stamp, Table};
 use super::vectors::VectorView;
@@ -41,7 +41,7 @@ pub(super) fn index_file(path: &Path, columns: &Columns) -> Result<FileIndex, St
     if rows > u64::from(u32::MAX) {
         return Err("holds more than 4294967295 rows; split it".to_string());
     }
-    let mut runs = Runs::default();
+    let mut runs = RunGatherer::default();
     match &columns.episode {
         EpisodeFrom::File => {
             let stem = path.file_stem().map(|s| s.to_string_lossy().into_owned());
@@ -60,7 +60,7 @@ pub(super) fn index_file(path: &Path, columns: &Columns) -> Result<FileIndex, St
             widths.push(part_widths(&table, vectors, number, part, rows)?);
         }
     }
-    let Runs { runs, ids, null_rows, .. } = runs;
+    let RunGatherer { runs, ids, null_rows, .. } = runs;
     Ok(FileIndex { stamp: table.stamp, ends, runs, ids, null_rows, widths })
 }
 
@@ -83,7 +83,7 @@ fn fits(schema: &Schema, columns: &Columns) -> Result<(), String> {
         ))
     };
     for part in columns.state.parts.iter().chain(columns.action.iter().flat_map(|a| &a.parts)) {
-        match (shape(&part.path)?, part.list.is_some()) {
+        match (shape(&part.path)?, part.list) {
             (Shape::List { .. }, true) | (Shape::Number(_), false) => {}
             (other, _) => return odd(&part.path, &other),
         }
@@ -109,7 +109,7 @@ fn by_column(
     table: &Table,
     column: &[String],
     ends: &[u64],
-    runs: &mut Runs,
+    runs: &mut RunGatherer,
 ) -> Result<(), String> {
     let wanted = [column.to_vec()];
     let mut undecided = 0..0;
@@ -138,10 +138,10 @@ fn decode(
     table: &Table,
     wanted: &[Vec<String>; 1],
     rows: std::ops::Range<u64>,
-    runs: &mut Runs,
+    runs: &mut RunGatherer,
 ) -> Result<(), String> {
     let mut failed = None;
-    table.scan(wanted, &[rows.clone()], &mut |batch| {
+    table.scan(wanted, std::slice::from_ref(&rows), &mut |batch| {
         let pushed = match nested::at(batch, &wanted[0]) {
             Some((array, _)) => runs.push_array(&array),
             None => Err("the episode column is missing".to_string()),
@@ -203,7 +203,7 @@ fn part_widths(
     part: &Part,
     rows: u64,
 ) -> Result<Vec<usize>, String> {
-    if part.list.is_none() {
+    if !part.list {
         return Ok(vec![1]);
     }
     if let Body::Parquet(parquet) = &table.body
@@ -220,7 +220,8 @@ fn part_widths(
     let mut failed = None;
     let widths = vec![0; vectors.parts.len()];
     let wanted: Vec<_> = vectors.parts.iter().map(|p| p.path.clone()).collect();
-    table.scan(&wanted, &[0..rows.min(8192)], &mut |batch| {
+    let first = 0..rows.min(8192);
+    table.scan(&wanted, std::slice::from_ref(&first), &mut |batch| {
         match VectorView::of(batch, vectors, &widths) {
             Ok(view) => {
                 for width in view.lengths(number, batch.num_rows()) {

@@ -1,7 +1,6 @@
 //! Stored numbers of any width, as floating point.
 
-use arrow::array::Array;
-use arrow::array::ArrayRef;
+use arrow::array::{Array, ArrayRef};
 use arrow::compute::cast;
 use arrow::datatypes::DataType;
 

@@ -119,13 +119,12 @@ pub(super) fn learn(
 pub(super) fn clock(
     columns: &Columns,
     declared: &Declared,
-    step: Option<f64>,
+    step_s: Option<f64>,
     per_second: f64,
 ) -> (ClockStorage, f64) {
     match &columns.time {
         Some(time) => {
-            let measured = step.map(|step| step / per_second);
-            let period_s = clock::period_s(measured, declared.rate_hz);
+            let period_s = clock::period_s(step_s, declared.rate_hz);
             (clock::storage(time, per_second), period_s)
         }
         None => (ClockStorage::None, clock::period_s(None, declared.rate_hz)),

@@ -18,7 +18,7 @@ pub(super) struct Run {
 
 /// Gathers the runs of one file; episodes are numbered as they appear in it.
 #[derive(Debug, Default)]
-pub(super) struct Runs {
+pub(super) struct RunGatherer {
     pub runs: Vec<Run>,
     pub ids: Vec<String>,
     pub rows: u64,
@@ -27,7 +27,7 @@ pub(super) struct Runs {
     texts: HashMap<String, u32>,
 }
 
-impl Runs {
+impl RunGatherer {
     /// Rows with one id.
     pub fn push_text(&mut self, id: &str, rows: u64) {
         let next = self.ids.len() as u32;

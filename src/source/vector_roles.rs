@@ -45,10 +45,12 @@ pub(super) fn leader(
             let name = p.name.as_ref()?;
             state.parts.iter().position(|s| s.name.as_ref() == Some(name))
         };
-        let mut places: Vec<_> = action.parts.iter().map(place).collect();
-        if places.iter().all(Option::is_some) {
+        if action.parts.iter().all(|part| place(part).is_some()) {
             action.parts.sort_by_key(place);
-            places.sort_unstable();
+            let scalars = |c: &&mut RoleChoice| c.role == "action" && c.columns.len() > 1;
+            for choice in choices.iter_mut().filter(scalars) {
+                choice.columns = action.parts.iter().map(|p| p.path.join(".")).collect();
+            }
         }
     }
     Ok(Some(action))
@@ -66,6 +68,9 @@ fn cast(
         let mut members = Vec::new();
         for entry in declared {
             members.extend(expand(casting, whose, entry)?);
+        }
+        if !declared.iter().any(|entry| entry.contains('*')) {
+            bare_names(&mut members);
         }
         Some((declared.to_vec(), members, DECLARED.to_string()))
     };
@@ -153,15 +158,23 @@ fn add(
     let path = column.path.clone();
     match column.shape() {
         Shape::List { element, width } => {
-            vectors.parts.push(Part { path, element, list: Some(width), name: None });
+            vectors.parts.push(Part { path, element, list: true, width, name: None });
         }
-        Shape::Number(element) => vectors.parts.push(Part { path, element, list: None, name }),
+        Shape::Number(element) => {
+            vectors.parts.push(Part { path, element, list: false, width: None, name });
+        }
         Shape::Struct { fields, element } => {
             for field in fields {
                 let mut path = path.clone();
                 path.push(field.clone());
                 let element = element.clone();
-                vectors.parts.push(Part { path, element, list: None, name: Some(field) });
+                vectors.parts.push(Part {
+                    path,
+                    element,
+                    list: false,
+                    width: None,
+                    name: Some(field),
+                });
             }
         }
         _ => return Err(casting.wrong(column, whose.role(), "a list or struct of numbers")),
@@ -176,4 +189,19 @@ fn metadata_names(column: &Column) -> Vec<String> {
         return names;
     }
     text.split(',').map(|name| name.trim().to_string()).filter(|name| !name.is_empty()).collect()
+}
+
+/// Takes off what the names of declared scalar columns share, word by word: `meas_waist` and
+/// `meas_elbow` are the joints `waist` and `elbow`.
+fn bare_names(members: &mut [(Column, Option<String>)]) {
+    let names: Vec<&str> = members.iter().filter_map(|(_, name)| name.as_deref()).collect();
+    let [first, rest @ ..] = names.as_slice() else { return };
+    let shared = |other: &&str| {
+        let same = first.bytes().zip(other.bytes()).take_while(|(a, b)| a == b).count();
+        first.get(..same).and_then(|text| text.rfind(['_', '.', '-', ' ', '/']).map(|at| at + 1))
+    };
+    let Some(front) = rest.iter().map(|other| shared(other).unwrap_or(0)).min() else { return };
+    for name in members.iter_mut().filter_map(|(_, name)| name.as_mut()) {
+        name.drain(..front);
+    }
 }

@@ -63,7 +63,7 @@ fn fall_back(widths: &mut [usize], vectors: &Vectors, joints: usize) {
     let known: usize = widths.iter().sum();
     for (width, part) in widths.iter_mut().zip(&vectors.parts) {
         if *width == 0 {
-            *width = part.list.flatten().unwrap_or(joints.saturating_sub(known));
+            *width = part.width.unwrap_or(joints.saturating_sub(known));
         }
     }
 }

@@ -183,7 +183,7 @@ pub(super) fn state_fit(name: &str) -> Option<Fit> {
     if all.iter().any(|w| w.among(ACTION)) {
         return None;
     }
-    fit(&all, STATE, POSITION, |w| w.neutral())
+    fit(&all, STATE, POSITION, Word::neutral)
 }
 
 /// How well a name fits the leader.
@@ -211,7 +211,7 @@ pub(super) fn time_fit(name: &str) -> Option<Fit> {
     }
     let rest = if time_unit(name).is_some() { &all[..all.len() - 1] } else { &all[..] };
     let foreign = rest.iter().filter(|w| !w.among(TIME)).count();
-    Some(Fit { weak: false, foreign, shape: 0, longer: rest.len() > 1 })
+    Some(Fit { weak: false, foreign, shape: 0, longer: all.len() > 1 })
 }
 
 /// The unit that a time column's last word states.
@@ -275,7 +275,7 @@ mod tests {
     fn units_are_suffixes() {
         assert_eq!(time_unit("stamp_ms"), Some(crate::source::TimeUnit::Milli));
         assert_eq!(time_unit("time"), None);
-        assert!(time_fit("time_s") > time_fit("wall").or(time_fit("time")));
+        assert!(time_fit("time_s") > time_fit("time") && time_fit("wall").is_none());
     }
 
     #[test]

@@ -1,0 +1,13 @@
+//! The loader: every layout gives the same episodes, every fault one clear line.
+//!
+//! What is expected comes from the rows that a test wrote with the arrow and parquet crates, not
+//! from the loader.
+
+mod bad_input;
+mod cutting;
+mod faults;
+mod layouts;
+mod random;
+mod roles;
+mod support;
+mod times;
