@@ -9,9 +9,11 @@ use parquet::file::statistics::Statistics;
 
 use super::columns::{Columns, EpisodeFrom, Part};
 use super::folder::hive_keys;
+use super::ipc::IpcTable;
 use super::nested;
+use super::parquet::ParquetTable;
 use super::runs::{Run, RunGatherer};
-use super::shape::{Shape, field_at};
+use super::shape::{ColumnPath, Shape, field_at};
 use super::table::{Body, Stamp, Table};
 use super::vectors::VectorView;
 
@@ -25,15 +27,21 @@ pub(super) struct FileIndex {
     pub runs: Vec<Run>,
     pub ids: Vec<String>,
     pub null_rows: u64,
-    /// For each part of state and action: the widths seen, the most common one first.
-    pub widths: Vec<Vec<usize>>,
+    /// For each list of state and action: the most common width, 0 if no row has values.
+    pub widths: Box<[u32]>,
+    /// Other widths seen, by number of the list.
+    pub ragged: Vec<(u32, u32)>,
 }
 
 /// Indexes one file.
 pub(super) fn index_file(path: &Path, columns: &Columns) -> Result<FileIndex, String> {
     let table = Table::open(path)?;
     fits(table.schema(), columns)?;
-    let ends = table.count()?;
+    let mut runs = RunGatherer::default();
+    let ends = match &table.body {
+        Body::Parquet(parquet) => parquet.ends(),
+        Body::Ipc(ipc) => by_batch(ipc, &columns.episode, &mut runs)?,
+    };
     let rows = ends.last().copied().unwrap_or(0);
     if rows == 0 {
         return Err(NO_ROWS.to_string());
@@ -41,7 +49,6 @@ pub(super) fn index_file(path: &Path, columns: &Columns) -> Result<FileIndex, St
     if rows > u64::from(u32::MAX) {
         return Err("holds more than 4294967295 rows; split it".to_string());
     }
-    let mut runs = RunGatherer::default();
     match &columns.episode {
         EpisodeFrom::File => {
             let stem = path.file_stem().map(|s| s.to_string_lossy().into_owned());
@@ -52,16 +59,44 @@ pub(super) fn index_file(path: &Path, columns: &Columns) -> Result<FileIndex, St
             let (_, id) = value.ok_or_else(|| format!("lies in no folder named {key}=…"))?;
             runs.push_text(&id, rows);
         }
-        EpisodeFrom::Column(column) => by_column(&table, column, &ends, &mut runs)?,
+        EpisodeFrom::Column(column) => {
+            if let Body::Parquet(parquet) = &table.body {
+                by_column(&table, parquet, column, &ends, &mut runs)?;
+            }
+        }
     }
     let mut widths = Vec::new();
+    let mut ragged = Vec::new();
     for vectors in std::iter::once(&columns.state).chain(&columns.action) {
-        for (number, part) in vectors.parts.iter().enumerate() {
-            widths.push(part_widths(&table, vectors, number, part, rows)?);
+        for (number, part) in vectors.parts.iter().enumerate().filter(|(_, part)| part.list) {
+            let seen = part_widths(&table, vectors, number, part, rows)?;
+            let list = widths.len();
+            widths.push(seen.first().map_or(0, |&w| w as u32));
+            ragged.extend(seen.iter().skip(1).map(|&w| (list as u32, w as u32)));
         }
     }
     let RunGatherer { runs, ids, null_rows, .. } = runs;
-    Ok(FileIndex { stamp: table.stamp, ends, runs, ids, null_rows, widths })
+    let (stamp, widths) = (table.stamp, widths.into());
+    Ok(FileIndex { stamp, ends, runs, ids, null_rows, widths, ragged })
+}
+
+/// Counts the record batches' rows and gathers the runs of an episode column in one pass.
+fn by_batch(
+    ipc: &IpcTable,
+    from: &EpisodeFrom,
+    runs: &mut RunGatherer,
+) -> Result<Vec<u64>, String> {
+    let wanted: Vec<ColumnPath> = match from {
+        EpisodeFrom::Column(column) => vec![column.clone()],
+        _ => Vec::new(),
+    };
+    let mut failed = None;
+    let ends = ipc.count(&wanted, &mut |batch| {
+        let ids = wanted.first().and_then(|column| nested::at(batch, column));
+        failed = ids.and_then(|(array, _)| runs.push_array(&array).err());
+        failed.is_none()
+    })?;
+    failed.map_or(Ok(ends), Err)
 }
 
 /// Why a file without rows is not read.
@@ -107,6 +142,7 @@ fn fits(schema: &Schema, columns: &Columns) -> Result<(), String> {
 /// Runs from the episode column; a row group whose statistics name a single id is not decoded.
 fn by_column(
     table: &Table,
+    parquet: &ParquetTable,
     column: &[String],
     ends: &[u64],
     runs: &mut RunGatherer,
@@ -115,7 +151,7 @@ fn by_column(
     let mut undecided = 0..0;
     for (group, &end) in ends.iter().enumerate() {
         let start = if group == 0 { 0 } else { ends[group - 1] };
-        let single = single_id(table, column, group);
+        let single = single_id(table.schema(), parquet, column, group);
         if single.is_none() {
             undecided.end = end;
         }
@@ -162,15 +198,19 @@ enum Single {
 }
 
 /// The id of a row group with no other, by its statistics.
-fn single_id(table: &Table, column: &[String], group: usize) -> Option<Single> {
-    let Body::Parquet(parquet) = &table.body else { return None };
+fn single_id(
+    schema: &Schema,
+    parquet: &ParquetTable,
+    column: &[String],
+    group: usize,
+) -> Option<Single> {
     let &[leaf] = parquet.leaves(column).as_slice() else { return None };
     let group: &RowGroupMetaData = &parquet.groups()[group];
     let statistics = group.column(leaf).statistics()?;
     if statistics.null_count_opt() != Some(0) {
         return None;
     }
-    let stored = field_at(table.schema(), column)?.data_type();
+    let stored = field_at(schema, column)?.data_type();
     match statistics {
         Statistics::Int32(s)
             if matches!(stored, DataType::Int8 | DataType::Int16 | DataType::Int32) =>
@@ -203,9 +243,6 @@ fn part_widths(
     part: &Part,
     rows: u64,
 ) -> Result<Vec<usize>, String> {
-    if !part.list {
-        return Ok(vec![1]);
-    }
     if let Body::Parquet(parquet) = &table.body
         && let &[leaf] = parquet.leaves(&part.path).as_slice()
     {

@@ -4,6 +4,7 @@
 use std::fs::File;
 use std::io::BufReader;
 use std::ops::Range;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 
 use arrow::datatypes::{Schema, SchemaRef};
@@ -46,14 +47,19 @@ impl IpcTable {
         &self.schema
     }
 
-    /// Counts the rows of each record batch.
-    pub fn count(&self) -> Result<Vec<u64>, String> {
+    /// Counts the rows of each record batch, and shows these columns of each on the way: there is
+    /// no footer that knows, and one pass is enough.
+    pub fn count(
+        &self,
+        wanted: &[ColumnPath],
+        visit: &mut dyn FnMut(&RecordBatch) -> bool,
+    ) -> Result<Vec<u64>, String> {
         let mut ends = Vec::new();
         let mut rows = 0;
-        self.each(&[], 0, &mut |batch| {
+        self.each(wanted, 0, &mut |batch| {
             rows += batch.num_rows() as u64;
             ends.push(rows);
-            true
+            visit(batch)
         })?;
         Ok(ends)
     }
@@ -103,23 +109,18 @@ impl IpcTable {
             number += 1;
             Ok::<bool, String>(more)
         };
-        match self.reader(Some(columns))? {
+        let mut batches: Box<dyn Iterator<Item = _>> = match self.reader(Some(columns))? {
             Reader::File(mut reader) => {
                 if skipped > 0 && skipped < reader.num_batches() {
                     reader.set_index(skipped).map_err(|e| plain(&e.to_string()))?;
                 }
-                for batch in reader {
-                    if !show(batch)? {
-                        break;
-                    }
-                }
+                Box::new(reader)
             }
-            Reader::Stream(reader) => {
-                for batch in reader {
-                    if !show(batch)? {
-                        break;
-                    }
-                }
+            Reader::Stream(reader) => Box::new(reader),
+        };
+        while let Some(batch) = guarded(|| batches.next())? {
+            if !show(batch)? {
+                break;
             }
         }
         Ok(())
@@ -127,11 +128,18 @@ impl IpcTable {
 
     fn reader(&self, columns: Option<Vec<usize>>) -> Result<Reader, String> {
         let file = File::open(&self.path).map_err(|e| e.to_string())?;
-        let opened = if self.stream {
-            StreamReader::try_new_buffered(file, columns).map(Reader::Stream)
-        } else {
-            FileReader::try_new_buffered(file, columns).map(Reader::File)
-        };
-        opened.map_err(|e| format!("the Arrow schema cannot be read: {}", plain(&e.to_string())))
+        let opened = guarded(|| {
+            if self.stream {
+                StreamReader::try_new_buffered(file, columns).map(Reader::Stream)
+            } else {
+                FileReader::try_new_buffered(file, columns).map(Reader::File)
+            }
+        });
+        opened?.map_err(|e| format!("the Arrow schema cannot be read: {}", plain(&e.to_string())))
     }
+}
+
+/// The library answers some corrupt lengths with a panic; here they are one more bad file.
+fn guarded<T>(work: impl FnOnce() -> T) -> Result<T, String> {
+    catch_unwind(AssertUnwindSafe(work)).map_err(|_| "is damaged: a length is wrong".to_string())
 }

@@ -83,6 +83,16 @@ impl ParquetTable {
         self.footer.metadata().row_groups()
     }
 
+    /// Rows up to the end of each row group.
+    pub fn ends(&self) -> Vec<u64> {
+        let mut rows = 0;
+        let add = |group: &RowGroupMetaData| {
+            rows += group.num_rows() as u64;
+            rows
+        };
+        self.groups().iter().map(add).collect()
+    }
+
     /// The leaves below a column.
     pub fn leaves(&self, path: &[String]) -> Vec<usize> {
         leaves(self.footer.parquet_schema(), path)
@@ -100,15 +110,7 @@ impl ParquetTable {
         let leaves: Vec<usize> = wanted.iter().flat_map(|path| leaves(descriptor, path)).collect();
         let mask = ProjectionMask::leaves(descriptor, leaves.iter().copied());
         let (Some(first), Some(last)) = (ranges.first(), ranges.last()) else { return Ok(()) };
-        let mut start = 0;
-        let ends: Vec<u64> = self
-            .groups()
-            .iter()
-            .map(|g| {
-                start += g.num_rows() as u64;
-                start
-            })
-            .collect();
+        let ends = self.ends();
         let mut group = ends.partition_point(|&end| end <= first.start);
         let until = ends.partition_point(|&end| end < last.end);
         while group < ends.len() && group <= until {

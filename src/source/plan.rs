@@ -77,24 +77,28 @@ pub(super) fn plan(
     };
     for (path, index) in files {
         let number = inputs.len() as u32;
-        let folder = match from {
-            // Each file is an episode of its own, whatever its neighbours are called.
-            EpisodeFrom::File => path.clone(),
-            _ => folder_of(&path, key),
+        // Each file is an episode of its own, whatever its neighbours are called; there may be a
+        // million, so they go without the map.
+        let by_file = *from == EpisodeFrom::File;
+        let owner = if by_file {
+            number
+        } else {
+            *folder_numbers.entry(folder_of(&path, key)).or_insert_with_key(|folder| {
+                folders.push(folder.clone());
+                folders.len() as u32 - 1
+            })
         };
-        let folder = *folder_numbers.entry(folder).or_insert_with_key(|folder| {
-            folders.push(folder.clone());
-            folders.len() as u32 - 1
-        });
         let mut local = Vec::with_capacity(index.ids.len());
         for id in index.ids {
             let next = plan.episodes.len() as u32;
-            local.push(*known.entry((folder, id)).or_insert_with_key(|(folder, id)| {
-                owners.push(*folder);
+            let episode =
+                if by_file { next } else { *known.entry((owner, id.clone())).or_insert(next) };
+            if episode == next {
+                owners.push(owner);
                 let rows = RowRange { input: number, start: 0, end: 0 };
-                plan.episodes.push(EpisodePlan { id: id.clone(), frames: 0, rows, last: 0 });
-                next
-            }));
+                plan.episodes.push(EpisodePlan { id, frames: 0, rows, last: 0 });
+            }
+            local.push(episode);
         }
         let rows = index.ends.last().copied().unwrap_or(0);
         let base = plan.rows;
@@ -123,41 +127,35 @@ pub(super) fn plan(
     }
     drop(known);
     plan.runs.shrink_to_fit();
-    tell_apart(&mut plan.episodes, &owners, &folders, from);
+    if *from == EpisodeFrom::File {
+        let files: Vec<&Path> = inputs.iter().map(|input| input.path.as_path()).collect();
+        let common = common_folder(files.iter().map(|file| file.parent().unwrap_or(file)));
+        tell_apart(&mut plan.episodes, |number, _| slashed(below(files[number], &common)));
+    } else if folders.len() > 1 {
+        let common = common_folder(folders.iter().map(PathBuf::as_path));
+        tell_apart(&mut plan.episodes, |number, id| {
+            let folder = slashed(below(&folders[owners[number] as usize], &common));
+            if folder.is_empty() { id.to_string() } else { format!("{folder}/{id}") }
+        });
+    }
     (plan, inputs)
 }
 
-/// Puts the folder before ids that occur in several.
-fn tell_apart(
-    episodes: &mut [EpisodePlan],
-    owners: &[u32],
-    folders: &[PathBuf],
-    from: &EpisodeFrom,
-) {
-    if folders.len() < 2 {
-        return;
-    }
-    let parents = folders.iter().map(|f| match from {
-        EpisodeFrom::File => f.parent().unwrap_or(f),
-        _ => f.as_path(),
-    });
-    let common = common_folder(parents);
-    let mut uses: HashMap<&str, u32> = HashMap::new();
+/// Gives ids that occur more than once a longer name.
+fn tell_apart(episodes: &mut [EpisodePlan], longer: impl Fn(usize, &str) -> String) {
+    let mut uses: HashMap<&str, u32> = HashMap::with_capacity(episodes.len());
     for episode in episodes.iter() {
         *uses.entry(&episode.id).or_default() += 1;
     }
     let clashing: Vec<bool> = episodes.iter().map(|e| uses[e.id.as_str()] > 1).collect();
-    for ((episode, &owner), clash) in episodes.iter_mut().zip(owners).zip(clashing) {
-        if clash {
-            let folder = &folders[owner as usize];
-            let below = folder.strip_prefix(&common).unwrap_or(folder);
-            episode.id = match from {
-                EpisodeFrom::File => slashed(below),
-                _ if below.as_os_str().is_empty() => episode.id.clone(),
-                _ => format!("{}/{}", slashed(below), episode.id),
-            };
-        }
+    for (number, episode) in episodes.iter_mut().enumerate().filter(|(n, _)| clashing[*n]) {
+        episode.id = longer(number, &episode.id);
     }
+}
+
+/// What of a path lies below a folder.
+fn below<'a>(path: &'a Path, folder: &Path) -> &'a Path {
+    path.strip_prefix(folder).unwrap_or(path)
 }
 
 /// A path with the same separators on every system.

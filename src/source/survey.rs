@@ -17,19 +17,43 @@ const EPISODES: usize = 24;
 /// Frames of each.
 const FRAMES: u64 = 5_000;
 
-/// The first frames of one episode, as stored: times and values before any conversion.
+/// The first frames of one episode, as stored: times in the unit they have there and values
+/// before any conversion.
 #[derive(Debug, Default)]
 pub(super) struct Sample {
     pub time: Vec<f64>,
-    pub state: Vec<f32>,
+    state: Vec<f32>,
 }
 
 impl Sample {
     /// All frames of one joint.
     pub fn joint(&self, joint: usize) -> &[f32] {
         let frames = self.time.len();
-        &self.state[joint * frames..(joint + 1) * frames]
+        // An episode whose file could not be read has no joints either.
+        self.state.get(joint * frames..(joint + 1) * frames).unwrap_or_default()
     }
+
+    /// Adds the frames of the next file.
+    fn join(&mut self, next: Frames, joints: usize) {
+        if self.time.is_empty() {
+            (self.time, self.state) = (next.time_s, next.state);
+            return;
+        }
+        let more = next.time_s.len();
+        let mut state = Vec::with_capacity(self.state.len() + next.state.len());
+        for joint in 0..joints {
+            state.extend_from_slice(self.joint(joint));
+            state.extend_from_slice(&next.state[joint * more..(joint + 1) * more]);
+        }
+        self.time.extend(next.time_s);
+        self.state = state;
+    }
+}
+
+/// Rows of one file that belong to samples, in the order of the file.
+struct Share {
+    file: usize,
+    pieces: Vec<(Range<u64>, usize)>,
 }
 
 /// Reads the samples, file by file. A file that cannot be read gives none here: it will say so
@@ -41,20 +65,27 @@ pub(super) fn survey(
     jobs: RunJobs<'_>,
 ) -> Vec<Sample> {
     let chosen = chosen(plan.episodes.len());
-    let mut files: Vec<(usize, Vec<u32>)> = Vec::new();
-    for episode in chosen {
-        let file = plan.episodes[episode as usize].rows.input as usize;
-        match files.iter_mut().find(|(known, _)| *known == file) {
-            Some((_, episodes)) => episodes.push(episode),
-            None => files.push((file, vec![episode])),
+    let mut shares: Vec<Share> = Vec::new();
+    for (sample, &episode) in chosen.iter().enumerate() {
+        for (file, rows) in rows_of(plan, episode) {
+            let at = shares.iter().position(|share| share.file == file).unwrap_or_else(|| {
+                shares.push(Share { file, pieces: Vec::new() });
+                shares.len() - 1
+            });
+            shares[at].pieces.push((rows, sample));
         }
     }
-    let slots: Vec<OnceLock<Vec<Sample>>> = files.iter().map(|_| OnceLock::new()).collect();
-    jobs(files.len(), &|job| {
-        let (file, episodes) = &files[job];
-        let _ = slots[job].set(samples(plan, inputs, setup, *file, episodes));
+    shares.sort_by_key(|share| share.file);
+    let slots: Vec<OnceLock<Vec<(usize, Frames)>>> =
+        shares.iter().map(|_| OnceLock::new()).collect();
+    jobs(shares.len(), &|job| {
+        let _ = slots[job].set(read(plan, inputs, setup, &shares[job]));
     });
-    slots.into_iter().filter_map(OnceLock::into_inner).flatten().collect()
+    let mut samples: Vec<Sample> = chosen.iter().map(|_| Sample::default()).collect();
+    for (sample, frames) in slots.into_iter().filter_map(OnceLock::into_inner).flatten() {
+        samples[sample].join(frames, setup.joints);
+    }
+    samples
 }
 
 /// Numbers of the episodes to look at, spread evenly, first and last among them.
@@ -64,44 +95,36 @@ fn chosen(episodes: usize) -> Vec<u32> {
     (0..many).map(spread).collect()
 }
 
-/// The samples of one file's episodes: rows of the episode in this file, the first ones.
-fn samples(
-    plan: &Plan,
-    inputs: &[Input],
-    setup: &Setup,
-    file: usize,
-    episodes: &[u32],
-) -> Vec<Sample> {
-    let place = &plan.files[file];
-    let mut pieces: Vec<(Range<u64>, usize)> = Vec::new();
-    let mut frames: Vec<Frames> = Vec::new();
-    for (number, &episode) in episodes.iter().enumerate() {
-        let mut held = 0;
-        for rows in rows_of(plan, file, episode) {
-            let end = rows.end.min(rows.start + FRAMES - held);
-            held += end - rows.start;
-            pieces.push((rows.start..end, number));
-            if held == FRAMES {
-                break;
-            }
-        }
-        let mut fresh = Frames::default();
-        fresh.prepare(held as usize, setup);
-        frames.push(fresh);
-    }
+/// Reads one file's share.
+fn read(plan: &Plan, inputs: &[Input], setup: &Setup, share: &Share) -> Vec<(usize, Frames)> {
+    let place = &plan.files[share.file];
+    let mut pieces = share.pieces.clone();
     pieces.sort_by_key(|(rows, _)| rows.start);
+    let mut held: Vec<(usize, Frames)> = Vec::new();
+    for (rows, sample) in &share.pieces {
+        let length = (rows.end - rows.start) as usize;
+        match held.iter_mut().find(|(known, _)| known == sample) {
+            Some((_, frames)) => frames.filled += length,
+            None => held.push((*sample, Frames { filled: length, ..Frames::default() })),
+        }
+    }
+    for (_, frames) in &mut held {
+        frames.prepare(frames.filled, setup);
+    }
     let ranges: Vec<Range<u64>> = pieces.iter().map(|(rows, _)| rows.clone()).collect();
     let known = Known { stamp: Some(place.stamp), footer: None, ends: &place.ends };
-    let Ok(table) = Table::reopen(&inputs[file].path, known) else { return Vec::new() };
+    let Ok(table) = Table::reopen(&inputs[share.file].path, known) else { return Vec::new() };
     let mut left = pieces.into_iter();
     let mut piece = left.next();
     let read = table.scan(&setup.wanted(false), &ranges, &mut |batch| {
         let Ok(view) = setup.view(batch) else { return false };
         let mut at = 0;
         while at < batch.num_rows() {
-            let Some((rows, number)) = &mut piece else { return false };
+            let Some((rows, sample)) = &mut piece else { return false };
             let take = (batch.num_rows() - at).min((rows.end - rows.start) as usize);
-            view.append(at..at + take, &mut frames[*number], setup);
+            if let Some((_, frames)) = held.iter_mut().find(|(known, _)| known == sample) {
+                view.append(at..at + take, frames, setup);
+            }
             at += take;
             rows.start += take as u64;
             if rows.is_empty() {
@@ -113,19 +136,31 @@ fn samples(
     if read.is_err() {
         return Vec::new();
     }
-    let full = |f: Frames| (f.filled == f.time_s.len()).then_some(f);
-    let sample = |f: Frames| Sample { time: f.time_s, state: f.state };
-    frames.into_iter().filter_map(full).map(sample).collect()
+    held.retain(|(_, frames)| frames.filled == frames.time_s.len());
+    held
 }
 
-/// The stretches of an episode's rows in a file.
-fn rows_of(plan: &Plan, file: usize, episode: u32) -> impl Iterator<Item = Range<u64>> + '_ {
-    let runs = plan.runs_of(file);
-    let rows = plan.files[file].rows;
-    let start = plan.episodes[episode as usize].rows.start;
-    let first = runs.partition_point(|r| u64::from(r.start) < start);
-    (first..runs.len()).filter(move |&at| runs[at].episode == episode).map(move |at| {
-        let end = runs.get(at + 1).map_or(rows, |next| u64::from(next.start));
-        u64::from(runs[at].start)..end
-    })
+/// Where the first frames of an episode lie: files and stretches of their rows.
+fn rows_of(plan: &Plan, episode: u32) -> Vec<(usize, Range<u64>)> {
+    let place = &plan.episodes[episode as usize];
+    let mut found = Vec::new();
+    let mut left = FRAMES;
+    let first = place.rows.input as usize;
+    let files = (first..plan.files.len()).take_while(|&f| plan.files[f].base <= place.last);
+    for file in files {
+        let runs = plan.runs_of(file);
+        let start = if file == first { place.rows.start } else { 0 };
+        let from = runs.partition_point(|r| u64::from(r.start) < start);
+        for at in (from..runs.len()).filter(|&at| runs[at].episode == episode) {
+            let next = runs.get(at + 1).map_or(plan.files[file].rows, |r| u64::from(r.start));
+            let start = u64::from(runs[at].start);
+            let end = next.min(start + left);
+            found.push((file, start..end));
+            left -= end - start;
+            if left == 0 {
+                return found;
+            }
+        }
+    }
+    found
 }

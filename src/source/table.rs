@@ -112,21 +112,6 @@ impl Table {
         }
     }
 
-    /// Rows up to the end of each row group or record batch.
-    pub fn count(&self) -> Result<Vec<u64>, String> {
-        match &self.body {
-            Body::Parquet(table) => {
-                let mut rows = 0;
-                let add = |group: &parquet::file::metadata::RowGroupMetaData| {
-                    rows += group.num_rows() as u64;
-                    rows
-                };
-                Ok(table.groups().iter().map(add).collect())
-            }
-            Body::Ipc(table) => table.count(),
-        }
-    }
-
     /// Shows the rows of these ranges (sorted, apart) as batches, one after the other, until
     /// `visit` has seen enough.
     pub fn scan(

@@ -1,7 +1,7 @@
 //! How many values a row of each list holds: the most common width of the dataset, and the files
 //! that hold another altogether.
 
-use super::columns::{Columns, Vectors};
+use super::columns::{Columns, Part, Vectors};
 use super::index::FileIndex;
 
 /// The number of joints of each part.
@@ -20,26 +20,20 @@ impl Widths {
     /// The most common width of each part, by rows; smaller first among equals.
     /// Where no row has values, the type's width or the number of joints that are `declared`.
     pub fn most_common(indexes: &[FileIndex], columns: &Columns, declared: usize) -> Self {
-        let parts = indexes.first().map_or(0, |i| i.widths.len());
-        let common = |part: usize| {
-            let mut votes: Vec<(usize, u64)> = Vec::new();
-            for index in indexes {
-                let Some(&width) = index.widths[part].first() else { continue };
-                let rows = index.ends.last().copied().unwrap_or(0);
-                match votes.iter_mut().find(|(known, _)| *known == width) {
-                    Some((_, count)) => *count += rows,
-                    None => votes.push((width, rows)),
-                }
+        let mut lists = 0;
+        let mut common = |part: &Part| {
+            if !part.list {
+                return 1;
             }
-            let best = votes.into_iter().max_by_key(|&(w, rows)| (rows, std::cmp::Reverse(w)));
-            best.map_or(0, |(width, _)| width)
+            lists += 1;
+            vote(indexes, lists - 1)
         };
-        let mut state: Vec<usize> = (0..parts).map(common).collect();
-        let mut action = state.split_off(columns.state.parts.len().min(state.len()));
+        let mut state: Vec<usize> = columns.state.parts.iter().map(&mut common).collect();
+        let leader = columns.action.iter().flat_map(|a| &a.parts);
+        let mut action: Vec<usize> = leader.map(&mut common).collect();
         fall_back(&mut state, &columns.state, declared);
         if let Some(vectors) = &columns.action {
-            let joints = state.iter().sum();
-            fall_back(&mut action, vectors, joints);
+            fall_back(&mut action, vectors, state.iter().sum());
         }
         Self { state, action }
     }
@@ -48,15 +42,33 @@ impl Widths {
     pub fn objection(&self, index: &FileIndex, columns: &Columns) -> Option<String> {
         let parts = columns.state.parts.iter().chain(columns.action.iter().flat_map(|a| &a.parts));
         let wanted = self.state.iter().chain(&self.action);
-        parts.zip(wanted).zip(&index.widths).find_map(|((part, wanted), seen)| {
-            let first = seen.first().filter(|_| !seen.contains(wanted))?;
+        let lists = parts.zip(wanted).filter(|(part, _)| part.list);
+        lists.zip(&index.widths).enumerate().find_map(|(list, ((part, &wanted), &seen))| {
+            let other = (list as u32, wanted as u32);
+            if seen == 0 || seen == other.1 || index.ragged.contains(&other) {
+                return None;
+            }
             Some(format!(
-                "column \"{}\" holds {first} values a row, the other files hold {wanted}; audit \
+                "column \"{}\" holds {seen} values a row, the other files hold {wanted}; audit \
                  it by itself",
                 part.path.join(".")
             ))
         })
     }
+}
+
+/// The most common width of a list, by rows; the smaller one among equals.
+fn vote(indexes: &[FileIndex], list: usize) -> usize {
+    let mut votes: Vec<(u32, u64)> = Vec::new();
+    for index in indexes.iter().filter(|index| index.widths[list] > 0) {
+        let (width, rows) = (index.widths[list], index.ends.last().copied().unwrap_or(0));
+        match votes.iter_mut().find(|(known, _)| *known == width) {
+            Some((_, count)) => *count += rows,
+            None => votes.push((width, rows)),
+        }
+    }
+    let best = votes.into_iter().max_by_key(|&(w, rows)| (rows, std::cmp::Reverse(w)));
+    best.map_or(0, |(width, _)| width as usize)
 }
 
 fn fall_back(widths: &mut [usize], vectors: &Vectors, joints: usize) {
