@@ -18,10 +18,10 @@ const ENOUGH: u64 = 32 << 10;
 const FILES: usize = 64;
 /// Row groups of less than twice this are never shared.
 const PIECE: u64 = 128 << 10;
-/// A row group is shared by at most this many shards.
+/// A row group is shared by at most this many shards: eight read it at twice the cost of one.
 const PIECES: u64 = 8;
-/// With this many row groups no core is idle and none is shared.
-const MANY: usize = 16;
+/// With this many pieces no core is idle for long and row groups are not shared further.
+const MANY: u64 = 12;
 /// Episodes read at the same time hold at most this many rows, unless a single one is longer:
 /// 28 MB with six joints a side. Interleaved episodes beyond it are read in several passes.
 const BUDGET: u64 = 512 << 10;
@@ -114,13 +114,14 @@ fn passes(plan: &Plan, segment: &Shard, shards: &mut Vec<Shard>) {
 /// Rows after which a cut is welcome.
 fn points(files: &[FilePlan]) -> Vec<u64> {
     let groups: usize = files.iter().map(|f| f.ends.len().max(1)).sum();
+    let worth_while = MANY.div_ceil(groups.max(1) as u64).min(PIECES);
     let mut points = Vec::with_capacity(groups);
     for file in files {
         let whole = [file.rows];
         let ends = if file.ends.is_empty() { &whole[..] } else { &file.ends };
         let mut start = 0;
         for &end in ends {
-            let pieces = if groups < MANY { ((end - start) / PIECE).clamp(1, PIECES) } else { 1 };
+            let pieces = ((end - start) / PIECE).clamp(1, worth_while);
             let piece = |n: u64| file.base + start + (end - start) * n / pieces;
             points.extend((1..=pieces).map(piece));
             start = end;

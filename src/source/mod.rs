@@ -59,7 +59,7 @@ pub struct Input {
 /// Which column plays a role, and how that was decided.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct RoleChoice {
-    /// `episode`, `time`, `state`, `action`, `task`.
+    /// `episode`, `time`, `state`, `action`, `task`, `frame` (shown only).
     pub role: &'static str,
     /// The column (or scalar columns in joint order) that plays it; empty if none does.
     pub columns: Vec<String>,

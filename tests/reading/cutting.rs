@@ -35,6 +35,21 @@ fn too_many_interleaved_rows_are_read_in_passes() -> Outcome {
 }
 
 #[test]
+fn a_large_row_group_is_shared_and_small_ones_are_gathered() -> Outcome {
+    let folder = tempfile::tempdir()?;
+    let path = folder.path().join("large.parquet");
+    let all = rows(&[7_000; 40]);
+    let batch = table(&all, Layout::FixedSizeList)?;
+    for (group, shards) in [(1_000_000, 2), (9_000, 8)] {
+        parquet(&path, &batch, group)?;
+        let dataset = open(&path)?;
+        assert_eq!(dataset.shards(), shards, "row groups of {group}");
+        assert!(read(&dataset).0 == expected(&all), "row groups of {group}");
+    }
+    Ok(())
+}
+
+#[test]
 fn an_episode_spans_files_of_one_folder_and_not_of_two() -> Outcome {
     let folder = tempfile::tempdir()?;
     let all = rows(&[100, 100, 100]);
