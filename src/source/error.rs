@@ -1,6 +1,6 @@
 //! Why a dataset could not be opened at all, each in one line with the way out.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Why a dataset could not be opened. A bad file among good ones is none of these: it is listed
 /// by [`super::Source::unread`].
@@ -38,7 +38,7 @@ pub enum SourceError {
         why: String,
     },
     /// Not one file could be read; the first one's reason stands for all.
-    #[error("none of {files} files could be read; the first: {}: {reason}", path.display())]
+    #[error("{}", all_unread(*files, path, reason))]
     AllUnread {
         /// How many.
         files: usize,
@@ -123,4 +123,9 @@ impl SourceError {
     pub fn nothing_found(&self) -> bool {
         matches!(self, Self::NothingFound { .. })
     }
+}
+
+fn all_unread(files: usize, path: &Path, reason: &str) -> String {
+    let one = format!("{}: {reason}", path.display());
+    if files < 2 { one } else { format!("none of {files} files could be read; the first: {one}") }
 }

@@ -66,8 +66,13 @@ impl ParquetTable {
                 .with_size_stats_policy(ParquetStatisticsPolicy::SkipAll)
                 .with_encoding_stats_policy(ParquetStatisticsPolicy::SkipAll);
         }
-        let footer = ArrowReaderMetadata::load(&input, options)
-            .map_err(|e| format!("the Parquet footer cannot be read: {}", plain(&e.to_string())))?;
+        let footer = ArrowReaderMetadata::load(&input, options).map_err(|e| {
+            let what = plain(&e.to_string());
+            format!(
+                "the Parquet footer cannot be read ({what}): the file is cut short or not yet \
+                 complete; copy or record it again"
+            )
+        })?;
         Ok(Self { input, footer })
     }
 

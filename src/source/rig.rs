@@ -54,6 +54,10 @@ fn names(state: &Vectors, widths: &[usize]) -> Vec<String> {
     let mut names: Vec<String> = Vec::with_capacity(joints);
     for (part, &width) in state.parts.iter().zip(widths) {
         match &part.name {
+            // `follower_3`: a bare number is no name.
+            Some(name) if name.bytes().all(|c| c.is_ascii_digit()) => {
+                names.push(format!("j{name}"));
+            }
             Some(name) => names.push(name.clone()),
             None => names
                 .extend((0..width).map(|i| format!("j{}", names.len() + i)).collect::<Vec<_>>()),

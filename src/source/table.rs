@@ -142,7 +142,9 @@ fn sniff(file: &File, bytes: u64) -> Result<Format, String> {
         b if b.starts_with(&[0xff; 4]) => Ok(Format::IpcStream),
         b => {
             let shown = b[..wanted].escape_ascii();
-            Err(format!("is neither Parquet nor Arrow IPC: it begins with \"{shown}\""))
+            Err(format!(
+                "is neither Parquet nor Arrow IPC (it begins with \"{shown}\"): convert it first"
+            ))
         }
     }
 }
