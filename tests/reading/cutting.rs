@@ -4,7 +4,9 @@ use teleassay::source::{Dataset, Declared, Source, one_by_one};
 
 use arrow::record_batch::RecordBatch;
 
-use super::support::{Layout, Outcome, Row, expected, open, parquet, read, recording, rows, table};
+use super::support::{
+    Layout, Outcome, Row, expected, open, open_declared, parquet, read, recording, rows, table,
+};
 
 #[test]
 fn interleaved_episodes_are_put_together() -> Outcome {
@@ -113,5 +115,44 @@ fn several_paths_and_patterns_are_read_each_file_once() -> Outcome {
     assert_eq!(open(&[path("*/[12].parquet"), path("a/1.parquet")])?.episodes(), 2);
     assert_eq!(open(&[path("b"), path("a")])?.inputs()[0].path, folder.path().join("b/3.pq"));
     assert_eq!(open(&[path("**/*.p*")])?.episodes(), 3);
+    Ok(())
+}
+
+#[test]
+fn threads_can_share_a_dataset() -> Outcome {
+    let folder = tempfile::tempdir()?;
+    let all = rows(&[2_000; 60]);
+    for (number, part) in all.chunks(40_000).enumerate() {
+        let path = folder.path().join(format!("part-{number}.parquet"));
+        parquet(&path, &table(part, Layout::List)?, 9_000)?;
+    }
+    let paths = [folder.path().to_string_lossy().into_owned()];
+    let at_once = |jobs: usize, job: &(dyn Fn(usize) + Sync)| {
+        std::thread::scope(|scope| (0..jobs).for_each(|n| drop(scope.spawn(move || job(n)))));
+    };
+    let dataset = Dataset::open(&paths, &Declared::default(), &at_once)?;
+    let frames = std::sync::atomic::AtomicUsize::new(0);
+    at_once(dataset.shards(), &|shard| {
+        let unread = dataset.read(shard, &mut |episode| {
+            frames.fetch_add(episode.frames(), std::sync::atomic::Ordering::Relaxed);
+        });
+        assert!(unread.is_empty());
+    });
+    assert_eq!(frames.into_inner(), all.len());
+    assert_eq!(dataset.rig(), open(folder.path())?.rig());
+    Ok(())
+}
+
+#[test]
+fn a_declared_folder_key_is_the_episode() -> Outcome {
+    let folder = tempfile::tempdir()?;
+    let batch = RecordBatch::try_from_iter(recording(&rows(&[30]), Layout::List))?;
+    for name in ["tray=a/plug=3/0.parquet", "tray=b/plug=3/0.parquet", "tray=b/plug=4/0.parquet"] {
+        parquet(&folder.path().join(name), &batch, 1000)?;
+    }
+    let declared = Declared { episode: Some("plug".into()), ..Declared::default() };
+    let (seen, _) = read(&open_declared(folder.path(), &declared)?);
+    let ids: Vec<_> = seen.iter().map(|s| s.id.as_str()).collect();
+    assert_eq!(ids, ["tray=a/3", "tray=b/3", "4"]);
     Ok(())
 }
