@@ -200,11 +200,13 @@ pub enum Layout {
     /// One struct with a field per joint
     Struct,
     /// One column per joint
-    Columns,
+    Scalars,
     /// One file per episode
     FilePerEpisode,
-    /// Arrow IPC instead of Parquet
-    Ipc,
+    /// Arrow IPC files instead of Parquet
+    IpcFile,
+    /// Arrow IPC streams instead of Parquet
+    IpcStream,
 }
 
 fn positive(text: &str) -> Result<f64, String> {

@@ -7,7 +7,7 @@ use teleassay::model::CheckSpec;
 use teleassay::profile::{Profile, nearest};
 use teleassay::report::quote;
 
-use super::args::{AuditArgs, DataArgs, DemoArgs, Layout, RunArgs};
+use super::args::{AuditArgs, DataArgs, DemoArgs, Format, Layout, RunArgs};
 use super::audit::checks;
 use super::error::CliError;
 
@@ -18,6 +18,8 @@ pub struct DataSettings {
     pub paths: Vec<PathBuf>,
     /// What the profile and the options say.
     pub profile: Profile,
+    /// Where the profile was found.
+    pub profile_path: Option<PathBuf>,
     /// Options as they can be pasted after a command: paths, `--profile`, `--rate`.
     pub pasted: String,
 }
@@ -73,7 +75,7 @@ impl DataSettings {
             profile.declared.rate_hz = Some(rate);
             let _ = write!(pasted, " --rate {rate}");
         }
-        Ok(Self { paths: args.paths.clone(), profile, pasted })
+        Ok(Self { paths: args.paths.clone(), profile, profile_path: found, pasted })
     }
 }
 
@@ -95,6 +97,10 @@ impl AuditSettings {
             if !ids.is_empty() {
                 let _ = write!(command, " {option} {}", quote(&ids.join(",")));
             }
+        }
+        if args.run.episode.is_some() && args.run.format == Format::Markdown {
+            return Err(CliError::input("a Markdown summary is of the whole session")
+                .with_hint("leave out --episode, or choose another --format"));
         }
         if let Some(path) = &args.run.out_scorecard {
             extension(path)?;

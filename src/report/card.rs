@@ -19,6 +19,7 @@ const MOST_PLACES: usize = 16;
 /// # Errors
 /// If the output cannot be written.
 pub fn card(view: &View<'_>, card: &Scorecard, out: &mut dyn Write) -> io::Result<()> {
+    let view = &View { width: view.width.clamp(80, 120), ..*view };
     put(out, &wrap(&heading(view, card), "  ", 4, view.width))?;
     let rows = measurements::of_card(view, card);
     if !rows.is_empty() {

@@ -1,6 +1,7 @@
 //! What was understood of a dataset, and why.
 
 use std::io::{self, Write};
+use std::path::Path;
 
 use super::number::significant;
 use super::text::{clean, count, wrap};
@@ -12,20 +13,31 @@ const WIDTH: usize = 80;
 /// Joints and files shown before a list is cut.
 const MOST: usize = 32;
 
-/// Writes column roles, rig, and what to do where a guess is wrong. `next` is the command that
-/// writes them down as a profile.
+/// What was understood of a dataset.
+#[derive(Debug, Clone, Copy)]
+pub struct Understood<'a> {
+    /// The rig.
+    pub rig: &'a Rig,
+    /// Which column plays which role.
+    pub roles: &'a [RoleChoice],
+    /// Files that are read.
+    pub inputs: &'a [Input],
+    /// Files that cannot be read.
+    pub unread: &'a [Unread],
+    /// Number of episodes.
+    pub episodes: u64,
+    /// The profile in force, if there is one.
+    pub profile: Option<&'a Path>,
+    /// The command that writes all this down as a profile.
+    pub next: &'a str,
+}
+
+/// Writes column roles, rig, and what to do where a guess is wrong.
 ///
 /// # Errors
 /// If the output cannot be written.
-pub fn columns(
-    rig: &Rig,
-    roles: &[RoleChoice],
-    inputs: &[Input],
-    unread: &[Unread],
-    episodes: u64,
-    next: &str,
-    out: &mut dyn Write,
-) -> io::Result<()> {
+pub fn columns(dataset: &Understood<'_>, out: &mut dyn Write) -> io::Result<()> {
+    let Understood { rig, roles, inputs, unread, episodes, profile, next } = *dataset;
     let rows: u64 = inputs.iter().map(|input| input.rows).sum();
     let files = count(inputs.len() as u64, "file");
     writeln!(out, "{files}, {}, {}", count(episodes, "episode"), count(rows, "row"))?;
@@ -39,6 +51,8 @@ pub fn columns(
         unit => unit.name().to_owned(),
     };
     let decided = if rig.unit_declared { "declared" } else { "from the size of the values" };
+    let profile = profile.map_or("none".to_owned(), |path| path.display().to_string());
+    put(out, "  profile  ", &profile)?;
     put(out, "  rate     ", &rate(rig))?;
     put(out, "  clock    ", &clock(rig.clock))?;
     put(out, "  unit     ", &format!("{unit} ({decided})"))?;

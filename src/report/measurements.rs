@@ -63,6 +63,7 @@ pub(super) fn lines(rows: &[Row<'_>], heading: &str, width: usize) -> Vec<String
 
 /// One row per judged measurement over the session: its worst reading.
 pub(super) fn of_session<'a>(view: &View<'a>, summaries: &[MetricSummary]) -> Vec<Row<'a>> {
+    let severities = severities(view);
     let mut rows = Vec::new();
     // Ties go to the first joint: `max_by` keeps the last, so it goes through them backwards.
     for check in view.checks {
@@ -73,7 +74,8 @@ pub(super) fn of_session<'a>(view: &View<'a>, summaries: &[MetricSummary]) -> Ve
                 Bound::Above(_) | Bound::Unjudged => a.worst.total_cmp(&b.worst),
             };
             let Some(summary) = of.rev().max_by(worst) else { continue };
-            let severity = session_severity(view, metric);
+            let known = severities.iter().find(|(known, _)| std::ptr::eq(*known, *metric));
+            let severity = known.map(|&(_, severity)| severity);
             let limit = shown_limit(view.limits.get(check, metric), severity);
             let Some(limit) = limit else { continue };
             rows.push(row(view, metric, summary.joint, summary.worst, limit, severity));
@@ -155,9 +157,16 @@ fn severity_of(card: &Scorecard, reading: &Reading) -> Option<Severity> {
     card.findings.iter().filter(same).map(|f| f.severity).max()
 }
 
-fn session_severity(view: &View<'_>, metric: &Metric) -> Option<Severity> {
-    let systemic = view.session_findings().iter().filter(|f| std::ptr::eq(f.metric, metric));
+/// The worst that any finding, of an episode or of the session, says of each measurement.
+fn severities(view: &View<'_>) -> Vec<(&'static Metric, Severity)> {
+    let systemic = view.session_findings().iter().map(|f| (f.metric, f.severity));
     let cards = view.outcome.cards.iter().flat_map(|card| &card.findings);
-    let single = cards.filter(|f| std::ptr::eq(f.metric, metric));
-    systemic.map(|f| f.severity).chain(single.map(|f| f.severity)).max()
+    let mut worst: Vec<(&'static Metric, Severity)> = Vec::new();
+    for (metric, severity) in systemic.chain(cards.map(|f| (f.metric, f.severity))) {
+        match worst.iter_mut().find(|(known, _)| std::ptr::eq(*known, metric)) {
+            Some((_, known)) => *known = severity.max(*known),
+            None => worst.push((metric, severity)),
+        }
+    }
+    worst
 }

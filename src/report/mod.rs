@@ -28,7 +28,7 @@ mod words;
 pub mod shape;
 
 pub use card::card;
-pub use columns::columns;
+pub use columns::{Understood, columns};
 pub use explain::{explain, list};
 pub use json::{SCHEMA, document, json, jsonl};
 pub use keep::keep_list;

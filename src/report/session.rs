@@ -21,6 +21,7 @@ const MOST: usize = 10;
 /// # Errors
 /// If the output cannot be written.
 pub fn session(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
+    let view = &View { width: view.width.clamp(80, 120), ..*view };
     let verdict = sentence::session(view);
     let table = ScoreTable::new(view).map_err(io::Error::other)?;
     put(out, &verdict.lines(view.width))?;

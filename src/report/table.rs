@@ -9,7 +9,7 @@ use thiserror::Error;
 
 use super::bar::relative;
 use super::view::View;
-use crate::model::{Bound, CheckSpec, Finding, JointId, Metric, Scorecard, Severity};
+use crate::model::{Bound, CheckSpec, Finding, JointId, Metric, Reading, Scorecard, Severity};
 
 /// The table could not be built or written.
 #[derive(Debug, Error)]
@@ -182,7 +182,12 @@ impl ReadingColumn {
         let head = format!("{}.{}", self.check.id, self.metric.id);
         match self.joint {
             None => head,
-            Some(joint) => format!("{head}.{}", view.rig.joint_name(joint)),
+            Some(joint) => {
+                let name = view.rig.joint_name(joint);
+                // A table's columns must differ even where the data names two joints alike.
+                let alike = view.rig.joints.iter().filter(|j| j.name == name).count();
+                if alike == 1 { format!("{head}.{name}") } else { format!("{head}.{name}#{joint}") }
+            }
         }
     }
 }
@@ -193,15 +198,24 @@ fn readings(view: &View<'_>) -> (Vec<ReadingColumn>, Vec<Vec<Option<f64>>>) {
     let cards = &view.outcome.cards;
     let mut at: HashMap<(&str, &str, Option<JointId>), usize> = HashMap::new();
     let mut found: Vec<(ReadingColumn, Vec<Option<f64>>)> = Vec::new();
-    for (row, reading) in
-        cards.iter().enumerate().flat_map(|(n, c)| c.readings.iter().map(move |r| (n, r)))
-    {
-        let (check, metric, joint) = (reading.check, reading.metric, reading.joint);
-        let column = *at.entry((check.id, metric.id, joint)).or_insert_with(|| {
-            found.push((ReadingColumn { check, metric, joint }, vec![None; cards.len()]));
-            found.len() - 1
-        });
-        found[column].1[row] = Some(reading.value);
+    for (row, card) in cards.iter().enumerate() {
+        // Cards hold their readings in the same order, so the next column is most often the one.
+        let mut next = 0;
+        for &Reading { check, metric, joint, value, .. } in &card.readings {
+            let guessed = found.get(next).is_some_and(|(column, _)| {
+                std::ptr::eq(column.metric, metric) && column.joint == joint
+            });
+            let column = if guessed {
+                next
+            } else {
+                *at.entry((check.id, metric.id, joint)).or_insert_with(|| {
+                    found.push((ReadingColumn { check, metric, joint }, vec![None; cards.len()]));
+                    found.len() - 1
+                })
+            };
+            found[column].1[row] = Some(value);
+            next = column + 1;
+        }
     }
     found.sort_by_key(|(c, _)| {
         let check = view.checks.iter().position(|s| s.id == c.check.id).unwrap_or(usize::MAX);

@@ -74,3 +74,16 @@ fn the_keep_list_leaves_out_what_failed() -> Tested {
     assert!(!ids.contains(&"3") && !ids.contains(&"7"));
     Ok(())
 }
+
+#[test]
+fn two_joints_of_one_name_still_make_a_table() -> Tested {
+    let mut stage = faulty();
+    for joint in &mut stage.rig.joints {
+        joint.name = "servo".to_owned();
+    }
+    let table = ScoreTable::new(&stage.view())?;
+    let mut csv = Vec::new();
+    report::write_csv(&table, &mut csv)?;
+    assert!(String::from_utf8(csv)?.contains(",tracking-lag.lag.servo#1,"));
+    Ok(())
+}

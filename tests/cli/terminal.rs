@@ -2,7 +2,7 @@
 
 use std::io;
 
-use teleassay::report;
+use teleassay::report::{self, Understood, View};
 
 use super::outcome::{Stage, faulty, healthy, not_assessable, rig, roles};
 use super::snapshot;
@@ -63,10 +63,29 @@ fn cards_of_episodes() -> io::Result<()> {
 #[test]
 fn columns() -> io::Result<()> {
     let stage = healthy();
-    let command = "teleassay columns nursery --write teleassay.toml";
-    let shown =
-        text(|out| report::columns(&rig(), &roles(), &stage.inputs, &[], 24, command, out))?;
+    let understood = Understood {
+        rig: &rig(),
+        roles: &roles(),
+        inputs: &stage.inputs,
+        unread: &[],
+        episodes: 24,
+        profile: None,
+        next: "teleassay columns nursery --write teleassay.toml",
+    };
+    let shown = text(|out| report::columns(&understood, out))?;
     snapshot("columns", &shown);
+    Ok(())
+}
+
+#[test]
+fn a_wider_terminal_gets_wider_columns_and_none_is_too_narrow() -> io::Result<()> {
+    let stage = faulty();
+    for (width, widest) in [(0, 80), (80, 80), (100, 100), (500, 120)] {
+        let mut out = Vec::new();
+        report::session(&View { width, ..stage.view() }, &mut out)?;
+        let text = unpainted(&String::from_utf8(out).map_err(io::Error::other)?);
+        assert!(text.lines().all(|line| line.chars().count() <= widest), "{width}: {text}");
+    }
     Ok(())
 }
 

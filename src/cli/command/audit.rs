@@ -1,11 +1,12 @@
 //! `audit`: measure, judge, print, write.
 
 use std::io::{self, Write};
+use std::path::Path;
 
 use teleassay::model::{Outcome, Scorecard};
 use teleassay::profile::nearest;
 use teleassay::report::{self, ScoreTable, View};
-use teleassay::source::Source;
+use teleassay::source::{Input, Source};
 
 use crate::cli::args::{AuditArgs, Format};
 use crate::cli::audit::run_audit;
@@ -65,6 +66,10 @@ fn print(
 }
 
 fn files(settings: &AuditSettings, view: &View<'_>) -> Result<(), CliError> {
+    let run = &settings.run;
+    for path in [&run.out_json, &run.out_scorecard, &run.out_keep_list].into_iter().flatten() {
+        spare_inputs(path, view)?;
+    }
     if let Some(path) = &settings.run.out_json {
         to_file(path, |out| report::json(&report::document(view, None), out))?;
     }
@@ -83,6 +88,17 @@ fn files(settings: &AuditSettings, view: &View<'_>) -> Result<(), CliError> {
         to_file(path, |out| report::keep_list(view.outcome, out))?;
     }
     Ok(())
+}
+
+/// A recording is never written over, whatever name was typed.
+fn spare_inputs(path: &Path, view: &View<'_>) -> Result<(), CliError> {
+    let Ok(out) = path.canonicalize() else { return Ok(()) };
+    let same = |input: &&Input| input.path.canonicalize().is_ok_and(|input| input == out);
+    match view.inputs.iter().find(same) {
+        None => Ok(()),
+        Some(_) => Err(CliError::input(format!("{} is one of the recordings", path.display()))
+            .with_hint("write to another file: recordings are never written over")),
+    }
 }
 
 fn episode<'a>(view: &View<'a>, id: &str) -> Result<&'a Scorecard, CliError> {

@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use teleassay::profile::{FILE_NAME, Profile};
-use teleassay::report;
+use teleassay::report::{self, Understood};
 use teleassay::source::Source;
 
 use crate::cli::args::ColumnsArgs;
@@ -20,18 +20,16 @@ pub fn run(args: &ColumnsArgs) -> Result<Gate, CliError> {
         write(path, &settings.profile, &*source)?;
     }
     let next = format!("teleassay columns{} --write {FILE_NAME}", settings.pasted);
-    to_stdout(|out| {
-        report::columns(
-            source.rig(),
-            source.roles(),
-            source.inputs(),
-            source.unread(),
-            source.episodes(),
-            &next,
-            out,
-        )?;
-        Ok(())
-    })?;
+    let understood = Understood {
+        rig: source.rig(),
+        roles: source.roles(),
+        inputs: source.inputs(),
+        unread: source.unread(),
+        episodes: source.episodes(),
+        profile: settings.profile_path.as_deref(),
+        next: &next,
+    };
+    to_stdout(|out| Ok(report::columns(&understood, out)?))?;
     Ok(if source.unread().is_empty() { Gate::Open } else { Gate::Closed })
 }
 
