@@ -1,22 +1,34 @@
-//! The seam: the one place where the command line meets source, engine and demo.
+//! Where the command line meets source, engine and demo.
 
+use std::num::NonZero;
+
+use teleassay::check::CHECKS;
+use teleassay::cohort::COHORT_CHECKS;
+use teleassay::demo::{self, DemoError, Recipe, WriteOptions};
+use teleassay::engine::{self, EngineError, Plan, Workers};
 use teleassay::model::{CheckSpec, Outcome, Progress};
-use teleassay::source::Source;
+use teleassay::source::{Dataset, Source, SourceError};
 
+use super::args::Layout;
 use super::error::CliError;
 use super::settings::{AuditSettings, DataSettings, DemoSettings};
 
 /// Every check that exists, in the order in which a person reads them.
 pub fn checks() -> Vec<&'static CheckSpec> {
-    // SEAM: followed by the specs of the cohort registry.
-    teleassay::check::CHECKS.iter().map(|check| check.spec()).collect()
+    let episode = CHECKS.iter().map(|check| check.spec());
+    episode.chain(COHORT_CHECKS.iter().map(|check| check.spec())).collect()
 }
 
-/// Opens a dataset: finds its tables and decides the roles.
+/// Opens a dataset: finds its tables, decides the roles, surveys the rig.
 pub fn open_source(settings: &DataSettings) -> Result<Box<dyn Source>, CliError> {
-    // SEAM: source::Dataset::open(&settings.paths, &settings.profile.declared).
-    missing(settings)?;
-    Err(CliError::internal("reading is not wired"))
+    open(settings, &Workers::start(None)?)
+}
+
+fn open(settings: &DataSettings, workers: &Workers) -> Result<Box<dyn Source>, CliError> {
+    let paths: Vec<String> =
+        settings.paths.iter().map(|path| path.to_string_lossy().into_owned()).collect();
+    let jobs = |n: usize, job: &(dyn Fn(usize) + Sync)| workers.each(n, job);
+    Ok(Box::new(Dataset::open(&paths, &settings.profile.declared, &jobs)?))
 }
 
 /// Opens a dataset and audits it.
@@ -24,30 +36,67 @@ pub fn run_audit(
     settings: &AuditSettings,
     progress: &mut dyn FnMut(&Progress),
 ) -> Result<(Box<dyn Source>, Outcome), CliError> {
-    let source = open_source(&settings.data)?;
-    // SEAM: engine::run(source, limits, params, settings.skip, settings.threads, progress).
-    progress(&Progress { total_episodes: source.episodes(), ..Progress::default() });
-    Err(CliError::internal("the audit is not wired"))
+    let workers = Workers::start(settings.run.threads.map(NonZero::get))?;
+    let source = open(&settings.data, &workers)?;
+    let runs = |spec: &CheckSpec| settings.checks.iter().any(|check| check.id == spec.id);
+    let plan = Plan {
+        checks: CHECKS.iter().copied().filter(|check| runs(check.spec())).collect(),
+        cohort: COHORT_CHECKS.iter().copied().filter(|check| runs(check.spec())).collect(),
+        params: settings.data.profile.params.clone(),
+        limits: settings.data.profile.limits.clone(),
+        keep_readings: settings.keeps_readings(),
+    };
+    let outcome = engine::audit(&*source, &plan, &workers, progress);
+    Ok((source, outcome))
 }
 
-/// Writes the demonstration dataset; returns what to tell the person, line by line.
+/// Writes the demonstration session; returns what to tell the person, line by line.
 pub fn write_demo(settings: &DemoSettings) -> Result<Vec<String>, CliError> {
-    // SEAM: demo::write(...), with the profile written beside the data.
-    let DemoSettings { dir, episodes, rate_hz, seed, layout } = settings;
-    Err(CliError::internal(format!(
-        "{}: {episodes} episodes at {rate_hz} Hz, seed {seed}, {layout:?}: not wired",
-        dir.display()
-    )))
+    let recipe = Recipe {
+        episodes: u64::from(settings.episodes),
+        rate_hz: settings.rate_hz,
+        seed: settings.seed,
+        ..Recipe::nursery()
+    };
+    let layout = match settings.layout {
+        Layout::List => demo::Layout::List,
+        Layout::LargeList => demo::Layout::LargeList,
+        Layout::FixedSizeList => demo::Layout::FixedSizeList,
+        Layout::Struct => demo::Layout::Struct,
+        Layout::Scalars => demo::Layout::Scalars,
+        Layout::FilePerEpisode => demo::Layout::FilePerEpisode,
+        Layout::IpcFile => demo::Layout::IpcFile,
+        Layout::IpcStream => demo::Layout::IpcStream,
+    };
+    let options = WriteOptions { layout, ..WriteOptions::default() };
+    let written = demo::write(&settings.dir, &recipe, &options)?;
+    let (dir, tables) = (settings.dir.display(), written.tables.len());
+    let (episodes, frames) = (written.episodes, written.frames);
+    Ok(vec![
+        format!("wrote {episodes} episodes ({frames} frames) to {tables} tables in {dir}"),
+        "an arm moves seedling plugs from tray to pot; some episodes have a planted fault".into(),
+        format!("what was planted: {dir}/answers.json"),
+        String::new(),
+    ])
 }
 
-/// A path that is not there deserves its own words; a glob is left to the source.
-fn missing(settings: &DataSettings) -> Result<(), CliError> {
-    let is_glob = |path: &str| path.contains(['*', '?', '[']);
-    for path in &settings.paths {
-        if !path.exists() && !is_glob(&path.to_string_lossy()) {
-            return Err(CliError::input(format!("{} does not exist", path.display()))
-                .with_hint("name a Parquet or Arrow IPC file, a folder of them, or a glob"));
+impl From<SourceError> for CliError {
+    fn from(error: SourceError) -> Self {
+        match error {
+            SourceError::NothingFound { .. } => Self::nothing(error.to_string()),
+            other => Self::input(other.to_string()),
         }
     }
-    Ok(())
+}
+
+impl From<EngineError> for CliError {
+    fn from(error: EngineError) -> Self {
+        Self::internal(error.to_string())
+    }
+}
+
+impl From<DemoError> for CliError {
+    fn from(error: DemoError) -> Self {
+        Self::input(error.to_string())
+    }
 }

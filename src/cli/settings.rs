@@ -107,6 +107,16 @@ impl AuditSettings {
         }
         Ok(Self { data, checks, run: args.run, command })
     }
+
+    /// Whether anything that was asked for shows the readings of single episodes.
+    pub fn keeps_readings(&self) -> bool {
+        let run = &self.run;
+        run.format != Format::Table
+            || run.plain
+            || run.episode.is_some()
+            || run.out_json.is_some()
+            || run.out_scorecard.is_some()
+    }
 }
 
 impl From<&DemoArgs> for DemoSettings {

@@ -5,13 +5,11 @@
 use std::borrow::Cow;
 
 use crate::check::Params;
-use crate::model::{CheckSpec, Hole, Reading};
+use crate::model::{CheckSpec, Hole, Ledger, Reading};
 
-mod ledger;
 mod outlier;
 mod registry;
 
-pub use ledger::Ledger;
 pub use registry::{COHORT_CHECKS, find};
 
 /// What a cohort check writes down.

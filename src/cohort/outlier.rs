@@ -10,6 +10,10 @@
 //! half of the episodes that scatters least (FAST-MCD) says what is usual, so a group of odd
 //! episodes cannot hide one another. Distances are from there.
 //!
+//! One feature alone makes an outlier if it is farther out than a Student's t with 4 degrees of
+//! freedom would ever be in a session of this size (some twenty robust sigmas, and a sigma is never
+//! taken below a degree), with nothing drawn in.
+//!
 //! The reading is the squared distance as a multiple of the cut-off: above 1 is an outlier. The
 //! cut-off lets about one healthy session in twenty flag any episode at all, whatever its size.
 //! It is chi-squared at 0.05/n, widened for small sessions and for tails heavier than normal as
@@ -27,10 +31,10 @@ use rand::SeedableRng;
 use rand::seq::index::sample;
 use rand_chacha::ChaCha8Rng;
 
-use super::{CohortCheck, CohortSheet, Ledger};
+use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
 use crate::model::{
-    Bound, CheckSpec, JointId, Limit, Metric, Param, Reading, Scope, SpanList, Unit,
+    Bound, CheckSpec, JointId, Ledger, Limit, Metric, Param, Reading, Scope, SpanList, Unit,
 };
 use crate::num::covariance::{Points, ScatterError};
 use crate::num::mcd::FastMcd;
@@ -41,7 +45,7 @@ mod space;
 #[cfg(test)]
 mod tests;
 
-use cutoff::cutoff;
+use cutoff::{cutoff, far_cutoff};
 use feature::Feature;
 use space::Space;
 
@@ -144,7 +148,9 @@ impl<'a> Cohort<'a> {
         let log_length: Vec<f64> =
             ledger.frames().iter().map(|&f| f64::from(f.max(1)).ln()).collect();
         let rows = rows_of_fit(episodes, fit_rows);
-        let learn = |(i, c): (usize, &Column<'a>)| Feature::learn(i, c.2, &rows, &log_length);
+        let learn = |(i, c): (usize, &Column<'a>)| {
+            Feature::learn(i, c.2, &rows, &log_length, least_scale(c.0.unit))
+        };
         let features: Vec<Feature> = columns.iter().enumerate().filter_map(learn).collect();
         let mut cohort = Self { columns, features, log_length, distances: Vec::new() };
         if cohort.features.len() < FEWEST {
@@ -183,12 +189,14 @@ impl<'a> Cohort<'a> {
         let limit = cutoff(episodes, rows.len(), components, self.features.len());
         let (mut scores, mut point) = (Vec::new(), Vec::new());
         let mut scratch = vec![0.0; components];
+        let far_limit = far_cutoff(episodes, self.features.len());
         let distance = |row: usize| {
             scores.clear();
             point.clear();
             self.scores(row, &mut scores);
             space.project(&scores, &mut point);
-            mcd.ruler.squared(&point, &mut scratch) / limit
+            let alone = self.farthest(row) / far_limit;
+            (mcd.ruler.squared(&point, &mut scratch) / limit).max(alone * alone)
         };
         Ok((0..episodes).map(distance).collect())
     }
@@ -203,9 +211,20 @@ impl<'a> Cohort<'a> {
         feature.score(value, self.log_length[row])
     }
 
+    /// How many wide scales the episode's farthest feature is from the usual.
+    fn farthest(&self, row: usize) -> f64 {
+        self.features.iter().map(|feature| self.far(feature, row)).fold(0.0, f64::max)
+    }
+
+    fn far(&self, feature: &Feature, row: usize) -> f64 {
+        let value = self.columns[feature.column].2.get(row).copied().unwrap_or(f32::NAN);
+        feature.far(value, self.log_length[row])
+    }
+
     /// The features that set an episode apart, the furthest first, as `metric@joint`.
     fn drivers(&self, row: usize) -> String {
-        let score = |feature: &Feature| self.score(feature, row).abs();
+        // In order of how far they are with nothing drawn in, ties by the score itself.
+        let score = |feature: &Feature| self.score(feature, row).abs().max(self.far(feature, row));
         let mut by_score: Vec<(f64, usize)> =
             self.features.iter().map(|feature| (score(feature), feature.column)).collect();
         by_score.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
@@ -247,6 +266,17 @@ impl<'a> Cohort<'a> {
             "measurements that vary from episode to episode: {have}, needs at least {FEWEST}; \
              left out {dropped}{more}"
         )
+    }
+}
+
+/// The least spread of a feature that matters to anybody: a degree, five degrees a second; where
+/// the unit says nothing, none.
+fn least_scale(unit: Unit) -> f64 {
+    match unit {
+        Unit::Radian => 1f64.to_radians(),
+        Unit::RadianPerSecond => 5f64.to_radians(),
+        Unit::Second => 0.005,
+        _ => 0.0,
     }
 }
 

@@ -5,6 +5,7 @@
 
 mod episode;
 mod finding;
+mod ledger;
 mod metric;
 mod reading;
 mod rig;
@@ -15,6 +16,7 @@ mod unit;
 
 pub use episode::{Channels, Episode, EpisodeKey, RowRange};
 pub use finding::{Finding, Severity};
+pub use ledger::Ledger;
 pub use metric::{Bound, CheckSpec, Limit, Metric, Param, Scope};
 pub use reading::{Hole, Reading, Sheet};
 pub use rig::{ClockStorage, Joint, JointId, Rig};

@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use super::finding::Severity;
+use super::ledger::Ledger;
 use super::metric::{CheckSpec, Metric};
 use super::rig::JointId;
 use super::scorecard::{Scorecard, Verdict};
@@ -92,6 +93,8 @@ pub struct Outcome {
     pub cards: Vec<Scorecard>,
     /// What could not be read.
     pub unread: Vec<Unread>,
+    /// Every reading of every episode, in compact form: cards keep theirs only when asked to.
+    pub ledger: Ledger,
 }
 
 /// How far a run has come: what a progress display needs, sent after each wave.

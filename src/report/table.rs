@@ -91,10 +91,19 @@ impl ScoreTable {
             ),
         ];
         let fixed = all.len();
-        let (columns, values) = readings(view);
-        for (column, values) in columns.iter().zip(values) {
-            all.push(Column::new(column.name(view).into(), values));
-        }
+        let columns = if cards.iter().any(|card| !card.readings.is_empty()) {
+            let (columns, values) = readings(view);
+            for (column, values) in columns.iter().zip(values) {
+                all.push(Column::new(column.name(view).into(), values));
+            }
+            columns
+        } else {
+            let (columns, values) = judged(view);
+            for (column, values) in columns.iter().zip(values) {
+                all.push(Column::new(column.name(view).into(), values));
+            }
+            columns
+        };
         Ok(Self { frame: DataFrame::new(cards.len(), all)?, columns, fixed })
     }
 
@@ -217,12 +226,34 @@ fn readings(view: &View<'_>) -> (Vec<ReadingColumn>, Vec<Vec<Option<f64>>>) {
             next = column + 1;
         }
     }
+    in_order(view, &mut found);
+    found.into_iter().unzip()
+}
+
+/// The columns of readings that are judged, from the ledger: all that a session's view needs where
+/// cards did not keep their readings, at a tenth of the memory.
+fn judged(view: &View<'_>) -> (Vec<ReadingColumn>, Vec<Vec<Option<f32>>>) {
+    let rows = view.outcome.cards.len();
+    let mut found: Vec<(ReadingColumn, Vec<Option<f32>>)> = Vec::new();
+    for (check, metric, joint, values) in view.outcome.ledger.columns() {
+        if !matches!(metric.bound, Bound::Unjudged) {
+            let mut values: Vec<Option<f32>> =
+                values.iter().map(|value| Some(*value).filter(|v| v.is_finite())).collect();
+            values.resize(rows, None);
+            found.push((ReadingColumn { check, metric, joint }, values));
+        }
+    }
+    in_order(view, &mut found);
+    found.into_iter().unzip()
+}
+
+/// Columns by the order of the checks, their metrics, the joints.
+fn in_order<T>(view: &View<'_>, found: &mut [(ReadingColumn, T)]) {
     found.sort_by_key(|(c, _)| {
         let check = view.checks.iter().position(|s| s.id == c.check.id).unwrap_or(usize::MAX);
         let metric = c.check.metrics.iter().position(|m| m.id == c.metric.id);
         (check, metric.unwrap_or(usize::MAX), c.joint)
     });
-    found.into_iter().unzip()
 }
 
 /// How many limits the worst finding is, bounded so that it can be sorted.

@@ -1,5 +1,7 @@
 //! The house keeps its floors: a module names only lower ones, and each resource has one keeper.
 
+mod registry;
+
 use std::fs;
 use std::path::{Path, PathBuf};
 

@@ -6,11 +6,14 @@
 //! How: frames in which the follower is within three counts of a limit (declared, or else the
 //! greatest or least position seen in the session) and the leader, aligned for lag and offset, is
 //! more than 2 degrees (4 mm) beyond it; in runs over which the leader moves while the follower
-//! does not; as a share of all frames.
+//! does not; as a share of all frames. The greatest and least position of the episode itself count
+//! as limits too (a stop nobody declared), but there the leader must be twice as far beyond.
 //!
 //! Traps: standing at a limit is no fault: a home pose may lie at a stop. The outward push is
 //! required, and the leader must have moved on while the follower stayed, so that a constant
 //! offset or sag is not taken for a push. Grippers are left out: pushing is how they hold.
+
+use std::ops::Range;
 
 use crate::check::tracking::tracking_lag::search_s;
 use crate::check::{Check, Params, Study};
@@ -68,16 +71,17 @@ impl Check for LimitDwell {
                 continue;
             }
             let push = if described.linear { push_rad.to_degrees() * 0.002 } else { push_rad };
-            let Some(stand) = Stand::of(study, joint, push, search_s(params)) else { continue };
+            let Some(stand) = Stand::of(study, joint, search_s(params)) else { continue };
             let observed = described.observed.unwrap_or((f64::INFINITY, f64::NEG_INFINITY));
             let upper = described.upper.unwrap_or(f64::from(high).max(observed.1));
             let lower = described.lower.unwrap_or(f64::from(low).min(observed.0));
             let mut runs = Vec::new();
-            if f64::from(high) >= upper - stand.near {
-                stand.pushes(1.0, upper, &mut runs);
-            }
-            if f64::from(low) <= lower + stand.near {
-                stand.pushes(-1.0, -lower, &mut runs);
+            for (sign, reached, limit) in
+                [(1.0, f64::from(high), upper), (-1.0, -f64::from(low), -lower)]
+            {
+                let known = reached >= limit - stand.near;
+                let push = if known { push } else { 2.0 * push };
+                stand.pushes(sign, if known { limit } else { reached }, push, &mut runs);
             }
             let pushed: usize = runs.iter().map(|(_, frames)| frames).sum();
             let share = pushed as f64 / study.episode.frames().max(1) as f64;
@@ -99,11 +103,10 @@ struct Stand<'a> {
     /// Usual follower minus leader.
     offset: f64,
     near: f64,
-    push: f64,
 }
 
 impl<'a> Stand<'a> {
-    fn of(study: &'a Study<'_>, joint: usize, push: f64, search_s: f64) -> Option<Self> {
+    fn of(study: &'a Study<'_>, joint: usize, search_s: f64) -> Option<Self> {
         let leader = study.action(joint)?;
         let following = study.following(search_s);
         let period_s = study.episode.rig.period_s;
@@ -116,13 +119,12 @@ impl<'a> Stand<'a> {
             lag: lag.round() as isize,
             offset,
             near: 3.0 * study.count(joint),
-            push,
         })
     }
 
     /// Runs at the limit on the side of `sign` (with positions and limit mirrored for the lower
     /// one), each with the number of its frames in which the leader pushes.
-    fn pushes(&self, sign: f64, limit: f64, found: &mut Vec<(FrameSpan, usize)>) {
+    fn pushes(&self, sign: f64, limit: f64, push: f64, found: &mut Vec<(FrameSpan, usize)>) {
         let frames = self.follower.len();
         let at_limit = |row: usize| sign * f64::from(self.follower[row]) >= limit - self.near;
         let mut row = 0;
@@ -135,23 +137,21 @@ impl<'a> Stand<'a> {
             while row < frames && at_limit(row) {
                 row += 1;
             }
-            self.judge_run(sign, start, row, found);
+            found.extend(self.pushed(sign, start..row, push));
         }
     }
 
-    fn judge_run(&self, sign: f64, start: usize, end: usize, found: &mut Vec<(FrameSpan, usize)>) {
+    fn pushed(&self, sign: f64, run: Range<usize>, push: f64) -> Option<(FrameSpan, usize)> {
         let mut pushed = 0;
         let (mut least, mut most) = (f64::INFINITY, f64::NEG_INFINITY);
-        for row in start..end {
+        for row in run.clone() {
             let from = (row as isize - self.lag).clamp(0, self.leader.len() as isize - 1) as usize;
             let leader = sign * f64::from(self.leader[from]);
             (least, most) = (least.min(leader), most.max(leader));
             let excess = leader - sign * f64::from(self.follower[row]) + sign * self.offset;
-            pushed += usize::from(excess > self.push);
+            pushed += usize::from(excess > push);
         }
-        if pushed > 0 && most - least > self.push {
-            found.push((FrameSpan::new(start, end), pushed));
-        }
+        (pushed > 0 && most - least > push).then(|| (FrameSpan::new(run.start, run.end), pushed))
     }
 }
 
@@ -181,6 +181,21 @@ mod tests {
             assert!((read - share).abs() < 0.02, "{rate_hz} Hz: {read} for {share}");
             assert_eq!(bench.joint("dwell_share", 1), 0.0);
         }
+    }
+
+    #[test]
+    fn a_stop_that_nobody_declared_is_found_as_well() {
+        let bench = Bench::at(30.0)
+            .seconds(20.0)
+            .follower(stop_at(20.0, 0.08))
+            .rig(|rig| {
+                rig.joints[0].lower = Some(-1.9);
+                rig.joints[0].upper = Some(1.9);
+            })
+            .measure(&LimitDwell);
+        // Beyond 24 of 30 degrees again: twice the push from 20 degrees on.
+        let share = 0.8f64.acos() / std::f64::consts::PI;
+        assert!((bench.joint("dwell_share", 0) - share).abs() < 0.03, "{bench:?}");
     }
 
     #[test]

@@ -1,5 +1,7 @@
 //! From which squared distance on an episode is an outlier.
 
+use statrs::distribution::{ContinuousCDF, StudentsT};
+
 use crate::num::mcd::chi_squared_quantile;
 
 /// Chance that a healthy session has any outlier.
@@ -23,4 +25,14 @@ pub(super) fn cutoff(episodes: usize, fitted: usize, components: usize, features
     let uncertain = 1.0 + 10.0 * p.sqrt() / (n - 5.0);
     let heavy = (8.0 + 2.0 * (episodes as f64).ln()) * (p / (features as f64).max(p)).powf(0.75);
     normal * uncertain + heavy
+}
+
+/// How many wide scales one feature alone must be from the usual, in a session of `episodes` with
+/// `features` each: Student's t with 4 degrees of freedom, heavier than any feature seen, at
+/// 0.05 / (n L) both ways, widened because few episodes know their scale badly.
+pub(super) fn far_cutoff(episodes: usize, features: usize) -> f64 {
+    let chances = (episodes * features).max(1) as f64;
+    let few = 1.0 + 10.0 / episodes.max(1) as f64;
+    let heavy = StudentsT::new(0.0, 1.0, 4.0);
+    heavy.map_or(f64::INFINITY, |t| t.inverse_cdf(1.0 - FALSE_ALARM / (2.0 * chances)) * few)
 }

@@ -18,6 +18,8 @@ const PRESENT: f64 = 0.75;
 const SKEW_DOUBT: f64 = 0.5;
 /// Most episodes that the slope on length is fitted on: pairs grow with the square.
 const SLOPE_ROWS: usize = 120;
+/// Sigmas of a normal between its 15th and 85th percentile.
+const OUTER_SIGMAS: f64 = 2.0729;
 /// Confidence at which a slope on length must differ from nought to be taken out.
 const SLOPE_CONFIDENCE: f64 = 0.95;
 
@@ -31,15 +33,22 @@ pub(super) struct Feature {
     slope: f64,
     centre: f64,
     scale: f64,
+    /// A scale that bimodal features and the grid of a sensor cannot make small: what a single
+    /// feature must be far beyond to make an outlier alone.
+    wide: f64,
+    /// Centre without the slope on length.
+    plain_centre: f64,
 }
 
 impl Feature {
-    /// Learns a column from the rows of the fit. `None` if it is mostly missing or near-constant.
+    /// Learns a column from the rows of the fit; `least_scale` is the least spread of it that
+    /// matters to anybody. `None` if it is mostly missing or near-constant.
     pub fn learn(
         column: usize,
         values: &[f32],
         rows: &[usize],
         log_length: &[f64],
+        least_scale: f64,
     ) -> Option<Self> {
         let present: Vec<(f64, f64)> = rows
             .iter()
@@ -52,11 +61,13 @@ impl Feature {
         let (length, mut value): (Vec<f64>, Vec<f64>) = present.into_iter().unzip();
         let floor = log_floor(&value);
         let size = if floor.is_some() { 1.0 } else { median(&value).abs() };
+        let least_scale = least_scale / if floor.is_some() { median(&value) } else { 1.0 };
         if floor.is_some() {
             for v in &mut value {
                 *v = v.ln();
             }
         }
+        let plain_centre = median(&value);
         let slope = slope_on(&length, &value);
         for (v, length) in value.iter_mut().zip(&length) {
             *v -= slope * length;
@@ -65,7 +76,10 @@ impl Feature {
         // The greater of two: on readings with many ties either may be too small.
         let scale = qn(&value).max(mad_sigma(&value));
         let varies = mad_sigma(&value) > CONSTANT * size && scale > f64::MIN_POSITIVE;
-        varies.then_some(Self { column, floor, slope, centre, scale })
+        value.sort_unstable_by(f64::total_cmp);
+        let at = |p: f64| quantile_sorted(&value, p, Definition::Type7);
+        let wide = scale.max((at(0.85) - at(0.15)) / OUTER_SIGMAS).max(least_scale);
+        varies.then_some(Self { column, floor, slope, centre, scale, wide, plain_centre })
     }
 
     /// The value's standard score; nought where it is missing.
@@ -76,6 +90,20 @@ impl Feature {
         }
         let value = self.floor.map_or(value, |floor| value.max(floor).ln());
         drawn_in((value - self.slope * log_length - self.centre) / self.scale, DRAWN_IN)
+    }
+}
+
+impl Feature {
+    /// How many wide scales the value lies from the usual, nothing drawn in: with or without the
+    /// slope on length, whichever is less.
+    pub fn far(&self, value: f32, log_length: f64) -> f64 {
+        let value = f64::from(value);
+        if !value.is_finite() {
+            return 0.0;
+        }
+        let value = self.floor.map_or(value, |floor| value.max(floor).ln());
+        let sloped = (value - self.slope * log_length - self.centre).abs();
+        sloped.min((value - self.plain_centre).abs()) / self.wide
     }
 }
 

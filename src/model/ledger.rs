@@ -1,18 +1,20 @@
 //! The session's numbers, one dense column per measurement and joint.
 
-use crate::model::{JointId, Metric, Reading};
+use super::metric::{CheckSpec, Metric};
+use super::reading::Reading;
+use super::rig::JointId;
 
 /// Dense `f32` columns, one per metric and joint, one row per episode; `NaN` where not read.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub struct Ledger {
     columns: Vec<Column>,
     frames: Vec<u32>,
 }
 
 /// One metric of one joint over the episodes.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 struct Column {
-    check: &'static str,
+    check: &'static CheckSpec,
     metric: &'static Metric,
     joint: Option<JointId>,
     values: Vec<f32>,
@@ -43,7 +45,7 @@ impl Ledger {
         }
         self.columns.iter().position(same).unwrap_or_else(|| {
             self.columns.push(Column {
-                check: reading.check.id,
+                check: reading.check,
                 metric: reading.metric,
                 joint: reading.joint,
                 values: Vec::new(),
@@ -62,11 +64,11 @@ impl Ledger {
         &self.frames
     }
 
-    /// Every column: check id, metric, joint, and its values (short where the last episodes have
+    /// Every column: check, metric, joint, and its values (short where the last episodes have
     /// no reading).
     pub fn columns(
         &self,
-    ) -> impl Iterator<Item = (&'static str, &'static Metric, Option<JointId>, &[f32])> {
+    ) -> impl Iterator<Item = (&'static CheckSpec, &'static Metric, Option<JointId>, &[f32])> {
         self.columns.iter().map(|c| (c.check, c.metric, c.joint, c.values.as_slice()))
     }
 
@@ -80,7 +82,7 @@ impl Ledger {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::{Bound, CheckSpec, Scope, SpanList, Unit};
+    use crate::model::{Bound, Scope, SpanList, Unit};
 
     static METRIC: Metric = Metric {
         id: "height",

@@ -1,0 +1,129 @@
+//! One episode through all checks.
+
+use std::panic::{AssertUnwindSafe, catch_unwind};
+
+use super::Plan;
+use crate::check::{Check, Params, Study};
+use crate::judge;
+use crate::model::{Episode, Finding, Hole, Reading, Scorecard, Sheet, SpanList, Verdict};
+
+/// Measures and judges one episode. The card keeps its readings and holes: whoever gathers cards
+/// takes what the ledger needs and drops the rest.
+pub fn card(episode: &Episode, plan: &Plan) -> Scorecard {
+    let study = Study::new(episode);
+    let (mut readings, mut holes) = (Vec::new(), Vec::new());
+    for check in &plan.checks {
+        let (read, missed) = guarded(*check, &study, &plan.params);
+        readings.extend(read);
+        holes.extend(missed);
+    }
+    let findings = judge::findings(&readings, &plan.limits);
+    let span_times_s = findings.iter().map(|f| times(episode, &f.spans)).collect();
+    Scorecard {
+        key: episode.key.clone(),
+        frames: episode.frames(),
+        start_s: start_s(episode),
+        duration_s: episode.duration_s(),
+        verdict: Verdict::of(&findings),
+        readings,
+        holes,
+        findings,
+        span_times_s,
+    }
+}
+
+/// A fault in a check is a hole in the card, not the end of the run.
+fn guarded(check: &dyn Check, study: &Study<'_>, params: &Params) -> (Vec<Reading>, Vec<Hole>) {
+    let measured = catch_unwind(AssertUnwindSafe(|| {
+        let mut sheet = Sheet::new(check.spec());
+        check.measure(study, params, &mut sheet);
+        sheet.into_parts()
+    }));
+    measured.unwrap_or_else(|_| {
+        let reason = "internal fault in this check: please report it with the episode".into();
+        (Vec::new(), vec![Hole { check: check.spec(), joint: None, reason }])
+    })
+}
+
+fn start_s(episode: &Episode) -> f64 {
+    episode.time_s.iter().copied().find(|t| t.is_finite()).unwrap_or(0.0)
+}
+
+/// Time of each span's first and last frame, in seconds from the episode's first stamp; a frame
+/// without a stamp takes that of the nearest earlier one.
+fn times(episode: &Episode, spans: &SpanList) -> Vec<[f64; 2]> {
+    let start_s = start_s(episode);
+    let at = |frame: usize| {
+        let upto = &episode.time_s[..=frame.min(episode.frames().saturating_sub(1))];
+        upto.iter().rev().copied().find(|t| t.is_finite()).unwrap_or(start_s) - start_s
+    };
+    let ends = |first: u32, end: u32| [at(first as usize), at((end as usize).saturating_sub(1))];
+    spans.as_slice().iter().map(|span| ends(span.start, span.end)).collect()
+}
+
+/// A finding of a cohort check, put in its place on a finished card.
+pub fn add(card: &mut Scorecard, finding: Finding) {
+    let at = card.findings.partition_point(|f| f.severity >= finding.severity);
+    card.findings.insert(at, finding);
+    card.span_times_s.insert(at, Vec::new());
+    card.verdict = Verdict::of(&card.findings);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::{CheckSpec, Metric, Unit};
+
+    static READ: Metric = Metric::of_episode("read", Unit::Count, "one");
+    static SPEC: CheckSpec = CheckSpec {
+        id: "faulty",
+        family: "signal",
+        title: "faulty",
+        advisory: false,
+        source: "",
+        cause: "",
+        remedy: "",
+        reference: "",
+        metrics: &[&READ],
+        params: &[],
+    };
+
+    struct Faulty;
+
+    impl Check for Faulty {
+        fn spec(&self) -> &'static CheckSpec {
+            &SPEC
+        }
+
+        fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+            sheet.put(&READ, 1.0);
+            assert!(study.episode.frames() > 5, "planted fault");
+        }
+    }
+
+    #[test]
+    fn a_check_that_panics_is_a_hole_and_its_readings_are_dropped() {
+        use crate::model::{AngleUnit, Channels, ClockStorage, EpisodeKey, Rig, RowRange};
+        let rig = Rig {
+            joints: Vec::new(),
+            rate_hz: None,
+            period_s: 0.1,
+            clock: ClockStorage::None,
+            unit: AngleUnit::Radian,
+            unit_declared: false,
+        };
+        let rows = RowRange { input: 0, start: 0, end: 2 };
+        let episode = Episode {
+            key: EpisodeKey { id: "x".into(), index: 0, task: None, rows },
+            rig: std::sync::Arc::new(rig),
+            time_s: vec![0.0, 0.1],
+            state: Channels::new(Vec::new(), 2, 0),
+            action: None,
+            ragged_rows: 0,
+        };
+        let plan = Plan { checks: vec![&Faulty], ..Plan::default() };
+        let card = card(&episode, &plan);
+        assert!(card.readings.is_empty());
+        assert!(card.holes[0].reason.starts_with("internal fault"));
+    }
+}

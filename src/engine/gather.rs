@@ -1,0 +1,125 @@
+//! Gathers cards into the session: the ledger, the cohort checks, the verdict.
+
+use std::sync::Arc;
+
+use super::{Plan, Shard, card};
+use crate::cohort::CohortSheet;
+use crate::judge::{self, Tally};
+use crate::model::{Ledger, Outcome, Progress, Reading, Rig, Scorecard, Unread, Verdict};
+use crate::source::Source;
+
+/// Everything gathered so far.
+pub struct Gathered<'a> {
+    plan: &'a Plan,
+    rig: Arc<Rig>,
+    ledger: Ledger,
+    tally: Tally,
+    cards: Vec<Scorecard>,
+    unread: Vec<Unread>,
+}
+
+impl<'a> Gathered<'a> {
+    /// Nothing but what the source already knows to be unreadable.
+    pub fn new(plan: &'a Plan, source: &dyn Source) -> Self {
+        Self {
+            plan,
+            rig: Arc::clone(source.rig()),
+            ledger: Ledger::default(),
+            tally: Tally::default(),
+            cards: Vec::new(),
+            unread: source.unread().to_vec(),
+        }
+    }
+
+    /// Adds the next shard in the order of the dataset.
+    pub fn add(&mut self, shard: Shard, progress: &mut Progress) {
+        for mut card in shard.cards {
+            self.ledger.push(card.frames, &card.readings);
+            self.tally.episode(&card.holes);
+            if !self.plan.keep_readings {
+                card.readings = Vec::new();
+                card.holes = Vec::new();
+            }
+            progress.done_episodes += 1;
+            progress.frames += card.frames as u64;
+            progress.failed += u64::from(card.verdict == Verdict::Fail);
+            progress.warned += u64::from(card.verdict == Verdict::Warn);
+            self.cards.push(card);
+        }
+        for unread in shard.unread {
+            if !self.unread.contains(&unread) {
+                self.unread.push(unread);
+            }
+        }
+    }
+
+    /// Runs the cohort checks and closes the session.
+    pub fn outcome(mut self) -> Outcome {
+        for check in &self.plan.cohort {
+            let mut sheet = CohortSheet::default();
+            check.measure(&self.ledger, &self.plan.params, &mut sheet);
+            self.cohort(sheet);
+        }
+        self.cards.sort_by_key(|card| card.key.index);
+        self.unread.sort_by(|x, y| x.path.cmp(&y.path));
+        let session = judge::session(&self.cards, self.tally);
+        Outcome { session, cards: self.cards, unread: self.unread, ledger: self.ledger }
+    }
+
+    fn cohort(&mut self, sheet: CohortSheet) {
+        let episodes = self.cards.len() as u64;
+        for hole in &sheet.holes {
+            self.tally.session(hole, episodes);
+        }
+        for (row, reading, note) in sheet.episodes {
+            let Some(card) = self.cards.get_mut(row) else { continue };
+            let judged = judge::findings(std::slice::from_ref(&reading), &self.plan.limits);
+            for mut finding in judged {
+                finding.note = named(&note, &self.rig);
+                card::add(card, finding);
+            }
+            if self.plan.keep_readings {
+                keep(card, reading);
+            }
+        }
+    }
+}
+
+fn keep(card: &mut Scorecard, reading: Reading) {
+    card.readings.push(reading);
+}
+
+/// Turns `metric@3` into `metric of elbow`.
+fn named(note: &str, rig: &Rig) -> String {
+    let one = |token: &str| match token.split_once('@') {
+        Some((metric, joint)) => {
+            let name = joint.parse().map_or("j?", |joint| rig.joint_name(joint));
+            format!("{} of {name}", metric.replace('_', " "))
+        }
+        None => token.replace('_', " "),
+    };
+    note.split(", ").filter(|token| !token.is_empty()).map(one).collect::<Vec<_>>().join(", ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::{AngleUnit, ClockStorage, Joint};
+
+    #[test]
+    fn notes_name_joints() {
+        let rig = Rig {
+            joints: vec![Joint::named("waist"), Joint::named("elbow")],
+            rate_hz: None,
+            period_s: 0.1,
+            clock: ClockStorage::None,
+            unit: AngleUnit::Radian,
+            unit_declared: false,
+        };
+        assert_eq!(
+            named("follower_range@1, speed_p95", &rig),
+            "follower range of elbow, speed p95"
+        );
+        assert_eq!(named("", &rig), "");
+    }
+}

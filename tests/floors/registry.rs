@@ -1,0 +1,66 @@
+//! Each check is registered, documented, and named after its file.
+
+use std::collections::BTreeSet;
+use std::fs;
+
+use super::{rust_files, source_root};
+use teleassay::check::CHECKS;
+use teleassay::cohort::COHORT_CHECKS;
+use teleassay::model::CheckSpec;
+
+fn specs() -> Vec<&'static CheckSpec> {
+    let episode = CHECKS.iter().map(|check| check.spec());
+    episode.chain(COHORT_CHECKS.iter().map(|check| check.spec())).collect()
+}
+
+#[test]
+fn every_check_file_is_registered_under_its_name_and_family() {
+    let mut files = BTreeSet::new();
+    for path in rust_files(&source_root().join("check")) {
+        let text = fs::read_to_string(&path).unwrap_or_default();
+        if !text.contains("impl Check for") || text.contains("struct Faulty") {
+            continue;
+        }
+        let stem = path.file_stem().unwrap_or_default().to_string_lossy().replace('_', "-");
+        let family = path.parent().and_then(|p| p.file_name()).unwrap_or_default();
+        files.insert((family.to_string_lossy().into_owned(), stem));
+    }
+    let registered: BTreeSet<(String, String)> =
+        CHECKS.iter().map(|c| (c.spec().family.to_owned(), c.spec().id.to_owned())).collect();
+    assert_eq!(files, registered);
+    assert!(registered.len() >= 11);
+}
+
+#[test]
+fn every_check_is_documented_by_its_own_file() {
+    for spec in specs() {
+        let manual = spec.manual_text();
+        let what = spec.id;
+        assert!(manual.len() > 200, "{what}: the opening comment is the manual");
+        for part in ["How:", "Traps:"] {
+            assert!(manual.contains(part), "{what}: the manual has no {part}");
+        }
+        assert!(manual.is_ascii(), "{what}: the terminal is plain ASCII");
+        for text in [spec.title, spec.cause, spec.remedy, spec.reference] {
+            assert!(!text.is_empty() && text.is_ascii(), "{what}: {text:?}");
+        }
+        let own = spec.source.contains(&format!("id: \"{what}\""));
+        assert!(own, "{what}: `source` is not the check's own file");
+    }
+}
+
+#[test]
+fn ids_are_unique_and_plain() {
+    let mut seen = BTreeSet::new();
+    for spec in specs() {
+        assert!(seen.insert(spec.id), "{} twice", spec.id);
+        let mut metrics = BTreeSet::new();
+        for metric in spec.metrics {
+            assert!(metrics.insert(metric.id), "{}: {} twice", spec.id, metric.id);
+            let plain =
+                metric.id.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_');
+            assert!(plain && metric.summary.is_ascii(), "{}: {}", spec.id, metric.id);
+        }
+        assert!(!metrics.is_empty(), "{} measures nothing", spec.id);
+    }
+}
