@@ -69,7 +69,7 @@ static FIT_EPISODES: Param = Param {
     id: "fit_episodes",
     summary: "most episodes that say what is usual; of more, a random sample of this many does",
     unit: Unit::Count,
-    default: 2_000.0,
+    default: 1_000.0,
 };
 
 static SPEC: CheckSpec = CheckSpec {

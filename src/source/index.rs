@@ -2,6 +2,7 @@
 //! footer and, where its statistics do not settle it, the episode column are read.
 
 use std::path::Path;
+use std::sync::atomic::{AtomicU64, Ordering};
 
 use arrow::datatypes::{DataType, Schema};
 use parquet::file::metadata::RowGroupMetaData;
@@ -31,10 +32,33 @@ pub(super) struct FileIndex {
     pub widths: Box<[u32]>,
     /// Other widths seen, by number of the list.
     pub ragged: Vec<(u32, u32)>,
+    /// The file itself, if it is small and there was room for it.
+    pub kept: Option<ParquetTable>,
+}
+
+/// How many bytes of small files may still be kept, so that they are read once and not twice.
+/// Bounded: there may be a million.
+#[derive(Debug)]
+pub(super) struct Room(AtomicU64);
+
+impl Room {
+    /// Room for the small files of most sessions.
+    const BYTES: u64 = 64 << 20;
+
+    pub fn new() -> Self {
+        Self(AtomicU64::new(Self::BYTES))
+    }
+
+    fn keep(&self, table: &Table) -> Option<ParquetTable> {
+        let Body::Parquet(parquet) = &table.body else { return None };
+        let (kept, bytes) = parquet.detached()?;
+        let take = |left: u64| left.checked_sub(bytes);
+        self.0.try_update(Ordering::Relaxed, Ordering::Relaxed, take).ok().map(|_| kept)
+    }
 }
 
 /// Indexes one file.
-pub(super) fn index_file(path: &Path, columns: &Columns) -> Result<FileIndex, String> {
+pub(super) fn index_file(path: &Path, columns: &Columns, room: &Room) -> Result<FileIndex, String> {
     let table = Table::open(path)?;
     fits(table.schema(), columns)?;
     let mut runs = RunGatherer::default();
@@ -77,7 +101,8 @@ pub(super) fn index_file(path: &Path, columns: &Columns) -> Result<FileIndex, St
     }
     let RunGatherer { runs, ids, null_rows, .. } = runs;
     let (stamp, widths) = (table.stamp, widths.into());
-    Ok(FileIndex { stamp, ends, runs, ids, null_rows, widths, ragged })
+    let kept = room.keep(&table);
+    Ok(FileIndex { stamp, ends, runs, ids, null_rows, widths, ragged, kept })
 }
 
 /// Counts the record batches' rows and gathers the runs of an episode column in one pass.

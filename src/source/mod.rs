@@ -19,6 +19,7 @@ mod ipc;
 mod natural;
 mod nested;
 mod numbers;
+mod pages;
 mod parquet;
 mod plan;
 mod positioned;

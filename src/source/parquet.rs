@@ -7,13 +7,14 @@ use std::sync::Arc;
 use arrow::datatypes::Schema;
 use arrow::record_batch::RecordBatch;
 use parquet::arrow::arrow_reader::{
-    ArrowReaderMetadata, ArrowReaderOptions, ParquetRecordBatchReaderBuilder, RowSelection,
-    RowSelector,
+    ArrowReaderMetadata, ArrowReaderOptions, ParquetRecordBatchReader, RowSelection, RowSelector,
 };
-use parquet::arrow::{ProjectionMask, parquet_to_arrow_schema};
+use parquet::arrow::{ProjectionMask, parquet_to_arrow_field_levels, parquet_to_arrow_schema};
 use parquet::file::metadata::{ParquetStatisticsPolicy, RowGroupMetaData};
+use parquet::file::reader::Length;
 use parquet::schema::types::SchemaDescriptor;
 
+use super::pages::Groups;
 use super::positioned::Positioned;
 use super::shape::ColumnPath;
 
@@ -24,6 +25,9 @@ const TAIL: u64 = 64 << 10;
 /// Row groups are read together, and held in memory, up to this many bytes of chosen columns;
 /// beyond it pages are fetched one by one.
 const TOGETHER: u64 = 8 << 20;
+
+/// What a parsed footer takes, roughly.
+const FOOTER_BYTES: u64 = 8 << 10;
 
 /// What is kept of a footer.
 pub(super) type Footer = ArrowReaderMetadata;
@@ -38,7 +42,7 @@ pub(super) enum Statistics {
 }
 
 /// An open Parquet file.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(super) struct ParquetTable {
     input: Positioned,
     pub footer: Footer,
@@ -74,6 +78,13 @@ impl ParquetTable {
             )
         })?;
         Ok(Self { input, footer })
+    }
+
+    /// The same without its open file, if it is small enough to be held whole; and its size.
+    pub fn detached(&self) -> Option<(Self, u64)> {
+        let input = self.input.detached()?;
+        let bytes = input.len() + FOOTER_BYTES;
+        Some((Self { input, footer: self.footer.clone() }, bytes))
     }
 
     /// The schema as it was written, with the writer's own types and metadata where they are.
@@ -114,6 +125,8 @@ impl ParquetTable {
         let descriptor = self.footer.parquet_schema();
         let leaves: Vec<usize> = wanted.iter().flat_map(|path| leaves(descriptor, path)).collect();
         let mask = ProjectionMask::leaves(descriptor, leaves.iter().copied());
+        let levels = parquet_to_arrow_field_levels(descriptor, mask, None)
+            .map_err(|e| plain(&e.to_string()))?;
         let (Some(first), Some(last)) = (ranges.first(), ranges.last()) else { return Ok(()) };
         let ends = self.ends();
         let mut group = ends.partition_point(|&end| end <= first.start);
@@ -145,15 +158,17 @@ impl ParquetTable {
                 });
                 input = input.hold(chunks).map_err(|e| failed(e.to_string()))?;
             }
-            let mut builder =
-                ParquetRecordBatchReaderBuilder::new_with_metadata(input, self.footer.clone())
-                    .with_row_groups((first..last).collect())
-                    .with_projection(mask.clone())
-                    .with_batch_size(BATCH.min(stretch.wanted as usize));
-            if stretch.wanted < rows {
-                builder = builder.with_row_selection(stretch.selection);
-            }
-            let reader = builder.build().map_err(|e| failed(e.to_string()))?;
+            let groups = Groups {
+                input: Arc::new(input),
+                metadata: Arc::clone(self.footer.metadata()),
+                groups: first..last,
+            };
+            let selection = (stretch.wanted < rows).then_some(stretch.selection);
+            let batch = BATCH.min(stretch.wanted as usize);
+            let reader = ParquetRecordBatchReader::try_new_with_row_groups(
+                &levels, &groups, batch, selection,
+            );
+            let reader = reader.map_err(|e| failed(e.to_string()))?;
             for batch in reader {
                 if !visit(&batch.map_err(|e| failed(e.to_string()))?) {
                     return Ok(());

@@ -7,8 +7,9 @@ use super::Input;
 use super::columns::EpisodeFrom;
 use super::folder::{common_folder, folder_of};
 use super::index::FileIndex;
+use super::parquet::{Footer, ParquetTable};
 use super::runs::{NONE, Run};
-use super::table::Stamp;
+use super::table::{Body, Known, Stamp, Table};
 use crate::model::RowRange;
 
 /// One file's place.
@@ -22,6 +23,8 @@ pub(super) struct FilePlan {
     pub rows: u64,
     /// Its first run among all.
     pub first_run: usize,
+    /// The file itself, if it is small and there was room for it.
+    pub kept: Option<ParquetTable>,
 }
 
 /// One episode's place.
@@ -42,6 +45,18 @@ pub(super) struct Plan {
     pub runs: Vec<Run>,
     pub episodes: Vec<EpisodePlan>,
     pub rows: u64,
+}
+
+impl FilePlan {
+    /// The table to read it from: as it was kept, or opened again.
+    pub fn table(&self, path: &Path, footer: Option<Footer>) -> Result<Table, String> {
+        if let Some(kept) = &self.kept {
+            // What is kept is whole, but a file that changes meanwhile is not to be trusted.
+            Table::unchanged(path, self.stamp)?;
+            return Ok(Table { stamp: self.stamp, body: Body::Parquet(kept.clone()) });
+        }
+        Table::reopen(path, Known { stamp: Some(self.stamp), footer, ends: &self.ends })
+    }
 }
 
 impl Plan {
@@ -121,7 +136,8 @@ pub(super) fn plan(
             plan.runs.push(Run { start: run.start, episode });
         }
         let ends = if index.ends.len() > 1 { index.ends.into() } else { Box::default() };
-        plan.files.push(FilePlan { stamp: index.stamp, ends, base, rows, first_run });
+        let kept = index.kept;
+        plan.files.push(FilePlan { stamp: index.stamp, ends, base, rows, first_run, kept });
         plan.rows += rows;
         inputs.push(Input { path, bytes: index.stamp.bytes, rows });
     }

@@ -11,7 +11,7 @@ use super::dataset::Dataset;
 use super::runs::{NONE, Run};
 use super::setup::{Frames, View};
 use super::stamps::text_at;
-use super::table::{Body, Known, Table};
+use super::table::Body;
 use crate::model::{Channels, Episode, EpisodeKey, Unread};
 
 /// An episode whose rows are arriving.
@@ -70,8 +70,7 @@ impl<'a> Assembler<'a> {
         let place = &dataset.plan.files[file];
         let whole = rows == (0..place.rows);
         let footer = if whole { None } else { dataset.footers.get(file) };
-        let known = Known { stamp: Some(place.stamp), footer, ends: &place.ends };
-        let table = Table::reopen(&dataset.inputs[file].path, known)?;
+        let table = place.table(&dataset.inputs[file].path, footer)?;
         if let Body::Parquet(parquet) = &table.body
             && !whole
         {

@@ -10,7 +10,6 @@ use super::Input;
 use super::RunJobs;
 use super::plan::Plan;
 use super::setup::{Frames, Setup};
-use super::table::{Known, Table};
 
 /// Episodes looked at.
 const EPISODES: usize = 24;
@@ -112,8 +111,7 @@ fn read(plan: &Plan, inputs: &[Input], setup: &Setup, share: &Share) -> Vec<(usi
         frames.prepare(frames.filled, setup);
     }
     let ranges: Vec<Range<u64>> = pieces.iter().map(|(rows, _)| rows.clone()).collect();
-    let known = Known { stamp: Some(place.stamp), footer: None, ends: &place.ends };
-    let Ok(table) = Table::reopen(&inputs[share.file].path, known) else { return Vec::new() };
+    let Ok(table) = place.table(&inputs[share.file].path, None) else { return Vec::new() };
     let mut left = pieces.into_iter();
     let mut piece = left.next();
     let read = table.scan(&setup.wanted(false), &ranges, &mut |batch| {
