@@ -6,8 +6,8 @@ use std::sync::Arc;
 use teleassay::judge::Limits;
 use teleassay::model::{
     AngleUnit, CheckSpec, ClockStorage, Counts, EpisodeKey, Finding, FrameSpan, Hole, Joint,
-    Metric, Outcome, Reading, Rig, RowRange, Scorecard, Session, SessionFinding, SessionHole,
-    Severity, SpanList, Unread, Verdict,
+    Ledger, Metric, Outcome, Reading, Rig, RowRange, Scorecard, Session, SessionFinding,
+    SessionHole, Severity, SpanList, Unread, Verdict,
 };
 use teleassay::report::View;
 use teleassay::source::{Input, RoleChoice};
@@ -161,7 +161,7 @@ fn stage(cards: Vec<Scorecard>, findings: Vec<SessionFinding>, holes: Vec<Sessio
     };
     let rows = cards.len() as u64 * 420;
     Stage {
-        outcome: Outcome { session, cards, unread: vec![] },
+        outcome: Outcome { session, cards, unread: vec![], ledger: Ledger::default() },
         rig: rig(),
         roles: roles(),
         inputs: vec![Input { path: "nursery/part-0.parquet".into(), bytes: 725_046, rows }],
