@@ -60,7 +60,8 @@ impl Check for DroppedFrames {
             return sheet.hole(reason);
         }
         let gaps = || clock.steps.iter().filter(|step| step.periods > 1.0);
-        let dropped: f64 = gaps().map(|gap| gap.periods - 1.0).sum();
+        // Not `sum`: of nothing at all it is -0, which is an odd thing to read on a scorecard.
+        let dropped = gaps().fold(0.0, |sum, gap| sum + (gap.periods - 1.0));
         let in_a_row = gaps().map(|gap| gap.periods - 1.0).fold(0.0, f64::max);
         let longest_s = gaps().map(|gap| gap.length_s).fold(0.0, f64::max);
         let span = |row: usize| FrameSpan::new(row - 1, row + 1);
