@@ -5,5 +5,6 @@ mod demo;
 mod floors;
 mod measuring;
 mod reading;
+mod real;
 mod reference;
 mod support;
