@@ -75,11 +75,17 @@ impl Check for LimitDwell {
             let observed = described.observed.unwrap_or((f64::INFINITY, f64::NEG_INFINITY));
             let upper = described.upper.unwrap_or(f64::from(high).max(observed.1));
             let lower = described.lower.unwrap_or(f64::from(low).min(observed.0));
+            // A joint that does not move has no end of travel to show: it is dead, not stopped.
+            let still = f64::from(high - low) <= 2.0 * stand.near;
             let mut runs = Vec::new();
-            for (sign, reached, limit) in
-                [(1.0, f64::from(high), upper), (-1.0, -f64::from(low), -lower)]
-            {
+            for (sign, reached, limit, declared) in [
+                (1.0, f64::from(high), upper, described.upper.is_some()),
+                (-1.0, -f64::from(low), -lower, described.lower.is_some()),
+            ] {
                 let known = reached >= limit - stand.near;
+                if still && !(known && declared) {
+                    continue;
+                }
                 let push = if known { push } else { 2.0 * push };
                 stand.pushes(sign, if known { limit } else { reached }, push, &mut runs);
             }
@@ -196,6 +202,20 @@ mod tests {
         // Beyond 24 of 30 degrees again: twice the push from 20 degrees on.
         let share = 0.8f64.acos() / std::f64::consts::PI;
         assert!((bench.joint("dwell_share", 0) - share).abs() < 0.03, "{bench:?}");
+    }
+
+    #[test]
+    fn a_dead_joint_is_at_no_limit_unless_one_is_declared_there() {
+        let dead = |rig_upper: Option<f64>| {
+            Bench::at(30.0)
+                .seconds(20.0)
+                .follower(|joint, t| if joint == 0 { 0.2 } else { sway(joint, t - 0.08) })
+                .rig(move |rig| rig.joints[0].upper = rig_upper)
+                .measure(&LimitDwell)
+        };
+        assert_eq!(dead(None).joint("dwell_share", 0), 0.0);
+        assert_eq!(dead(Some(1.9)).joint("dwell_share", 0), 0.0);
+        assert!(dead(Some(0.2)).joint("dwell_share", 0) > 0.2);
     }
 
     #[test]
