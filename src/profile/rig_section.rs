@@ -56,16 +56,24 @@ pub(super) fn rig(
         if let Some(what) = joint_fault(&joint, &declared.joints) {
             return Err(place.wrong(span, what, ""));
         }
+        let si = si_per_stored(declared.unit, joint.linear);
+        let in_si = |value: Option<f64>| value.map(|value| value * si);
         declared.joints.push(DeclaredJoint {
             name: joint.name,
-            lower: joint.lower,
-            upper: joint.upper,
-            max_speed: joint.max_speed,
+            lower: in_si(joint.lower),
+            upper: in_si(joint.upper),
+            max_speed: in_si(joint.max_speed),
             gripper: joint.gripper,
             linear: joint.linear,
         });
     }
     Ok(())
+}
+
+/// Radians (metres) to one unit that a joint's limits are written in: that of the table, or radians
+/// where none is declared; a linear joint's are metres.
+pub(super) fn si_per_stored(unit: Option<AngleUnit>, linear: bool) -> f64 {
+    if linear { 1.0 } else { unit.map_or(1.0, AngleUnit::to_radian) }
 }
 
 fn angle_unit(

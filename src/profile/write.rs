@@ -7,13 +7,14 @@ use toml::Spanned;
 
 use super::Profile;
 use super::file::{Checks, Columns, File, JointSection, Pair, RigSection};
-use super::rig_section::TIME_UNITS;
+use super::rig_section::{TIME_UNITS, si_per_stored};
 use crate::model::{AngleUnit, CheckSpec, ClockStorage, Joint, Limit, Rig};
 use crate::source::{Declared, DeclaredJoint, RoleChoice, TimeUnit};
 
 const HEAD: &str = "\
 # What teleassay should know of this dataset. Keep it beside the data as teleassay.toml.
-# Angles in radians, lengths in metres, times in seconds. Unknown keys are refused.
+# Limits of joints are in the unit of [rig] (rad if none is said), of linear joints in metres;
+# limits of checks in radians, metres and seconds. Unknown keys are refused.
 ";
 
 impl Profile {
@@ -91,7 +92,7 @@ impl Profile {
                 rate_hz: declared.rate_hz.map(spanned),
                 unit: unit_name,
                 counts_per_turn: declared.counts_per_turn.map(spanned),
-                joints: declared.joints.iter().map(joint_section).collect(),
+                joints: declared.joints.iter().map(|j| joint_section(j, declared.unit)).collect(),
             }),
             checks: (!skip.is_empty()).then_some(Checks { skip }),
             limits,
@@ -121,15 +122,29 @@ fn declared_joint(joint: &Joint) -> DeclaredJoint {
     }
 }
 
-fn joint_section(joint: &DeclaredJoint) -> Spanned<JointSection> {
+fn joint_section(joint: &DeclaredJoint, unit: Option<AngleUnit>) -> Spanned<JointSection> {
+    let si = si_per_stored(unit, joint.linear);
+    let stored = |value: Option<f64>| value.map(|value| shortest(value, si));
     spanned(JointSection {
         name: joint.name.clone(),
-        lower: joint.lower,
-        upper: joint.upper,
-        max_speed: joint.max_speed,
+        lower: stored(joint.lower),
+        upper: stored(joint.upper),
+        max_speed: stored(joint.max_speed),
         gripper: joint.gripper,
         linear: joint.linear,
     })
+}
+
+/// The shortest number that reads back as `value` when multiplied by `si`: a person who wrote 125
+/// degrees finds 125 again, not 125.00000000000001.
+fn shortest(value: f64, si: f64) -> f64 {
+    let plain = value / si;
+    let rounded = (0..=12).map(|digits| {
+        let scale = 10f64.powi(digits);
+        (plain * scale).round() / scale
+    });
+    let mut candidates = rounded.chain([plain, plain.next_up(), plain.next_down()]);
+    candidates.find(|stored| stored * si == value).unwrap_or(plain)
 }
 
 fn time_unit(clock: ClockStorage) -> Option<TimeUnit> {

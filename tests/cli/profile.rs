@@ -67,6 +67,57 @@ fn everything_a_profile_can_say_is_heard() -> Result<(), ProfileError> {
     Ok(())
 }
 
+fn rig_text(unit: &str) -> String {
+    format!(
+        "[rig]\n{unit}[[rig.joints]]\nname = \"waist\"\nlower = -125\nupper = 125.5\n\
+         max_speed = 270\n[[rig.joints]]\nname = \"lift\"\nlower = 0\nupper = 0.35\nlinear = true\n"
+    )
+}
+
+#[test]
+fn limits_are_in_the_unit_that_is_declared() -> Result<(), ProfileError> {
+    let degree = std::f64::consts::PI / 180.0;
+    let count = std::f64::consts::TAU / 4096.0;
+    for (unit, si) in [
+        ("", 1.0),
+        ("unit = \"rad\"\n", 1.0),
+        ("unit = \"deg\"\n", degree),
+        ("unit = \"counts\"\ncounts_per_turn = 4096\n", count),
+    ] {
+        let profile = parse(&rig_text(unit))?;
+        let [waist, lift] = profile.declared.joints.as_slice() else { panic!("two joints") };
+        assert_eq!(waist.lower, Some(-125.0 * si), "{unit}");
+        assert_eq!(waist.upper, Some(125.5 * si), "{unit}");
+        assert_eq!(waist.max_speed, Some(270.0 * si), "{unit}");
+        assert_eq!((lift.lower, lift.upper), (Some(0.0), Some(0.35)), "{unit}");
+        // Written out, they are again the numbers that a person wrote.
+        let written = profile.to_toml(&ALL);
+        for line in ["lower = -125.0", "upper = 125.5", "max_speed = 270.0", "upper = 0.35"] {
+            assert!(written.lines().any(|l| l == line), "{unit}: {line} is not in\n{written}");
+        }
+        assert_eq!(parse(&written)?, profile, "{unit}");
+    }
+    Ok(())
+}
+
+#[test]
+fn the_demos_profile_states_its_own_limits() -> Result<(), Box<dyn Error>> {
+    use teleassay::demo::{Recipe, StoredUnit, WriteOptions, write};
+    let mut limits = Vec::new();
+    for unit in [StoredUnit::Deg, StoredUnit::Rad, StoredUnit::Counts] {
+        let dir = tempfile::tempdir()?;
+        write(dir.path(), &Recipe { unit, ..Recipe::default() }, &WriteOptions::default())?;
+        let profile = Profile::read(&dir.path().join(FILE_NAME), &ALL)?;
+        let upper = profile.declared.joints.iter().map(|joint| joint.upper.unwrap_or(f64::NAN));
+        limits.push(upper.collect::<Vec<_>>());
+    }
+    assert!((limits[0][0] - 125f64.to_radians()).abs() < 1e-9, "{limits:?}");
+    for other in &limits[1..] {
+        assert!(limits[0].iter().zip(other).all(|(x, y)| (x - y).abs() < 1e-5), "{limits:?}");
+    }
+    Ok(())
+}
+
 #[test]
 fn a_written_profile_reads_back_the_same() -> Result<(), ProfileError> {
     let profile = parse(FULL)?;
