@@ -5,7 +5,7 @@ use std::sync::Arc;
 use super::{Plan, Shard, card};
 use crate::cohort::CohortSheet;
 use crate::judge::{self, Tally};
-use crate::model::{Ledger, Outcome, Progress, Reading, Rig, Scorecard, Unread, Verdict};
+use crate::model::{Ledger, Outcome, Progress, Rig, Scorecard, Unread, Verdict};
 use crate::source::Source;
 
 /// Everything gathered so far.
@@ -78,15 +78,12 @@ impl<'a> Gathered<'a> {
                 finding.note = named(&note, &self.rig);
                 card::add(card, finding);
             }
+            self.ledger.add(row, &reading);
             if self.plan.keep_readings {
-                keep(card, reading);
+                card.readings.push(reading);
             }
         }
     }
-}
-
-fn keep(card: &mut Scorecard, reading: Reading) {
-    card.readings.push(reading);
 }
 
 /// Turns `metric@3` into `metric of elbow`.

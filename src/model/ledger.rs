@@ -37,6 +37,16 @@ impl Ledger {
         self.frames.push(u32::try_from(frames).unwrap_or(u32::MAX));
     }
 
+    /// Adds a reading to an episode that is there already: what a cohort check measured on it.
+    pub fn add(&mut self, row: usize, reading: &Reading) {
+        let at = self.column_of(reading, self.columns.len().saturating_sub(1));
+        let values = &mut self.columns[at].values;
+        if values.len() <= row {
+            values.resize(row + 1, f32::NAN);
+        }
+        values[row] = reading.value as f32;
+    }
+
     /// The reading's column, made if it is new; looked for at `guess` first.
     fn column_of(&mut self, reading: &Reading, guess: usize) -> usize {
         let same = |c: &Column| std::ptr::eq(c.metric, reading.metric) && c.joint == reading.joint;
@@ -120,5 +130,10 @@ mod tests {
         assert_eq!(columns[1], [2.0, 3.0, 5.0]);
         assert!(columns[0][1].is_nan() && columns[0][2] == 4.0);
         assert_eq!(ledger.frames(), [10, 11, 12]);
+        ledger.add(1, &reading(0, 9.0));
+        ledger.add(2, &reading(2, 8.0));
+        let columns: Vec<Vec<f32>> = ledger.columns().map(|c| c.3.to_vec()).collect();
+        assert_eq!(columns[0], [1.0, 9.0, 4.0]);
+        assert!(columns[2][0].is_nan() && columns[2][2] == 8.0);
     }
 }

@@ -1,13 +1,15 @@
 //! The table of measurements: value, limit, bar and status in fixed columns.
 
+use std::cmp::Ordering;
+
 use super::bar::{HEADING, bar};
 use super::number::Human;
 use super::status::Status;
 use super::table::MetricSummary;
 use super::text::{clean, cut};
 use super::view::View;
-use super::words::metric_name;
-use crate::model::{Bound, CheckSpec, JointId, Limit, Metric, Reading, Scorecard, Severity};
+use crate::judge::{excess, severity};
+use crate::model::{Bound, CheckSpec, JointId, Metric, Scorecard, Severity};
 
 /// One line of the table.
 #[derive(Debug, Clone)]
@@ -28,14 +30,14 @@ struct Measured {
 
 /// The table's lines, heading first.
 pub(super) fn lines(rows: &[Row<'_>], heading: &str, width: usize) -> Vec<String> {
-    let room = 26 + width.clamp(80, 120) - 80;
+    let room = 27 + width.clamp(80, 120) - 80;
     let longest = rows.iter().map(|row| row.joint.chars().count()).max().unwrap_or(0);
     let joint_width = longest.clamp(5, 14);
     let label_width = room - joint_width;
     let head = ("measurement", "joint", heading, "limit", "unit");
     let mut lines = vec![
         format!(
-            "  {:<label_width$} {:<joint_width$} {:>7} {:>6} {:<6} {HEADING} status",
+            "  {:<label_width$} {:<joint_width$} {:>7} {:>6} {:<5} {HEADING} status",
             head.0, head.1, head.2, head.3, head.4
         )
         .trim_end()
@@ -53,7 +55,7 @@ pub(super) fn lines(rows: &[Row<'_>], heading: &str, width: usize) -> Vec<String
         let label = cut(&row.label, label_width);
         let joint = cut(&clean(row.joint), joint_width);
         lines.push(format!(
-            "  {label:<label_width$} {joint:<joint_width$} {value:>7} {limit:>6} {unit:<6} \
+            "  {label:<label_width$} {joint:<joint_width$} {value:>7} {limit:>6} {unit:<5} \
              {picture} {}",
             row.status.painted()
         ));
@@ -61,112 +63,118 @@ pub(super) fn lines(rows: &[Row<'_>], heading: &str, width: usize) -> Vec<String
     lines
 }
 
-/// One row per judged measurement over the session: its worst reading.
+/// One row per check over the session, worst first: of its measurements the one that lies farthest
+/// beyond its limit, or the leading one if none does; at its worst reading.
 pub(super) fn of_session<'a>(view: &View<'a>, summaries: &[MetricSummary]) -> Vec<Row<'a>> {
-    let severities = severities(view);
     let mut rows = Vec::new();
-    // Ties go to the first joint: `max_by` keeps the last, so it goes through them backwards.
     for check in view.checks {
-        for metric in check.metrics {
-            let of = summaries.iter().filter(|s| std::ptr::eq(s.metric, *metric));
-            let worst = |a: &&MetricSummary, b: &&MetricSummary| match metric.bound {
-                Bound::Below(_) => b.worst.total_cmp(&a.worst),
-                Bound::Above(_) | Bound::Unjudged => a.worst.total_cmp(&b.worst),
-            };
-            let Some(summary) = of.rev().max_by(worst) else { continue };
-            let known = severities.iter().find(|(known, _)| std::ptr::eq(*known, *metric));
-            let severity = known.map(|&(_, severity)| severity);
-            let limit = shown_limit(view.limits.get(check, metric), severity);
-            let Some(limit) = limit else { continue };
-            rows.push(row(view, metric, summary.joint, summary.worst, limit, severity));
+        let of = |metric: &'static Metric| {
+            let of = summaries.iter().filter(|s| std::ptr::eq(s.metric, metric));
+            // Ties go to the first joint: `max_by` keeps the last, so it goes through backwards.
+            let worst = of.rev().max_by(|a, b| worse(metric, a.worst, b.worst))?;
+            shown(view, check, metric, worst.joint, worst.worst)
+        };
+        let shown: Vec<Shown> = check.metrics.iter().filter_map(|metric| of(metric)).collect();
+        let hole = view.outcome.session.holes.iter().any(|h| h.check.id == check.id);
+        match worst_of(&shown) {
+            Some(shown) => rows.push(row(view, check, shown)),
+            None if hole => rows.push(not_assessed(check)),
+            None => {}
         }
     }
+    rows.sort_by_key(|row| row.status.rank());
     rows
 }
 
-/// The rows of one card: every joint beyond its limit, or the worst joint if none is; a line
-/// without numbers for a check that could not be assessed.
+/// The rows of one card, in the order of the checks: every joint beyond a limit, or the worst joint
+/// of the leading measurement if none is; a line without numbers for a check that could not be
+/// assessed.
 pub(super) fn of_card<'a>(view: &View<'a>, card: &Scorecard) -> Vec<Row<'a>> {
     let mut rows = Vec::new();
     for check in view.checks {
-        let before = rows.len();
-        for metric in check.metrics {
-            let readings: Vec<&Reading> =
-                card.readings.iter().filter(|r| std::ptr::eq(r.metric, *metric)).collect();
-            let beyond: Vec<&&Reading> =
-                readings.iter().filter(|r| severity_of(card, r).is_some()).collect();
-            let worst = |a: &&&Reading, b: &&&Reading| match metric.bound {
-                Bound::Below(_) => b.value.total_cmp(&a.value),
-                Bound::Above(_) | Bound::Unjudged => a.value.total_cmp(&b.value),
-            };
-            let shown = if beyond.is_empty() {
-                readings.iter().rev().max_by(worst).into_iter().collect()
-            } else {
-                beyond
-            };
-            for reading in shown {
-                let severity = severity_of(card, reading);
-                let Some(limit) = shown_limit(view.limits.get(check, metric), severity) else {
-                    continue;
-                };
-                rows.push(row(view, metric, reading.joint, reading.value, limit, severity));
+        let readings: Vec<Shown> = check
+            .metrics
+            .iter()
+            .flat_map(|metric| card.readings.iter().filter(|r| std::ptr::eq(r.metric, *metric)))
+            .filter_map(|r| shown(view, check, r.metric, r.joint, r.value))
+            .collect();
+        let mut joints: Vec<Option<JointId>> = Vec::new();
+        for reading in readings.iter().filter(|r| r.severity.is_some()) {
+            if !joints.contains(&reading.joint) {
+                joints.push(reading.joint);
             }
         }
+        for joint in &joints {
+            let of: Vec<Shown> = readings.iter().filter(|r| r.joint == *joint).copied().collect();
+            rows.extend(worst_of(&of).map(|shown| row(view, check, shown)));
+        }
         let hole = card.holes.iter().any(|h| h.check.id == check.id);
-        if rows.len() == before && hole {
-            rows.push(not_assessed(check));
+        if joints.is_empty() {
+            let leading = readings.first().map(|first| first.metric);
+            let of = readings.iter().filter(|r| leading.is_some_and(|l| std::ptr::eq(l, r.metric)));
+            match of.rev().max_by(|a, b| worse(a.metric, a.value, b.value)) {
+                Some(shown) => rows.push(row(view, check, shown)),
+                None if hole => rows.push(not_assessed(check)),
+                None => {}
+            }
         }
     }
     rows
 }
 
-fn row<'a>(
-    view: &View<'a>,
+/// A reading with the limit it is shown against.
+#[derive(Debug, Clone, Copy)]
+struct Shown {
     metric: &'static Metric,
     joint: Option<JointId>,
     value: f64,
     limit: f64,
     severity: Option<Severity>,
-) -> Row<'a> {
-    let linear = view.linear(joint);
+}
+
+/// Holds a reading against its limit; `None` for what is never judged.
+fn shown(
+    view: &View<'_>,
+    check: &CheckSpec,
+    metric: &'static Metric,
+    joint: Option<JointId>,
+    value: f64,
+) -> Option<Shown> {
+    let limits = view.limits.get(check, metric);
+    let crossed = severity(check, metric.bound, limits, value);
+    let limit = crossed.map(|(_, limit)| limit).or(limits.warn).or(limits.fail)?;
+    Some(Shown { metric, joint, value, limit, severity: crossed.map(|(severity, _)| severity) })
+}
+
+/// The one farthest beyond its limit; the first if none is.
+fn worst_of(shown: &[Shown]) -> Option<&Shown> {
+    let beyond = |s: &&Shown| s.severity.is_some();
+    let far = |s: &Shown| excess(s.metric.bound, s.limit, s.value);
+    let worst = shown.iter().filter(beyond).rev();
+    let worst = worst.max_by(|a, b| a.severity.cmp(&b.severity).then(far(a).total_cmp(&far(b))));
+    worst.or(shown.first())
+}
+
+/// Order of readings of one measurement, the worse the greater.
+fn worse(metric: &Metric, a: f64, b: f64) -> Ordering {
+    match metric.bound {
+        Bound::Below(_) => b.total_cmp(&a),
+        Bound::Above(_) | Bound::Unjudged => a.total_cmp(&b),
+    }
+}
+
+fn row<'a>(view: &View<'a>, check: &CheckSpec, shown: &Shown) -> Row<'a> {
+    let linear = view.linear(shown.joint);
+    let Shown { metric, value, limit, .. } = *shown;
     Row {
-        label: metric_name(metric),
-        joint: view.joint(joint),
+        label: check.title.to_owned(),
+        joint: view.joint(shown.joint),
         measured: Some(Measured { metric, linear, value, limit }),
-        status: severity.map_or(Status::Ok, Status::from),
+        status: shown.severity.map_or(Status::Ok, Status::from),
     }
 }
 
 fn not_assessed<'a>(check: &CheckSpec) -> Row<'a> {
     let label = check.title.to_owned();
     Row { label, joint: "", measured: None, status: Status::NotAssessed }
-}
-
-/// The limit a row is drawn against: the one that was crossed, else the first to be met.
-fn shown_limit(limit: Limit, severity: Option<Severity>) -> Option<f64> {
-    match severity {
-        Some(Severity::Fail) => limit.fail.or(limit.warn),
-        Some(Severity::Warn) | None => limit.warn.or(limit.fail),
-    }
-}
-
-fn severity_of(card: &Scorecard, reading: &Reading) -> Option<Severity> {
-    let same = |f: &&crate::model::Finding| {
-        std::ptr::eq(f.metric, reading.metric) && f.joint == reading.joint
-    };
-    card.findings.iter().filter(same).map(|f| f.severity).max()
-}
-
-/// The worst that any finding, of an episode or of the session, says of each measurement.
-fn severities(view: &View<'_>) -> Vec<(&'static Metric, Severity)> {
-    let systemic = view.session_findings().iter().map(|f| (f.metric, f.severity));
-    let cards = view.outcome.cards.iter().flat_map(|card| &card.findings);
-    let mut worst: Vec<(&'static Metric, Severity)> = Vec::new();
-    for (metric, severity) in systemic.chain(cards.map(|f| (f.metric, f.severity))) {
-        match worst.iter_mut().find(|(known, _)| std::ptr::eq(*known, metric)) {
-            Some((_, known)) => *known = severity.max(*known),
-            None => worst.push((metric, severity)),
-        }
-    }
-    worst
 }

@@ -79,7 +79,7 @@ fn causes(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     for finding in findings.iter().take(MOST) {
         let status = Status::from(finding.severity);
         let word = status.word();
-        let text = format!("{}: {}", finding.check.title, session_message(finding, view.rig));
+        let text = session_message(finding, view.rig);
         let mut lines = wrap(&text, &format!("  {word:<6}  "), 10, view.width);
         lines[0] = lines[0].replacen(word, &status.painted(), 1);
         put(out, &lines)?;

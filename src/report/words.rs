@@ -10,7 +10,7 @@ pub(super) fn metric_name(metric: &Metric) -> String {
     metric.id.replace('_', " ")
 }
 
-/// What a finding says: `elbow: lag 233 ms, limit 150 ms`.
+/// What a finding says: `tracking lag elbow: lag 233 ms, limit 150 ms`.
 pub fn finding_message(finding: &Finding, rig: &Rig) -> String {
     let joint = finding.joint.map(|j| rig.joint_name(j));
     let linear = finding.joint.and_then(|j| rig.joints.get(j as usize)).is_some_and(|j| j.linear);
@@ -30,8 +30,8 @@ pub fn finding_message(finding: &Finding, rig: &Rig) -> String {
     text
 }
 
-/// What a finding of the session says: `elbow: offset 4.20 deg (median) in 48 of 50 episodes,
-/// limit 2.00 deg`.
+/// What a finding of the session says: `neutral offset elbow: offset 4.20 deg (median) in 48 of 50
+/// episodes, limit 2.00 deg`.
 pub fn session_message(finding: &SessionFinding, rig: &Rig) -> String {
     let joint = finding.joint.map(|j| rig.joint_name(j));
     let linear = finding.joint.and_then(|j| rig.joints.get(j as usize)).is_some_and(|j| j.linear);
@@ -54,10 +54,14 @@ fn limit_word(metric: &Metric) -> &'static str {
     }
 }
 
+/// `dead joint waist: motion counts`; the measurement is left out where the title says it.
 fn place(joint: Option<&str>, check: &CheckSpec, metric: &Metric) -> String {
-    let place = joint.unwrap_or(check.title);
     let name = metric_name(metric);
-    if place == name { place.to_owned() } else { format!("{place}: {name}") }
+    let place = match joint {
+        Some(joint) => format!("{} {joint}", check.title),
+        None => check.title.to_owned(),
+    };
+    if check.title == name { place } else { format!("{place}: {name}") }
 }
 
 /// Titles of the checks concerned, each once, in order: `tracking lag, dropped frames`.
