@@ -169,7 +169,9 @@ impl Fault {
     /// Checks that may rightly speak up beside it, as it has consequences.
     pub const fn may_also(&self) -> &'static [&'static str] {
         match self {
-            Self::DroppedFrames { .. } | Self::LongGap { .. } => &["frame-rate"],
+            Self::DroppedFrames { .. } | Self::LongGap { .. } | Self::RepeatedFrames { .. } => {
+                &["frame-rate"]
+            }
             Self::LimitDwell { .. } => {
                 &["leader-overreach", "tracking-error", "tracking-lag", "outlier-episode"]
             }
