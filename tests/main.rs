@@ -3,7 +3,9 @@
 mod cli;
 mod demo;
 mod floors;
+mod layouts;
 mod measuring;
+mod properties;
 mod reading;
 mod real;
 mod reference;

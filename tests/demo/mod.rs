@@ -1,5 +1,7 @@
 //! Demo sessions as they lie on disk.
 
+mod answers;
+
 use std::collections::BTreeMap;
 use std::error::Error;
 use std::fs::File;

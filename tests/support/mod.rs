@@ -2,5 +2,6 @@
 
 pub mod binary;
 pub mod card;
+pub mod memory;
 pub mod python;
 pub mod recipes;

@@ -1,0 +1,76 @@
+//! A dataset that lies in memory.
+
+use std::collections::BTreeMap;
+use std::error::Error;
+use std::sync::Arc;
+
+use teleassay::engine::{self, Plan, Workers};
+use teleassay::model::{Episode, Outcome, Rig, Unread};
+use teleassay::source::{Input, RoleChoice, Source};
+
+/// Episodes, cut into shards.
+pub struct Memory {
+    rig: Arc<Rig>,
+    shards: Vec<Vec<Episode>>,
+}
+
+impl Memory {
+    /// Takes episodes of one rig, so many to a shard.
+    pub fn new(rig: &Arc<Rig>, episodes: &[Episode], to_a_shard: usize) -> Self {
+        let shards = episodes.chunks(to_a_shard).map(<[Episode]>::to_vec).collect();
+        Self { rig: Arc::clone(rig), shards }
+    }
+}
+
+impl Source for Memory {
+    fn rig(&self) -> &Arc<Rig> {
+        &self.rig
+    }
+
+    fn roles(&self) -> &[RoleChoice] {
+        &[]
+    }
+
+    fn inputs(&self) -> &[Input] {
+        &[]
+    }
+
+    fn unread(&self) -> &[Unread] {
+        &[]
+    }
+
+    fn episodes(&self) -> u64 {
+        self.shards.iter().map(|shard| shard.len() as u64).sum()
+    }
+
+    fn shards(&self) -> usize {
+        self.shards.len()
+    }
+
+    fn read(&self, shard: usize, visit: &mut dyn FnMut(&Episode)) -> Vec<Unread> {
+        self.shards[shard].iter().for_each(visit);
+        Vec::new()
+    }
+}
+
+/// Runs every check.
+pub fn audit(source: &dyn Source, threads: usize) -> Result<Outcome, Box<dyn Error>> {
+    let plan = Plan { keep_readings: true, ..Plan::default() };
+    Ok(engine::audit(source, &plan, &Workers::start(Some(threads))?, &mut |_| {}))
+}
+
+/// Every reading by episode, check, metric and joint.
+pub type Readings = BTreeMap<(String, &'static str, &'static str, String), f64>;
+
+/// The readings of an outcome, joints by their names.
+pub fn readings(outcome: &Outcome, rig: &Rig) -> Readings {
+    let mut all = Readings::new();
+    for card in &outcome.cards {
+        for reading in &card.readings {
+            let joint = reading.joint.map_or("", |joint| rig.joint_name(joint)).to_owned();
+            let key = (card.key.id.clone(), reading.check.id, reading.metric.id, joint);
+            assert!(all.insert(key, reading.value).is_none(), "read twice: {reading:?}");
+        }
+    }
+    all
+}
