@@ -82,10 +82,11 @@ pub fn write_demo(settings: &DemoSettings) -> Result<Vec<String>, CliError> {
 
 impl From<SourceError> for CliError {
     fn from(error: SourceError) -> Self {
-        match error {
-            SourceError::NothingFound { .. } => Self::nothing(error.to_string()),
-            other => Self::input(other.to_string()),
-        }
+        let text = error.to_string();
+        // What is wrong comes first, the way out behind it.
+        let (what, hint) = text.split_once("; ").unwrap_or((&text, ""));
+        let made = if error.nothing_found() { Self::nothing(what) } else { Self::input(what) };
+        made.with_hint(hint)
     }
 }
 

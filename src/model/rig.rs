@@ -52,6 +52,8 @@ pub struct Joint {
     pub max_speed: Option<f64>,
     /// A gripper: its commanded-minus-measured gap is the grasp force, so tracking leaves it out.
     pub gripper: bool,
+    /// Taken for a gripper by its place alone, because nobody named the joints.
+    pub gripper_by_place: bool,
     /// A linear joint: metres instead of radians.
     pub linear: bool,
     /// One count of the sensor in radians (metres), as declared or as seen in the data; 0 when
@@ -62,6 +64,10 @@ pub struct Joint {
 }
 
 impl Joint {
+    /// Why a check that leaves grippers out says nothing of this joint, where that is a guess.
+    pub const GRIPPER_BY_PLACE: &'static str = "nobody named the joints, so the last is taken for \
+         a gripper: name it in the profile (gripper = false) to have it checked";
+
     /// A revolute joint of which nothing but the name is known.
     pub fn named(name: impl Into<String>) -> Self {
         Self {
@@ -70,6 +76,7 @@ impl Joint {
             upper: None,
             max_speed: None,
             gripper: false,
+            gripper_by_place: false,
             linear: false,
             count: 0.0,
             observed: None,

@@ -111,7 +111,9 @@ fn clock(clock: ClockStorage) -> String {
 fn joints(rig: &Rig) -> String {
     let names = rig.joints.iter().take(MOST).map(|joint| {
         let mut notes: Vec<String> = Vec::new();
-        if joint.gripper {
+        if joint.gripper_by_place {
+            notes.push("gripper, by its place".to_owned());
+        } else if joint.gripper {
             notes.push("gripper".to_owned());
         }
         if joint.linear {

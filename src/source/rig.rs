@@ -42,7 +42,29 @@ pub(super) fn joints(
         let gripper = said.gripper.unwrap_or_else(|| is_gripper(&name));
         Joint { lower, upper, max_speed, gripper, linear, ..Joint::named(name) }
     };
-    Ok(names.into_iter().enumerate().map(joint).collect())
+    let mut joints: Vec<Joint> = names.into_iter().enumerate().map(joint).collect();
+    if declared.joints.is_empty() {
+        guess_grippers(&mut joints);
+    }
+    Ok(joints)
+}
+
+/// Where nobody named the joints of an arm, the last is taken for its gripper (common practice, no
+/// source): a grasp looks like a joint at its stop. Twelve, fourteen or sixteen joints are two arms.
+fn guess_grippers(joints: &mut [Joint]) {
+    let unnamed = joints.iter().enumerate().all(|(n, joint)| joint.name == format!("j{n}"));
+    let arms = match joints.len() {
+        5..=8 => 1,
+        12 | 14 | 16 => 2,
+        _ => 0,
+    };
+    if unnamed && arms > 0 {
+        let arm = joints.len() / arms;
+        for joint in joints.iter_mut().skip(arm - 1).step_by(arm) {
+            joint.gripper = true;
+            joint.gripper_by_place = true;
+        }
+    }
 }
 
 /// Names from the field's metadata, the struct's fields or the columns; else `j0`, `j1`, ….

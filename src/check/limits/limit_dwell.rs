@@ -17,7 +17,7 @@ use std::ops::Range;
 
 use crate::check::tracking::tracking_lag::search_s;
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, FrameSpan, JointId, Metric, Param, Sheet, SpanList, Unit};
+use crate::model::{CheckSpec, FrameSpan, Joint, JointId, Metric, Param, Sheet, SpanList, Unit};
 
 const PUSH_RAD: f64 = 2.0 * std::f64::consts::PI / 180.0;
 
@@ -67,6 +67,9 @@ impl Check for LimitDwell {
             sheet.put_joint(&LOWEST, joint, f64::from(low));
             sheet.put_joint(&HIGHEST, joint, f64::from(high));
             let described = &study.joints()[joint];
+            if described.gripper_by_place {
+                sheet.hole_joint(joint, Joint::GRIPPER_BY_PLACE);
+            }
             if described.gripper {
                 continue;
             }

@@ -16,7 +16,7 @@
 //! cancel the lag: commanded minus measured position carries the grasp force.
 
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, Metric, Param, Sheet, Unit};
+use crate::model::{CheckSpec, Joint, Metric, Param, Sheet, Unit};
 
 static LAG: Metric = Metric::of_joint("lag", Unit::Second, "how much later the follower is")
     .above(Some(0.150), Some(0.300));
@@ -75,6 +75,9 @@ impl Check for TrackingLag {
         let following = study.following(search_s(params));
         for (joint, aligned) in following.joints.iter().enumerate() {
             match aligned.as_ref().map(|aligned| &aligned.lag_s) {
+                None if study.joints()[joint].gripper_by_place => {
+                    sheet.hole_joint(joint, Joint::GRIPPER_BY_PLACE);
+                }
                 None => {}
                 Some(Ok((lag_s, width_s))) => {
                     sheet.put_joint(&LAG, joint, *lag_s);
