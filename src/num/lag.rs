@@ -2,14 +2,16 @@
 //!
 //! The lag is the `L` for which the variance of `s(t + L) − a(t)` is least. An offset between the
 //! two does not matter, and unlike a correlation of velocities it is not pulled towards zero by
-//! quantisation. The variance is searched coarse to fine: over block means first, then downhill
-//! at full resolution, then by a parabola through three lags measured over the same samples of
-//! `a`, so that the parabola is not bent by samples entering and leaving at the ends.
+//! quantisation. The variance is searched coarse to fine: all lags over block means first, then
+//! downhill over blocks of half the length again and again until blocks are single samples, then
+//! by a parabola through three lags measured over the same samples of `a`, so that the parabola is
+//! not bent by samples entering and leaving at the ends.
 //!
 //! Source of the idea: the average squared difference function, G. Jacovitti and G. Scarano,
 //! "Discrete time techniques for time delay estimation", IEEE Trans. Signal Processing 41(2),
 //! 1993 (from memory). Proved here on signals of known delay.
 
+use std::borrow::Cow;
 use std::ops::Range;
 
 /// A lag and how sharply it is determined, in samples.
@@ -56,92 +58,108 @@ pub fn lag(s: &[f32], a: &[f32], segments: &[Range<usize>], search: Search) -> R
     if reach < 2 * search.arm as isize || reach < 2 {
         return Err(NoLag::TooShort);
     }
-    let start = coarse(s, a, segments, reach, search.block.max(1))?;
-    let best = downhill(s, a, segments, reach, start);
-    refine(s, a, segments, reach, best, search.arm.max(1) as isize)
-}
-
-/// The best lag over block means, in samples.
-fn coarse(
-    s: &[f32],
-    a: &[f32],
-    segments: &[Range<usize>],
-    reach: isize,
-    block: usize,
-) -> Result<isize, NoLag> {
-    let mut means = (Vec::new(), Vec::new());
-    let mut blocks = Vec::with_capacity(segments.len());
-    for segment in segments {
-        let first = means.0.len();
-        block_means(&s[segment.clone()], block, &mut means.0);
-        block_means(&a[segment.clone()], block, &mut means.1);
-        blocks.push(first..means.0.len());
-    }
-    let reach = reach / block as isize;
-    let scored = (-reach..=reach)
-        .filter_map(|lag| spread(&means.0, &means.1, &blocks, lag, (0, 0)).map(|v| (lag, v)));
-    let (mut least, mut most, mut best) = (f64::INFINITY, 0.0, 0);
-    for (lag, variance) in scored {
-        most = f64::max(most, variance);
-        if variance < least {
-            (least, best) = (variance, lag);
+    let mut block = search.block.max(1);
+    let mut level = Level::of(s, a, segments, block);
+    let mut best = level.everywhere(reach / block as isize)?;
+    while block > 1 {
+        // A lag of whole blocks lies between two of half the length.
+        let finer = block.div_ceil(2);
+        best = best * block as isize / finer as isize;
+        block = finer;
+        level = Level::of(s, a, segments, block);
+        if block > 1 {
+            best = level.downhill(best, reach / block as isize);
         }
     }
-    if least.is_finite() && most > least * (1.0 + 1e-6) {
-        Ok(best * block as isize)
-    } else {
-        Err(NoLag::Flat)
+    refine(&level, reach, best, search.arm.max(1) as isize)
+}
+
+/// Both signals as means over blocks of samples; the signals themselves for blocks of one.
+struct Level<'a> {
+    s: Cow<'a, [f32]>,
+    a: Cow<'a, [f32]>,
+    segments: Cow<'a, [Range<usize>]>,
+}
+
+impl<'a> Level<'a> {
+    fn of(s: &'a [f32], a: &'a [f32], segments: &'a [Range<usize>], block: usize) -> Self {
+        if block == 1 {
+            return Self { s: s.into(), a: a.into(), segments: segments.into() };
+        }
+        let (mut means_s, mut means_a) = (Vec::new(), Vec::new());
+        let mut blocks = Vec::with_capacity(segments.len());
+        for segment in segments {
+            let first = means_s.len();
+            block_means(&s[segment.clone()], block, &mut means_s);
+            block_means(&a[segment.clone()], block, &mut means_a);
+            blocks.push(first..means_s.len());
+        }
+        Self { s: means_s.into(), a: means_a.into(), segments: blocks.into() }
+    }
+
+    /// Residual variance at a lag; see [`spread`].
+    fn at(&self, lag: isize, ends: (isize, isize)) -> Option<f64> {
+        spread(&self.s, &self.a, &self.segments, lag, ends)
+    }
+
+    /// The best of all lags within reach, in blocks.
+    fn everywhere(&self, reach: isize) -> Result<isize, NoLag> {
+        let scored = (-reach..=reach).filter_map(|lag| self.at(lag, (0, 0)).map(|v| (lag, v)));
+        let (mut least, mut most, mut best) = (f64::INFINITY, 0.0, 0);
+        for (lag, variance) in scored {
+            most = f64::max(most, variance);
+            if variance < least {
+                (least, best) = (variance, lag);
+            }
+        }
+        if least.is_finite() && most > least * (1.0 + 1e-6) { Ok(best) } else { Err(NoLag::Flat) }
+    }
+
+    /// Walks to the nearest minimum.
+    fn downhill(&self, start: isize, reach: isize) -> isize {
+        let at = |lag: isize| {
+            let within = lag.abs() <= reach;
+            within.then(|| self.at(lag, (0, 0))).flatten().unwrap_or(f64::INFINITY)
+        };
+        let (mut here, mut value) = (start, at(start));
+        let (mut left, mut right) = (at(here - 1), at(here + 1));
+        while left < value || right < value {
+            if left < right {
+                (right, value, here) = (value, left, here - 1);
+                left = at(here - 1);
+            } else {
+                (left, value, here) = (value, right, here + 1);
+                right = at(here + 1);
+            }
+        }
+        here
     }
 }
 
 fn block_means(samples: &[f32], block: usize, out: &mut Vec<f32>) {
-    if block == 1 {
-        out.extend_from_slice(samples);
-    } else {
-        let scale = 1.0 / block as f32;
-        out.extend(samples.chunks_exact(block).map(|chunk| chunk.iter().sum::<f32>() * scale));
-    }
-}
-
-/// Walks to the nearest minimum at full resolution.
-fn downhill(s: &[f32], a: &[f32], segments: &[Range<usize>], reach: isize, start: isize) -> isize {
-    let at = |lag: isize| {
-        if lag.abs() > reach {
-            f64::INFINITY
-        } else {
-            spread(s, a, segments, lag, (0, 0)).unwrap_or(f64::INFINITY)
-        }
-    };
-    let (mut here, mut value) = (start, at(start));
-    let (mut left, mut right) = (at(here - 1), at(here + 1));
-    while left < value || right < value {
-        if left < right {
-            (right, value, here) = (value, left, here - 1);
-            left = at(here - 1);
-        } else {
-            (left, value, here) = (value, right, here + 1);
-            right = at(here + 1);
-        }
-    }
-    here
+    let scale = 1.0 / block as f32;
+    out.extend(samples.chunks_exact(block).map(|chunk| chunk.iter().sum::<f32>() * scale));
 }
 
 /// The parabola through the least variance and its neighbours at a distance of `arm`.
-fn refine(
-    s: &[f32],
-    a: &[f32],
-    segments: &[Range<usize>],
-    reach: isize,
-    best: isize,
-    arm: isize,
-) -> Result<Lag, NoLag> {
-    if best.abs() + 1 >= reach {
-        return Err(NoLag::AtEdge);
-    }
-    // The same samples of `a` for all three: leave out what the outer two lags cannot pair.
-    let ends = ((arm - best).max(0), (best + arm).max(0));
-    let at = |lag| spread(s, a, segments, lag, ends).ok_or(NoLag::TooShort);
-    let (left, middle, right) = (at(best - arm)?, at(best)?, at(best + arm)?);
+fn refine(level: &Level<'_>, reach: isize, start: isize, arm: isize) -> Result<Lag, NoLag> {
+    let mut best = start;
+    let (left, middle, right) = loop {
+        if best.abs() + 1 >= reach {
+            return Err(NoLag::AtEdge);
+        }
+        // The same samples of `a` for all three: leave out what the outer two lags cannot pair.
+        let ends = ((arm - best).max(0), (best + arm).max(0));
+        let at = |lag| level.at(lag, ends).ok_or(NoLag::TooShort);
+        let (left, middle, right) = (at(best - arm)?, at(best)?, at(best + arm)?);
+        if left < middle && left < right {
+            best -= arm;
+        } else if right < middle {
+            best += arm;
+        } else {
+            break (left, middle, right);
+        }
+    };
     let curvature = 0.5 * (left - 2.0 * middle + right);
     if curvature <= 0.0 || curvature <= middle * 1e-9 {
         return Err(NoLag::Flat);

@@ -63,7 +63,7 @@ impl Check for LimitDwell {
     fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
         let push_rad = params.get(&SPEC, &PUSH);
         for joint in 0..study.joints().len() {
-            let (low, high) = crate::check::study::range(study.state(joint));
+            let (low, high) = study.state_range(joint);
             sheet.put_joint(&LOWEST, joint, f64::from(low));
             sheet.put_joint(&HIGHEST, joint, f64::from(high));
             let described = &study.joints()[joint];

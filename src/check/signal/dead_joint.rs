@@ -9,7 +9,6 @@
 //! is squeezed, so it must be commanded farther. Where the data shows no counts, a count is taken
 //! as 0.03 degrees.
 
-use crate::check::study::range;
 use crate::check::{Check, Params, Study};
 use crate::model::{CheckSpec, Joint, Metric, Param, Sheet, Unit};
 
@@ -56,11 +55,10 @@ impl Check for DeadJoint {
     fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
         let least_rad = params.get(&SPEC, &LEAST_RAD);
         for (joint, described) in study.joints().iter().enumerate() {
-            let (low, high) = range(study.state(joint));
+            let (low, high) = study.state_range(joint);
             let moved = f64::from(high - low);
             sheet.put_joint(&FOLLOWER_RANGE, joint, moved);
-            let Some(leader) = study.action(joint) else { continue };
-            let (low, high) = range(leader);
+            let Some((low, high)) = study.action_range(joint) else { continue };
             let commanded = f64::from(high - low);
             sheet.put_joint(&LEADER_RANGE, joint, commanded);
             let (least, words) = least(described, least_rad);

@@ -10,7 +10,8 @@ use crate::model::{Channels, Episode, Joint};
 use crate::num::resample::Grid;
 
 pub use clock::{Clock, Step};
-pub use following::{Aligned, Following, range};
+use following::range;
+pub use following::{Aligned, Following};
 
 /// Least size that counts as a sensor's count where the data shows no grid: 0.03 degrees.
 const SMALLEST_COUNT_RAD: f64 = 0.0005;
@@ -25,7 +26,11 @@ pub struct Study<'a> {
     filled: OnceCell<(Channels, Option<Channels>)>,
     grid: OnceCell<Option<Grid>>,
     following: OnceCell<Following>,
+    ranges: OnceCell<Vec<Ranges>>,
 }
+
+/// Least and greatest position of a joint: the follower's, and the leader's if there is one.
+type Ranges = ((f32, f32), Option<(f32, f32)>);
 
 impl<'a> Study<'a> {
     /// Puts an episode on the bench.
@@ -37,6 +42,7 @@ impl<'a> Study<'a> {
             filled: OnceCell::new(),
             grid: OnceCell::new(),
             following: OnceCell::new(),
+            ranges: OnceCell::new(),
         }
     }
 
@@ -88,6 +94,23 @@ impl<'a> Study<'a> {
         self.filled.get_or_init(|| {
             let action = self.episode.action.as_ref();
             (whole::bridged(&self.episode.state), action.map(whole::bridged))
+        })
+    }
+
+    /// Least and greatest position of a joint's follower.
+    pub fn state_range(&self, joint: usize) -> (f32, f32) {
+        self.ranges()[joint].0
+    }
+
+    /// Least and greatest position of a joint's leader; `None` without a leader.
+    pub fn action_range(&self, joint: usize) -> Option<(f32, f32)> {
+        self.ranges()[joint].1
+    }
+
+    fn ranges(&self) -> &[Ranges] {
+        self.ranges.get_or_init(|| {
+            let of = |joint| (range(self.state(joint)), self.action(joint).map(range));
+            (0..self.joints().len()).map(of).collect()
         })
     }
 
