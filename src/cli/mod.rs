@@ -4,6 +4,7 @@ mod args;
 mod audit;
 mod command;
 mod error;
+mod fault;
 mod output;
 mod progress;
 mod settings;
@@ -30,8 +31,9 @@ pub fn main() -> ExitCode {
         }
     };
     output::set_color(args.color);
+    fault::keep_quiet();
     let ran = std::panic::catch_unwind(|| run(args));
-    let result = ran.unwrap_or_else(|_| Err(CliError::internal("a part of the program panicked")));
+    let result = ran.unwrap_or_else(|_| Err(CliError::internal(fault::last())));
     match result {
         Ok(gate) => ExitCode::from(gate.code()),
         Err(error) if error.is_broken_pipe() => ExitCode::SUCCESS,

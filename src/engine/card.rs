@@ -39,9 +39,13 @@ fn guarded(check: &dyn Check, study: &Study<'_>, params: &Params) -> (Vec<Readin
         check.measure(study, params, &mut sheet);
         sheet.into_parts()
     }));
-    measured.unwrap_or_else(|_| {
-        let reason = "internal fault in this check: please report it with the episode".into();
-        (Vec::new(), vec![Hole { check: check.spec(), joint: None, reason }])
+    measured.unwrap_or_else(|thrown| {
+        let said = thrown.downcast_ref::<String>().map(String::as_str);
+        let said = said.or_else(|| thrown.downcast_ref::<&str>().copied()).unwrap_or("no message");
+        let said = said.lines().next().unwrap_or_default();
+        let reason =
+            format!("internal fault in this check ({said}): please report it with the episode");
+        (Vec::new(), vec![Hole { check: check.spec(), joint: None, reason: reason.into() }])
     })
 }
 
@@ -124,6 +128,6 @@ mod tests {
         let plan = Plan { checks: vec![&Faulty], ..Plan::default() };
         let card = card(&episode, &plan);
         assert!(card.readings.is_empty());
-        assert!(card.holes[0].reason.starts_with("internal fault"));
+        assert!(card.holes[0].reason.starts_with("internal fault in this check (planted fault)"));
     }
 }
