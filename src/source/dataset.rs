@@ -70,7 +70,7 @@ impl Dataset {
             return Err(SourceError::AllUnread {
                 files: indexes.len(),
                 path,
-                reason: "the follower's column is null or empty in every row".to_string(),
+                reason: nothing_in(&columns),
             });
         }
         note_nulls(&files, &indexes, &mut unread);
@@ -109,6 +109,16 @@ impl Dataset {
         let footers = Footers::default();
         Ok(Self { rig, setup, wanted, plan, inputs, footers, shards, unread })
     }
+}
+
+/// Says which columns hold nothing, and the way out.
+fn nothing_in(columns: &Columns) -> String {
+    let state = columns.choices.iter().find(|choice| choice.role == "state");
+    let names = state.map(|choice| choice.columns.join("\", \"")).unwrap_or_default();
+    format!(
+        "the follower's column \"{names}\" is null or empty in every row; declare another one in \
+         the profile: [columns] state = [\"…\"]"
+    )
 }
 
 /// Says which unit the stamps have, and how that was decided.

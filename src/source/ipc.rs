@@ -12,7 +12,7 @@ use arrow::error::ArrowError;
 use arrow::ipc::reader::{FileReader, StreamReader};
 use arrow::record_batch::RecordBatch;
 
-use super::parquet::plain;
+use super::parquet::{DAMAGED, plain};
 use super::shape::ColumnPath;
 
 /// An Arrow IPC file or stream.
@@ -103,7 +103,8 @@ impl IpcTable {
         let mut number = skipped;
         let mut show = |batch: Result<RecordBatch, ArrowError>| {
             let broken = |e: ArrowError| {
-                format!("record batch {number} cannot be decoded: {}", plain(&e.to_string()))
+                let what = plain(&e.to_string());
+                format!("record batch {number} cannot be decoded ({what}): {DAMAGED}")
             };
             let more = visit(&batch.map_err(broken)?);
             number += 1;
@@ -135,11 +136,14 @@ impl IpcTable {
                 FileReader::try_new_buffered(file, columns).map(Reader::File)
             }
         });
-        opened?.map_err(|e| format!("the Arrow schema cannot be read: {}", plain(&e.to_string())))
+        opened?.map_err(|e| {
+            let what = plain(&e.to_string());
+            format!("the Arrow schema cannot be read ({what}): {DAMAGED}")
+        })
     }
 }
 
 /// The library answers some corrupt lengths with a panic; here they are one more bad file.
 fn guarded<T>(work: impl FnOnce() -> T) -> Result<T, String> {
-    catch_unwind(AssertUnwindSafe(work)).map_err(|_| "is damaged: a length is wrong".to_string())
+    catch_unwind(AssertUnwindSafe(work)).map_err(|_| format!("a length in it is wrong: {DAMAGED}"))
 }

@@ -144,7 +144,7 @@ impl ParquetTable {
                 } else {
                     format!("row groups {first} to {}", last - 1)
                 };
-                format!("{groups} cannot be decoded: {}", plain(&what))
+                format!("{groups} cannot be decoded ({}): {DAMAGED}", plain(&what))
             };
             let rows = ends[last - 1] - stretch.start;
             let mut input = self.input.clone();
@@ -247,8 +247,12 @@ fn leaves(descriptor: &SchemaDescriptor, path: &[String]) -> Vec<usize> {
     (0..descriptor.num_columns()).filter(below).collect()
 }
 
-/// A library's message on one line, without its own prefix.
+/// What to do about a file that cannot be decoded.
+pub(super) const DAMAGED: &str = "the file is damaged or cut short; copy or record it again";
+
+/// A library's message on one line, without its own prefix and trace.
 pub(super) fn plain(text: &str) -> String {
+    let text = text.split(", error_trace").next().unwrap_or(text);
     let text = text.split_once(": ").map_or(text, |(head, rest)| {
         if head.contains("rror") || head == "EOF" || head.starts_with("Parquet") {
             rest

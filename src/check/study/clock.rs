@@ -55,7 +55,12 @@ impl Clock {
         if self.synthetic {
             Some("the stamps follow the frame index exactly: they were made, not measured".into())
         } else if self.frames < ENOUGH_FRAMES || self.steps.len() + 1 < ENOUGH_FRAMES {
-            Some(format!("{} frames, needs {ENOUGH_FRAMES}", self.frames.min(self.steps.len() + 1)))
+            let stamped = self.steps.len() + 1;
+            Some(match stamped {
+                1 if self.frames > 1 => format!("fewer than 2 stamps, needs {ENOUGH_FRAMES}"),
+                _ if stamped < self.frames => format!("{stamped} stamps, needs {ENOUGH_FRAMES}"),
+                _ => format!("{} frames, needs {ENOUGH_FRAMES}", self.frames),
+            })
         } else if !(self.period_s.is_finite() && self.period_s > 0.0) {
             Some("no frame period: stamps do not move forward".into())
         } else if self.too_coarse() {
