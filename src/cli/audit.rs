@@ -53,10 +53,9 @@ pub fn run_audit(
 /// Writes the demonstration session; returns what to tell the person, line by line.
 pub fn write_demo(settings: &DemoSettings) -> Result<Vec<String>, CliError> {
     let recipe = Recipe {
-        episodes: u64::from(settings.episodes),
         rate_hz: settings.rate_hz,
         seed: settings.seed,
-        ..Recipe::nursery()
+        ..Recipe::nursery().of_episodes(u64::from(settings.episodes))
     };
     let layout = match settings.layout {
         Layout::List => demo::Layout::List,

@@ -179,6 +179,18 @@ impl Recipe {
         self
     }
 
+    /// Sets the number of episodes; faults planted in episodes beyond it are left out.
+    #[must_use]
+    pub fn of_episodes(mut self, episodes: u64) -> Self {
+        self.episodes = episodes;
+        self.faults.retain_mut(|planted| {
+            let everywhere = planted.episodes.is_empty();
+            planted.episodes.retain(|episode| *episode < episodes);
+            everywhere || !planted.episodes.is_empty()
+        });
+        self
+    }
+
     /// Period of the declared rate, seconds.
     pub fn period_s(&self) -> f64 {
         1.0 / self.rate_hz
