@@ -1,9 +1,11 @@
 //! What a person and a machine are told: renderers on hand-built outcomes, profiles, the binary.
 
+mod bad_input;
 mod binary;
 mod explain;
 mod files;
 mod json;
+mod options;
 mod outcome;
 mod profile;
 mod schema;

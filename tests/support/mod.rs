@@ -5,3 +5,4 @@ pub mod card;
 pub mod memory;
 pub mod python;
 pub mod recipes;
+pub mod tables;
