@@ -29,7 +29,7 @@ impl Grid {
         Self { step_s, segments, points: samples, places: Vec::new() }
     }
 
-    /// A grid of `step_s` over stamps in seconds. Stamps that do not move forward are passed
+    /// A grid of about `step_s`, from the first to the last of stamps in seconds. Stamps that do not move forward are passed
     /// over; steps longer than `longest_step_s` separate segments. `None` with fewer than two
     /// stamps, or where a stamp is missing or runs backward.
     ///
@@ -50,7 +50,10 @@ impl Grid {
         if !time_s.windows(2).all(|pair| pair[1] >= pair[0]) {
             return None;
         }
-        let points = ((last - first) / step_s + 1e-9) as usize + 1;
+        // A whole number of steps from the first stamp to the last: a grid a little off the true
+        // rate slides along the samples, and what interpolation smooths away slides with it.
+        let steps = ((last - first) / step_s).round().max(1.0);
+        let (step_s, points) = ((last - first) / steps, steps as usize + 1);
         let mut places = Vec::with_capacity(points);
         let mut segments = Vec::new();
         let (mut row, mut begun) = (0, 0);
