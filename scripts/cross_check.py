@@ -38,8 +38,14 @@ PARABOLA_S = 0.010
 """Least distance of the lags that the parabola goes through."""
 LONG_GAP = 3
 """Steps longer than this many periods are not interpolated across."""
+EVEN_STEPS = 0.2
+"""Stamps that stray less than this share of a step from a line are the grid as they are."""
+WIDEST_S = 0.1
+"""A minimum wider than this, and than three frames, names no lag."""
 PUSH_RAD = math.radians(2)
-"""How far the leader must be beyond the follower to count as pushing outward."""
+"""How far the leader must be beyond the follower to count as pushing outward; twice that at an end nobody declared."""
+SMALLEST_COUNT_RAD = 0.0005
+"""One count of the encoder is taken as at least this."""
 NEAR_LIMIT_COUNTS = 3
 EVEN_S = 1e-6
 """Stamps that stray less than this (or two units in the last place) from a line were made, not read."""
@@ -60,6 +66,8 @@ class Rig:
     grippers: list[bool] = field(default_factory=list)
     lower: np.ndarray | None = None
     upper: np.ndarray | None = None
+    declared: np.ndarray | None = None
+    """Whether lower and upper were declared, per joint."""
     count: np.ndarray | None = None
     period_s: float = 0.0
 
@@ -131,9 +139,10 @@ def survey(rig: Rig, profile: dict, files: list[Path]) -> Rig:
     return replace(
         rig, scale=scale, joints=names,
         grippers=[j.get("gripper", False) for j in declared],
-        lower=np.array([j.get("lower", lo) for j, lo in zip(declared, lower)]),
-        upper=np.array([j.get("upper", up) for j, up in zip(declared, upper)]),
-        count=count, period_s=1 / rate if rate else float(np.median(medians)),
+        lower=np.array([j["lower"] * k if "lower" in j else lo for j, k, lo in zip(declared, scale, lower)]),
+        upper=np.array([j["upper"] * k if "upper" in j else up for j, k, up in zip(declared, scale, upper)]),
+        declared=np.array([["lower" in j, "upper" in j] for j in declared]).reshape(-1, 2),
+        count=np.maximum(count, SMALLEST_COUNT_RAD), period_s=1 / rate if rate else float(np.median(medians)),
     )
 
 
@@ -265,13 +274,25 @@ def run(paths: list[Path], profile: dict, processes: int) -> dict:
 def measure(part: Part, rig: Rig) -> dict:
     """Everything measured of one episode; what cannot be assessed is left out."""
     readings = timing(part.time, rig.period_s)
-    step = np.diff(part.time)
-    sound = len(step) > 0 and bool(np.isfinite(step).all() and (step >= 0).all() and (step > 0).any())
-    if part.action is not None:
-        readings += dwell(part, rig)
-        if sound:
-            readings += tracking(part, rig)
+    if part.action is not None and len(part.time) > 1 and np.isfinite(part.time).all():
+        part = replace(part, state=bridged(part.state), action=bridged(part.action))
+        followed = tracking(part, rig)
+        readings += dwell(part, rig, followed)
+        for joint in sorted(followed):
+            readings += followed[joint].readings(rig.joints[joint])
     return {"episode": part.name, "frames": len(part.time), "readings": readings}
+
+
+def bridged(values: np.ndarray) -> np.ndarray:
+    """Missing values replaced by straight lines, and held at the ends."""
+    if np.isfinite(values).all():
+        return values
+    rows, out = np.arange(len(values)), np.zeros_like(values)
+    for joint, column in enumerate(values.T):
+        there = np.isfinite(column)
+        if there.any():
+            out[:, joint] = np.interp(rows, rows[there], column[there])
+    return out
 
 
 def reading(check: str, metric: str, value: float, joint: str | None = None) -> dict:
@@ -290,7 +311,7 @@ def made_from_index(time: np.ndarray) -> bool:
 def timing(time: np.ndarray, period: float) -> list[dict]:
     """Missing frames, the longest gap, and jitter of the steps that are left."""
     step = np.diff(time)
-    if len(step) < 2 or not np.isfinite(step).all() or (step < 0).any() or made_from_index(time):
+    if len(step) < 2 or not np.isfinite(step).all() or made_from_index(time):
         return []
     missing = np.maximum(np.round(step / period) - 1, 0)
     # A late frame is not a drop: a long step and the short one after it make two periods together.
@@ -303,21 +324,63 @@ def timing(time: np.ndarray, period: float) -> list[dict]:
     return [
         reading("dropped-frames", "dropped_frames", dropped),
         reading("dropped-frames", "dropped_share", dropped / (len(time) + dropped)),
-        reading("dropped-frames", "longest_gap", step.max()),
+        reading("dropped-frames", "longest_gap", step[missing > 0].max(initial=0)),
         reading("timestamp-jitter", "jitter_p95", jitter),
         reading("timestamp-jitter", "jitter_share", jitter / period),
     ]
 
 
-def dwell(part: Part, rig: Rig) -> list[dict]:
-    """Share of frames at a limit, flat, with the leader pushing outward; per joint."""
-    near = NEAR_LIMIT_COUNTS * rig.count
-    flat = np.abs(np.diff(part.state, axis=0, prepend=part.state[:1])) <= rig.count
-    push = part.action - part.state
-    stuck = flat & (((part.state >= rig.upper - near) & (push > PUSH_RAD))
-                    | ((part.state <= rig.lower + near) & (push < -PUSH_RAD)))
-    return [reading("limit-dwell", "dwell_share", share, joint)
-            for share, joint, gripper in zip(stuck.mean(axis=0), rig.joints, rig.grippers) if not gripper]
+@dataclass
+class Followed:
+    """How one joint follows: lag in seconds (none if not assessable), offset and error once aligned."""
+
+    lag_s: float | None
+    overall_s: float
+    offset: float
+    p50: float
+    p95: float
+
+    def readings(self, joint: str) -> list[dict]:
+        """What is reported of it."""
+        lag = [] if self.lag_s is None else [reading("tracking-lag", "lag", self.lag_s, joint)]
+        return lag + [reading("tracking-error", "error_p50", self.p50, joint),
+                      reading("tracking-error", "error_p95", self.p95, joint)]
+
+
+def dwell(part: Part, rig: Rig, followed: dict[int, Followed]) -> list[dict]:
+    """Share of frames at an end of travel with the leader pushing outward; per joint.
+
+    An end is the limit, or else the episode's own extreme, where the leader must push twice as far.
+    """
+    rows, near = np.arange(len(part.time)), NEAR_LIMIT_COUNTS * rig.count
+    out = []
+    for joint, name in enumerate(rig.joints):
+        if rig.grippers[joint]:
+            continue
+        how = followed.get(joint)
+        lag_s = 0.0 if how is None else how.overall_s if how.lag_s is None else how.lag_s
+        state = part.state[:, joint]
+        leader = part.action[np.clip(rows - round(lag_s / rig.period_s), 0, len(rows) - 1), joint]
+        still, pushed = np.ptp(state) <= 2 * near[joint], 0
+        for side, limit in enumerate((-rig.lower[joint], rig.upper[joint])):
+            sign = (-1, 1)[side]
+            reached = (sign * state).max()
+            known = reached >= limit - near[joint]
+            if still and not (known and rig.declared[joint, side]):
+                continue
+            push = PUSH_RAD if known else 2 * PUSH_RAD
+            there = sign * state >= (limit if known else reached) - near[joint]
+            beyond = there & (sign * (leader - state + (0 if how is None else how.offset)) > push)
+            if not beyond.any():
+                continue
+            edges = np.flatnonzero(np.diff(there, prepend=False, append=False))
+            # The leader must have moved on while the follower stood. Every other stretch is a run.
+            bounds = np.minimum(edges, len(rows) - 1)
+            span = np.maximum.reduceat(leader, bounds)[::2] - np.minimum.reduceat(leader, bounds)[::2]
+            count = np.add.reduceat(beyond.astype(int), bounds)[::2]
+            pushed += count[span > push].sum()
+        out.append(reading("limit-dwell", "dwell_share", pushed / len(rows), name))
+    return out
 
 
 def uniform(part: Part, period: float) -> tuple[np.ndarray, np.ndarray, list[slice], float]:
@@ -328,6 +391,13 @@ def uniform(part: Part, period: float) -> tuple[np.ndarray, np.ndarray, list[sli
     mean and 9.997 ms in the median that alone moved the lag by up to 0.24 frame.
     """
     time = part.time
+    even = (time[-1] - time[0]) / (len(time) - 1)
+    straying = np.abs(time - time[0] - even * np.arange(len(time))).max()
+    as_is = even > 0 and straying <= EVEN_STEPS * even
+    if as_is or (np.diff(time) < 0).any():
+        # Even enough, or no time at all: row by row.
+        whole = [np.ascontiguousarray(v.T) for v in (part.state, part.action)]
+        return *whole, [slice(0, len(time))], even if as_is else period
     moved = np.concatenate([[True], np.diff(time) > 0])
     time, state, action = time[moved], part.state[moved], part.action[moved]
     periods = max(1, int(np.round(np.diff(time) / period).sum()))
@@ -393,45 +463,62 @@ def shifted(state: np.ndarray, action: np.ndarray, stretches: list[slice], lag: 
 
 
 def refine(state: np.ndarray, action: np.ndarray, stretches: list[slice], best: np.ndarray, arm: int) -> tuple:
-    """Per joint: lag in samples by a parabola, p50 and p95 of the aligned error; NaN without a minimum."""
+    """Per joint: lag in samples by a parabola, and the width of its minimum; NaN without one."""
     at = [shifted(state, action, stretches, best + step, best.min() - arm, best.max() + arm) for step in (-arm, 0, arm)]
     if at[0].shape[1] < 8:
-        return tuple(np.full(len(best), np.nan) for _ in range(3))
+        return tuple(np.full(len(best), np.nan) for _ in range(2))
     low, mid, high = (rest.var(axis=1) for rest in at)
     bend = low - 2 * mid + high
-    lag = np.where(bend > 0, best + arm * 0.5 * (low - high) / np.where(bend > 0, bend, 1), best)
+    curve, slope = np.where(bend > 0, bend, np.nan) / 2, (high - low) / 2
+    least = np.maximum(mid - slope**2 / (4 * curve), 0)
+    return best - arm * slope / (2 * curve), 2 * np.sqrt(0.1 * least / curve) * arm
+
+
+def aligned(state: np.ndarray, action: np.ndarray, stretches: list[slice], lag: np.ndarray) -> tuple:
+    """Per joint: offset, and p50 and p95 of the error once lag (in samples) and offset are taken out."""
     rest = shifted(state, action, stretches, lag, math.floor(lag.min()), math.floor(lag.max()) + 1)
-    error = np.abs(rest - np.median(rest, axis=1, keepdims=True))
-    return np.where(bend > 0, lag, np.nan), *np.percentile(error, [50, 95], axis=1)
+    offset = np.median(rest, axis=1, keepdims=True)
+    return offset[:, 0], *np.percentile(np.abs(rest - offset), [50, 95], axis=1)
 
 
-def tracking(part: Part, rig: Rig) -> list[dict]:
-    """Lag of the follower behind the leader, and what is left when lag and offset are taken out."""
-    found = {}
+def tracking(part: Part, rig: Rig) -> dict[int, Followed]:
+    """Lag of the follower behind the leader, and what is left when lag and offset are taken out; per joint."""
     state, action, stretches, period = uniform(part, rig.period_s)
-    if not stretches or not (np.isfinite(state).all() and np.isfinite(action).all()):
-        return []
+    if not stretches:
+        return {}
     longest = max(s.stop - s.start for s in stretches)
     reach, arm = min(round(SEARCH_S / period), longest // 4), max(1, round(PARABOLA_S / period))
-    joints = np.flatnonzero((np.ptp(action, axis=1) >= MIN_MOTION_RAD) & ~np.array(rig.grippers))
+    arms, motion = np.flatnonzero(~np.array(rig.grippers)), np.ptp(action, axis=1)
+    joints = arms[motion[arms] >= MIN_MOTION_RAD]
     if reach < 2 * arm or not len(joints):
-        return []
+        return {}
     best = spread(state[joints], action[joints], stretches, reach).argmin(axis=1) - reach
     # A minimum at the edge of the search is none.
     joints, best = joints[np.abs(best) + 1 < reach], best[np.abs(best) + 1 < reach]
     # Joints with like lags share their samples and are done together; a stray one goes by itself.
     near = np.abs(best - np.median(best)) <= 3 if len(best) else np.zeros(0, bool)
+    lags = {}
     for group in (np.flatnonzero(near), *np.flatnonzero(~near)[:, None]):
-        if not len(group):
-            continue
-        chosen = joints[group]
-        for joint, lag, p50, p95 in zip(chosen, *refine(state[chosen], action[chosen], stretches, best[group], arm)):
-            if math.isfinite(lag):
-                name = rig.joints[joint]
-                found[joint] = [reading("tracking-lag", "lag", lag * period, name),
-                                reading("tracking-error", "error_p50", p50, name),
-                                reading("tracking-error", "error_p95", p95, name)]
-    return [r for joint in sorted(found) for r in found[joint]]
+        if len(group):
+            chosen = joints[group]
+            for joint, lag, width in zip(chosen, *refine(state[chosen], action[chosen], stretches, best[group], arm)):
+                if math.isfinite(lag) and width * period <= max(WIDEST_S, 3 * period):
+                    lags[joint] = lag
+    if not lags:
+        return {}
+    order = sorted(lags, key=lags.get)
+    weight = np.cumsum(motion[order])
+    overall = lags[order[np.searchsorted(weight, weight[-1] / 2)]]
+    own = np.array([lags.get(joint, overall) for joint in arms])
+    near = np.abs(own - overall) <= 3
+    found = {}
+    for group in (np.flatnonzero(near), *np.flatnonzero(~near)[:, None]):
+        if len(group):
+            chosen = arms[group]
+            for joint, *rest in zip(chosen, *aligned(state[chosen], action[chosen], stretches, own[group])):
+                lag_s = lags[joint] * period if joint in lags else None
+                found[joint] = Followed(lag_s, overall * period, *rest)
+    return found
 
 
 def main() -> int:

@@ -20,7 +20,7 @@ def rig(joints: int, period: float) -> cross_check.Rig:
     return cross_check.Rig(
         episode=None, time="t", time_scale=1.0, state=[], action=[], scale=[1.0] * joints,
         joints=[f"j{i}" for i in range(joints)], grippers=[False] * joints, lower=np.full(joints, -2.0),
-        upper=np.full(joints, 2.0), count=np.full(joints, 0.0015), period_s=period,
+        upper=np.full(joints, 2.0), declared=np.full((joints, 2), True), count=np.full(joints, 0.0015), period_s=period,
     )
 
 
@@ -36,7 +36,8 @@ class Lag(unittest.TestCase):
         state = 0.3 + path(time[:, None] - delays)
         action = np.repeat(path(time)[:, None], len(delays), axis=1)
         part = cross_check.Part("0", time, state, action)
-        return np.array(values(cross_check.tracking(part, rig(len(delays), 0.02)), "lag")) - delays
+        found = cross_check.tracking(part, rig(len(delays), 0.02))
+        return np.array([found[joint].lag_s for joint in range(len(delays))]) - delays
 
     def test_even_stamps(self) -> None:
         self.assertLess(np.abs(self.lags(np.arange(600) / 50)).max(), 0.05e-3)
@@ -50,7 +51,7 @@ class Lag(unittest.TestCase):
     def test_a_parked_leader_has_none(self) -> None:
         time = np.arange(600) / 50
         part = cross_check.Part("0", time, path(time)[:, None], np.full((600, 1), 0.1))
-        self.assertEqual(cross_check.tracking(part, rig(1, 0.02)), [])
+        self.assertEqual(cross_check.tracking(part, rig(1, 0.02)), {})
 
 
 class Timing(unittest.TestCase):
@@ -75,12 +76,23 @@ class Timing(unittest.TestCase):
 
 
 class Dwell(unittest.TestCase):
+    time = np.arange(100) / 50
+
+    def share(self, state: np.ndarray, action: np.ndarray) -> list[float]:
+        part = cross_check.Part("0", self.time, state[:, None], action[:, None])
+        return values(cross_check.dwell(part, rig(1, 0.02), {}), "dwell_share")
+
     def test_only_a_pushing_leader_counts(self) -> None:
-        time = np.arange(100) / 50
-        state = np.full((100, 1), 2.0)
-        action = np.where(np.arange(100) < 25, 2.1, 2.0)[:, None]
-        self.assertEqual(values(cross_check.dwell(cross_check.Part("0", time, state, action), rig(1, 0.02)), "dwell_share"),
-                         [0.25])
+        state = np.full(100, 2.0)
+        self.assertEqual(self.share(state, np.where(np.arange(100) < 25, 2.1, 2.0)), [0.25])
+
+    def test_an_end_that_nobody_declared_counts_where_the_leader_pushes_twice_as_far(self) -> None:
+        leader = 0.5 * np.sin(2 * np.pi * self.time)
+        state = np.minimum(leader, 0.3)
+        self.assertEqual(self.share(state, leader), [np.mean(leader > 0.3 + 2 * cross_check.PUSH_RAD)])
+
+    def test_a_dead_joint_is_at_no_end(self) -> None:
+        self.assertEqual(self.share(np.full(100, 0.1), 0.5 * np.sin(2 * np.pi * self.time)), [0.0])
 
 
 if __name__ == "__main__":
