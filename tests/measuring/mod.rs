@@ -7,13 +7,11 @@ use std::sync::Arc;
 
 use teleassay::check::{CHECKS, Params, Study};
 use teleassay::demo::{DemoError, Recipe, Recording, Simulator};
-use teleassay::judge::{Limits, findings};
-use teleassay::model::{Finding, Reading, Rig, Sheet};
+use teleassay::model::{Reading, Rig, Sheet};
 
 /// All that the checks say of one recording.
 pub struct Card {
     pub readings: Vec<Reading>,
-    pub findings: Vec<Finding>,
 }
 
 impl Card {
@@ -26,33 +24,22 @@ impl Card {
             check.measure(&study, &Params::default(), &mut sheet);
             readings.extend(sheet.into_parts().0);
         }
-        let findings = findings(&readings, &Limits::default());
-        Self { readings, findings }
+        Self { readings }
     }
 
     pub fn value(&self, metric: &str, joint: Option<u16>) -> Option<f64> {
         let wanted = |r: &&Reading| r.metric.id == metric && r.joint == joint;
         self.readings.iter().find(wanted).map(|r| r.value)
     }
-
-    /// The findings as a person would tell them to another.
-    pub fn told(&self, rig: &Rig) -> Vec<String> {
-        let tell = |f: &Finding| {
-            let joint = f.joint.map_or("", |j| rig.joint_name(j));
-            format!("{:?} {} {joint} {:.4}", f.severity, f.metric.id, f.value)
-        };
-        self.findings.iter().map(tell).collect()
-    }
 }
 
 /// A card for each episode of a recipe, with the truth beside it.
-pub fn cards(recipe: &Recipe) -> Result<(Arc<Rig>, Vec<(Recording, Card)>), DemoError> {
+pub fn cards(recipe: &Recipe) -> Result<Vec<(Recording, Card)>, DemoError> {
     let rig = Arc::new(recipe.rig());
     let simulator = Simulator::new(recipe)?;
     let card = |recording: Recording| {
         let card = Card::of(&recording, &rig);
         (recording, card)
     };
-    let cards = simulator.episodes().map(card).collect();
-    Ok((rig, cards))
+    Ok(simulator.episodes().map(card).collect())
 }

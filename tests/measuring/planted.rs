@@ -14,7 +14,7 @@ fn lag_is_read_within_three_milliseconds() -> Result<(), DemoError> {
         recipe.servo.backlash_deg = 0.0;
         recipe.servo.speed_limit_deg_s = 1000.0;
         recipe.servo.acceleration_limit_deg_s2 = None;
-        let (_, cards) = cards(&recipe)?;
+        let cards = cards(&recipe)?;
         for (recording, card) in &cards {
             for (joint, truth) in recording.truth.joints.iter().enumerate() {
                 if let Some(lag_s) = card.value("lag", Some(joint as u16)) {
