@@ -11,7 +11,9 @@ static LAST: Mutex<Option<String>> = Mutex::new(None);
 /// From here on panics print nothing; the last one's message and place are kept.
 pub fn keep_quiet() {
     std::panic::set_hook(Box::new(|info| {
-        let said = info.payload_as_str().unwrap_or("no message");
+        let payload = info.payload();
+        let said = payload.downcast_ref::<String>().map(String::as_str);
+        let said = said.or_else(|| payload.downcast_ref::<&str>().copied()).unwrap_or("no message");
         let place = info.location().map_or(String::new(), |place| format!(" at {place}"));
         let line = format!("{said}{place}").replace('\n', " ");
         *LAST.lock().unwrap_or_else(PoisonError::into_inner) = Some(line);
