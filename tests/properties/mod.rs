@@ -44,6 +44,7 @@ fn close(one: &Readings, other: &Readings, off: f64) -> Result<(), TestCaseError
     Ok(())
 }
 
+#[expect(clippy::needless_pass_by_value, reason = "what `map_err` hands on")]
 fn fail(error: impl ToString) -> TestCaseError {
     TestCaseError::fail(error.to_string())
 }
