@@ -105,7 +105,7 @@ const NAMED: usize = 3;
 /// Seed of the random sample of episodes.
 const SEED: u64 = 12;
 
-/// See [`MANUAL`].
+/// The check; the head of this file is its manual.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct OutlierEpisode;
 
