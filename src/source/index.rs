@@ -53,7 +53,7 @@ impl Room {
         let Body::Parquet(parquet) = &table.body else { return None };
         let (kept, bytes) = parquet.detached()?;
         let take = |left: u64| left.checked_sub(bytes);
-        self.0.try_update(Ordering::Relaxed, Ordering::Relaxed, take).ok().map(|_| kept)
+        self.0.fetch_update(Ordering::Relaxed, Ordering::Relaxed, take).ok().map(|_| kept)
     }
 }
 

@@ -25,13 +25,13 @@ thread_local! {
 }
 
 /// Some row groups of a file.
-pub(super) struct Groups {
+pub(super) struct GroupPages {
     pub input: Arc<Positioned>,
     pub metadata: Arc<ParquetMetaData>,
     pub groups: Range<usize>,
 }
 
-impl RowGroups for Groups {
+impl RowGroups for GroupPages {
     fn num_rows(&self) -> usize {
         self.row_groups().map(|group| group.num_rows() as usize).sum()
     }

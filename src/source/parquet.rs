@@ -14,7 +14,7 @@ use parquet::file::metadata::{ParquetStatisticsPolicy, RowGroupMetaData};
 use parquet::file::reader::Length;
 use parquet::schema::types::SchemaDescriptor;
 
-use super::pages::Groups;
+use super::pages::GroupPages;
 use super::positioned::Positioned;
 use super::shape::ColumnPath;
 
@@ -158,7 +158,7 @@ impl ParquetTable {
                 });
                 input = input.hold(chunks).map_err(|e| failed(e.to_string()))?;
             }
-            let groups = Groups {
+            let groups = GroupPages {
                 input: Arc::new(input),
                 metadata: Arc::clone(self.footer.metadata()),
                 groups: first..last,
