@@ -2,8 +2,8 @@
 //!
 //! The lag is the `L` for which the variance of `s(t + L) − a(t)` is least. An offset between the
 //! two does not matter, and unlike a correlation of velocities it is not pulled towards zero by
-//! quantisation. The variance is searched coarse to fine: all lags over block means first, then
-//! downhill over blocks of half the length again and again until blocks are single samples, then
+//! quantisation. The variance is searched coarse to fine: all lags over means of some samples, then
+//! downhill over means of half as many again and again until they are single samples, then
 //! by a parabola through three lags measured over the same samples of `a`, so that the parabola is
 //! not bent by samples entering and leaving at the ends.
 //!
@@ -42,8 +42,9 @@ pub enum NoLag {
 pub struct Search {
     /// Greatest lag looked at, either way.
     pub reach: usize,
-    /// Samples to a block of the coarse pass; 1 searches at full resolution from the start.
-    pub block: usize,
+    /// How often the samples are halved for the coarse pass, which looks at all lags; 0 does so
+    /// at full resolution.
+    pub halvings: u32,
     /// Distance of the three lags of the parabola.
     pub arm: usize,
 }
@@ -58,43 +59,41 @@ pub fn lag(s: &[f32], a: &[f32], segments: &[Range<usize>], search: Search) -> R
     if reach < 2 * search.arm as isize || reach < 2 {
         return Err(NoLag::TooShort);
     }
-    let mut block = search.block.max(1);
-    let mut level = Level::of(s, a, segments, block);
-    let mut best = level.everywhere(reach / block as isize)?;
-    while block > 1 {
-        // A lag of whole blocks lies between two of half the length.
-        let finer = block.div_ceil(2);
-        best = best * block as isize / finer as isize;
-        block = finer;
-        level = Level::of(s, a, segments, block);
-        if block > 1 {
-            best = level.downhill(best, reach / block as isize);
-        }
+    // Short signals are not halved until nothing is left to compare.
+    let halvings = search.halvings.min((longest / 32).max(1).ilog2());
+    let mut levels = vec![Level { s: s.into(), a: a.into(), segments: segments.into() }];
+    for _ in 0..halvings {
+        let coarser = levels[levels.len() - 1].halved();
+        levels.push(coarser);
     }
-    refine(&level, reach, best, search.arm.max(1) as isize)
+    let coarsest = &levels[halvings as usize];
+    let mut best = coarsest.everywhere(reach >> halvings)?;
+    for level in (1..halvings).rev() {
+        best = levels[level as usize].downhill(2 * best, reach >> level);
+    }
+    let best = if halvings > 0 { 2 * best } else { best };
+    refine(&levels[0], reach, best, search.arm.max(1) as isize)
 }
 
-/// Both signals as means over blocks of samples; the signals themselves for blocks of one.
+/// Both signals, as they are or as means over blocks of samples.
 struct Level<'a> {
     s: Cow<'a, [f32]>,
     a: Cow<'a, [f32]>,
     segments: Cow<'a, [Range<usize>]>,
 }
 
-impl<'a> Level<'a> {
-    fn of(s: &'a [f32], a: &'a [f32], segments: &'a [Range<usize>], block: usize) -> Self {
-        if block == 1 {
-            return Self { s: s.into(), a: a.into(), segments: segments.into() };
+impl Level<'_> {
+    /// Means over pairs of samples.
+    fn halved(&self) -> Level<'static> {
+        let (mut s, mut a) = (Vec::new(), Vec::new());
+        let mut segments = Vec::with_capacity(self.segments.len());
+        for segment in self.segments.iter() {
+            let first = s.len();
+            pair_means(&self.s[segment.clone()], &mut s);
+            pair_means(&self.a[segment.clone()], &mut a);
+            segments.push(first..s.len());
         }
-        let (mut means_s, mut means_a) = (Vec::new(), Vec::new());
-        let mut blocks = Vec::with_capacity(segments.len());
-        for segment in segments {
-            let first = means_s.len();
-            block_means(&s[segment.clone()], block, &mut means_s);
-            block_means(&a[segment.clone()], block, &mut means_a);
-            blocks.push(first..means_s.len());
-        }
-        Self { s: means_s.into(), a: means_a.into(), segments: blocks.into() }
+        Level { s: s.into(), a: a.into(), segments: segments.into() }
     }
 
     /// Residual variance at a lag; see [`spread`].
@@ -136,9 +135,8 @@ impl<'a> Level<'a> {
     }
 }
 
-fn block_means(samples: &[f32], block: usize, out: &mut Vec<f32>) {
-    let scale = 1.0 / block as f32;
-    out.extend(samples.chunks_exact(block).map(|chunk| chunk.iter().sum::<f32>() * scale));
+fn pair_means(samples: &[f32], out: &mut Vec<f32>) {
+    out.extend(samples.as_chunks::<2>().0.iter().map(|[first, second]| 0.5 * (first + second)));
 }
 
 /// The parabola through the least variance and its neighbours at a distance of `arm`.
@@ -261,9 +259,9 @@ mod tests {
             for delay_s in [-0.031, 0.0, 0.040, 0.047, 0.1234, 0.31] {
                 let samples = (12.0 * rate_hz) as usize;
                 let (s, a) = pair(rate_hz, samples, delay_s);
-                let block = (rate_hz * 0.06).round().max(1.0) as usize;
+                let halvings = (rate_hz * 0.12).log2().max(0.0) as u32;
                 let arm = (rate_hz * 0.01).round().max(1.0) as usize;
-                let search = Search { reach: rate_hz as usize, block, arm };
+                let search = Search { reach: rate_hz as usize, halvings, arm };
                 let got = lag(&s, &a, &whole(samples), search).map(|l| l.samples / rate_hz);
                 let error_ms = got.map(|l| (l - delay_s).abs() * 1e3);
                 assert!(error_ms.is_ok_and(|e| e < 0.3), "{rate_hz} Hz {delay_s} s: {got:?}");
@@ -277,14 +275,14 @@ mod tests {
         for value in &mut s {
             *value += 2.5;
         }
-        let search = Search { reach: 50, block: 3, arm: 1 };
+        let search = Search { reach: 50, halvings: 1, arm: 1 };
         let got = lag(&s, &a, &[0..250, 300..600], search);
         assert!(got.is_ok_and(|l| (l.samples / 50.0 - 0.047).abs() < 1e-4), "{got:?}");
     }
 
     #[test]
     fn stillness_and_short_signals_give_no_lag() {
-        let search = Search { reach: 30, block: 2, arm: 1 };
+        let search = Search { reach: 30, halvings: 1, arm: 1 };
         assert_eq!(lag(&[1.0; 300], &[2.0; 300], &whole(300), search), Err(NoLag::Flat));
         assert_eq!(lag(&[1.0; 6], &[2.0; 6], &whole(6), search), Err(NoLag::TooShort));
     }
@@ -294,7 +292,7 @@ mod tests {
         let (s, a) = pair(50.0, 600, 0.047);
         let rough: Vec<f32> =
             s.iter().enumerate().map(|(i, v)| v + if i % 2 == 0 { 0.05 } else { -0.05 }).collect();
-        let search = Search { reach: 50, block: 3, arm: 1 };
+        let search = Search { reach: 50, halvings: 1, arm: 1 };
         let widths = [&s, &rough].map(|x| lag(x, &a, &whole(600), search).map_or(9.0, |l| l.width));
         assert!(widths[0] < 0.1 && widths[1] > 0.5, "{widths:?}");
     }

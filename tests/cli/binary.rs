@@ -52,9 +52,9 @@ fn a_missing_file_is_one_clear_line_and_a_way_out() -> Tested {
         let output = run(&[command, "no/such/file.parquet"])?;
         assert_eq!(output.status.code(), Some(2));
         let text = said(&output);
-        assert_eq!(text.lines().count(), 1, "{text}");
+        assert_eq!(text.lines().count(), 2, "{text}");
         assert!(text.starts_with("error: no/such/file.parquet: no such file"), "{text}");
-        assert!(text.contains("; check the spelling"), "{text}");
+        assert!(text.contains("hint: check the spelling"), "{text}");
     }
     Ok(())
 }

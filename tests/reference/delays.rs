@@ -23,10 +23,10 @@ fn single(values: &[f64]) -> Vec<f32> {
 }
 
 /// Lag in seconds, with grid and search as the tracking checks set them: searched for 1 s either
-/// way, over blocks of 60 ms, and a parabola of 10 ms or one frame.
+/// way, over means of up to 120 ms, and a parabola of 10 ms or one frame.
 fn lag_s(s: &[f32], a: &[f32], segments: &[Range<usize>], step_s: f64) -> f64 {
     let steps = |seconds: f64| (seconds / step_s).round().max(1.0) as usize;
-    let search = Search { reach: steps(1.0), block: steps(0.06), arm: steps(0.01) };
+    let search = Search { reach: steps(1.0), halvings: steps(0.12).ilog2(), arm: steps(0.01) };
     lag(s, a, segments, search).map_or(f64::NAN, |found| found.samples * step_s)
 }
 

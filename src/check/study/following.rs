@@ -14,7 +14,7 @@ pub const LEAST_MOTION_M: f64 = 0.02;
 const WIDEST_S: f64 = 0.1;
 /// Distance of the parabola's lags: below this a frame is too small a step to see a curve.
 const ARM_S: f64 = 0.01;
-/// Length of the blocks in the coarse search.
+/// Longest blocks of the coarse search: well below a swing of the hand.
 const BLOCK_S: f64 = 0.12;
 
 /// One joint's lag and what remains when it is taken out.
@@ -133,7 +133,7 @@ impl Bench {
         } else {
             let search = Search {
                 reach: per_step(search_s),
-                block: per_step(BLOCK_S),
+                halvings: per_step(BLOCK_S).ilog2(),
                 arm: per_step(ARM_S),
             };
             judge_width(lag(follower, leader, &grid.segments, search), grid.step_s)
