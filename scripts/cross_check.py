@@ -339,10 +339,13 @@ class Followed:
     offset: float
     p50: float
     p95: float
+    led: bool
 
     def readings(self, joint: str) -> list[dict]:
         """What is reported of it."""
         lag = [] if self.lag_s is None else [reading("tracking-lag", "lag", self.lag_s, joint)]
+        if not self.led:
+            return lag
         return lag + [reading("tracking-error", "error_p50", self.p50, joint),
                       reading("tracking-error", "error_p95", self.p95, joint)]
 
@@ -517,7 +520,8 @@ def tracking(part: Part, rig: Rig) -> dict[int, Followed]:
             chosen = arms[group]
             for joint, *rest in zip(chosen, *aligned(state[chosen], action[chosen], stretches, own[group])):
                 lag_s = lags[joint] * period if joint in lags else None
-                found[joint] = Followed(lag_s, overall * period, *rest)
+                led = bool(motion[joint] >= 3 * rig.count[joint])
+                found[joint] = Followed(lag_s, overall * period, *rest, led)
     return found
 
 

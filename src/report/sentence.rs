@@ -70,6 +70,14 @@ pub(super) fn session(view: &View<'_>) -> Sentence {
             let text = "Nothing could be assessed, so nothing was passed.".to_owned();
             return Sentence { status: Status::NotAssessed, text };
         }
+        // Most of the evidence is missing: that is not a pass, whatever the rest says.
+        (Verdict::Pass, _) if 2 * silent > view.checks.len() => {
+            let checks = count(view.checks.len() as u64, "check");
+            let text = format!(
+                "No fault found, but {silent} of {checks} could not be assessed: this is no pass."
+            );
+            return Sentence { status: Status::NotAssessed, text };
+        }
         (Verdict::Pass, _) if n == 1 => "The one episode is within its limits.".to_owned(),
         (Verdict::Pass, _) => format!("All {n} episodes are within their limits."),
     };

@@ -8,7 +8,8 @@
 //! percentile of the plain difference in the same row.
 //!
 //! Traps: the raw error of a healthy arm reads three to four times the aligned one, because it is
-//! mostly lag times speed. The gripper is left out: its error is the grasp.
+//! mostly lag times speed. The gripper is left out: its error is the grasp. A joint whose leader never
+//! moved is not led, so there is nothing to follow: not assessable.
 
 use super::tracking_lag::search_s;
 use crate::check::{Check, Params, Study};
@@ -63,7 +64,9 @@ impl Check for TrackingError {
         }
         for (joint, aligned) in following.joints.iter().enumerate() {
             let Some(aligned) = aligned else { continue };
-            if aligned.error_p95.is_finite() {
+            if aligned.motion < 3.0 * study.count(joint) {
+                sheet.hole_joint(joint, "the leader never moved it");
+            } else if aligned.error_p95.is_finite() {
                 sheet.put_joint(&ERROR_P95, joint, aligned.error_p95);
                 sheet.put_joint(&ERROR_P50, joint, aligned.error_p50);
                 sheet.put_joint(&RAW_P95, joint, aligned.raw_p95);
@@ -91,6 +94,18 @@ mod tests {
             let raw = 0.1 + 0.08 * 30f64.to_radians() * std::f64::consts::TAU * 0.4;
             assert!((bench.joint("raw_error_p95", 0) - raw).abs() < 0.005);
         }
+    }
+
+    #[test]
+    fn a_joint_that_nobody_leads_has_no_error() {
+        let led = |joint: usize, t: f64| if joint == 1 { 0.0 } else { sway(joint, t) };
+        let bench = Bench::at(50.0)
+            .seconds(10.0)
+            .leader(led)
+            .follower(|joint, t| sway(joint, t - 0.08))
+            .measure(&TrackingError);
+        assert!(bench.joint("error_p95", 1).is_nan() && bench.is_hole("never moved it"));
+        assert!(bench.joint("error_p95", 0) < 0.002);
     }
 
     #[test]
