@@ -17,7 +17,7 @@ use crate::model::{Outcome, Progress, Scorecard, Unread};
 use crate::source::Source;
 
 /// Shards to a thread in one wave: enough to keep all threads busy to the end of the wave.
-const SHARDS_PER_THREAD: usize = 4;
+const SHARDS_PER_THREAD: usize = 16;
 
 /// What to measure and how to judge it.
 pub struct Plan {

@@ -68,10 +68,14 @@ pub fn lag(s: &[f32], a: &[f32], segments: &[Range<usize>], search: Search) -> R
     }
     let coarsest = &levels[halvings as usize];
     let mut best = coarsest.everywhere(reach >> halvings)?;
-    for level in (1..halvings).rev() {
-        best = levels[level as usize].downhill(2 * best, reach >> level);
+    let mut finer = best as f64;
+    for level in (1..=halvings).rev() {
+        if level < halvings {
+            best = (2.0 * finer).round() as isize;
+        }
+        finer = levels[level as usize].downhill(best, reach >> level);
     }
-    let best = if halvings > 0 { 2 * best } else { best };
+    let best = if halvings > 0 { (2.0 * finer).round() as isize } else { best };
     refine(&levels[0], reach, best, search.arm.max(1) as isize)
 }
 
@@ -114,8 +118,8 @@ impl Level<'_> {
         if least.is_finite() && most > least * (1.0 + 1e-6) { Ok(best) } else { Err(NoLag::Flat) }
     }
 
-    /// Walks to the nearest minimum.
-    fn downhill(&self, start: isize, reach: isize) -> isize {
+    /// Walks to the nearest minimum, and guesses where between the lags it lies.
+    fn downhill(&self, start: isize, reach: isize) -> f64 {
         let at = |lag: isize| {
             let within = lag.abs() <= reach;
             within.then(|| self.at(lag, (0, 0))).flatten().unwrap_or(f64::INFINITY)
@@ -131,7 +135,9 @@ impl Level<'_> {
                 right = at(here + 1);
             }
         }
-        here
+        let curvature = left - 2.0 * value + right;
+        let shift = if curvature > 0.0 { 0.5 * (left - right) / curvature } else { 0.0 };
+        here as f64 + if shift.is_finite() { shift.clamp(-0.5, 0.5) } else { 0.0 }
     }
 }
 

@@ -15,7 +15,7 @@ use super::runs::NONE;
 /// A shard is worth its overhead from this many rows on.
 const ENOUGH: u64 = 32 << 10;
 /// Or from this many files.
-const FILES: usize = 64;
+const FILES: usize = 16;
 /// Row groups of less than twice this are never shared.
 const PIECE: u64 = 128 << 10;
 /// A row group is shared by at most this many shards: eight read it at twice the cost of one.

@@ -12,7 +12,7 @@ use super::columns::{Columns, EpisodeFrom, Part};
 use super::folder::hive_keys;
 use super::ipc::IpcTable;
 use super::nested;
-use super::parquet::ParquetTable;
+use super::parquet::{Footer, ParquetTable};
 use super::runs::{Run, RunGatherer};
 use super::shape::{ColumnPath, Shape, field_at};
 use super::table::{Body, Stamp, Table};
@@ -32,28 +32,34 @@ pub(super) struct FileIndex {
     pub widths: Box<[u32]>,
     /// Other widths seen, by number of the list.
     pub ragged: Vec<(u32, u32)>,
-    /// The file itself, if it is small and there was room for it.
-    pub kept: Option<ParquetTable>,
+    /// The footer, if the file is small and there was room for it.
+    pub kept: Option<Footer>,
 }
 
-/// How many bytes of small files may still be kept, so that they are read once and not twice.
-/// Bounded: there may be a million.
+/// How many footers of small files may still be kept, so that they are parsed once and not twice.
+/// Bounded: there may be a million. The rows themselves are read again: a buffer that is used anew
+/// for each file costs less than fresh memory for all of them.
 #[derive(Debug)]
 pub(super) struct Room(AtomicU64);
 
 impl Room {
-    /// Room for the small files of most sessions.
-    const BYTES: u64 = 64 << 20;
+    /// Some 60 MB of parsed footers.
+    const FOOTERS: u64 = 4096;
+    /// A larger file takes so long to read that its footer is nothing beside it.
+    const SMALL: u64 = 256 << 10;
 
     pub fn new() -> Self {
-        Self(AtomicU64::new(Self::BYTES))
+        Self(AtomicU64::new(Self::FOOTERS))
     }
 
-    fn keep(&self, table: &Table) -> Option<ParquetTable> {
+    fn keep(&self, table: &Table) -> Option<Footer> {
         let Body::Parquet(parquet) = &table.body else { return None };
-        let (kept, bytes) = parquet.detached()?;
-        let take = |left: u64| left.checked_sub(bytes);
-        self.0.fetch_update(Ordering::Relaxed, Ordering::Relaxed, take).ok().map(|_| kept)
+        if table.stamp.bytes > Self::SMALL {
+            return None;
+        }
+        let take = |left: u64| left.checked_sub(1);
+        let taken = self.0.fetch_update(Ordering::Relaxed, Ordering::Relaxed, take);
+        taken.ok().map(|_| parquet.footer.clone())
     }
 }
 

@@ -1,5 +1,6 @@
 //! Parquet: footer, row counts, and rows of chosen columns.
 
+use std::cell::RefCell;
 use std::fs::File;
 use std::ops::Range;
 use std::sync::Arc;
@@ -9,9 +10,10 @@ use arrow::record_batch::RecordBatch;
 use parquet::arrow::arrow_reader::{
     ArrowReaderMetadata, ArrowReaderOptions, ParquetRecordBatchReader, RowSelection, RowSelector,
 };
-use parquet::arrow::{ProjectionMask, parquet_to_arrow_field_levels, parquet_to_arrow_schema};
+use parquet::arrow::{
+    FieldLevels, ProjectionMask, parquet_to_arrow_field_levels, parquet_to_arrow_schema,
+};
 use parquet::file::metadata::{ParquetStatisticsPolicy, RowGroupMetaData};
-use parquet::file::reader::Length;
 use parquet::schema::types::SchemaDescriptor;
 
 use super::pages::GroupPages;
@@ -26,9 +28,6 @@ const TAIL: u64 = 64 << 10;
 /// beyond it pages are fetched one by one.
 const TOGETHER: u64 = 8 << 20;
 
-/// What a parsed footer takes, roughly.
-const FOOTER_BYTES: u64 = 8 << 10;
-
 /// What is kept of a footer.
 pub(super) type Footer = ArrowReaderMetadata;
 
@@ -42,7 +41,7 @@ pub(super) enum Statistics {
 }
 
 /// An open Parquet file.
-#[derive(Debug, Clone)]
+#[derive(Debug)]
 pub(super) struct ParquetTable {
     input: Positioned,
     pub footer: Footer,
@@ -78,13 +77,6 @@ impl ParquetTable {
             )
         })?;
         Ok(Self { input, footer })
-    }
-
-    /// The same without its open file, if it is small enough to be held whole; and its size.
-    pub fn detached(&self) -> Option<(Self, u64)> {
-        let input = self.input.detached()?;
-        let bytes = input.len() + FOOTER_BYTES;
-        Some((Self { input, footer: self.footer.clone() }, bytes))
     }
 
     /// The schema as it was written, with the writer's own types and metadata where they are.
@@ -125,8 +117,7 @@ impl ParquetTable {
         let descriptor = self.footer.parquet_schema();
         let leaves: Vec<usize> = wanted.iter().flat_map(|path| leaves(descriptor, path)).collect();
         let mask = ProjectionMask::leaves(descriptor, leaves.iter().copied());
-        let levels = parquet_to_arrow_field_levels(descriptor, mask, None)
-            .map_err(|e| plain(&e.to_string()))?;
+        let levels = levels(descriptor, &leaves, mask)?;
         let (Some(first), Some(last)) = (ranges.first(), ranges.last()) else { return Ok(()) };
         let ends = self.ends();
         let mut group = ends.partition_point(|&end| end <= first.start);
@@ -240,6 +231,32 @@ struct Stretch {
     wanted: u64,
     bytes: u64,
     selection: RowSelection,
+}
+
+thread_local! {
+    /// The last schema whose columns were worked out: thousands of files have the same one.
+    static LAST: RefCell<Option<(SchemaDescriptor, Vec<usize>, FieldLevels)>> =
+        const { RefCell::new(None) };
+}
+
+/// How the columns are nested, worked out once for files of one schema.
+fn levels(
+    descriptor: &SchemaDescriptor,
+    leaves: &[usize],
+    mask: ProjectionMask,
+) -> Result<FieldLevels, String> {
+    LAST.with_borrow_mut(|last| {
+        if let Some((schema, known, levels)) = last
+            && schema == descriptor
+            && known == leaves
+        {
+            return Ok(levels.clone());
+        }
+        let levels = parquet_to_arrow_field_levels(descriptor, mask, None)
+            .map_err(|e| plain(&e.to_string()))?;
+        *last = Some((descriptor.clone(), leaves.to_vec(), levels.clone()));
+        Ok(levels)
+    })
 }
 
 fn leaves(descriptor: &SchemaDescriptor, path: &[String]) -> Vec<usize> {

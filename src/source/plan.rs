@@ -7,9 +7,9 @@ use super::Input;
 use super::columns::EpisodeFrom;
 use super::folder::{common_folder, folder_of};
 use super::index::FileIndex;
-use super::parquet::{Footer, ParquetTable};
+use super::parquet::Footer;
 use super::runs::{NONE, Run};
-use super::table::{Body, Known, Stamp, Table};
+use super::table::{Known, Stamp, Table};
 use crate::model::RowRange;
 
 /// One file's place.
@@ -23,8 +23,8 @@ pub(super) struct FilePlan {
     pub rows: u64,
     /// Its first run among all.
     pub first_run: usize,
-    /// The file itself, if it is small and there was room for it.
-    pub kept: Option<ParquetTable>,
+    /// The footer, if the file is small and there was room for it.
+    pub kept: Option<Footer>,
 }
 
 /// One episode's place.
@@ -48,13 +48,9 @@ pub(super) struct Plan {
 }
 
 impl FilePlan {
-    /// The table to read it from: as it was kept, or opened again.
+    /// The table to read it from.
     pub fn table(&self, path: &Path, footer: Option<Footer>) -> Result<Table, String> {
-        if let Some(kept) = &self.kept {
-            // What is kept is whole, but a file that changes meanwhile is not to be trusted.
-            Table::unchanged(path, self.stamp)?;
-            return Ok(Table { stamp: self.stamp, body: Body::Parquet(kept.clone()) });
-        }
+        let footer = footer.or_else(|| self.kept.clone());
         Table::reopen(path, Known { stamp: Some(self.stamp), footer, ends: &self.ends })
     }
 }

@@ -20,8 +20,7 @@ const HEADER: usize = 4 << 10;
 /// then end the process.
 #[derive(Debug, Clone)]
 pub(super) struct Positioned {
-    /// None once everything is held.
-    file: Option<Arc<File>>,
+    file: Arc<File>,
     len: u64,
     held: Arc<[(u64, Bytes)]>,
 }
@@ -29,17 +28,7 @@ pub(super) struct Positioned {
 impl Positioned {
     /// Nothing held yet.
     pub fn new(file: Arc<File>, len: u64) -> Self {
-        Self { file: Some(file), len, held: Arc::new([]) }
-    }
-
-    /// The same without the open file, if all of it is held: an open file is a scarce thing.
-    pub fn detached(&self) -> Option<Self> {
-        self.find(0, self.len)?;
-        Some(Self { file: None, len: self.len, held: Arc::clone(&self.held) })
-    }
-
-    fn file(&self) -> IoResult<&Arc<File>> {
-        self.file.as_ref().ok_or_else(|| std::io::ErrorKind::UnexpectedEof.into())
+        Self { file, len, held: Arc::new([]) }
     }
 
     /// The same file with its last bytes held.
@@ -63,11 +52,11 @@ impl Positioned {
         for stretch in merged {
             if self.find(stretch.start, stretch.end - stretch.start).is_none() {
                 let mut buffer = vec![0; (stretch.end - stretch.start) as usize];
-                read_exact_at(self.file()?, &mut buffer, stretch.start)?;
+                read_exact_at(&self.file, &mut buffer, stretch.start)?;
                 held.push((stretch.start, buffer.into()));
             }
         }
-        Ok(Self { file: self.file.clone(), len: self.len, held: held.into() })
+        Ok(Self { file: Arc::clone(&self.file), len: self.len, held: held.into() })
     }
 
     fn find(&self, start: u64, length: u64) -> Option<Bytes> {
@@ -91,7 +80,7 @@ impl ChunkReader for Positioned {
         if let Some(bytes) = self.find(start, 1) {
             return Ok(Box::new(bytes.reader()));
         }
-        let cursor = Cursor { file: Arc::clone(self.file()?), at: start };
+        let cursor = Cursor { file: Arc::clone(&self.file), at: start };
         Ok(Box::new(BufReader::with_capacity(HEADER, cursor)))
     }
 
@@ -106,7 +95,7 @@ impl ChunkReader for Positioned {
             return Ok(bytes.slice(..length));
         }
         let mut buffer = vec![0; length];
-        read_exact_at(self.file()?, &mut buffer, start)?;
+        read_exact_at(&self.file, &mut buffer, start)?;
         Ok(buffer.into())
     }
 }

@@ -12,7 +12,9 @@ use super::plan::Plan;
 use super::setup::{Frames, Setup};
 
 /// Episodes looked at.
-const EPISODES: usize = 24;
+const EPISODES: usize = 12;
+/// Samples that one job reads of one file.
+const TOGETHER: usize = 2;
 /// Frames of each.
 const FRAMES: u64 = 5_000;
 
@@ -53,6 +55,7 @@ impl Sample {
 struct Share {
     file: usize,
     pieces: Vec<(Range<u64>, usize)>,
+    samples: usize,
 }
 
 /// Reads the samples, file by file. A file that cannot be read gives none here: it will say so
@@ -67,11 +70,18 @@ pub(super) fn survey(
     let mut shares: Vec<Share> = Vec::new();
     for (sample, &episode) in chosen.iter().enumerate() {
         for (file, rows) in rows_of(plan, episode) {
-            let at = shares.iter().position(|share| share.file == file).unwrap_or_else(|| {
-                shares.push(Share { file, pieces: Vec::new() });
+            let begun =
+                |share: &Share| share.pieces.last().is_some_and(|(_, last)| *last == sample);
+            let open =
+                |share: &Share| share.file == file && (begun(share) || share.samples < TOGETHER);
+            // A sample's pieces stay together; the last share of the file is the one still open.
+            let at = shares.iter().rposition(open).unwrap_or_else(|| {
+                shares.push(Share { file, pieces: Vec::new(), samples: 0 });
                 shares.len() - 1
             });
-            shares[at].pieces.push((rows, sample));
+            let share = &mut shares[at];
+            share.samples += usize::from(!begun(share));
+            share.pieces.push((rows, sample));
         }
     }
     shares.sort_by_key(|share| share.file);

@@ -63,12 +63,6 @@ enum Format {
 const CHANGED: &str = "changed while it was being read; run again when it is complete";
 
 impl Table {
-    /// Whether a file is still as it was.
-    pub fn unchanged(path: &Path, before: Stamp) -> Result<(), String> {
-        let meta = std::fs::metadata(path).map_err(|e| format!("cannot be opened: {e}"))?;
-        if Stamp::from(&meta) == before { Ok(()) } else { Err(CHANGED.into()) }
-    }
-
     /// Opens a table for the index: with statistics.
     pub fn open(path: &Path) -> Result<Self, String> {
         Self::open_known(path, Known::default(), Statistics::All)
@@ -90,7 +84,10 @@ impl Table {
         if known.stamp.is_some_and(|before| before != stamp) {
             return Err(CHANGED.into());
         }
-        let format = sniff(&file, stamp.bytes)?;
+        let format = match known.footer {
+            Some(_) => Format::Parquet,
+            None => sniff(&file, stamp.bytes)?,
+        };
         let body = match format {
             Format::Parquet => {
                 let file = Arc::new(file);

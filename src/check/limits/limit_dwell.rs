@@ -90,6 +90,9 @@ impl Check for LimitDwell {
                     continue;
                 }
                 let push = if known { push } else { 2.0 * push };
+                if !stand.can_push(sign, study.action_range(joint), reached, push) {
+                    continue;
+                }
                 stand.pushes(sign, if known { limit } else { reached }, push, &mut runs);
             }
             let pushed: usize = runs.iter().map(|(_, frames)| frames).sum();
@@ -129,6 +132,14 @@ impl<'a> Stand<'a> {
             offset,
             near: 3.0 * study.count(joint),
         })
+    }
+
+    /// Whether the leader ever is far enough beyond what the follower reached: mostly not, and then
+    /// no frame need be looked at.
+    fn can_push(&self, sign: f64, leader: Option<(f32, f32)>, reached: f64, push: f64) -> bool {
+        let Some((low, high)) = leader else { return false };
+        let most = if sign > 0.0 { f64::from(high) } else { -f64::from(low) };
+        most - (reached - self.near) + sign * self.offset > push
     }
 
     /// Runs at the limit on the side of `sign` (with positions and limit mirrored for the lower

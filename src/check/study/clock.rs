@@ -1,6 +1,9 @@
 //! The steps of an episode's clock, and whether they tell anything at all.
 
+use std::cell::OnceCell;
+
 use crate::model::{ClockStorage, Episode};
+use crate::num::quantile::median_in_place;
 
 /// One step of the clock, repaired: how many frame periods it spans.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -27,6 +30,7 @@ pub struct Clock {
     /// Stamps follow the frame index exactly: they were made, not measured.
     pub synthetic: bool,
     frames: usize,
+    median: OnceCell<f64>,
 }
 
 /// Fewer frames than this fit any straight line too well to call their stamps made.
@@ -42,7 +46,14 @@ impl Clock {
         let synthetic = rig.clock == ClockStorage::None
             || (stamps.len() >= ENOUGH_FRAMES && is_made(stamps, rig.clock, resolution_s));
         let steps = steps(stamps, rig.period_s);
-        Self { steps, period_s: rig.period_s, resolution_s, synthetic, frames: stamps.len() }
+        Self {
+            steps,
+            period_s: rig.period_s,
+            resolution_s,
+            synthetic,
+            frames: stamps.len(),
+            median: OnceCell::new(),
+        }
     }
 
     /// Whether stamps are stored too coarsely to tell neighbouring frames apart.
@@ -71,6 +82,14 @@ impl Clock {
         } else {
             None
         }
+    }
+
+    /// Median step in seconds; `NaN` without steps.
+    pub fn median_s(&self) -> f64 {
+        *self.median.get_or_init(|| {
+            let mut lengths: Vec<f64> = self.steps.iter().map(|step| step.length_s).collect();
+            median_in_place(&mut lengths)
+        })
     }
 
     /// Last stamp minus first, over the steps, in seconds.

@@ -12,7 +12,6 @@
 
 use crate::check::{Check, Params, Study};
 use crate::model::{CheckSpec, Metric, Sheet, Unit};
-use crate::num::quantile::median_in_place;
 
 static RATE_DEVIATION: Metric = Metric::of_episode(
     "rate_deviation",
@@ -56,9 +55,8 @@ impl Check for FrameRate {
             return sheet.hole("the clock runs backward");
         }
         let mean_hz = clock.steps.len() as f64 / elapsed_s;
-        let mut lengths: Vec<f64> = clock.steps.iter().map(|step| step.length_s).collect();
         sheet.put(&MEAN_RATE, mean_hz);
-        let median_s = median_in_place(&mut lengths);
+        let median_s = clock.median_s();
         if median_s > 0.0 {
             sheet.put(&MEDIAN_RATE, 1.0 / median_s);
         }

@@ -17,7 +17,7 @@
 use crate::check::study::Clock;
 use crate::check::{Check, Params, Study};
 use crate::model::{CheckSpec, FrameSpan, Metric, Sheet, SpanList, Unit};
-use crate::num::quantile::{median_in_place, quantile_in_place};
+use crate::num::quantile::quantile_in_place;
 
 /// The shortest period that the share is taken of.
 const SHORTEST_PERIOD_S: f64 = 0.01;
@@ -138,7 +138,7 @@ fn put_spread(clock: &Clock, sheet: &mut Sheet) {
 /// periods as it spans.
 fn deviation(clock: &Clock) -> (f64, f64, Vec<f64>) {
     let mut lengths: Vec<f64> = clock.steps.iter().map(|step| step.length_s).collect();
-    let median_s = median_in_place(&mut lengths);
+    let median_s = clock.median_s();
     // An episode slower than the rest of its dataset may span several periods with its ordinary
     // step: that is a matter of rate, not of jitter.
     let spanned = (median_s / clock.period_s).round();
