@@ -7,7 +7,7 @@
 //! a robust line on log-length; each feature is centred on its median and divided by its robust
 //! scale, and values beyond 2.5 sigma grow only like a logarithm. Many or correlated features are
 //! reduced to at most six components, the last of which is the distance from all the others. The
-//! half of the episodes that scatters least (FAST-MCD) says what is usual, so a group of odd
+//! three quarters of the episodes that scatter least (FAST-MCD) say what is usual, so a group of odd
 //! episodes cannot hide one another. Distances are from there.
 //!
 //! One feature alone makes an outlier if it is farther out than a Student's t with 4 degrees of

@@ -30,7 +30,7 @@ static ERROR_P50: Metric =
 static RAW_P95: Metric = Metric::of_joint(
     "raw_error_p95",
     Unit::Radian,
-    "95th percentile of |follower - leader| in the same row",
+    "95th percentile of |follower - leader| in the same row, of every fourth row",
 );
 
 static SPEC: CheckSpec = CheckSpec {
