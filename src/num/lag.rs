@@ -148,6 +148,7 @@ fn pair_means(samples: &[f32], out: &mut Vec<f32>) {
 /// The parabola through the least variance and its neighbours at a distance of `arm`.
 fn refine(level: &Level<'_>, reach: isize, start: isize, arm: isize) -> Result<Lag, NoLag> {
     let mut best = start;
+    let mut came_from = None;
     let (left, middle, right) = loop {
         if best.abs() + 1 >= reach {
             return Err(NoLag::AtEdge);
@@ -156,13 +157,18 @@ fn refine(level: &Level<'_>, reach: isize, start: isize, arm: isize) -> Result<L
         let ends = ((arm - best).max(0), (best + arm).max(0));
         let at = |lag| level.at(lag, ends).ok_or(NoLag::TooShort);
         let (left, middle, right) = (at(best - arm)?, at(best)?, at(best + arm)?);
-        if left < middle && left < right {
-            best -= arm;
+        let next = if left < middle && left < right {
+            best - arm
         } else if right < middle {
-            best += arm;
+            best + arm
         } else {
             break (left, middle, right);
+        };
+        // Each lag leaves out samples of its own, so of two each may think the other better.
+        if came_from == Some(next) {
+            break (left, middle, right);
         }
+        (came_from, best) = (Some(best), next);
     };
     let curvature = 0.5 * (left - 2.0 * middle + right);
     if curvature <= 0.0 || curvature <= middle * 1e-9 {
@@ -291,6 +297,25 @@ mod tests {
         let search = Search { reach: 30, halvings: 1, arm: 1 };
         assert_eq!(lag(&[1.0; 300], &[2.0; 300], &whole(300), search), Err(NoLag::Flat));
         assert_eq!(lag(&[1.0; 6], &[2.0; 6], &whole(6), search), Err(NoLag::TooShort));
+    }
+
+    /// Two lags may each look better from the other, by the samples that each leaves out.
+    #[test]
+    fn two_lags_that_outbid_each_other_end_the_search() {
+        let mut state = 1u32;
+        let mut noise = || {
+            state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+            (state >> 8) as f32 / (1 << 24) as f32 - 0.5
+        };
+        for samples in 40..140 {
+            let a: Vec<f32> = (0..samples).map(|_| noise()).collect();
+            let s: Vec<f32> = a.iter().map(|v| 0.3 * v + noise()).collect();
+            for arm in 1..4 {
+                let search = Search { reach: 30, halvings: 1, arm };
+                let found = lag(&s, &a, &whole(samples), search);
+                assert!(found.is_err() || found.is_ok_and(|l| l.samples.abs() <= 31.0));
+            }
+        }
     }
 
     #[test]
