@@ -89,17 +89,14 @@ impl Scatter {
         }
         let mut covariance = DMatrix::zeros(p, p);
         let sums = covariance.as_mut_slice();
-        let mut residual = vec![0.0; p];
-        for &index in chosen {
-            for ((r, value), mean) in residual.iter_mut().zip(points.point(index)).zip(&centre) {
-                *r = value - mean;
-            }
-            for (row, a) in residual.iter().enumerate() {
-                let line = &mut sums[row * p..=row * p + row];
-                for (sum, b) in line.iter_mut().zip(&residual) {
-                    *sum += a * b;
-                }
-            }
+        // Of few dimensions the compiler makes straight code, if it knows how many there are.
+        match p {
+            2 => products::<2>(points, chosen, &centre, sums),
+            3 => products::<3>(points, chosen, &centre, sums),
+            4 => products::<4>(points, chosen, &centre, sums),
+            5 => products::<5>(points, chosen, &centre, sums),
+            6 => products::<6>(points, chosen, &centre, sums),
+            _ => products_of_many(points, chosen, &centre, sums),
         }
         for row in 0..p {
             for column in 0..=row {
@@ -124,6 +121,43 @@ impl Scatter {
         let p = self.centre.len();
         let flat = (0..p).any(|i| factor[(i, i)].powi(2) <= 1e-12 * self.covariance[(i, i)]);
         if flat { None } else { Some(Ruler::new(&self.centre, &cholesky)) }
+    }
+}
+
+/// Adds up the products of the chosen points' coordinates about the centre.
+fn products<const P: usize>(
+    points: Points<'_>,
+    chosen: &[usize],
+    centre: &[f64],
+    sums: &mut [f64],
+) {
+    let mut own = [[0.0; P]; P];
+    let centre: [f64; P] = std::array::from_fn(|i| centre[i]);
+    for &index in chosen {
+        let point = &points.point(index)[..P];
+        let residual: [f64; P] = std::array::from_fn(|i| point[i] - centre[i]);
+        for (line, a) in own.iter_mut().zip(residual) {
+            for (sum, b) in line.iter_mut().zip(residual) {
+                *sum += a * b;
+            }
+        }
+    }
+    sums.copy_from_slice(own.as_flattened());
+}
+
+fn products_of_many(points: Points<'_>, chosen: &[usize], centre: &[f64], sums: &mut [f64]) {
+    let p = points.dimensions();
+    let mut residual = vec![0.0; p];
+    for &index in chosen {
+        for ((r, value), mean) in residual.iter_mut().zip(points.point(index)).zip(centre) {
+            *r = value - mean;
+        }
+        for (row, a) in residual.iter().enumerate() {
+            let line = &mut sums[row * p..=row * p + row];
+            for (sum, b) in line.iter_mut().zip(&residual) {
+                *sum += a * b;
+            }
+        }
     }
 }
 
@@ -155,6 +189,44 @@ impl Ruler {
         self.log_determinant
     }
 
+    /// Squared distances of all points, one after the other, to `each`.
+    pub fn measure(&self, points: Points<'_>, scratch: &mut [f64], each: impl FnMut(usize, f64)) {
+        match points.dimensions() {
+            2 => self.measure_few::<2>(points, each),
+            3 => self.measure_few::<3>(points, each),
+            4 => self.measure_few::<4>(points, each),
+            5 => self.measure_few::<5>(points, each),
+            6 => self.measure_few::<6>(points, each),
+            _ => {
+                let mut each = each;
+                (0..points.len()).for_each(|i| each(i, self.squared(points.point(i), scratch)));
+            }
+        }
+    }
+
+    fn measure_few<const P: usize>(&self, points: Points<'_>, mut each: impl FnMut(usize, f64)) {
+        let centre: [f64; P] = std::array::from_fn(|i| self.centre[i]);
+        let mut factor = [[0.0; P]; P];
+        let mut start = 0;
+        for (row, line) in factor.iter_mut().enumerate() {
+            line[..=row].copy_from_slice(&self.factor[start..=start + row]);
+            start += row + 1;
+        }
+        for (index, point) in points.values.as_chunks::<P>().0.iter().enumerate() {
+            let mut solved = [0.0; P];
+            let mut sum = 0.0;
+            for row in 0..P {
+                let mut known = 0.0;
+                for column in 0..row {
+                    known += factor[row][column] * solved[column];
+                }
+                solved[row] = (point[row] - centre[row] - known) * factor[row][row];
+                sum += solved[row] * solved[row];
+            }
+            each(index, sum);
+        }
+    }
+
     /// Squared distance of a point; `scratch` holds at least as many values as it has dimensions.
     pub fn squared(&self, point: &[f64], scratch: &mut [f64]) -> f64 {
         let mut start = 0;
@@ -173,7 +245,9 @@ impl Ruler {
     /// Squared distances of all points.
     pub fn squared_all(&self, points: Points<'_>) -> Vec<f64> {
         let mut scratch = vec![0.0; points.dimensions()];
-        (0..points.len()).map(|i| self.squared(points.point(i), &mut scratch)).collect()
+        let mut all = Vec::with_capacity(points.len());
+        self.measure(points, &mut scratch, |_, squared| all.push(squared));
+        all
     }
 }
 

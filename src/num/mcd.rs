@@ -198,8 +198,8 @@ impl<'a> Bench<'a> {
     fn nearest(&mut self, ruler: &Ruler) -> Vec<usize> {
         let (points, scratch) = (self.points, &mut self.scratch);
         self.keyed.clear();
-        let distances = (0..points.len()).map(|i| (ruler.squared(points.point(i), scratch), i));
-        self.keyed.extend(distances);
+        let keyed = &mut self.keyed;
+        ruler.measure(points, scratch, |i, squared| keyed.push((squared, i)));
         let last = self.half - 1;
         self.keyed.select_nth_unstable_by(last, |a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
         let mut chosen: Vec<usize> = self.keyed[..self.half].iter().map(|k| k.1).collect();

@@ -17,3 +17,4 @@ pub mod runs;
 pub mod scale;
 pub mod theil_sen;
 pub mod twosample;
+pub mod wide;

@@ -3,36 +3,13 @@
 //! Source: Hyndman & Fan 1996, The American Statistician 50(4), 361–365. Type 7 is what numpy and R
 //! give by default; type 6 is what the NIST/SEMATECH handbook (7.2.6.2) gives first.
 
-use std::cmp::Ordering;
+use super::wide::widely;
 
-/// A floating-point type that quantiles are taken of.
-pub trait Real: Copy + Into<f64> {
-    /// Total order, `NaN` last.
-    fn order(&self, other: &Self) -> Ordering;
-    /// The lesser of two. Quicker than [`Real::order`] over a slice: it needs no total order.
-    #[must_use]
-    fn lesser(self, other: Self) -> Self;
-}
+mod counted;
+mod real;
 
-impl Real for f32 {
-    fn order(&self, other: &Self) -> Ordering {
-        self.total_cmp(other)
-    }
-
-    fn lesser(self, other: Self) -> Self {
-        self.min(other)
-    }
-}
-
-impl Real for f64 {
-    fn order(&self, other: &Self) -> Ordering {
-        self.total_cmp(other)
-    }
-
-    fn lesser(self, other: Self) -> Self {
-        self.min(other)
-    }
-}
+use counted::Counted;
+pub use real::Real;
 
 /// The nine sample quantiles of Hyndman & Fan.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -108,26 +85,31 @@ fn mix(low: f64, high: f64, share: f64) -> f64 {
     }
 }
 
-/// The `p`-quantile (type 7) of unsorted data, by selection: expected linear time. The data is
-/// partly reordered. `NaN` if it is empty.
+/// The `p`-quantile (type 7) of unsorted data, in linear time. The data may be reordered. `NaN` if
+/// it is empty.
 pub fn quantile_in_place<T: Real>(values: &mut [T], p: f64) -> f64 {
-    let (rank, share) = rank(values.len(), p);
-    if values.is_empty() { f64::NAN } else { select(values, rank, share) }
+    let [found] = quantiles_in_place(values, [p]);
+    found
 }
 
-/// Several quantiles (type 7) of unsorted data; `p` ascending. Each selection works on what the
-/// last one left above it, so that p50 and then p95 cost one and a half selections, not two.
+/// Several quantiles (type 7) of unsorted data; `p` ascending.
 ///
 /// Returns `NaN`s if the data is empty.
 pub fn quantiles_in_place<T: Real, const N: usize>(values: &mut [T], p: [f64; N]) -> [f64; N] {
+    /// Fewer values are selected as quickly by comparing.
+    const FEWEST: usize = 48;
     let mut found = [f64::NAN; N];
-    if values.is_empty() {
+    let n = values.len();
+    if n == 0 {
         return found;
     }
-    let n = values.len();
+    let ranks = p.map(|p| rank(n, p));
+    if n >= FEWEST {
+        return widely(Counted { values, ranks });
+    }
+    // Each selection works on what the last one left above it.
     let mut start = 0;
-    for (slot, p) in found.iter_mut().zip(p) {
-        let (rank, share) = rank(n, p);
+    for (slot, (rank, share)) in found.iter_mut().zip(ranks) {
         let rank = rank.max(start);
         *slot = select(&mut values[start..], rank - start, share);
         start = rank;
@@ -135,7 +117,7 @@ pub fn quantiles_in_place<T: Real, const N: usize>(values: &mut [T], p: [f64; N]
     found
 }
 
-/// Median of unsorted data, by selection. The data is partly reordered. `NaN` if it is empty.
+/// Median of unsorted data, in linear time. The data may be reordered. `NaN` if it is empty.
 pub fn median_in_place<T: Real>(values: &mut [T]) -> f64 {
     quantile_in_place(values, 0.5)
 }
@@ -177,6 +159,55 @@ mod tests {
                 assert!((single[i] - expected[i]).abs() < 1e-12, "{n} values, p {}", p[i]);
             }
         }
+    }
+
+    /// Counting, too, finds what sorting finds: whatever the shape of the data, in both widths.
+    #[test]
+    fn counting_agrees_with_sorting() {
+        type Draw = fn(usize) -> f64;
+        let shapes: [Draw; 8] = [
+            |i| ((i * 7919) % 1009) as f64,
+            |i| (((i * 7919) % 1009) as f64 / 300.0).exp() - 40.0,
+            |i| ((i * 7919) % 5) as f64 * 1e-7,
+            |i| if i % 211 == 7 { 1e9 } else { (i as f64 * 0.7).sin() },
+            |i| -((i * 31) as f64).sqrt(),
+            |i| 1e6 + ((i * 7919) % 1009) as f64 * 1e-6,
+            |i| if i % 3 == 0 { -1e-30 } else { 1e-30 * i as f64 },
+            |i| if i % 2 == 0 { -0.0 } else { 0.0 },
+        ];
+        let p = [0.0, 0.05, 0.5, 0.5, 0.95, 0.99, 1.0];
+        for (shape, draw) in shapes.iter().enumerate() {
+            for n in [48, 49, 300, 599, 600, 1_000, 5_000] {
+                let double: Vec<f64> = (0..n).map(draw).collect();
+                let single: Vec<f32> = double.iter().map(|v| *v as f32).collect();
+                agrees(&double, p, shape);
+                agrees(&single, p, shape);
+            }
+        }
+    }
+
+    fn agrees<T: Real>(values: &[T], p: [f64; 7], shape: usize) {
+        let mut sorted = values.to_vec();
+        sorted.sort_by(T::order);
+        let expected = p.map(|p| quantile_sorted(&sorted, p, Definition::Type7));
+        let found = quantiles_in_place(&mut values.to_vec(), p);
+        for i in 0..p.len() {
+            let slack = 1e-12 * expected[i].abs();
+            let same = (found[i] - expected[i]).abs() <= slack;
+            assert!(same, "shape {shape}, {} values, p {}: {}", values.len(), p[i], found[i]);
+        }
+    }
+
+    /// What is not finite has its place in the order: infinity above all, `NaN` last.
+    #[test]
+    fn odd_values_have_their_place() {
+        let mut values: Vec<f64> = (0..101).map(f64::from).collect();
+        values[3] = f64::NAN;
+        values[5] = f64::INFINITY;
+        assert!((median_in_place(&mut values) - 52.0).abs() < 1e-12);
+        assert!((median_in_place(&mut [2.5f32; 99]) - 2.5).abs() < 1e-12);
+        values.fill(f64::NAN);
+        assert!(median_in_place(&mut values).is_nan());
     }
 
     #[test]

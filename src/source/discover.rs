@@ -1,6 +1,7 @@
 //! Finds the tables: files, folders, patterns.
 
 use std::collections::HashSet;
+use std::ffi::OsStr;
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
@@ -8,7 +9,7 @@ use globset::GlobBuilder;
 use walkdir::{DirEntry, WalkDir};
 
 use super::error::SourceError;
-use super::natural::compare_paths;
+use super::natural;
 use crate::model::Unread;
 
 /// Endings by which a table is known inside a folder. A file that is named or matched by a
@@ -37,8 +38,12 @@ pub(super) fn discover(paths: &[String]) -> Result<Found, SourceError> {
             Err(_) if text.contains(['*', '?', '[', '{']) => pattern(text, &mut found.unread)?,
             Err(e) => return Err(unreachable(path, e)),
         };
-        files.sort_by(|a, b| compare_paths(a, b));
-        found.files.extend(files.into_iter().filter(|file| seen.insert(file.clone())));
+        files.sort_by_cached_key(|file| natural::key(file));
+        if paths.len() == 1 {
+            found.files = files;
+        } else {
+            found.files.extend(files.into_iter().filter(|file| seen.insert(file.clone())));
+        }
     }
     if found.files.is_empty() && found.unread.is_empty() {
         let what = format!(
@@ -57,8 +62,8 @@ fn walk(
     unread: &mut Vec<Unread>,
     wanted: impl Fn(&Path) -> bool,
 ) -> Result<Vec<PathBuf>, SourceError> {
-    let shown =
-        |e: &DirEntry| e.depth() == 0 || !e.file_name().to_string_lossy().starts_with(['.', '_']);
+    let hidden = |e: &DirEntry| matches!(e.file_name().as_encoded_bytes(), [b'.' | b'_', ..]);
+    let shown = |e: &DirEntry| e.depth() == 0 || !hidden(e);
     let mut files = Vec::new();
     for entry in WalkDir::new(folder).follow_links(true).into_iter().filter_entry(shown) {
         match entry {
@@ -108,8 +113,8 @@ fn bare(path: &Path) -> &Path {
 }
 
 fn is_table(path: &Path) -> bool {
-    let ending = path.extension().map(|e| e.to_string_lossy().to_ascii_lowercase());
-    ending.is_some_and(|e| ENDINGS.contains(&e.as_str()))
+    let known = |ending: &OsStr| ENDINGS.iter().any(|known| ending.eq_ignore_ascii_case(known));
+    path.extension().is_some_and(known)
 }
 
 /// A path that the system would not open, by the reason it gave.

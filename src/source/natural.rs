@@ -1,45 +1,39 @@
 //! Natural order of names: `part-2` before `part-10`.
 
-use std::cmp::Ordering;
 use std::path::Path;
 
-/// Compares two paths folder by folder in natural order.
-pub(super) fn compare_paths(a: &Path, b: &Path) -> Ordering {
-    let mut left = a.components();
-    let mut right = b.components();
-    loop {
-        match (left.next(), right.next()) {
-            (None, None) => return Ordering::Equal,
-            (None, Some(_)) => return Ordering::Less,
-            (Some(_), None) => return Ordering::Greater,
-            (Some(x), Some(y)) => {
-                let (x, y) = (x.as_os_str().to_string_lossy(), y.as_os_str().to_string_lossy());
-                match compare(&x, &y) {
-                    Ordering::Equal => {}
-                    other => return other,
-                }
-            }
-        }
+/// What orders paths folder by folder, runs of digits by their number and all else letter by
+/// letter, when it is compared byte by byte. Names that are equal as numbers (`01`, `1`) fall back
+/// to the plain order, so that the order is total.
+///
+/// A key is made once for each path; taking two paths apart at each comparison of a sort costs ten
+/// times as much, and there may be a million.
+pub(super) fn key(path: &Path) -> Vec<u8> {
+    let mut key = Vec::with_capacity(2 * path.as_os_str().len() + 32);
+    for name in path.components() {
+        let name = name.as_os_str().as_encoded_bytes();
+        push_name(name, &mut key);
+        // Less than any letter, so that a name comes before those that it begins.
+        key.push(0);
+        key.extend_from_slice(name);
+        key.push(0);
     }
+    key
 }
 
-/// Compares two names: runs of digits by their number, all else letter by letter. Names that are
-/// equal as numbers (`01`, `1`) fall back to the plain order, so that the order is total.
-pub(super) fn compare(a: &str, b: &str) -> Ordering {
-    let (mut x, mut y) = (a.as_bytes(), b.as_bytes());
-    while let (Some(&p), Some(&q)) = (x.first(), y.first()) {
-        let order = if p.is_ascii_digit() && q.is_ascii_digit() {
-            let (m, n) = (take_digits(&mut x), take_digits(&mut y));
-            m.len().cmp(&n.len()).then_with(|| m.cmp(n))
+fn push_name(mut name: &[u8], key: &mut Vec<u8>) {
+    while let Some(&letter) = name.first() {
+        if letter.is_ascii_digit() {
+            let digits = take_digits(&mut name);
+            // One digit stands for all: no letter comes between any two of them.
+            key.push(b'0');
+            key.extend_from_slice(&(digits.len() as u32).to_be_bytes());
+            key.extend_from_slice(digits);
         } else {
-            (x, y) = (&x[1..], &y[1..]);
-            p.cmp(&q)
-        };
-        if order != Ordering::Equal {
-            return order;
+            key.push(letter);
+            name = &name[1..];
         }
     }
-    x.len().cmp(&y.len()).then_with(|| a.cmp(b))
 }
 
 /// Takes the leading digits off, without leading zeros.
@@ -55,17 +49,22 @@ fn take_digits<'a>(text: &mut &'a [u8]) -> &'a [u8] {
 mod tests {
     use super::*;
 
+    fn in_order(names: &[&str]) -> bool {
+        names.windows(2).all(|pair| key(Path::new(pair[0])) < key(Path::new(pair[1])))
+    }
+
     #[test]
     fn numbers_count_as_numbers() {
-        let mut names = ["part-10", "part-2", "part-02", "part-1", "part", "part-2b"];
-        names.sort_by(|a, b| compare(a, b));
-        assert_eq!(names, ["part", "part-1", "part-02", "part-2", "part-2b", "part-10"]);
+        assert!(in_order(&["part", "part-1", "part-02", "part-2", "part-2b", "part-10", "parts"]));
+        assert!(in_order(&[
+            "!", "0", "1", "9", "10", "255", "256", "65536", "a", "a0", "a1", "aa"
+        ]));
     }
 
     #[test]
     fn folders_are_compared_one_by_one() {
-        let order = compare_paths(Path::new("s2/part-1"), Path::new("s10/part-0"));
-        assert_eq!(order, Ordering::Less);
-        assert_eq!(compare_paths(Path::new("s"), Path::new("s/a")), Ordering::Less);
+        assert!(in_order(&["s", "s/a", "s2/part-1", "s10/part-0", "s10-b/part-0"]));
+        // The first folders decide although they are the same number.
+        assert!(in_order(&["01/b", "1/a"]));
     }
 }

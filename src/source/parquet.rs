@@ -1,7 +1,6 @@
 //! Parquet: footer, row counts, and rows of chosen columns.
 
 use std::cell::RefCell;
-use std::fs::File;
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -22,8 +21,8 @@ use super::shape::ColumnPath;
 
 /// Rows decoded at a time: large enough to spread the cost of a call, small enough for the cache.
 const BATCH: usize = 8192;
-/// A footer is mostly within the last bytes; a small file is fetched whole with them.
-const TAIL: u64 = 64 << 10;
+/// What a Parquet file ends with.
+pub(super) const MARK: &[u8; 4] = b"PAR1";
 /// Row groups are read together, and held in memory, up to this many bytes of chosen columns;
 /// beyond it pages are fetched one by one.
 const TOGETHER: u64 = 8 << 20;
@@ -50,16 +49,13 @@ pub(super) struct ParquetTable {
 impl ParquetTable {
     /// Opens a file, with its footer if that is known from before.
     pub fn open(
-        file: Arc<File>,
-        len: u64,
+        input: Positioned,
         known: Option<Footer>,
         statistics: Statistics,
     ) -> Result<Self, String> {
-        let input = Positioned::new(file, len);
         if let Some(footer) = known {
             return Ok(Self { input, footer });
         }
-        let input = input.hold_tail(TAIL).map_err(|e| e.to_string())?;
         // Types come from the Parquet schema alone: it costs a third less time to read plain
         // lists than the fixed-size lists and dictionaries that the writer may have had.
         let mut options = ArrowReaderOptions::new().with_skip_arrow_metadata(true);

@@ -86,18 +86,26 @@ pub(super) fn plan(
         EpisodeFrom::Key(key) => Some(key.as_str()),
         _ => None,
     };
+    let mut last_folder: Option<(PathBuf, u32)> = None;
     for (path, index) in files {
         let number = inputs.len() as u32;
         // Each file is an episode of its own, whatever its neighbours are called; there may be a
         // million, so they go without the map.
         let by_file = *from == EpisodeFrom::File;
-        let owner = if by_file {
-            number
-        } else {
-            *folder_numbers.entry(folder_of(&path, key)).or_insert_with_key(|folder| {
-                folders.push(folder.clone());
-                folders.len() as u32 - 1
-            })
+        let folder = path.parent().unwrap_or(Path::new(""));
+        let owner = match &last_folder {
+            _ if by_file => number,
+            // Most files lie beside the last one.
+            Some((last, owner)) if last.as_os_str() == folder.as_os_str() => *owner,
+            _ => {
+                let name = folder_of(&path, key);
+                let owner = *folder_numbers.entry(name).or_insert_with_key(|folder| {
+                    folders.push(folder.clone());
+                    folders.len() as u32 - 1
+                });
+                last_folder = Some((folder.to_path_buf(), owner));
+                owner
+            }
         };
         let mut local = Vec::with_capacity(index.ids.len());
         for id in index.ids {

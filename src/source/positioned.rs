@@ -11,6 +11,11 @@ use parquet::file::reader::{ChunkReader, Length};
 
 /// Stretches closer than this are fetched in one go: a second call costs more than the gap.
 const GAP: u64 = 64 << 10;
+/// A footer is mostly within the last bytes.
+const TAIL: u64 = 64 << 10;
+/// The same of a file no larger than `SMALL`.
+const SMALL_TAIL: u64 = 8 << 10;
+const SMALL: u64 = 256 << 10;
 /// Page headers are small; what is read beyond one is thrown away.
 const HEADER: usize = 4 << 10;
 
@@ -31,9 +36,17 @@ impl Positioned {
         Self { file, len, held: Arc::new([]) }
     }
 
-    /// The same file with its last bytes held.
-    pub fn hold_tail(&self, bytes: u64) -> IoResult<Self> {
+    /// The same file with its last bytes held: enough for most footers, and not much more than
+    /// that of a small file, of which there may be very many.
+    pub fn hold_tail(&self) -> IoResult<Self> {
+        let bytes = if self.len <= SMALL { SMALL_TAIL } else { TAIL };
         self.hold(std::iter::once(self.len.saturating_sub(bytes)..self.len))
+    }
+
+    /// Whether the file ends with these bytes, as far as its end is held.
+    pub fn ends_with(&self, mark: &[u8]) -> bool {
+        let start = self.len.saturating_sub(mark.len() as u64);
+        self.find(start, self.len - start).is_some_and(|end| end.starts_with(mark))
     }
 
     /// The same file with these stretches held, besides those that are; sorted by position.

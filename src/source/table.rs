@@ -9,10 +9,11 @@ use std::time::SystemTime;
 
 use arrow::datatypes::Schema;
 use arrow::record_batch::RecordBatch;
+use parquet::file::reader::{ChunkReader, Length};
 
 use super::ipc::IpcTable;
-use super::parquet::{Footer, ParquetTable, Statistics};
-use super::positioned::read_exact_at;
+use super::parquet::{Footer, MARK, ParquetTable, Statistics};
+use super::positioned::Positioned;
 use super::shape::ColumnPath;
 
 /// Length and time of change, by which a file that is still being written gives itself away.
@@ -51,7 +52,7 @@ pub(super) enum Body {
     Ipc(IpcTable),
 }
 
-/// Formats, told apart by the first bytes.
+/// Formats, told apart by the last bytes or, where those say nothing, by the first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Format {
     Parquet,
@@ -84,16 +85,14 @@ impl Table {
         if known.stamp.is_some_and(|before| before != stamp) {
             return Err(CHANGED.into());
         }
-        let format = match known.footer {
-            Some(_) => Format::Parquet,
-            None => sniff(&file, stamp.bytes)?,
-        };
+        let mut input = Positioned::new(Arc::new(file), stamp.bytes);
+        if known.footer.is_none() {
+            input = input.hold_tail().map_err(|e| format!("cannot be read: {e}"))?;
+        }
+        let whole = known.footer.is_some() || input.ends_with(MARK);
+        let format = if whole { Format::Parquet } else { sniff(&input)? };
         let body = match format {
-            Format::Parquet => {
-                let file = Arc::new(file);
-                let table = ParquetTable::open(file, stamp.bytes, known.footer, statistics)?;
-                Body::Parquet(table)
-            }
+            Format::Parquet => Body::Parquet(ParquetTable::open(input, known.footer, statistics)?),
             other => {
                 let stream = other == Format::IpcStream;
                 Body::Ipc(IpcTable::open(path, stream, known.ends)?)
@@ -133,10 +132,11 @@ impl Table {
     }
 }
 
-fn sniff(file: &File, bytes: u64) -> Result<Format, String> {
+fn sniff(input: &Positioned) -> Result<Format, String> {
     let mut head = [0; 8];
-    let wanted = head.len().min(bytes as usize);
-    read_exact_at(file, &mut head[..wanted], 0).map_err(|e| format!("cannot be read: {e}"))?;
+    let wanted = head.len().min(input.len() as usize);
+    let first = input.get_bytes(0, wanted).map_err(|e| format!("cannot be read: {e}"))?;
+    head[..wanted].copy_from_slice(&first);
     match &head {
         _ if wanted == 0 => Err("is empty: 0 bytes".to_string()),
         b if b.starts_with(b"PAR1") => Ok(Format::Parquet),
