@@ -69,7 +69,7 @@ static FIT_EPISODES: Param = Param {
     id: "fit_episodes",
     summary: "most episodes that say what is usual; of more, a random sample of this many does",
     unit: Unit::Count,
-    default: 500.0,
+    default: 1_000.0,
 };
 
 static SPEC: CheckSpec = CheckSpec {
@@ -95,7 +95,7 @@ const WELL_FED: usize = 10;
 /// Share of the episodes that says what is usual: up to a quarter may be odd.
 const SHARE: f64 = 0.75;
 /// Random starts: with a quarter odd, one in seven of six components has none of the odd.
-const STARTS: usize = 100;
+const STARTS: usize = 200;
 /// Fewest components that make a cohort worth judging.
 const FEWEST: usize = 2;
 /// A feature beyond this many (drawn-in) sigmas drives an outlier.

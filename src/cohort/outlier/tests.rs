@@ -50,6 +50,11 @@ struct Recipe {
 impl Recipe {
     /// Makes the session; three features of each episode in `odd` lie eight sigmas off.
     fn make(self, odd: &[usize]) -> Ledger {
+        self.make_off(odd, 3, 8.0)
+    }
+
+    /// Makes the session; the first features of each episode in `odd` lie so many sigmas off.
+    fn make_off(self, odd: &[usize], first: usize, sigmas: f64) -> Ledger {
         let mut random = ChaCha8Rng::seed_from_u64(self.seed);
         let mut normal = || -> f64 { StandardNormal.sample(&mut random) };
         let loads: Vec<f64> = (0..self.features * self.factors).map(|_| normal()).collect();
@@ -65,7 +70,7 @@ impl Recipe {
                     let common: f64 = own.iter().zip(&factors).map(|(l, f)| l * f).sum();
                     value = (value + common / (self.factors as f64).sqrt()) / 2f64.sqrt();
                 }
-                value += if odd.contains(&episode) && feature < 3 { 8.0 } else { 0.0 };
+                value += if odd.contains(&episode) && feature < first { sigmas } else { 0.0 };
                 value += if feature % 3 == 0 { 1.5 * length } else { 0.0 };
                 if self.law == Law::LogNormal {
                     value = (0.5 * value).exp();
@@ -110,13 +115,17 @@ fn reason(sheet: &CohortSheet) -> &str {
     sheet.holes.first().map_or("", |hole: &Hole| hole.reason.as_ref())
 }
 
+/// Sizes of sessions, with how many of each there are.
+const SIZES: [(usize, u64); 7] =
+    [(12, 20), (20, 20), (30, 20), (60, 12), (100, 10), (400, 4), (1_500, 1)];
+
 /// The promise of the cut-off, kept over normal, skewed and heavy-tailed sessions of all sizes.
 #[test]
 fn healthy_sessions_are_left_alone() {
     let (mut episodes, mut flagged, mut sessions, mut alarmed) = (0, 0, 0, 0);
     for law in [Law::Normal, Law::LogNormal, Law::StudentT5] {
         for (features, factors) in [(2, 0), (6, 0), (12, 0), (40, 5)] {
-            for (size, repeats) in [(12, 20), (20, 20), (30, 20), (60, 6), (100, 4), (400, 1)] {
+            for (size, repeats) in SIZES {
                 for seed in 0..repeats {
                     let recipe = Recipe { episodes: size, features, factors, law, seed };
                     let found = outliers(&recipe.make(&[])).len();
@@ -164,6 +173,20 @@ fn a_tenth_of_odd_episodes_cannot_hide_one_another() {
     for (law, features) in [(Law::Normal, 4), (Law::Normal, 6), (Law::LogNormal, 6)] {
         let (there, found) = planted(law, features, 0, 0.1);
         assert!(found * 100 >= there * 95, "{law:?} {features}: {found} of {there}");
+    }
+}
+
+/// One feature far beyond anything is enough, however many others are as usual.
+#[test]
+fn a_single_wild_feature_is_found() {
+    for law in [Law::Normal, Law::StudentT5] {
+        for (features, factors) in [(4, 0), (12, 0), (40, 5)] {
+            for (episodes, seed) in [(40, 1), (100, 2), (400, 3), (1_200, 4)] {
+                let recipe = Recipe { episodes, features, factors, law, seed };
+                let flagged = outliers(&recipe.make_off(&[17], 1, 60.0));
+                assert!(flagged.contains(&17), "{recipe:?}: {flagged:?}");
+            }
+        }
     }
 }
 
