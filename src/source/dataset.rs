@@ -9,7 +9,7 @@ use super::declared::Declared;
 use super::discover::discover;
 use super::error::SourceError;
 use super::footers::Footers;
-use super::index::{FileIndex, NO_ROWS, Room, index_file};
+use super::index::{FileIndex, NO_ROWS, index_file};
 use super::plan::{Plan, plan};
 use super::read::Assembler;
 use super::robust::typical_step;
@@ -168,9 +168,8 @@ fn index(
 ) -> Result<(Vec<PathBuf>, Vec<FileIndex>), SourceError> {
     let slots: Vec<OnceLock<Result<FileIndex, String>>> =
         files.iter().map(|_| OnceLock::new()).collect();
-    let room = Room::new();
     jobs(files.len(), &|number| {
-        let _ = slots[number].set(index_file(&files[number], columns, &room));
+        let _ = slots[number].set(index_file(&files[number], columns));
     });
     let mut kept = (Vec::with_capacity(files.len()), Vec::with_capacity(files.len()));
     for (path, slot) in files.into_iter().zip(slots) {

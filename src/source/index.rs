@@ -2,7 +2,6 @@
 //! footer and, where its statistics do not settle it, the episode column are read.
 
 use std::path::Path;
-use std::sync::atomic::{AtomicU64, Ordering};
 
 use arrow::datatypes::{DataType, Schema};
 use parquet::file::metadata::RowGroupMetaData;
@@ -12,7 +11,7 @@ use super::columns::{Columns, EpisodeFrom, Part};
 use super::folder::hive_keys;
 use super::ipc::IpcTable;
 use super::nested;
-use super::parquet::{Footer, ParquetTable};
+use super::parquet::ParquetTable;
 use super::runs::{Run, RunGatherer};
 use super::shape::{ColumnPath, Shape, field_at};
 use super::table::{Body, Stamp, Table};
@@ -32,39 +31,10 @@ pub(super) struct FileIndex {
     pub widths: Box<[u32]>,
     /// Other widths seen, by number of the list.
     pub ragged: Vec<(u32, u32)>,
-    /// The footer, if the file is small and there was room for it.
-    pub kept: Option<Footer>,
-}
-
-/// How many footers of small files may still be kept, so that they are parsed once and not twice.
-/// Bounded: there may be a million. The rows themselves are read again: a buffer that is used anew
-/// for each file costs less than fresh memory for all of them.
-#[derive(Debug)]
-pub(super) struct Room(AtomicU64);
-
-impl Room {
-    /// Some 60 MB of parsed footers.
-    const FOOTERS: u64 = 4096;
-    /// A larger file takes so long to read that its footer is nothing beside it.
-    const SMALL: u64 = 256 << 10;
-
-    pub fn new() -> Self {
-        Self(AtomicU64::new(Self::FOOTERS))
-    }
-
-    fn keep(&self, table: &Table) -> Option<Footer> {
-        let Body::Parquet(parquet) = &table.body else { return None };
-        if table.stamp.bytes > Self::SMALL {
-            return None;
-        }
-        let take = |left: u64| left.checked_sub(1);
-        let taken = self.0.fetch_update(Ordering::Relaxed, Ordering::Relaxed, take);
-        taken.ok().map(|_| parquet.footer.clone())
-    }
 }
 
 /// Indexes one file.
-pub(super) fn index_file(path: &Path, columns: &Columns, room: &Room) -> Result<FileIndex, String> {
+pub(super) fn index_file(path: &Path, columns: &Columns) -> Result<FileIndex, String> {
     let table = Table::open(path)?;
     fits(table.schema(), columns)?;
     let mut runs = RunGatherer::default();
@@ -107,8 +77,7 @@ pub(super) fn index_file(path: &Path, columns: &Columns, room: &Room) -> Result<
     }
     let RunGatherer { runs, ids, null_rows, .. } = runs;
     let (stamp, widths) = (table.stamp, widths.into());
-    let kept = room.keep(&table);
-    Ok(FileIndex { stamp, ends, runs, ids, null_rows, widths, ragged, kept })
+    Ok(FileIndex { stamp, ends, runs, ids, null_rows, widths, ragged })
 }
 
 /// Counts the record batches' rows and gathers the runs of an episode column in one pass.

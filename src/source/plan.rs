@@ -23,8 +23,6 @@ pub(super) struct FilePlan {
     pub rows: u64,
     /// Its first run among all.
     pub first_run: usize,
-    /// The footer, if the file is small and there was room for it.
-    pub kept: Option<Footer>,
 }
 
 /// One episode's place.
@@ -50,7 +48,6 @@ pub(super) struct Plan {
 impl FilePlan {
     /// The table to read it from.
     pub fn table(&self, path: &Path, footer: Option<Footer>) -> Result<Table, String> {
-        let footer = footer.or_else(|| self.kept.clone());
         Table::reopen(path, Known { stamp: Some(self.stamp), footer, ends: &self.ends })
     }
 }
@@ -140,8 +137,7 @@ pub(super) fn plan(
             plan.runs.push(Run { start: run.start, episode });
         }
         let ends = if index.ends.len() > 1 { index.ends.into() } else { Box::default() };
-        let kept = index.kept;
-        plan.files.push(FilePlan { stamp: index.stamp, ends, base, rows, first_run, kept });
+        plan.files.push(FilePlan { stamp: index.stamp, ends, base, rows, first_run });
         plan.rows += rows;
         inputs.push(Input { path, bytes: index.stamp.bytes, rows });
     }

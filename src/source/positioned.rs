@@ -11,11 +11,6 @@ use parquet::file::reader::{ChunkReader, Length};
 
 /// Stretches closer than this are fetched in one go: a second call costs more than the gap.
 const GAP: u64 = 64 << 10;
-/// A footer is mostly within the last bytes.
-const TAIL: u64 = 64 << 10;
-/// The same of a file no larger than `SMALL`.
-const SMALL_TAIL: u64 = 8 << 10;
-const SMALL: u64 = 256 << 10;
 /// Page headers are small; what is read beyond one is thrown away.
 const HEADER: usize = 4 << 10;
 
@@ -36,10 +31,8 @@ impl Positioned {
         Self { file, len, held: Arc::new([]) }
     }
 
-    /// The same file with its last bytes held: enough for most footers, and not much more than
-    /// that of a small file, of which there may be very many.
-    pub fn hold_tail(&self) -> IoResult<Self> {
-        let bytes = if self.len <= SMALL { SMALL_TAIL } else { TAIL };
+    /// The same file with its last bytes held: enough for most footers.
+    pub fn hold_tail(&self, bytes: u64) -> IoResult<Self> {
         self.hold(std::iter::once(self.len.saturating_sub(bytes)..self.len))
     }
 

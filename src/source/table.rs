@@ -87,7 +87,9 @@ impl Table {
         }
         let mut input = Positioned::new(Arc::new(file), stamp.bytes);
         if known.footer.is_none() {
-            input = input.hold_tail().map_err(|e| format!("cannot be read: {e}"))?;
+            input = input
+                .hold_tail(tail(stamp.bytes, statistics))
+                .map_err(|e| format!("cannot be read: {e}"))?;
         }
         let whole = known.footer.is_some() || input.ends_with(MARK);
         let format = if whole { Format::Parquet } else { sniff(&input)? };
@@ -130,6 +132,15 @@ impl Table {
             Body::Ipc(table) => table.scan(wanted, ranges, visit),
         }
     }
+}
+
+/// How much of a file's end to fetch with its footer. Of a small file, of which there may be very
+/// many, not much more than that for the index; but if its rows are read next, all of it.
+fn tail(bytes: u64, statistics: Statistics) -> u64 {
+    const MOST: u64 = 64 << 10;
+    const SMALL: u64 = 256 << 10;
+    const LEAST: u64 = 8 << 10;
+    if bytes <= SMALL && statistics == Statistics::All { LEAST } else { MOST }
 }
 
 fn sniff(input: &Positioned) -> Result<Format, String> {
