@@ -9,6 +9,7 @@ pub mod study;
 mod testing;
 
 pub mod limits;
+pub mod mapping;
 pub mod signal;
 pub mod timing;
 pub mod tracking;

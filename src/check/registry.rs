@@ -1,6 +1,6 @@
 //! Every check of the house. Adding one: its `mod` line in its family, and its line here.
 
-use super::{Check, limits, signal, timing, tracking};
+use super::{Check, limits, mapping, signal, timing, tracking};
 
 /// All checks, in the order in which a person reads them.
 pub static CHECKS: &[&dyn Check] = &[
@@ -13,6 +13,11 @@ pub static CHECKS: &[&dyn Check] = &[
     &signal::missing_values::MissingValues,
     &signal::dead_joint::DeadJoint,
     &limits::limit_dwell::LimitDwell,
+    &mapping::arm_swap::ArmSwap,
+    &mapping::joint_swap::JointSwap,
+    &mapping::sign_flip::SignFlip,
+    &mapping::unit_mismatch::UnitMismatch,
+    &mapping::action_kind::ActionKind,
     &tracking::tracking_lag::TrackingLag,
     &tracking::tracking_error::TrackingError,
 ];

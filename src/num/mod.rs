@@ -3,6 +3,7 @@
 //! Floor 0: knows nothing of the rest of the crate. Unless a function says otherwise, its input is
 //! finite (callers leave missing values out) and an empty input gives `NaN`, which no sheet takes.
 
+pub mod assignment;
 pub mod covariance;
 pub mod jitter;
 pub mod lag;

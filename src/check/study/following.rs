@@ -2,6 +2,7 @@
 //! and offset are taken out.
 
 use super::Study;
+use super::trace::{Fit, Trace};
 use crate::num::lag::{Lag, NoLag, Search, lag};
 use crate::num::quantile::{median_in_place, quantile_in_place, quantiles_in_place};
 use crate::num::resample::Grid;
@@ -10,10 +11,14 @@ use crate::num::resample::Grid;
 pub const LEAST_MOTION_RAD: f64 = 10.0 * std::f64::consts::PI / 180.0;
 /// The same for a linear joint: 20 mm (engineering judgement, no source).
 pub const LEAST_MOTION_M: f64 = 0.02;
+/// Metres of a linear joint that are taken like a radian of a revolute one: 2 mm a degree.
+pub const METRES_A_RADIAN: f64 = 0.002 * 180.0 / std::f64::consts::PI;
 /// A minimum wider than this, or three frames if that is more, names no lag.
 const WIDEST_S: f64 = 0.1;
 /// Distance of the parabola's lags: below this a frame is too small a step to see a curve.
 const ARM_S: f64 = 0.01;
+/// Most that play is taken to add to a lag: what 0.9 degrees do to a slow motion of 10.
+const MOST_PLAY_S: f64 = 0.06;
 /// Longest blocks of the coarse search: well below a swing of the hand.
 const BLOCK_S: f64 = 0.12;
 
@@ -32,6 +37,10 @@ pub struct Aligned {
     pub error_p95: f64,
     /// 95th percentile of the absolute difference of the same row, nothing taken out.
     pub raw_p95: f64,
+    /// The two side by side at the lag that leaves least between them.
+    pub trace: Trace,
+    /// What is fitted through what is left; `None` where nothing can be.
+    pub fit: Option<Fit>,
 }
 
 /// All joints of an episode; empty without a leader or a grid.
@@ -46,13 +55,19 @@ pub struct Following {
 impl Following {
     /// Works out lag and error of every joint but the grippers.
     pub(super) fn of(study: &Study<'_>, search_s: f64) -> Self {
-        let (Some(grid), Some(_)) = (study.grid(), study.episode.action.as_ref()) else {
+        let Some(grid) = study.grid().filter(|_| study.no_leader().is_none()) else {
             return Self::default();
         };
         let mut bench = Bench::default();
         let mut joints: Vec<Option<Aligned>> = (0..study.joints().len())
             .map(|joint| bench.lag_of(study, grid, joint, search_s))
             .collect();
+        let rough_s = weighted_median(joints.iter().flatten()).unwrap_or(0.0);
+        for (joint, aligned) in joints.iter_mut().enumerate() {
+            if let Some(aligned) = aligned {
+                bench.fit(study, grid, joint, rough_s, aligned);
+            }
+        }
         let overall_s = weighted_median(joints.iter().flatten());
         // The error of a joint whose own lag is not known is taken at the lag of the others.
         if let Some(overall_s) = overall_s {
@@ -145,8 +160,32 @@ impl Bench {
             error_p50: f64::NAN,
             error_p95: f64::NAN,
             raw_p95: f64::NAN,
+            trace: Trace::default(),
+            fit: None,
         };
         Some(nothing)
+    }
+
+    /// Fits what is left at the joint's own lag, or at that of the others, and takes out of its
+    /// lag what the play added to it.
+    fn fit(
+        &mut self,
+        study: &Study<'_>,
+        grid: &Grid,
+        joint: usize,
+        rough_s: f64,
+        aligned: &mut Aligned,
+    ) {
+        let lag_s = aligned.lag_s.as_ref().map_or(rough_s, |(lag_s, _)| *lag_s);
+        let (follower, leader, scratch) = self.signals(study, grid, joint);
+        let lag = lag_s / grid.step_s;
+        aligned.trace = Trace::of(follower, leader, &grid.segments, grid.step_s, lag);
+        let unit = if study.joints()[joint].linear { METRES_A_RADIAN } else { 1.0 };
+        aligned.fit = aligned.trace.fit(unit, scratch);
+        if let (Ok((lag_s, width_s)), Some(fit)) = (&mut aligned.lag_s, &aligned.fit) {
+            let most_s = MOST_PLAY_S.max(*width_s);
+            *lag_s += fit.lag_more_s.clamp(-most_s, most_s);
+        }
     }
 
     fn errors_of(
@@ -235,7 +274,8 @@ fn judge_width(found: Result<Lag, NoLag>, step_s: f64) -> Result<(f64, f64), Str
     Ok((lag_s, width_s))
 }
 
-fn too_little(motion: f64, least: f64, linear: bool) -> String {
+/// How a person says that a joint did not move enough.
+pub fn too_little(motion: f64, least: f64, linear: bool) -> String {
     if linear {
         format!("the leader moved it {:.1} mm, needs {:.0} mm", motion * 1e3, least * 1e3)
     } else {

@@ -2,6 +2,9 @@
 
 mod clock;
 mod following;
+mod kind;
+mod likeness;
+mod trace;
 mod whole;
 
 use std::cell::OnceCell;
@@ -10,8 +13,12 @@ use crate::model::{Channels, Episode, Joint};
 use crate::num::resample::Grid;
 
 pub use clock::{Clock, Step};
-use following::range;
-pub use following::{Aligned, Following};
+pub use following::{
+    Aligned, Following, LEAST_MOTION_M, LEAST_MOTION_RAD, METRES_A_RADIAN, range, too_little,
+};
+pub use kind::Kind;
+pub use likeness::Likeness;
+pub use trace::{Fit, Trace};
 
 /// Least size that counts as a sensor's count where the data shows no grid: 0.03 degrees.
 const SMALLEST_COUNT_RAD: f64 = 0.0005;
@@ -27,6 +34,8 @@ pub struct Study<'a> {
     grid: OnceCell<Option<Grid>>,
     following: OnceCell<Following>,
     ranges: OnceCell<Vec<Ranges>>,
+    kind: OnceCell<Option<Kind>>,
+    likeness: OnceCell<Likeness>,
 }
 
 /// Least and greatest position of a joint: the follower's, and the leader's if there is one.
@@ -43,6 +52,8 @@ impl<'a> Study<'a> {
             grid: OnceCell::new(),
             following: OnceCell::new(),
             ranges: OnceCell::new(),
+            kind: OnceCell::new(),
+            likeness: OnceCell::new(),
         }
     }
 
@@ -137,5 +148,28 @@ impl<'a> Study<'a> {
     /// How the follower follows: lag and lag-aligned error of each joint.
     pub fn following(&self, search_s: f64) -> &Following {
         self.following.get_or_init(|| Following::of(self, search_s))
+    }
+
+    /// What kind of thing the leader's column holds; `None` without one, or without motion.
+    pub fn kind(&self) -> Option<&Kind> {
+        self.kind.get_or_init(|| Kind::of(self)).as_ref()
+    }
+
+    /// Why follower and leader cannot be compared, if so.
+    pub fn no_leader(&self) -> Option<&'static str> {
+        if self.episode.action.is_none() {
+            Some("no leader column")
+        } else if self.grid().is_none() {
+            Some("no frame period")
+        } else if self.kind().is_some_and(Kind::is_delta) {
+            Some("the action is a change of position, not a position")
+        } else {
+            None
+        }
+    }
+
+    /// How like each leader joint is to each follower joint, at the overall lag.
+    pub fn likeness(&self, search_s: f64) -> &Likeness {
+        self.likeness.get_or_init(|| Likeness::of(self, search_s))
     }
 }

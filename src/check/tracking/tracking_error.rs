@@ -55,8 +55,8 @@ impl Check for TrackingError {
     }
 
     fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
-        if study.episode.action.is_none() {
-            return sheet.hole("no leader column");
+        if let Some(reason) = study.no_leader() {
+            return sheet.hole(reason);
         }
         let following = study.following(search_s(params));
         if following.overall_s.is_none() {

@@ -66,11 +66,8 @@ impl Check for TrackingLag {
     }
 
     fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
-        if study.episode.action.is_none() {
-            return sheet.hole("no leader column");
-        }
-        if study.grid().is_none() {
-            return sheet.hole("no frame period");
+        if let Some(reason) = study.no_leader() {
+            return sheet.hole(reason);
         }
         let following = study.following(search_s(params));
         for (joint, aligned) in following.joints.iter().enumerate() {

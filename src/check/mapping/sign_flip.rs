@@ -1,0 +1,83 @@
+//! A joint of the follower that goes the other way.
+//!
+//! How: the correlation of the joint's two positions at the overall lag, on joints that moved at
+//! least 10 degrees (20 mm) in both arms. Below -0.8 the sign is wrong.
+//!
+//! Traps: of two exchanged joints that move against each other each looks flipped; the swap is
+//! then the cause and is named alone.
+
+use crate::check::tracking::tracking_lag::search_s;
+use crate::check::{Check, Params, Study};
+use crate::model::{CheckSpec, Metric, Sheet, Unit};
+
+static CORRELATION: Metric = Metric::of_joint(
+    "correlation",
+    Unit::Ratio,
+    "correlation of follower and leader at the overall lag",
+)
+.below(None, Some(-0.8));
+
+static SPEC: CheckSpec = CheckSpec {
+    id: "sign-flip",
+    family: "mapping",
+    title: "wrong sign",
+    advisory: false,
+    source: include_str!("sign_flip.rs"),
+    cause: "the direction flag of one of the two servos is wrong",
+    remedy: "set the direction flag; recorded data is saved by turning the sign of the column",
+    reference: "common practice, no source",
+    metrics: &[&CORRELATION],
+    params: &[],
+};
+
+/// The instrument.
+pub struct SignFlip;
+
+impl Check for SignFlip {
+    fn spec(&self) -> &'static CheckSpec {
+        &SPEC
+    }
+
+    fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+        if let Some(reason) = study.no_leader() {
+            return sheet.hole(reason);
+        }
+        let likeness = study.likeness(search_s(params));
+        let lively: Vec<_> =
+            likeness.pairs.iter().enumerate().filter(|(_, pair)| pair.lively).collect();
+        for (place, pair) in &lively {
+            sheet.put_joint(&CORRELATION, pair.joint, likeness.between(*place, *place));
+        }
+        for (joint, described) in study.joints().iter().enumerate() {
+            if !described.gripper && lively.iter().all(|(_, pair)| pair.joint != joint) {
+                sheet.hole_joint(joint, "it moved too little in one of the two arms");
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::testing::{Bench, sway};
+
+    #[test]
+    fn a_flipped_joint_reads_minus_one_and_a_sound_one_plus_one() {
+        for rate_hz in [25.0, 30.0, 100.0, 200.0] {
+            let flipped = |joint: usize, t: f64| {
+                let sound = sway(joint, t - 0.08);
+                if joint == 1 { 0.2 - sound } else { sound }
+            };
+            let bench = Bench::at(rate_hz).seconds(10.0).follower(flipped).measure(&SignFlip);
+            assert!(bench.joint("correlation", 1) < -0.98, "{rate_hz} Hz: {bench:?}");
+            assert!(bench.joint("correlation", 0) > 0.98, "{rate_hz} Hz: {bench:?}");
+        }
+    }
+
+    #[test]
+    fn a_joint_that_the_task_does_not_use_is_not_assessable() {
+        let idle = |joint: usize, t: f64| if joint == 1 { 0.3 } else { sway(joint, t) };
+        let bench = Bench::at(30.0).frames(400).leader(idle).measure(&SignFlip);
+        assert!(bench.joint("correlation", 1).is_nan() && bench.is_hole("moved too little"));
+    }
+}
