@@ -20,6 +20,13 @@ pub static CHECKS: &[&dyn Check] = &[
     &mapping::action_kind::ActionKind,
     &tracking::tracking_lag::TrackingLag,
     &tracking::tracking_error::TrackingError,
+    &tracking::neutral_offset::NeutralOffset,
+    &tracking::gain_mismatch::GainMismatch,
+    &tracking::backlash::Backlash,
+    &tracking::gravity_sag::GravitySag,
+    &tracking::lost_following::LostFollowing,
+    &tracking::follower_pushed::FollowerPushed,
+    &tracking::grasp::Grasp,
 ];
 
 /// The check with this id.

@@ -7,6 +7,7 @@ use std::borrow::Cow;
 use crate::check::Params;
 use crate::model::{CheckSpec, Hole, Ledger, Reading};
 
+mod missing_grasp;
 mod outlier;
 mod registry;
 

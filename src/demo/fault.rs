@@ -248,7 +248,7 @@ impl Fault {
             Self::IdleHead { .. } => ("idle-head", "idle-time"),
             Self::IdleTail { .. } => ("idle-tail", "idle-time"),
             Self::CutShort => ("cut-short", "cut-short"),
-            Self::NoGrasp => ("no-grasp", "grasp"),
+            Self::NoGrasp => ("no-grasp", "missing-grasp"),
             Self::DuplicateEpisode { .. } => ("duplicate-episode", "duplicate-episode"),
         }
     }

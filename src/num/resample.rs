@@ -90,6 +90,11 @@ impl Grid {
         self.places.is_empty()
     }
 
+    /// The sample at or before a grid point.
+    pub fn row(&self, point: usize) -> usize {
+        self.places.get(point).map_or(point, |(row, _)| *row as usize)
+    }
+
     /// Appends the channel's values at the grid points to `out`.
     pub fn apply(&self, samples: &[f32], out: &mut Vec<f32>) {
         if self.is_identity() {

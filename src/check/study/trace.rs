@@ -233,9 +233,10 @@ impl Trace {
         if points < ENOUGH {
             return None;
         }
-        // What the points say next to nothing of stays next to nought.
+        // What the points say next to nothing of stays next to nought. On a pure sine the
+        // acceleration is the pose over again; there all of it is given to the pose.
         let (n, square) = (points as f64, points as f64 * unit * unit);
-        let ridge = [0.0, 1e-4 * n, 1e-5 * square, 1e-5 * square, 1e-4 * square];
+        let ridge = [0.0, 1e-5 * n, 1e-6 * square, 1e-6 * square, 1e-2 * square];
         let entry = |r: usize, c: usize| sums[r.max(c)][r.min(c)];
         let matrix = SMatrix::<f64, TERMS, TERMS>::from_fn(|r, c| {
             entry(r, c) + if r == c { ridge[r] } else { 0.0 }

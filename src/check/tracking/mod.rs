@@ -1,4 +1,11 @@
 //! Tracking: how does the follower follow?
 
+pub mod backlash;
+pub mod follower_pushed;
+pub mod gain_mismatch;
+pub mod grasp;
+pub mod gravity_sag;
+pub mod lost_following;
+pub mod neutral_offset;
 pub mod tracking_error;
 pub mod tracking_lag;

@@ -1,0 +1,105 @@
+//! Play in gears and horns: the follower stands still while the leader turns round.
+//!
+//! How: e = s(t + L) - a(t) fitted by constant + c h + gain * pose + rest of the lag * v + bend *
+//! acceleration. h is the side on which the play rests: +1 after a motion upward, -1 after one
+//! downward, in between while the play is crossed; it follows the leader through play of the size
+//! found so far, three times over. Play is -2 c. v is a chord over 100 ms and five samples or
+//! more.
+//!
+//! Traps: at rest the side says one thing over and over, so points count by their speed up to 3
+//! degrees a second. A joint that goes only one way shows no play, and on less than 10 degrees
+//! (20 mm) of motion play and range look alike.
+
+use crate::check::study::{LEAST_MOTION_M, LEAST_MOTION_RAD, Study, too_little};
+use crate::check::tracking::tracking_lag::search_s;
+use crate::check::{Check, Params};
+use crate::model::{CheckSpec, Metric, Sheet, Unit};
+
+const DEGREE: f64 = std::f64::consts::PI / 180.0;
+
+static PLAY: Metric = Metric::of_joint("play", Unit::Radian, "play of the joint from stop to stop")
+    .above(Some(1.5 * DEGREE), Some(3.0 * DEGREE))
+    .feature();
+
+static SPEC: CheckSpec = CheckSpec {
+    id: "backlash",
+    family: "tracking",
+    title: "backlash",
+    advisory: true,
+    source: include_str!("backlash.rs"),
+    cause: "play in the gears, or a loose horn",
+    remedy: "tighten the horn screws; replace worn gears; preload the joint",
+    reference: "common practice, no source; proved on planted play",
+    metrics: &[&PLAY],
+    params: &[],
+};
+
+/// The instrument.
+pub struct Backlash;
+
+impl Check for Backlash {
+    fn spec(&self) -> &'static CheckSpec {
+        &SPEC
+    }
+
+    fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+        if let Some(reason) = study.no_leader() {
+            return sheet.hole(reason);
+        }
+        for (joint, aligned) in study.following(search_s(params)).joints.iter().enumerate() {
+            let Some(aligned) = aligned else { continue };
+            let linear = study.joints()[joint].linear;
+            let least = if linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
+            if aligned.motion < least {
+                sheet.hole_joint(joint, too_little(aligned.motion, least, linear));
+                continue;
+            }
+            match aligned.fit {
+                // What is left must be less than the play itself, or it is something else.
+                Some(fit) if fit.left < fit.play.abs().max(1.5 * DEGREE) => {
+                    sheet.put_joint(&PLAY, joint, fit.play.max(0.0));
+                }
+                _ => sheet.hole_joint(joint, "more than play lies between leader and follower"),
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::testing::{Bench, sway};
+
+    /// Position behind play of this size, by walking the leader in steps of a millisecond.
+    fn behind_play(joint: usize, t: f64, play: f64) -> f64 {
+        // What matters is the last turn; the motions here turn at least once in 1.3 s.
+        let from = ((t - 2.6) * 1e3) as i64;
+        let mut output = sway(joint, from as f64 * 1e-3);
+        for step in from..(t * 1e3) as i64 {
+            let motor = sway(joint, step as f64 * 1e-3);
+            output = output.clamp(motor - 0.5 * play, motor + 0.5 * play);
+        }
+        let motor = sway(joint, t);
+        output.clamp(motor - 0.5 * play, motor + 0.5 * play)
+    }
+
+    #[test]
+    fn planted_play_is_read_and_taken_out_of_the_lag() {
+        for rate_hz in [25.0, 50.0, 200.0] {
+            for play_deg in [0.0f64, 0.9, 2.5] {
+                let loose =
+                    move |joint: usize, t: f64| behind_play(joint, t - 0.08, play_deg.to_radians());
+                let bench = Bench::at(rate_hz).seconds(12.0).follower(loose);
+                let read = bench.measure(&Backlash);
+                for joint in 0..2 {
+                    let play = read.joint("play", joint).to_degrees();
+                    let near = 0.15 + 0.06 * play_deg;
+                    assert!((play - play_deg).abs() < near, "{rate_hz} Hz {play_deg}: {play}");
+                }
+                let lag = bench.measure(&crate::check::tracking::tracking_lag::TrackingLag);
+                let off_ms = (lag.joint("lag", 0) - 0.08).abs() * 1e3;
+                assert!(off_ms < 3.0, "{rate_hz} Hz, {play_deg} deg: {off_ms} ms");
+            }
+        }
+    }
+}

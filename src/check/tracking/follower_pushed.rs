@@ -1,0 +1,162 @@
+//! The follower moves although the leader stands: a collision, or a hand on the arm.
+//!
+//! How: stretches in which the leader stays within half a degree (1 mm), without their first
+//! lag + 0.3 s, in which the follower may still settle. The reading is the range of the follower
+//! in the rest of the stretch, over means of 0.12 s; the greatest of the episode.
+//!
+//! Traps: settling after a fast motion is waited for. A leader that shakes by more than half a
+//! degree never stands, and then nothing is said. A hand that holds the arm against its motor
+//! shows as loss of following, not here. Grippers are left out.
+
+use crate::check::study::{METRES_A_RADIAN, Study, Trace, range};
+use crate::check::tracking::tracking_lag::search_s;
+use crate::check::{Check, Params};
+use crate::model::{CheckSpec, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
+use crate::num::robust::median;
+
+const DEGREE: f64 = std::f64::consts::PI / 180.0;
+/// A leader within this stands.
+const STANDS: f64 = 0.5 * DEGREE;
+/// After this and the lag the follower has settled.
+const SETTLED_S: f64 = 0.3;
+/// Points to a mean: 0.12 s.
+const MEAN: usize = 3;
+
+static PUSHED: Metric =
+    Metric::of_joint("pushed", Unit::Radian, "how far the follower moved while the leader stood")
+        .above(Some(1.5 * DEGREE), None);
+
+static SPEC: CheckSpec = CheckSpec {
+    id: "follower-pushed",
+    family: "tracking",
+    title: "pushed follower",
+    advisory: true,
+    source: include_str!("follower_pushed.rs"),
+    cause: "the follower hit something, or somebody moved it by hand",
+    remedy: "keep hands and things off the follower; look at the frames and record again",
+    reference: "common practice, no source",
+    metrics: &[&PUSHED],
+    params: &[],
+};
+
+/// The instrument.
+pub struct FollowerPushed;
+
+impl Check for FollowerPushed {
+    fn spec(&self) -> &'static CheckSpec {
+        &SPEC
+    }
+
+    fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+        if let Some(reason) = study.no_leader() {
+            return sheet.hole(reason);
+        }
+        let Some(grid) = study.grid() else { return };
+        let following = study.following(search_s(params));
+        for (joint, aligned) in following.joints.iter().enumerate() {
+            let Some(aligned) = aligned else { continue };
+            let unit = if study.joints()[joint].linear { METRES_A_RADIAN } else { 1.0 };
+            let wait_s = SETTLED_S + following.lag_s(joint).max(0.0);
+            let Some((range, (start, end))) = pushed(&aligned.trace, unit, wait_s) else {
+                sheet.hole_joint(joint, "the leader never stood long enough");
+                continue;
+            };
+            let row = |place: usize| grid.row(aligned.trace.at[place] as usize);
+            let spans = if range > STANDS * unit {
+                FrameSpan::new(row(start), row(end - 1) + 1).into()
+            } else {
+                SpanList::default()
+            };
+            sheet.put_spans(&PUSHED, Some(joint as JointId), range, spans);
+        }
+    }
+}
+
+/// Greatest range of the follower while the leader stood, and the points over which it moved.
+fn pushed(trace: &Trace, unit: f64, wait_s: f64) -> Option<(f64, (usize, usize))> {
+    let wait = (wait_s / trace.step_s).ceil() as usize;
+    let most = (STANDS * unit) as f32;
+    let mut worst: Option<(f64, (usize, usize))> = None;
+    for segment in &trace.segments {
+        let mut start = segment.start;
+        while start < segment.end {
+            let (mut low, mut high) = (trace.leader[start], trace.leader[start]);
+            let mut end = start + 1;
+            while end < segment.end {
+                let leader = trace.leader[end];
+                if high.max(leader) - low.min(leader) > most {
+                    break;
+                }
+                (low, high) = (low.min(leader), high.max(leader));
+                end += 1;
+            }
+            if end - start > wait + 2 * MEAN {
+                let found = moved(trace, start + wait, end);
+                if worst.as_ref().is_none_or(|(range, _)| found.0 > *range) {
+                    worst = Some(found);
+                }
+            }
+            start = end;
+        }
+    }
+    worst
+}
+
+/// Range of the follower's means between two points, and where it was away from its place.
+fn moved(trace: &Trace, start: usize, end: usize) -> (f64, (usize, usize)) {
+    let sum = |values: &[f32], first: usize| values[first..first + MEAN].iter().sum::<f32>();
+    let means: Vec<f32> = (start..=end - MEAN)
+        .step_by(MEAN)
+        .map(|at| (sum(&trace.leader, at) + sum(&trace.error, at)) / MEAN as f32)
+        .collect();
+    let (low, high) = range(&means);
+    let place = median(&means) as f32;
+    let away = |mean: &f32| (mean - place).abs() > 0.25 * (high - low);
+    let first = means.iter().position(away).unwrap_or(0);
+    let last = means.iter().rposition(away).unwrap_or(0);
+    (f64::from(high - low), (start + first * MEAN, start + (last + 1) * MEAN))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::testing::{Bench, sway};
+
+    fn paused(joint: usize, t: f64) -> f64 {
+        sway(joint, if t < 5.0 { t } else { 5.0 + 1e-4 * (t - 5.0) })
+    }
+
+    #[test]
+    fn a_push_is_read_at_its_size_and_place() {
+        for rate_hz in [25.0, 30.0, 50.0, 200.0] {
+            let pushed = |joint: usize, t: f64| {
+                let push = ((t - 7.0) * std::f64::consts::PI).sin().max(0.0);
+                let here = joint == 1 && (7.0..8.0).contains(&t);
+                paused(joint, t - 0.08) + if here { 6f64.to_radians() * push } else { 0.0 }
+            };
+            let bench = Bench::at(rate_hz)
+                .seconds(10.0)
+                .leader(paused)
+                .follower(pushed)
+                .measure(&FollowerPushed);
+            let read_deg = bench.joint("pushed", 1).to_degrees();
+            assert!((read_deg - 6.0).abs() < 0.3, "{rate_hz} Hz: {read_deg}");
+            assert!(bench.joint("pushed", 0).to_degrees() < 0.2);
+            let spans = bench.joint_spans("pushed", 1);
+            let (start, end) = (f64::from(spans[0].0) / rate_hz, f64::from(spans[0].1) / rate_hz);
+            assert!(
+                start < 7.6 && end > 7.4 && end - start < 1.6,
+                "{rate_hz} Hz: {start} to {end}"
+            );
+        }
+    }
+
+    #[test]
+    fn settling_is_no_push_and_shaking_says_nothing() {
+        let shaking = |joint: usize, t: f64| paused(joint, t) + 0.006 * (57.0 * t).sin();
+        let bench = Bench::at(50.0).seconds(10.0).leader(paused).measure(&FollowerPushed);
+        assert!(bench.joint("pushed", 0).to_degrees() < 0.2);
+        let bench = Bench::at(50.0).seconds(10.0).leader(shaking).measure(&FollowerPushed);
+        assert!(bench.missing("pushed") && bench.is_hole("never stood"));
+    }
+}

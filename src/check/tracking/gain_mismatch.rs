@@ -1,0 +1,101 @@
+//! The follower's range is not the leader's: it goes farther than told, or less far.
+//!
+//! How: the change of the follower with the leader's position, lag taken out, fitted together
+//! with offset, play, speed and acceleration (see backlash). Points count by their speed up to 3
+//! degrees a second; those beyond five robust deviations of the fit are left out. The reading is
+//! how far this slope is off 1.
+//!
+//! Traps: a lag not taken out makes ranges look smaller: a true 1.000 read 0.979 on slow and 0.911
+//! on fast motion. A joint that droops with its pose shows a slope of some percent too. Less than
+//! 20 degrees (40 mm) of motion says too little, and where much is left unexplained it is
+//! no range.
+
+use crate::check::study::{LEAST_MOTION_M, LEAST_MOTION_RAD, Study, too_little};
+use crate::check::tracking::tracking_lag::search_s;
+use crate::check::{Check, Params};
+use crate::model::{CheckSpec, Metric, Sheet, Unit};
+
+static GAIN_ERROR: Metric = Metric::of_joint(
+    "gain_error",
+    Unit::Ratio,
+    "how far the follower's motion over the leader's is off 1",
+)
+.above(Some(0.05), Some(0.10));
+static GAIN: Metric =
+    Metric::of_joint("gain", Unit::Ratio, "the follower's motion over the leader's").feature();
+
+static SPEC: CheckSpec = CheckSpec {
+    id: "gain-mismatch",
+    family: "tracking",
+    title: "range mismatch",
+    advisory: false,
+    source: include_str!("gain_mismatch.rs"),
+    cause: "the two arms were calibrated over different ranges",
+    remedy: "calibrate the range of both arms again, from stop to stop",
+    reference: "a line through both, common practice; proved on planted gains",
+    metrics: &[&GAIN_ERROR, &GAIN],
+    params: &[],
+};
+
+/// The instrument.
+pub struct GainMismatch;
+
+impl Check for GainMismatch {
+    fn spec(&self) -> &'static CheckSpec {
+        &SPEC
+    }
+
+    fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+        if let Some(reason) = study.no_leader() {
+            return sheet.hole(reason);
+        }
+        for (joint, aligned) in study.following(search_s(params)).joints.iter().enumerate() {
+            let Some(aligned) = aligned else { continue };
+            let linear = study.joints()[joint].linear;
+            let least = 2.0 * if linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
+            if aligned.motion < least {
+                sheet.hole_joint(joint, too_little(aligned.motion, least, linear));
+                continue;
+            }
+            match aligned.fit {
+                Some(fit) if fit.left < 0.05 * fit.range => {
+                    sheet.put_joint(&GAIN_ERROR, joint, fit.gain.abs());
+                    sheet.put_joint(&GAIN, joint, 1.0 + fit.gain);
+                }
+                _ => {
+                    sheet.hole_joint(joint, "the follower does not keep to a line with the leader");
+                }
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::testing::{Bench, sway};
+
+    #[test]
+    fn a_planted_gain_is_read_at_every_rate() {
+        for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
+            for gain in [0.85, 0.94, 1.0, 1.03, 1.12] {
+                let scaled = move |joint: usize, t: f64| {
+                    sway(joint, t - 0.08) * if joint == 0 { gain } else { 1.0 } + 0.05
+                };
+                let bench =
+                    Bench::at(rate_hz).seconds(15.0).follower(scaled).measure(&GainMismatch);
+                let read = bench.joint("gain", 0);
+                assert!((read - gain).abs() < 0.005, "{rate_hz} Hz {gain}: {read}");
+                // A straight line between frames cuts the corners of a motion of 0.6 Hz.
+                assert!(bench.joint("gain_error", 1) < 0.01, "{rate_hz} Hz {gain}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_dead_joint_and_a_small_motion_have_no_gain() {
+        let small = |joint: usize, t: f64| sway(joint, t) * if joint == 0 { 0.3 } else { 1.0 };
+        let bench = Bench::at(50.0).frames(600).leader(small).measure(&GainMismatch);
+        assert!(bench.joint("gain", 0).is_nan() && bench.is_hole("needs 20 deg"));
+    }
+}

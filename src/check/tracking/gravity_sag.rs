@@ -1,0 +1,84 @@
+//! A joint that droops with its pose: the servo is weak, hot, or carries too much.
+//!
+//! How: the part of e = s(t + L) - a(t) that goes with the joint's own pose, from the fit of
+//! backlash, over the 5th to 95th percentile of the poses.
+//!
+//! Traps: a calibration over the wrong range looks the same in one joint; where that is found it
+//! is named instead. A constant droop cannot be told from an offset and is left to it. Constant
+//! sag can be learnt; sag that changes with heat cannot.
+
+use crate::check::study::{LEAST_MOTION_M, LEAST_MOTION_RAD, Study, too_little};
+use crate::check::tracking::tracking_lag::search_s;
+use crate::check::{Check, Params};
+use crate::model::{CheckSpec, Metric, Sheet, Unit};
+
+const DEGREE: f64 = std::f64::consts::PI / 180.0;
+
+static SAG: Metric =
+    Metric::of_joint("sag", Unit::Radian, "change of the error over the poses of the episode")
+        .above(Some(3.0 * DEGREE), Some(6.0 * DEGREE));
+
+static SPEC: CheckSpec = CheckSpec {
+    id: "gravity-sag",
+    family: "tracking",
+    title: "gravity sag",
+    advisory: true,
+    source: include_str!("gravity_sag.rs"),
+    cause: "the servo gives way under the arm's weight",
+    remedy: "a counterweight or spring; a higher integral gain; check the supply voltage under load",
+    reference: "common practice, no source",
+    metrics: &[&SAG],
+    params: &[],
+};
+
+/// The instrument.
+pub struct GravitySag;
+
+impl Check for GravitySag {
+    fn spec(&self) -> &'static CheckSpec {
+        &SPEC
+    }
+
+    fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+        if let Some(reason) = study.no_leader() {
+            return sheet.hole(reason);
+        }
+        for (joint, aligned) in study.following(search_s(params)).joints.iter().enumerate() {
+            let Some(aligned) = aligned else { continue };
+            let linear = study.joints()[joint].linear;
+            let least = if linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
+            match aligned.fit {
+                _ if aligned.motion < least => {
+                    sheet.hole_joint(joint, too_little(aligned.motion, least, linear));
+                }
+                Some(fit) if fit.left < 0.05 * fit.range => {
+                    sheet.put_joint(&SAG, joint, fit.gain.abs() * fit.range);
+                }
+                _ => {
+                    sheet.hole_joint(joint, "the follower does not keep to a line with the leader");
+                }
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::testing::{Bench, sway};
+
+    #[test]
+    fn a_droop_with_the_pose_is_read_over_the_poses() {
+        for rate_hz in [25.0, 50.0, 200.0] {
+            // A tenth of the pose, on 60 degrees of motion of which a sine spends nine tenths of
+            // its time within 59.3.
+            let droop =
+                |joint: usize, t: f64| sway(joint, t - 0.08) * if joint == 0 { 0.9 } else { 1.0 };
+            let bench = Bench::at(rate_hz).seconds(15.0).follower(droop).measure(&GravitySag);
+            let sag_deg = bench.joint("sag", 0).to_degrees();
+            let range_deg = 60.0 * (0.45 * std::f64::consts::PI).sin();
+            assert!((sag_deg - 0.1 * range_deg).abs() < 0.3, "{rate_hz} Hz: {sag_deg}");
+            assert!(bench.joint("sag", 1).to_degrees() < 0.4);
+        }
+    }
+}

@@ -1,0 +1,206 @@
+//! The follower stops following: an overload trip, a brown-out, a reset.
+//!
+//! How: windows of 1 s, one every 0.12 s, over which the leader's path is more than 10 degrees (20
+//! mm), taken in steps of 0.12 s so that tremor is no path. Lag taken out, the slope of the
+//! follower on the leader within the window; below 0.2 it does not follow. The reading is the
+//! longest stretch of such windows; and how many joints lost it within 0.2 s of each other: three
+//! or more mean the power, not a servo.
+//!
+//! Traps: a joint that is pushed against a stop does not follow either: windows in which it stands
+//! at a limit, or at its own extreme, with the leader beyond are left to limit dwell. A servo at
+//! its speed limit is late, but goes. Grippers are left out: they hold.
+
+use crate::check::study::{METRES_A_RADIAN, Study, Trace};
+use crate::check::tracking::tracking_lag::search_s;
+use crate::check::{Check, Params};
+use crate::model::{CheckSpec, FrameSpan, Joint, JointId, Metric, Sheet, SpanList, Unit};
+
+const DEGREE: f64 = std::f64::consts::PI / 180.0;
+const WINDOW_S: f64 = 1.0;
+/// Points to a step of the path and of the windows: 0.12 s.
+const STEP: usize = 3;
+const LEAST_PATH: f64 = 10.0 * DEGREE;
+const FOLLOWS: f64 = 0.2;
+/// Joints that lose it within this are lost together.
+const TOGETHER_S: f64 = 0.2;
+
+static LOST: Metric =
+    Metric::of_joint("lost", Unit::Second, "longest stretch in which the follower did not follow")
+        .above(None, Some(0.0));
+static JOINTS_LOST: Metric = Metric::of_episode(
+    "joints_lost",
+    Unit::Count,
+    "most joints that stopped following within 0.2 s of each other",
+);
+
+static SPEC: CheckSpec = CheckSpec {
+    id: "lost-following",
+    family: "tracking",
+    title: "loss of following",
+    advisory: false,
+    source: include_str!("lost_following.rs"),
+    cause: "the servo tripped on overload; on several joints at once: the supply broke down",
+    remedy: "let it rest, lighten the load; check supply, fuse and wires. Take the load off before \
+             torque is enabled again: the arm jumps",
+    reference: "common practice, no source",
+    metrics: &[&LOST, &JOINTS_LOST],
+    params: &[],
+};
+
+/// The instrument.
+pub struct LostFollowing;
+
+impl Check for LostFollowing {
+    fn spec(&self) -> &'static CheckSpec {
+        &SPEC
+    }
+
+    fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+        if let Some(reason) = study.no_leader() {
+            return sheet.hole(reason);
+        }
+        let Some(grid) = study.grid() else { return };
+        let following = study.following(search_s(params));
+        let mut starts = Vec::new();
+        for (joint, aligned) in following.joints.iter().enumerate() {
+            let Some(aligned) = aligned else { continue };
+            let trace = &aligned.trace;
+            let described = &study.joints()[joint];
+            let Some(lost) = lost(trace, described, 3.0 * study.count(joint)) else {
+                sheet.hole_joint(joint, "the leader never went 10 degrees (20 mm) within a second");
+                continue;
+            };
+            starts.extend(lost.iter().map(|run| f64::from(trace.at[run.0]) * grid.step_s));
+            let row = |place: usize| grid.row(trace.at[place] as usize);
+            let longest = lost.iter().map(|run| run.1 - run.0).max().unwrap_or(0);
+            let spans = lost.iter().map(|run| FrameSpan::new(row(run.0), row(run.1 - 1) + 1));
+            let spans = SpanList::longest(spans);
+            sheet.put_spans(&LOST, Some(joint as JointId), longest as f64 * trace.step_s, spans);
+        }
+        starts.sort_by(f64::total_cmp);
+        let together = |from: &f64| {
+            starts.iter().filter(|s| (*from..=*from + TOGETHER_S).contains(*s)).count()
+        };
+        sheet.put(&JOINTS_LOST, starts.iter().map(together).max().unwrap_or(0) as f64);
+    }
+}
+
+/// Stretches of points in which the follower did not follow; `None` if the leader never moved far
+/// enough to tell.
+fn lost(trace: &Trace, joint: &Joint, near: f64) -> Option<Vec<(usize, usize)>> {
+    let unit = if joint.linear { METRES_A_RADIAN } else { 1.0 };
+    let window = ((WINDOW_S / trace.step_s).round() as usize).max(2 * STEP);
+    let least = (LEAST_PATH * unit) as f32;
+    let stops = Stops::of(trace, joint, near);
+    let mut assessed = false;
+    let mut runs: Vec<(usize, usize)> = Vec::new();
+    for segment in &trace.segments {
+        let last = segment.end.saturating_sub(window);
+        for start in
+            (segment.start..=last).step_by(STEP).filter(|start| start + window <= segment.end)
+        {
+            let end = start + window;
+            let leader = &trace.leader[start..end];
+            let steps = leader.iter().step_by(STEP).zip(leader.iter().skip(STEP).step_by(STEP));
+            if steps.map(|(a, b)| (b - a).abs()).sum::<f32>() <= least {
+                continue;
+            }
+            assessed = true;
+            if slope(leader, &trace.error[start..end]) >= FOLLOWS || stops.held(trace, start, end) {
+                continue;
+            }
+            match runs.last_mut() {
+                Some(run) if run.1 >= start => run.1 = end,
+                _ => runs.push((start, end)),
+            }
+        }
+    }
+    assessed.then_some(runs)
+}
+
+/// Change of the follower with one unit of the leader.
+fn slope(leader: &[f32], error: &[f32]) -> f64 {
+    let n = leader.len() as f32;
+    let (a, e) = (leader.iter().sum::<f32>() / n, error.iter().sum::<f32>() / n);
+    let (mut both, mut square) = (0.0f32, 0.0f32);
+    for (leader, error) in leader.iter().zip(error) {
+        both += (leader - a) * (error - e);
+        square += (leader - a) * (leader - a);
+    }
+    if square > 0.0 { 1.0 + f64::from(both / square) } else { 1.0 }
+}
+
+/// Where the follower can go no farther.
+struct Stops {
+    low: f32,
+    high: f32,
+}
+
+impl Stops {
+    fn of(trace: &Trace, joint: &Joint, near: f64) -> Self {
+        let follower = trace.leader.iter().zip(&trace.error).map(|(a, e)| a + e);
+        let (low, high) = follower
+            .fold((f32::INFINITY, f32::NEG_INFINITY), |(low, high), s| (low.min(s), high.max(s)));
+        let low = f64::from(low).max(joint.lower.unwrap_or(f64::NEG_INFINITY)) + near;
+        let high = f64::from(high).min(joint.upper.unwrap_or(f64::INFINITY)) - near;
+        Self { low: low as f32, high: high as f32 }
+    }
+
+    /// Whether the follower stands at a stop with the leader beyond, for most of these points.
+    fn held(&self, trace: &Trace, start: usize, end: usize) -> bool {
+        let pairs = trace.leader[start..end].iter().zip(&trace.error[start..end]);
+        let held = pairs.filter(|(a, e)| {
+            let s = **a + **e;
+            (s >= self.high && **e < 0.0) || (s <= self.low && **e > 0.0)
+        });
+        2 * held.count() > end - start
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::testing::{Bench, sway};
+
+    /// The elbow loses its torque from 4.2 s to 5.8 s.
+    fn tripped(joint: usize, t: f64) -> f64 {
+        let held = joint == 1 && (4.2..5.8).contains(&t);
+        sway(joint, if held { 4.2 } else { t } - 0.08)
+    }
+
+    #[test]
+    fn a_trip_is_found_with_its_place_and_length() {
+        for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
+            let bench = Bench::at(rate_hz).seconds(12.0).follower(tripped).measure(&LostFollowing);
+            let lost_s = bench.joint("lost", 1);
+            assert!((lost_s - 1.6).abs() < 0.4, "{rate_hz} Hz: {lost_s}");
+            let spans = bench.joint_spans("lost", 1);
+            let start_s = f64::from(spans[0].0) / rate_hz;
+            assert!((start_s - 4.2).abs() < 0.4, "{rate_hz} Hz: {start_s}");
+            assert_eq!(bench.joint("lost", 0), 0.0, "{rate_hz} Hz");
+            assert_eq!(bench.value("joints_lost"), 1.0);
+        }
+    }
+
+    #[test]
+    fn a_stop_and_a_gripper_are_no_loss() {
+        let stopped = |joint: usize, t: f64| {
+            let free = sway(joint, t - 0.08);
+            if joint == 0 { free.min(0.1) } else { 0.0 }
+        };
+        let bench = Bench::at(50.0)
+            .seconds(12.0)
+            .follower(stopped)
+            .rig(|rig| rig.joints[1].gripper = true)
+            .measure(&LostFollowing);
+        assert_eq!(bench.joint("lost", 0), 0.0);
+        assert!(bench.joint("lost", 1).is_nan());
+    }
+
+    #[test]
+    fn little_motion_says_nothing() {
+        let small = |joint: usize, t: f64| 0.05 * sway(joint, t);
+        let bench = Bench::at(50.0).frames(500).leader(small).measure(&LostFollowing);
+        assert!(bench.missing("lost") && bench.is_hole("within a second"));
+    }
+}

@@ -1,0 +1,112 @@
+//! Episodes without a grasp in a session where most have one.
+//!
+//! How: an episode in which no gripper held anything (see grasp), where at least four in five of
+//! the session's episodes have a grasp.
+//!
+//! Traps: a task without grasps, or with a gripper that closes on something too soft to stop it,
+//! has none anywhere and nothing is said. Fewer than five episodes have no usual way.
+
+use super::{CohortCheck, CohortSheet};
+use crate::check::Params;
+use crate::model::{CheckSpec, Ledger, Metric, Reading, SpanList, Unit};
+
+/// Fewer episodes than this have no usual way.
+const ENOUGH: usize = 5;
+/// Share of episodes with a grasp from which on its absence is odd.
+const MOST: f64 = 0.8;
+
+static WITHOUT_GRASP: Metric = Metric::of_episode(
+    "without_grasp",
+    Unit::Count,
+    "1 if nothing was held although most episodes hold something",
+)
+.above(Some(0.0), None);
+
+static SPEC: CheckSpec = CheckSpec {
+    id: "missing-grasp",
+    family: "cohort",
+    title: "missing grasp",
+    advisory: true,
+    source: include_str!("missing_grasp.rs"),
+    cause: "the gripper closed on nothing, or not at all",
+    remedy: "look at the episode and record it again",
+    reference: "common practice, no source",
+    metrics: &[&WITHOUT_GRASP],
+    params: &[],
+};
+
+/// The instrument.
+pub struct MissingGrasp;
+
+impl CohortCheck for MissingGrasp {
+    fn spec(&self) -> &'static CheckSpec {
+        &SPEC
+    }
+
+    fn measure(&self, ledger: &Ledger, _: &Params, sheet: &mut CohortSheet) {
+        let episodes = ledger.rows();
+        let mut held: Vec<Option<f32>> = vec![None; episodes];
+        for (check, metric, _, values) in ledger.columns() {
+            if check.id == "grasp" && metric.id == "grasps" {
+                for (sum, value) in held.iter_mut().zip(values).filter(|(_, v)| v.is_finite()) {
+                    *sum = Some(sum.unwrap_or(0.0) + value);
+                }
+            }
+        }
+        let assessed = held.iter().flatten().count();
+        let with = held.iter().flatten().filter(|sum| **sum > 0.0).count();
+        if assessed < ENOUGH {
+            sheet.hole(&SPEC, format!("{assessed} episodes with a gripper, needs {ENOUGH}"));
+            return;
+        }
+        if (with as f64) < MOST * assessed as f64 {
+            let reason =
+                format!("{with} of {assessed} episodes have a grasp: there is no usual way");
+            sheet.hole(&SPEC, reason);
+            return;
+        }
+        for (row, sum) in held.iter().enumerate() {
+            if let Some(sum) = sum {
+                let value = f64::from(u8::from(*sum == 0.0));
+                let spans = SpanList::default();
+                let reading =
+                    Reading { check: &SPEC, metric: &WITHOUT_GRASP, joint: None, value, spans };
+                sheet.episodes.push((row, reading, String::new()));
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::Check;
+    use crate::check::tracking::grasp::Grasp;
+    use crate::model::Sheet;
+
+    fn session(grasps: &[f64]) -> CohortSheet {
+        let spec = Grasp.spec();
+        let mut ledger = Ledger::default();
+        for value in grasps {
+            let mut written = Sheet::new(spec);
+            written.put_joint(spec.metrics[0], 5, *value);
+            ledger.push(300, written.parts().0);
+        }
+        let mut sheet = CohortSheet::default();
+        MissingGrasp.measure(&ledger, &Params::default(), &mut sheet);
+        sheet
+    }
+
+    #[test]
+    fn the_one_without_is_named() {
+        let sheet = session(&[1.0, 1.0, 2.0, 0.0, 1.0, 1.0]);
+        let values: Vec<f64> = sheet.episodes.iter().map(|(_, r, _)| r.value).collect();
+        assert_eq!(values, [0.0, 0.0, 0.0, 1.0, 0.0, 0.0]);
+    }
+
+    #[test]
+    fn a_task_without_grasps_and_a_short_session_say_nothing() {
+        assert!(session(&[0.0, 0.0, 1.0, 0.0, 0.0, 1.0]).episodes.is_empty());
+        assert_eq!(session(&[1.0, 0.0, 1.0]).holes.len(), 1);
+    }
+}
