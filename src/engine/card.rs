@@ -17,7 +17,8 @@ pub fn card(episode: &Episode, plan: &Plan) -> Scorecard {
         readings.extend(read);
         holes.extend(missed);
     }
-    let findings = judge::findings(&readings, &plan.limits);
+    let mut findings = judge::findings(&readings, &plan.limits);
+    let silenced = judge::silence(&mut findings);
     let span_times_s = findings.iter().map(|f| times(episode, &f.spans)).collect();
     Scorecard {
         key: episode.key.clone(),
@@ -28,6 +29,7 @@ pub fn card(episode: &Episode, plan: &Plan) -> Scorecard {
         readings,
         holes,
         findings,
+        silenced,
         span_times_s,
     }
 }

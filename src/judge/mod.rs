@@ -4,9 +4,11 @@
 
 mod limits;
 mod session;
+mod silence;
 
 pub use limits::Limits;
 pub use session::{Tally, session};
+pub use silence::silence;
 
 use crate::model::{Bound, CheckSpec, Finding, Limit, Reading, Severity};
 

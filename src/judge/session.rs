@@ -94,6 +94,7 @@ pub fn session(cards: &[Scorecard], tally: Tally) -> Session {
         verdict,
         counts,
         findings,
+        silenced: cards.iter().map(|card| u64::from(card.silenced)).sum(),
         holes,
     }
 }

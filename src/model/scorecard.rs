@@ -58,8 +58,10 @@ pub struct Scorecard {
     pub readings: Vec<Reading>,
     /// Everything that could not be measured.
     pub holes: Vec<Hole>,
-    /// Everything beyond a limit, worst first.
+    /// Everything beyond a limit, worst first, without what only follows from something else.
     pub findings: Vec<Finding>,
+    /// Findings left out because they only follow from another one.
+    pub silenced: u32,
     /// Time of the first and last frame of each finding's spans, in seconds from the start, in
     /// the order of `findings` and their spans.
     pub span_times_s: Vec<Vec<[f64; 2]>>,

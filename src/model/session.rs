@@ -80,6 +80,8 @@ pub struct Session {
     pub counts: Counts,
     /// What is wrong with the session as a whole, worst first.
     pub findings: Vec<SessionFinding>,
+    /// Findings of episodes that were left out because they only follow from another one.
+    pub silenced: u64,
     /// What could not be assessed.
     pub holes: Vec<SessionHole>,
 }

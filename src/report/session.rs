@@ -159,11 +159,20 @@ fn episodes(view: &View<'_>, worst: &[usize], out: &mut dyn Write) -> io::Result
             writeln!(out, "  and {} more: {} --plain", own.len() - MOST, view.command)?;
         }
     }
+    silenced(view.outcome.session.silenced, out)?;
     if !systemic.is_empty() {
         let others = count(systemic.len() as u64, "episode");
         writeln!(out, "\n  {others} with nothing but what concerns the whole session")?;
     }
     Ok(())
+}
+
+/// Says how much was left out because it only follows from what is shown.
+pub(super) fn silenced(number: u64, out: &mut dyn Write) -> io::Result<()> {
+    if number == 0 {
+        return Ok(());
+    }
+    writeln!(out, "\n  {} not shown", count(number, "consequence"))
 }
 
 fn not_assessed(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {

@@ -87,6 +87,7 @@ fn card(index: u64, readings: Vec<Reading>) -> Scorecard {
         readings,
         holes: vec![],
         findings: vec![],
+        silenced: 0,
         span_times_s: vec![],
         verdict: Verdict::Pass,
     }
@@ -157,6 +158,7 @@ fn stage(cards: Vec<Scorecard>, findings: Vec<SessionFinding>, holes: Vec<Sessio
         verdict: verdict.unwrap_or(Verdict::Pass),
         counts,
         findings,
+        silenced: 0,
         holes,
     };
     let rows = cards.len() as u64 * 420;

@@ -1,0 +1,152 @@
+//! A cause silences its consequences: whoever reads the card should fix the cause, and the rest
+//! goes with it. How many were silenced is kept and shown.
+
+use crate::model::Finding;
+
+/// One cause, whether it speaks for its own joint only, and what it silences.
+struct Rule {
+    cause: &'static str,
+    own_joint: bool,
+    consequences: &'static [&'static str],
+}
+
+/// What means nothing where leader and follower of a joint do not belong together.
+const UNPAIRED: &[&str] = &[
+    "tracking-lag",
+    "tracking-error",
+    "neutral-offset",
+    "gain-mismatch",
+    "backlash",
+    "gravity-sag",
+    "lost-following",
+    "follower-pushed",
+    "limit-dwell",
+    "leader-overreach",
+    "sign-flip",
+];
+
+static RULES: &[Rule] = &[
+    Rule { cause: "arm-swap", own_joint: false, consequences: UNPAIRED },
+    Rule { cause: "joint-swap", own_joint: true, consequences: UNPAIRED },
+    Rule { cause: "sign-flip", own_joint: true, consequences: UNPAIRED },
+    Rule { cause: "unit-mismatch", own_joint: true, consequences: UNPAIRED },
+    Rule { cause: "dead-joint", own_joint: true, consequences: UNPAIRED },
+    Rule { cause: "action-kind", own_joint: false, consequences: UNPAIRED },
+    Rule {
+        cause: "lost-following",
+        own_joint: true,
+        consequences: &[
+            "tracking-lag",
+            "tracking-error",
+            "neutral-offset",
+            "gain-mismatch",
+            "backlash",
+            "gravity-sag",
+            "follower-pushed",
+        ],
+    },
+    Rule {
+        cause: "limit-dwell",
+        own_joint: true,
+        consequences: &["tracking-error", "gain-mismatch", "gravity-sag", "backlash"],
+    },
+    Rule {
+        cause: "gain-mismatch",
+        own_joint: true,
+        consequences: &["gravity-sag", "tracking-error"],
+    },
+    Rule {
+        cause: "dropped-frames",
+        own_joint: false,
+        consequences: &["frame-rate", "hidden-drops", "action-steps"],
+    },
+];
+
+/// Takes the consequences out of an episode's findings; gives their number. A finding that is
+/// worse than its cause stays: nothing is made milder by this.
+pub fn silence(findings: &mut Vec<Finding>) -> u32 {
+    if findings.len() < 2 {
+        return 0;
+    }
+    let silenced: Vec<bool> = findings.iter().map(|f| has_cause(f, findings)).collect();
+    let before = findings.len();
+    let mut keep = silenced.iter().map(|silenced| !silenced);
+    findings.retain(|_| keep.next().unwrap_or(true));
+    (before - findings.len()) as u32
+}
+
+fn has_cause(finding: &Finding, all: &[Finding]) -> bool {
+    let rules = RULES.iter().filter(|rule| rule.consequences.contains(&finding.check.id));
+    rules.into_iter().any(|rule| {
+        all.iter().any(|cause| {
+            cause.check.id == rule.cause
+                && rule.cause != finding.check.id
+                && cause.severity >= finding.severity
+                && (!rule.own_joint || cause.joint == finding.joint)
+        })
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::{CHECKS, find};
+    use crate::model::{JointId, Severity, SpanList};
+
+    fn finding(id: &str, joint: Option<JointId>, severity: Severity) -> Option<Finding> {
+        let check = find(id)?.spec();
+        let metric = check.metrics[0];
+        let spans = SpanList::default();
+        let note = String::new();
+        Some(Finding { check, metric, severity, joint, value: 1.0, limit: 0.5, spans, note })
+    }
+
+    fn left(told: &[(&str, Option<JointId>, Severity)]) -> (Vec<&'static str>, u32) {
+        let mut all: Vec<Finding> = told
+            .iter()
+            .filter_map(|(id, joint, severity)| finding(id, *joint, *severity))
+            .collect();
+        assert_eq!(all.len(), told.len(), "a check of that name does not exist");
+        let count = silence(&mut all);
+        (all.iter().map(|f| f.check.id).collect(), count)
+    }
+
+    #[test]
+    fn a_dead_joint_silences_its_own_consequences_only() {
+        use Severity::{Fail, Warn};
+        let (kept, count) = left(&[
+            ("dead-joint", Some(2), Fail),
+            ("neutral-offset", Some(2), Fail),
+            ("tracking-error", Some(2), Warn),
+            ("tracking-error", Some(1), Warn),
+        ]);
+        assert_eq!((kept, count), (vec!["dead-joint", "tracking-error"], 2));
+    }
+
+    #[test]
+    fn what_is_worse_than_its_cause_stays() {
+        use Severity::{Fail, Warn};
+        let (kept, count) = left(&[("frame-rate", None, Fail), ("dropped-frames", None, Warn)]);
+        assert_eq!((kept.len(), count), (2, 0));
+        let (kept, count) = left(&[("dropped-frames", None, Fail), ("frame-rate", None, Warn)]);
+        assert_eq!((kept, count), (vec!["dropped-frames"], 1));
+    }
+
+    #[test]
+    fn a_swap_of_the_arms_silences_every_joint() {
+        use Severity::{Fail, Warn};
+        let (kept, count) = left(&[
+            ("arm-swap", None, Fail),
+            ("tracking-lag", Some(0), Warn),
+            ("neutral-offset", Some(3), Fail),
+        ]);
+        assert_eq!((kept, count), (vec!["arm-swap"], 2));
+    }
+
+    #[test]
+    fn every_cause_is_a_check() {
+        for rule in RULES {
+            assert!(CHECKS.iter().any(|check| check.spec().id == rule.cause), "{}", rule.cause);
+        }
+    }
+}
