@@ -5,6 +5,7 @@ pub mod follower_pushed;
 pub mod gain_mismatch;
 pub mod grasp;
 pub mod gravity_sag;
+mod lag_course;
 pub mod lost_following;
 pub mod neutral_offset;
 pub mod tracking_error;

@@ -1,0 +1,94 @@
+//! How the lag goes over an episode: the arm's lag in windows of 5 s and more.
+//!
+//! Within a window, what is left between leader and follower when play and pose are taken out goes
+//! with the speed as much as the lag there differs from that of the whole episode. All joints with
+//! ample motion give one number together, so that a window needs no single joint to move much.
+
+use crate::check::study::{Aligned, Fit, Following, Trace};
+use crate::num::quantile::quantiles_in_place;
+use crate::num::theil_sen::theil_sen;
+
+/// Shortest window.
+const WINDOW_S: f64 = 5.0;
+/// Most windows; longer episodes have longer ones.
+const MOST: usize = 24;
+/// Motion a window must hold: the integral of speed squared, 20 degrees a second for half a
+/// second.
+const LEAST_MOTION: f64 = 0.061;
+/// Least windows that show a course.
+const ENOUGH: usize = 3;
+
+/// The course of the lag.
+#[derive(Debug, Clone, Copy)]
+pub struct Course {
+    /// Change of the lag from the first window to the last, in seconds; nought where the windows
+    /// scatter too much to tell.
+    pub drift_s: f64,
+    /// Interquartile range of the windows' lags, in seconds.
+    pub spread_s: f64,
+}
+
+/// What a window has gathered.
+#[derive(Debug, Clone, Copy, Default)]
+struct Window {
+    both: f64,
+    square: f64,
+}
+
+/// The course of the lag over an episode, from joints that moved at least `least` radians. `None`
+/// if fewer than three windows hold enough motion.
+pub fn course(following: &Following, points: usize, step_s: f64, least: f64) -> Option<Course> {
+    let duration_s = points as f64 * step_s;
+    let windows = ((duration_s / WINDOW_S) as usize).min(MOST);
+    if windows < ENOUGH {
+        return None;
+    }
+    let mut sums = vec![Window::default(); windows];
+    let mut point_s = step_s;
+    for aligned in following.joints.iter().flatten() {
+        if let (Aligned { lag_s: Ok(_), trace, .. }, Some(fit)) = (aligned, &aligned.fit)
+            && fit.range >= least
+        {
+            point_s = trace.step_s;
+            gather(trace, fit, points, &mut sums);
+        }
+    }
+    let mut place = Vec::with_capacity(windows);
+    let mut lag_s = Vec::with_capacity(windows);
+    for (at, window) in sums.iter().enumerate() {
+        if window.square * point_s >= LEAST_MOTION {
+            place.push(at as f64);
+            lag_s.push(-window.both / window.square);
+        }
+    }
+    if lag_s.len() < ENOUGH {
+        return None;
+    }
+    let trend = theil_sen(&place, &lag_s, 0.95)?;
+    let sure = lag_s.len() > ENOUGH && trend.interval.0 * trend.interval.1 > 0.0;
+    let span = place.last()? - place.first()?;
+    let [low, high] = quantiles_in_place(&mut lag_s, [0.25, 0.75]);
+    Some(Course { drift_s: if sure { trend.slope * span } else { 0.0 }, spread_s: high - low })
+}
+
+fn gather(trace: &Trace, fit: &Fit, points: usize, sums: &mut [Window]) {
+    let (half, gain, pose) = (0.5 * fit.play.max(0.0) as f32, fit.gain as f32, fit.pose as f32);
+    let (offset, bend) = (fit.offset as f32, fit.bend as f32);
+    let wild = (5.0 * fit.left).max(0.004) as f32;
+    for place in 0..trace.at.len() {
+        let speed = trace.speed[place];
+        let left = trace.error[place] + half * trace.side[place]
+            - gain * (trace.leader[place] - pose)
+            - bend * trace.bend[place]
+            - offset;
+        // A drifting lag leaves much where the joint is fast: that is no reason to drop a point.
+        if left.abs() > wild + 0.1 * speed.abs() {
+            continue;
+        }
+        let at = trace.at[place] as usize * sums.len() / points.max(1);
+        if let Some(window) = sums.get_mut(at) {
+            window.both += f64::from(left * speed);
+            window.square += f64::from(speed * speed);
+        }
+    }
+}
