@@ -10,6 +10,7 @@ mod testing;
 
 pub mod limits;
 pub mod mapping;
+pub mod motion;
 pub mod signal;
 pub mod timing;
 pub mod tracking;

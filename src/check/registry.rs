@@ -1,6 +1,6 @@
 //! Every check of the house. Adding one: its `mod` line in its family, and its line here.
 
-use super::{Check, limits, mapping, signal, timing, tracking};
+use super::{Check, limits, mapping, motion, signal, timing, tracking};
 
 /// All checks, in the order in which a person reads them.
 pub static CHECKS: &[&dyn Check] = &[
@@ -10,16 +10,29 @@ pub static CHECKS: &[&dyn Check] = &[
     &timing::frame_rate::FrameRate,
     &timing::clock_order::ClockOrder,
     &timing::clock_source::ClockSource,
+    &timing::hidden_drops::HiddenDrops,
     &signal::missing_values::MissingValues,
     &signal::dead_joint::DeadJoint,
+    &signal::frozen_follower::FrozenFollower,
+    &signal::frozen_leader::FrozenLeader,
+    &signal::stale_readings::StaleReadings,
+    &signal::spikes::Spikes,
+    &signal::encoder_wrap::EncoderWrap,
+    &signal::decode_error::DecodeError,
+    &signal::coarse_quantisation::CoarseQuantisation,
+    &signal::limit_cycle::LimitCycle,
+    &signal::leader_chatter::LeaderChatter,
     &limits::limit_dwell::LimitDwell,
     &mapping::arm_swap::ArmSwap,
     &mapping::joint_swap::JointSwap,
     &mapping::sign_flip::SignFlip,
     &mapping::unit_mismatch::UnitMismatch,
     &mapping::action_kind::ActionKind,
+    &limits::leader_overreach::LeaderOverreach,
+    &limits::overspeed::Overspeed,
     &tracking::tracking_lag::TrackingLag,
     &tracking::tracking_error::TrackingError,
+    &tracking::lag_steadiness::LagSteadiness,
     &tracking::neutral_offset::NeutralOffset,
     &tracking::gain_mismatch::GainMismatch,
     &tracking::backlash::Backlash,
@@ -27,6 +40,13 @@ pub static CHECKS: &[&dyn Check] = &[
     &tracking::lost_following::LostFollowing,
     &tracking::follower_pushed::FollowerPushed,
     &tracking::grasp::Grasp,
+    &motion::duration::Duration,
+    &motion::idle_time::IdleTime,
+    &motion::cut_short::CutShort,
+    &motion::reset_motion::ResetMotion,
+    &motion::action_steps::ActionSteps,
+    &motion::smoothness::Smoothness,
+    &motion::path_efficiency::PathEfficiency,
 ];
 
 /// The check with this id.

@@ -13,6 +13,7 @@ struct Rule {
 /// What means nothing where leader and follower of a joint do not belong together.
 const UNPAIRED: &[&str] = &[
     "tracking-lag",
+    "lag-steadiness",
     "tracking-error",
     "neutral-offset",
     "gain-mismatch",
@@ -37,6 +38,7 @@ static RULES: &[Rule] = &[
         own_joint: true,
         consequences: &[
             "tracking-lag",
+            "lag-steadiness",
             "tracking-error",
             "neutral-offset",
             "gain-mismatch",

@@ -46,6 +46,34 @@ pub fn runs_of_equal<T: PartialEq>(values: &[T], least: usize) -> impl Iterator<
     })
 }
 
+/// Stretches of at least `least` places that are all alike to one of them, in order. Looks at every
+/// so many places first, so that a signal that changes all the time is passed over quickly.
+pub fn runs_alike(places: usize, least: usize, alike: impl Fn(usize, usize) -> bool) -> Vec<Run> {
+    let stride = (least / 2).max(1);
+    let mut found = Vec::new();
+    let mut at = 0;
+    while at + stride < places {
+        if !alike(at, at + stride) {
+            at += stride;
+            continue;
+        }
+        let earliest = found.last().map_or(0, |run: &Run| run.1);
+        let mut start = at;
+        while start > earliest && alike(start - 1, at) {
+            start -= 1;
+        }
+        let mut end = at + 1;
+        while end < places && alike(end, at) {
+            end += 1;
+        }
+        if end - start >= least {
+            found.push((start, end));
+        }
+        at = end;
+    }
+    found
+}
+
 /// The longest of some runs, the first of equals.
 pub fn longest(runs: impl IntoIterator<Item = Run>) -> Option<Run> {
     runs.into_iter().reduce(|best, run| if run.1 - run.0 > best.1 - best.0 { run } else { best })
@@ -61,6 +89,15 @@ mod tests {
         assert_eq!(found, [(0, 2), (3, 4), (6, 7)]);
         assert_eq!(longest(found), Some((0, 2)));
         assert_eq!(longest(runs_where(&[0; 3], |&v: &i32| v == 1)), None);
+    }
+
+    #[test]
+    fn stretches_alike_are_found_whole() {
+        let values = [1, 2, 2, 2, 2, 3, 4, 4, 5, 5, 5, 5, 5];
+        let alike = |a: usize, b: usize| values[a] == values[b];
+        assert_eq!(runs_alike(values.len(), 4, alike), [(1, 5), (8, 13)]);
+        assert_eq!(runs_alike(values.len(), 6, alike), []);
+        assert_eq!(runs_alike(0, 3, alike), []);
     }
 
     #[test]

@@ -1,17 +1,23 @@
 //! What the checks read on the simulated rig: healthy data stays quiet, planted truth comes out.
 
+mod hard_cases;
+mod hard_signals;
 mod healthy;
+mod mapping;
 mod planted;
+mod signals;
 
 use std::sync::Arc;
 
 use teleassay::check::{CHECKS, Params, Study};
 use teleassay::demo::{DemoError, Recipe, Recording, Simulator};
-use teleassay::model::{Reading, Rig, Sheet};
+use teleassay::judge::{Limits, findings, silence};
+use teleassay::model::{Finding, Reading, Rig, Sheet};
 
 /// All that the checks say of one recording.
 pub struct Card {
     pub readings: Vec<Reading>,
+    pub findings: Vec<Finding>,
 }
 
 impl Card {
@@ -24,22 +30,34 @@ impl Card {
             check.measure(&study, &Params::default(), &mut sheet);
             readings.extend(sheet.into_parts().0);
         }
-        Self { readings }
+        let mut findings = findings(&readings, &Limits::default());
+        silence(&mut findings);
+        Self { readings, findings }
     }
 
     pub fn value(&self, metric: &str, joint: Option<u16>) -> Option<f64> {
         let wanted = |r: &&Reading| r.metric.id == metric && r.joint == joint;
         self.readings.iter().find(wanted).map(|r| r.value)
     }
+
+    /// The findings as a person would tell them to another.
+    pub fn told(&self, rig: &Rig) -> Vec<String> {
+        let tell = |f: &Finding| {
+            let joint = f.joint.map_or("", |j| rig.joint_name(j));
+            format!("{:?} {} {joint} {:.4}", f.severity, f.metric.id, f.value)
+        };
+        self.findings.iter().map(tell).collect()
+    }
 }
 
 /// A card for each episode of a recipe, with the truth beside it.
-pub fn cards(recipe: &Recipe) -> Result<Vec<(Recording, Card)>, DemoError> {
+pub fn cards(recipe: &Recipe) -> Result<(Arc<Rig>, Vec<(Recording, Card)>), DemoError> {
     let rig = Arc::new(recipe.rig());
     let simulator = Simulator::new(recipe)?;
     let card = |recording: Recording| {
         let card = Card::of(&recording, &rig);
         (recording, card)
     };
-    Ok(simulator.episodes().map(card).collect())
+    let cards = simulator.episodes().map(card).collect();
+    Ok((rig, cards))
 }

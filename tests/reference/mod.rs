@@ -5,6 +5,7 @@ mod comparisons;
 mod delays;
 mod distances;
 mod lines;
+mod motions;
 mod oracle;
 mod scales;
 mod streams;

@@ -10,7 +10,7 @@
 //! |r| above 0.9.
 //!
 //! Traps: a joint that lost its torque goes with none; two that move exactly alike cannot be told
-//! apart, and then each is its own.
+//! apart, and then each is its own; if they do not go as far, range mismatch tells.
 
 use crate::check::tracking::tracking_lag::search_s;
 use crate::check::{Check, Params, Study};

@@ -1,4 +1,13 @@
-//! Signal: is every value there, and does every joint answer?
+//! Signal: is every value there, is it new, is it right, and does every joint answer?
 
+pub mod coarse_quantisation;
 pub mod dead_joint;
+pub mod decode_error;
+pub mod encoder_wrap;
+pub mod frozen_follower;
+pub mod frozen_leader;
+pub mod leader_chatter;
+pub mod limit_cycle;
 pub mod missing_values;
+pub mod spikes;
+pub mod stale_readings;

@@ -2,7 +2,6 @@
 //! and offset are taken out.
 
 use super::Study;
-use super::trace::{Fit, Trace};
 use crate::num::lag::{Lag, NoLag, Search, lag};
 use crate::num::quantile::{median_in_place, quantile_in_place, quantiles_in_place};
 use crate::num::resample::Grid;
@@ -17,8 +16,6 @@ pub const METRES_A_RADIAN: f64 = 0.002 * 180.0 / std::f64::consts::PI;
 const WIDEST_S: f64 = 0.1;
 /// Distance of the parabola's lags: below this a frame is too small a step to see a curve.
 const ARM_S: f64 = 0.01;
-/// Most that play is taken to add to a lag: what 0.9 degrees do to a slow motion of 10.
-const MOST_PLAY_S: f64 = 0.06;
 /// Longest blocks of the coarse search: well below a swing of the hand.
 const BLOCK_S: f64 = 0.12;
 
@@ -37,10 +34,6 @@ pub struct Aligned {
     pub error_p95: f64,
     /// 95th percentile of the absolute difference of the same row, nothing taken out.
     pub raw_p95: f64,
-    /// The two side by side at the lag that leaves least between them.
-    pub trace: Trace,
-    /// What is fitted through what is left; `None` where nothing can be.
-    pub fit: Option<Fit>,
 }
 
 /// All joints of an episode; empty without a leader or a grid.
@@ -62,12 +55,6 @@ impl Following {
         let mut joints: Vec<Option<Aligned>> = (0..study.joints().len())
             .map(|joint| bench.lag_of(study, grid, joint, search_s))
             .collect();
-        let rough_s = weighted_median(joints.iter().flatten()).unwrap_or(0.0);
-        for (joint, aligned) in joints.iter_mut().enumerate() {
-            if let Some(aligned) = aligned {
-                bench.fit(study, grid, joint, rough_s, aligned);
-            }
-        }
         let overall_s = weighted_median(joints.iter().flatten());
         // The error of a joint whose own lag is not known is taken at the lag of the others.
         if let Some(overall_s) = overall_s {
@@ -103,7 +90,7 @@ fn weighted_median<'a>(joints: impl Iterator<Item = &'a Aligned>) -> Option<f64>
 
 /// Buffers used for one joint after the other.
 #[derive(Default)]
-struct Bench {
+pub(super) struct Bench {
     follower: Vec<f32>,
     leader: Vec<f32>,
     errors: Vec<f32>,
@@ -111,7 +98,7 @@ struct Bench {
 
 impl Bench {
     /// Puts a joint's signals on the grid: the slices themselves where the rows are the grid.
-    fn signals<'s>(
+    pub(super) fn signals<'s>(
         &'s mut self,
         study: &'s Study<'_>,
         grid: &Grid,
@@ -160,32 +147,8 @@ impl Bench {
             error_p50: f64::NAN,
             error_p95: f64::NAN,
             raw_p95: f64::NAN,
-            trace: Trace::default(),
-            fit: None,
         };
         Some(nothing)
-    }
-
-    /// Fits what is left at the joint's own lag, or at that of the others, and takes out of its
-    /// lag what the play added to it.
-    fn fit(
-        &mut self,
-        study: &Study<'_>,
-        grid: &Grid,
-        joint: usize,
-        rough_s: f64,
-        aligned: &mut Aligned,
-    ) {
-        let lag_s = aligned.lag_s.as_ref().map_or(rough_s, |(lag_s, _)| *lag_s);
-        let (follower, leader, scratch) = self.signals(study, grid, joint);
-        let lag = lag_s / grid.step_s;
-        aligned.trace = Trace::of(follower, leader, &grid.segments, grid.step_s, lag);
-        let unit = if study.joints()[joint].linear { METRES_A_RADIAN } else { 1.0 };
-        aligned.fit = aligned.trace.fit(unit, scratch);
-        if let (Ok((lag_s, width_s)), Some(fit)) = (&mut aligned.lag_s, &aligned.fit) {
-            let most_s = MOST_PLAY_S.max(*width_s);
-            *lag_s += fit.lag_more_s.clamp(-most_s, most_s);
-        }
     }
 
     fn errors_of(

@@ -1,10 +1,14 @@
 //! One episode on the bench, with what several checks need worked out once and on first use.
 
+mod blocks;
 mod clock;
 mod following;
 mod kind;
 mod likeness;
+mod motion;
+mod steps;
 mod trace;
+mod traces;
 mod whole;
 
 use std::cell::OnceCell;
@@ -12,13 +16,17 @@ use std::cell::OnceCell;
 use crate::model::{Channels, Episode, Joint};
 use crate::num::resample::Grid;
 
+pub use blocks::{Blocks, spread};
 pub use clock::{Clock, Step};
 pub use following::{
     Aligned, Following, LEAST_MOTION_M, LEAST_MOTION_RAD, METRES_A_RADIAN, range, too_little,
 };
 pub use kind::Kind;
 pub use likeness::Likeness;
+pub use motion::{Motion, chord, weight};
+pub use steps::{Steps, largest_step};
 pub use trace::{Fit, Trace};
+pub use traces::Traced;
 
 /// Least size that counts as a sensor's count where the data shows no grid: 0.03 degrees.
 const SMALLEST_COUNT_RAD: f64 = 0.0005;
@@ -34,8 +42,12 @@ pub struct Study<'a> {
     grid: OnceCell<Option<Grid>>,
     following: OnceCell<Following>,
     ranges: OnceCell<Vec<Ranges>>,
+    traces: OnceCell<Vec<Option<Traced>>>,
     kind: OnceCell<Option<Kind>>,
     likeness: OnceCell<Likeness>,
+    steps: OnceCell<Steps>,
+    blocks: OnceCell<Option<Blocks>>,
+    motion: OnceCell<Option<Motion>>,
 }
 
 /// Least and greatest position of a joint: the follower's, and the leader's if there is one.
@@ -52,8 +64,12 @@ impl<'a> Study<'a> {
             grid: OnceCell::new(),
             following: OnceCell::new(),
             ranges: OnceCell::new(),
+            traces: OnceCell::new(),
             kind: OnceCell::new(),
             likeness: OnceCell::new(),
+            steps: OnceCell::new(),
+            blocks: OnceCell::new(),
+            motion: OnceCell::new(),
         }
     }
 
@@ -66,6 +82,37 @@ impl<'a> Study<'a> {
     /// counts" meaningful on data without a grid.
     pub fn count(&self, joint: usize) -> f64 {
         self.joints()[joint].count.max(SMALLEST_COUNT_RAD)
+    }
+
+    /// A size of the joint's motion given in degrees, in the joint's unit: radians, or for a linear
+    /// joint metres at 2 mm to the degree.
+    pub fn size(&self, joint: usize, degrees: f64) -> f64 {
+        if self.joints()[joint].linear { 0.002 * degrees } else { degrees.to_radians() }
+    }
+
+    /// The larger of so many counts and so many degrees, in the joint's unit.
+    pub fn at_least(&self, joint: usize, counts: f64, degrees: f64) -> f64 {
+        (counts * self.count(joint)).max(self.size(joint, degrees))
+    }
+
+    /// Frame period in seconds, if known.
+    pub fn period_s(&self) -> Option<f64> {
+        Some(self.episode.rig.period_s).filter(|period_s| period_s.is_finite() && *period_s > 0.0)
+    }
+
+    /// Largest step of each joint.
+    pub fn steps(&self) -> &Steps {
+        self.steps.get_or_init(|| Steps::of(self))
+    }
+
+    /// Ranges over blocks of a tenth of a second; `None` where no period is known.
+    pub fn blocks(&self) -> Option<&Blocks> {
+        self.blocks.get_or_init(|| Blocks::of(self)).as_ref()
+    }
+
+    /// Speed in joint space and stretches of motion; `None` on too few frames or without a period.
+    pub fn motion(&self) -> Option<&Motion> {
+        self.motion.get_or_init(|| Motion::of(self)).as_ref()
     }
 
     /// The steps of the clock.
@@ -143,6 +190,12 @@ impl<'a> Study<'a> {
             Some(sane.unwrap_or_else(|| Grid::of_index(frames, period_s)))
         });
         made.as_ref()
+    }
+
+    /// Leader and follower of each joint side by side with the lag taken out, and the fit through
+    /// what is left; `None` for a gripper.
+    pub fn traces(&self, search_s: f64) -> &[Option<Traced>] {
+        self.traces.get_or_init(|| traces::traces(self, search_s))
     }
 
     /// How the follower follows: lag and lag-aligned error of each joint.

@@ -4,5 +4,6 @@ pub mod clock_order;
 pub mod clock_source;
 pub mod dropped_frames;
 pub mod frame_rate;
+pub mod hidden_drops;
 pub mod repeated_frames;
 pub mod timestamp_jitter;

@@ -8,7 +8,7 @@
 //! degree never stands, and then nothing is said. A hand that holds the arm against its motor
 //! shows as loss of following, not here. Grippers are left out.
 
-use crate::check::study::{METRES_A_RADIAN, Study, Trace, range};
+use crate::check::study::{METRES_A_RADIAN, Study, Trace, Traced, range};
 use crate::check::tracking::tracking_lag::search_s;
 use crate::check::{Check, Params};
 use crate::model::{CheckSpec, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
@@ -53,15 +53,15 @@ impl Check for FollowerPushed {
         }
         let Some(grid) = study.grid() else { return };
         let following = study.following(search_s(params));
-        for (joint, aligned) in following.joints.iter().enumerate() {
-            let Some(aligned) = aligned else { continue };
+        for (joint, traced) in study.traces(search_s(params)).iter().enumerate() {
+            let Some(Traced { trace, .. }) = traced else { continue };
             let unit = if study.joints()[joint].linear { METRES_A_RADIAN } else { 1.0 };
             let wait_s = SETTLED_S + following.lag_s(joint).max(0.0);
-            let Some((range, (start, end))) = pushed(&aligned.trace, unit, wait_s) else {
+            let Some((range, (start, end))) = pushed(trace, unit, wait_s) else {
                 sheet.hole_joint(joint, "the leader never stood long enough");
                 continue;
             };
-            let row = |place: usize| grid.row(aligned.trace.at[place] as usize);
+            let row = |place: usize| grid.row(trace.at[place] as usize);
             let spans = if range > STANDS * unit {
                 FrameSpan::new(row(start), row(end - 1) + 1).into()
             } else {

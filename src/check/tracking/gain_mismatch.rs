@@ -49,15 +49,15 @@ impl Check for GainMismatch {
         if let Some(reason) = study.no_leader() {
             return sheet.hole(reason);
         }
-        for (joint, aligned) in study.following(search_s(params)).joints.iter().enumerate() {
-            let Some(aligned) = aligned else { continue };
+        for (joint, traced) in study.traces(search_s(params)).iter().enumerate() {
+            let Some(traced) = traced else { continue };
             let linear = study.joints()[joint].linear;
             let least = 2.0 * if linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
-            if aligned.motion < least {
-                sheet.hole_joint(joint, too_little(aligned.motion, least, linear));
+            if traced.motion < least {
+                sheet.hole_joint(joint, too_little(traced.motion, least, linear));
                 continue;
             }
-            match aligned.fit {
+            match traced.fit {
                 Some(fit) if fit.left < 0.05 * fit.range => {
                     sheet.put_joint(&GAIN_ERROR, joint, fit.gain.abs());
                     sheet.put_joint(&GAIN, joint, 1.0 + fit.gain);

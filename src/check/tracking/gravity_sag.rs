@@ -43,13 +43,13 @@ impl Check for GravitySag {
         if let Some(reason) = study.no_leader() {
             return sheet.hole(reason);
         }
-        for (joint, aligned) in study.following(search_s(params)).joints.iter().enumerate() {
-            let Some(aligned) = aligned else { continue };
+        for (joint, traced) in study.traces(search_s(params)).iter().enumerate() {
+            let Some(traced) = traced else { continue };
             let linear = study.joints()[joint].linear;
             let least = if linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
-            match aligned.fit {
-                _ if aligned.motion < least => {
-                    sheet.hole_joint(joint, too_little(aligned.motion, least, linear));
+            match traced.fit {
+                _ if traced.motion < least => {
+                    sheet.hole_joint(joint, too_little(traced.motion, least, linear));
                 }
                 Some(fit) if fit.left < 0.05 * fit.range => {
                     sheet.put_joint(&SAG, joint, fit.gain.abs() * fit.range);

@@ -4,7 +4,7 @@
 //! with the speed as much as the lag there differs from that of the whole episode. All joints with
 //! ample motion give one number together, so that a window needs no single joint to move much.
 
-use crate::check::study::{Aligned, Fit, Following, Trace};
+use crate::check::study::{Fit, Trace, Traced};
 use crate::num::quantile::quantiles_in_place;
 use crate::num::theil_sen::theil_sen;
 
@@ -37,7 +37,7 @@ struct Window {
 
 /// The course of the lag over an episode, from joints that moved at least `least` radians. `None`
 /// if fewer than three windows hold enough motion.
-pub fn course(following: &Following, points: usize, step_s: f64, least: f64) -> Option<Course> {
+pub fn course(traces: &[Option<Traced>], points: usize, step_s: f64, least: f64) -> Option<Course> {
     let duration_s = points as f64 * step_s;
     let windows = ((duration_s / WINDOW_S) as usize).min(MOST);
     if windows < ENOUGH {
@@ -45,8 +45,8 @@ pub fn course(following: &Following, points: usize, step_s: f64, least: f64) -> 
     }
     let mut sums = vec![Window::default(); windows];
     let mut point_s = step_s;
-    for aligned in following.joints.iter().flatten() {
-        if let (Aligned { lag_s: Ok(_), trace, .. }, Some(fit)) = (aligned, &aligned.fit)
+    for traced in traces.iter().flatten() {
+        if let Traced { lag_without_play_s: Some(_), trace, fit: Some(fit), .. } = traced
             && fit.range >= least
         {
             point_s = trace.step_s;

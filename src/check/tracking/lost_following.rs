@@ -10,7 +10,7 @@
 //! at a limit, or at its own extreme, with the leader beyond are left to limit dwell. A servo at
 //! its speed limit is late, but goes. Grippers are left out: they hold.
 
-use crate::check::study::{METRES_A_RADIAN, Study, Trace};
+use crate::check::study::{METRES_A_RADIAN, Study, Trace, Traced};
 use crate::check::tracking::tracking_lag::search_s;
 use crate::check::{Check, Params};
 use crate::model::{CheckSpec, FrameSpan, Joint, JointId, Metric, Sheet, SpanList, Unit};
@@ -60,11 +60,9 @@ impl Check for LostFollowing {
             return sheet.hole(reason);
         }
         let Some(grid) = study.grid() else { return };
-        let following = study.following(search_s(params));
         let mut starts = Vec::new();
-        for (joint, aligned) in following.joints.iter().enumerate() {
-            let Some(aligned) = aligned else { continue };
-            let trace = &aligned.trace;
+        for (joint, traced) in study.traces(search_s(params)).iter().enumerate() {
+            let Some(Traced { trace, .. }) = traced else { continue };
             let described = &study.joints()[joint];
             let Some(lost) = lost(trace, described, 3.0 * study.count(joint)) else {
                 sheet.hole_joint(joint, "the leader never went 10 degrees (20 mm) within a second");

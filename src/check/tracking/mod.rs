@@ -6,6 +6,7 @@ pub mod gain_mismatch;
 pub mod grasp;
 pub mod gravity_sag;
 mod lag_course;
+pub mod lag_steadiness;
 pub mod lost_following;
 pub mod neutral_offset;
 pub mod tracking_error;

@@ -13,7 +13,7 @@
 //! the leader moved less than 15 degrees (30 mm) the reading is called offset or sag. Resting on
 //! the object or the table shifts single pauses: hence the median. Grippers are left out.
 
-use crate::check::study::{Aligned, METRES_A_RADIAN, Study};
+use crate::check::study::{METRES_A_RADIAN, Study, Traced};
 use crate::check::tracking::tracking_lag::search_s;
 use crate::check::{Check, Params};
 use crate::model::{CheckSpec, Metric, Sheet, Unit};
@@ -74,15 +74,14 @@ impl Check for NeutralOffset {
         if let Some(reason) = study.no_leader() {
             return sheet.hole(reason);
         }
-        let following = study.following(search_s(params));
-        for (joint, aligned) in following.joints.iter().enumerate() {
-            let Some(aligned) = aligned else { continue };
+        for (joint, traced) in study.traces(search_s(params)).iter().enumerate() {
+            let Some(traced) = traced else { continue };
             let unit = if study.joints()[joint].linear { METRES_A_RADIAN } else { 1.0 };
-            let Some(offset) = at_rest(aligned, unit) else {
+            let Some(offset) = at_rest(traced, unit) else {
                 sheet.hole_joint(joint, "the leader never stood for 0.3 s");
                 continue;
             };
-            let told = aligned.fit.is_some_and(|fit| fit.range >= POSES * unit);
+            let told = traced.fit.is_some_and(|fit| fit.range >= POSES * unit);
             sheet.put_joint(if told { &OFFSET } else { &OFFSET_OR_SAG }, joint, offset.abs());
             sheet.put_joint(&OFFSET_SIGNED, joint, offset);
             let teeth = (offset.abs() / TOOTH).round();
@@ -94,10 +93,10 @@ impl Check for NeutralOffset {
 }
 
 /// The median difference over the frames at rest, play and pose taken out.
-fn at_rest(aligned: &Aligned, unit: f64) -> Option<f64> {
-    let trace = &aligned.trace;
+fn at_rest(traced: &Traced, unit: f64) -> Option<f64> {
+    let trace = &traced.trace;
     let (mut half, mut gain, mut pose) = (0.0, 0.0, 0.0);
-    if let Some(fit) = aligned.fit.filter(|fit| fit.range >= POSES * unit) {
+    if let Some(fit) = traced.fit.filter(|fit| fit.range >= POSES * unit) {
         half = 0.5 * fit.play.max(0.0) as f32;
         (gain, pose) = (fit.gain as f32, fit.pose as f32);
     }

@@ -7,19 +7,14 @@
 //! to fine, refined by a parabola to a fraction of a frame. On a uniform grid where stamps are
 //! uneven or frames are lost. The width is the span of lags whose residual variance is within a
 //! tenth of the least. The overall lag is the median over the joints, weighted by their motion.
-//! Positive: the follower is later. What play adds is taken out: the part of the play (see
-//! backlash) that goes with the speed. A joint is apart from the others by more than two frames of
-//! 20 ms or more; and in windows of 5 s and more, all joints together, the lag's trend (Theil-Sen,
-//! its 95 % interval clear of nought) and interquartile range, in frames of 15 ms or more.
+//! Positive: the follower is later.
 //!
 //! Traps: backlash looks like lag: 0.9 degrees of slop add 6 ms at 30 degrees of motion and 40 ms
-//! at 5, and not all of it can be taken out, so a joint that moved less than 10 degrees (20 mm) is not assessable, nor one whose
+//! at 5, so a joint that moved less than 10 degrees (20 mm) is not assessable, nor one whose
 //! minimum is wide, at the edge of the search, or flat. A servo at its speed limit lags more the
 //! farther it has to go. Grippers are left out: their lag is the grasp. Do not shift actions to
 //! cancel the lag: commanded minus measured position carries the grasp force.
 
-use super::lag_course::course;
-use crate::check::study::{Aligned, Following, LEAST_MOTION_M, LEAST_MOTION_RAD};
 use crate::check::{Check, Params, Study};
 use crate::model::{CheckSpec, Joint, Metric, Param, Sheet, Unit};
 
@@ -34,24 +29,6 @@ static LAG_OVERALL: Metric = Metric::of_episode(
 );
 static LAG_FRAMES: Metric =
     Metric::of_episode("lag_frames", Unit::Frames, "the overall lag in frame periods");
-static LAG_APART: Metric = Metric::of_joint(
-    "lag_apart",
-    Unit::Frames,
-    "how far the joint's lag is off the overall lag, in frames of 20 ms or more",
-)
-.above(Some(2.0), None);
-static LAG_DRIFT: Metric = Metric::of_episode(
-    "lag_drift",
-    Unit::Frames,
-    "change of the lag over the episode, in frames of 15 ms or more",
-)
-.above(Some(1.0), Some(3.0));
-static LAG_UNREST: Metric = Metric::of_episode(
-    "lag_unrest",
-    Unit::Frames,
-    "interquartile range of the lag in windows of 5 s, in frames of 15 ms or more",
-)
-.above(Some(1.0), Some(2.0));
 
 static SEARCH_S: Param = Param {
     id: "search_s",
@@ -71,7 +48,7 @@ static SPEC: CheckSpec = CheckSpec {
              registers; a higher rate",
     reference: "average squared difference: Jacovitti & Scarano 1993, doi 10.1109/78.193195 (from \
                 memory); proved on signals of known delay",
-    metrics: &[&LAG, &LAG_WIDTH, &LAG_OVERALL, &LAG_FRAMES, &LAG_APART, &LAG_DRIFT, &LAG_UNREST],
+    metrics: &[&LAG, &LAG_WIDTH, &LAG_OVERALL, &LAG_FRAMES],
     params: &[&SEARCH_S],
 };
 
@@ -109,35 +86,7 @@ impl Check for TrackingLag {
         if let Some(overall_s) = following.overall_s {
             sheet.put(&LAG_OVERALL, overall_s);
             sheet.put(&LAG_FRAMES, overall_s / study.episode.rig.period_s);
-            apart(study, following, overall_s, sheet);
         }
-        course_of(study, following, sheet);
-    }
-}
-
-/// How far each joint's lag is off that of the others. Play makes a joint that moves little seem
-/// late, so only those with 20 degrees (40 mm) and 20 times their play count.
-fn apart(study: &Study<'_>, following: &Following, overall_s: f64, sheet: &mut Sheet) {
-    let frame_s = study.episode.rig.period_s.max(0.020);
-    let known = following.joints.iter().flatten().filter(|aligned| aligned.lag_s.is_ok()).count();
-    for (joint, aligned) in following.joints.iter().enumerate().filter(|_| known >= 2) {
-        let Some(Aligned { motion, lag_s: Ok((lag_s, _)), fit, .. }) = aligned else { continue };
-        let least = if study.joints()[joint].linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
-        let play = fit.map_or(0.0, |fit| fit.play.max(0.0));
-        if *motion >= (2.0 * least).max(20.0 * play) {
-            sheet.put_joint(&LAG_APART, joint, (lag_s - overall_s).abs() / frame_s);
-        }
-    }
-}
-
-/// How the lag goes over the episode; nothing is said of episodes too short for it.
-fn course_of(study: &Study<'_>, following: &Following, sheet: &mut Sheet) {
-    let Some(grid) = study.grid() else { return };
-    let course = course(following, grid.points(), grid.step_s, 2.0 * LEAST_MOTION_RAD);
-    if let Some(course) = course {
-        let frame_s = study.episode.rig.period_s.max(0.015);
-        sheet.put(&LAG_DRIFT, course.drift_s.abs() / frame_s);
-        sheet.put(&LAG_UNREST, course.spread_s / frame_s);
     }
 }
 
@@ -184,23 +133,6 @@ mod tests {
             .rig(|rig| rig.joints[1].gripper = true)
             .measure(&TrackingLag);
         assert!(bench.missing("lag") && bench.is_hole("moved it 9.0 deg, needs 10 deg"));
-    }
-
-    #[test]
-    fn a_lag_that_grows_and_a_joint_that_lags_alone_are_told() {
-        for rate_hz in [25.0, 50.0, 200.0] {
-            // From 60 to 120 ms over 40 s.
-            let tiring = |joint: usize, t: f64| sway(joint, t - 0.06 - 0.0015 * t);
-            let bench = Bench::at(rate_hz).seconds(40.0).follower(tiring).measure(&TrackingLag);
-            // From the middle of the first window to that of the last: seven eighths of it.
-            let drift_s = bench.value("lag_drift") * f64::max(1.0 / rate_hz, 0.015);
-            assert!((drift_s - 0.0525).abs() < 0.006, "{rate_hz} Hz: {drift_s}");
-            let alone = |joint: usize, t: f64| sway(joint, t - if joint == 0 { 0.06 } else { 0.2 });
-            let bench = Bench::at(rate_hz).seconds(20.0).follower(alone).measure(&TrackingLag);
-            let apart_s = bench.joint("lag_apart", 1) * f64::max(1.0 / rate_hz, 0.02);
-            assert!((apart_s - 0.14).abs() < 2e-3, "{rate_hz} Hz: {apart_s}");
-            assert!(bench.value("lag_drift") < 0.1 && bench.value("lag_unrest") < 0.1);
-        }
     }
 
     #[test]

@@ -1,0 +1,99 @@
+//! Commands faster than the joint can turn.
+//!
+//! The follower falls behind and cuts corners; its lag depends on how fast the hand was.
+//!
+//! How: the 99.9th percentile of the leader's speed, over chords of at least five frames and 100 ms,
+//! as a share of the joint's declared greatest speed.
+//!
+//! Traps: needs a declared greatest speed: without one not assessable. A speed made of two frames
+//! would be mostly counts and jitter.
+
+use crate::check::study::chord;
+use crate::check::{Check, Params, Study};
+use crate::model::{CheckSpec, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
+use crate::num::quantile::quantile_in_place;
+
+static SPEED_SHARE: Metric = Metric::of_joint(
+    "speed_share",
+    Unit::Ratio,
+    "99.9th percentile of the leader's speed over the joint's greatest",
+)
+.above(Some(1.0), Some(1.5));
+
+static SPEC: CheckSpec = CheckSpec {
+    id: "overspeed",
+    family: "limits",
+    title: "overspeed",
+    advisory: true,
+    source: include_str!("overspeed.rs"),
+    cause: "the hand is faster than the follower's servo",
+    remedy: "move more slowly; look at the servo's speed and acceleration settings",
+    reference: "common practice, no source",
+    metrics: &[&SPEED_SHARE],
+    params: &[],
+};
+
+/// The instrument.
+pub struct Overspeed;
+
+impl Check for Overspeed {
+    fn spec(&self) -> &'static CheckSpec {
+        &SPEC
+    }
+
+    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+        let Some(period_s) = study.period_s() else { return sheet.hole("no frame period") };
+        if study.episode.action.is_none() {
+            return sheet.hole("no leader column");
+        }
+        if study.joints().iter().all(|joint| joint.max_speed.is_none()) {
+            return sheet.hole("no greatest speed is declared");
+        }
+        let chord = chord(period_s).unwrap_or(4);
+        if study.episode.frames() < 2 * chord {
+            return sheet.hole("shorter than two chords");
+        }
+        let mut moved: Vec<f32> = Vec::new();
+        for (joint, described) in study.joints().iter().enumerate() {
+            let (Some(max_speed), Some(leader)) = (described.max_speed, study.action(joint)) else {
+                continue;
+            };
+            let hop = (chord / 4).max(1);
+            let chords = leader.iter().zip(&leader[chord..]).step_by(hop);
+            moved.clear();
+            moved.extend(chords.map(|(a, b)| (b - a).abs()));
+            let greatest = (max_speed * chord as f64 * period_s) as f32;
+            let fast = moved.iter().enumerate().filter(|(_, size)| **size > greatest);
+            let span = |at: usize| FrameSpan::new(at * hop, at * hop + chord + 1);
+            let spans = SpanList::worst(fast.map(|(at, size)| (span(at), f64::from(*size))));
+            let speed = quantile_in_place(&mut moved, 0.999) / (chord as f64 * period_s);
+            sheet.put_spans(&SPEED_SHARE, Some(joint as JointId), speed / max_speed, spans);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::testing::Bench;
+
+    #[test]
+    fn a_steady_turn_reads_its_speed_over_the_greatest() {
+        for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
+            for share in [0.5, 0.95, 1.2, 2.0] {
+                let turn = move |joint: usize, t: f64| {
+                    let speed = if joint == 0 { share } else { 0.1 };
+                    speed * t
+                };
+                let bench = Bench::at(rate_hz)
+                    .seconds(1.9)
+                    .leader(turn)
+                    .rig(|rig| rig.joints.iter_mut().for_each(|j| j.max_speed = Some(1.0)))
+                    .measure(&Overspeed);
+                let read = bench.joint("speed_share", 0);
+                assert!((read - share).abs() < 0.02 * share, "{rate_hz} Hz: {read} for {share}");
+            }
+        }
+        assert!(Bench::at(30.0).measure(&Overspeed).is_hole("is declared"));
+    }
+}

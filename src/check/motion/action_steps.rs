@@ -1,0 +1,117 @@
+//! Commands that leap: the operator let go and gripped again, or a filter was switched off.
+//!
+//! How: the leader's step from one frame to the next, over the frame periods it spans, of more than
+//! 600 degrees a second (1.2 m/s for a linear joint); as a share of the frames.
+//!
+//! Traps: where frames are missing a step is larger for it: it is divided by the periods that the
+//! clock says it spans; under made stamps see hidden-drops first. Half a turn and more is left to
+//! encoder-wrap. Grippers are left out: a trigger may snap.
+
+use crate::check::{Check, Params, Study};
+use crate::model::{CheckSpec, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
+
+const FASTEST_DEG_S: f64 = 600.0;
+
+static LEAP_SHARE: Metric = Metric::of_joint(
+    "leap_share",
+    Unit::Ratio,
+    "share of frames in which the leader moves faster than 600 degrees a second",
+)
+.above(Some(0.0), Some(0.005));
+
+static SPEC: CheckSpec = CheckSpec {
+    id: "action-steps",
+    family: "motion",
+    title: "action steps",
+    advisory: true,
+    source: include_str!("action_steps.rs"),
+    cause: "the operator let go and gripped again, or the commands' filter was off",
+    remedy: "hold the leader throughout; filter the commands; look at lost frames first",
+    reference: "common practice, no source",
+    metrics: &[&LEAP_SHARE],
+    params: &[],
+};
+
+/// The instrument.
+pub struct ActionSteps;
+
+impl Check for ActionSteps {
+    fn spec(&self) -> &'static CheckSpec {
+        &SPEC
+    }
+
+    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+        let Some(period_s) = study.period_s() else { return sheet.hole("no frame period") };
+        if study.episode.action.is_none() {
+            return sheet.hole("no leader column");
+        }
+        for (joint, described) in study.joints().iter().enumerate() {
+            if described.gripper {
+                continue;
+            }
+            let fastest = (study.size(joint, FASTEST_DEG_S) * period_s) as f32;
+            let mut found = Vec::new();
+            if study.steps().leader.get(joint).is_some_and(|step| *step > fastest) {
+                leaps(study, joint, fastest, &mut found);
+            }
+            let share = found.len() as f64 / study.episode.frames().max(1) as f64;
+            sheet.put_spans(&LEAP_SHARE, Some(joint as JointId), share, SpanList::worst(found));
+        }
+    }
+}
+
+fn leaps(study: &Study<'_>, joint: usize, fastest: f32, found: &mut Vec<(FrameSpan, f64)>) {
+    let values = study.action(joint).unwrap_or(&[]);
+    let clock = study.clock();
+    let linear = study.joints()[joint].linear;
+    let periods = |row: usize| {
+        let at = clock.steps.binary_search_by_key(&row, |step| step.row);
+        at.map_or(1.0, |at| {
+            let step = clock.steps[at];
+            // A late frame has had more time than one period as well.
+            step.periods.max((step.length_s / clock.period_s).min(step.periods + 1.0))
+        })
+    };
+    for (row, pair) in values.windows(2).enumerate() {
+        let size = (pair[1] - pair[0]).abs();
+        let wraps = !linear && size >= std::f32::consts::PI;
+        if size > fastest && !wraps && f64::from(size) > f64::from(fastest) * periods(row + 1) {
+            found.push((FrameSpan::new(row, row + 2), f64::from(size)));
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::testing::{Bench, sway};
+
+    #[test]
+    fn a_leap_of_the_leader_is_counted() {
+        for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
+            let gripped = |joint: usize, t: f64| {
+                sway(joint, t) + if joint == 1 && t > 4.01 { 0.6 } else { 0.0 }
+            };
+            let bench = Bench::at(rate_hz).seconds(8.0).leader(gripped).measure(&ActionSteps);
+            let frames = (8.0 * rate_hz) as usize as f64;
+            assert!((bench.joint("leap_share", 1) * frames - 1.0).abs() < 1e-9, "{rate_hz} Hz");
+            assert_eq!(bench.joint("leap_share", 0), 0.0);
+        }
+    }
+
+    #[test]
+    fn a_fast_hand_with_lost_and_late_frames_does_not_leap() {
+        for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
+            // 500 degrees a second at most.
+            let fast = |_: usize, t: f64| (100.0 * (5.0 * t).sin()).to_radians();
+            let late = move |row: usize| if row % 37 == 5 { 0.7 / rate_hz } else { 0.0 };
+            let bench = Bench::at(rate_hz)
+                .frames(400)
+                .leader(fast)
+                .moved_stamps(late)
+                .without_rows(&[100, 101, 150, 220])
+                .measure(&ActionSteps);
+            assert_eq!(bench.joint("leap_share", 0), 0.0, "{rate_hz} Hz: {bench:?}");
+        }
+    }
+}

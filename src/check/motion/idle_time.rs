@@ -1,0 +1,161 @@
+//! Time in which nothing moves: a slow start, a slow stop, pauses.
+//!
+//! A policy that has seen long stillness at one pose learns to stay there.
+//!
+//! How: the arm is still where no joint of the follower covers more than 0.5 degrees (1 mm) or 3
+//! counts within 0.5 s, in blocks of a tenth of a second. Read are the stillness at the head and at
+//! the tail, the longest pause between, and the share of the episode spent in head, tail and
+//! pauses of at least a second.
+//!
+//! Traps: a pour or a hold is a pause that belongs to the task: the longest pause between head and
+//! tail does not count in the share. When trimming keep about 0.3 s at either end.
+
+use crate::check::study::{Blocks, spread};
+use crate::check::{Check, Params, Study};
+use crate::model::{CheckSpec, FrameSpan, Metric, Param, Sheet, SpanList, Unit};
+use crate::num::runs::{Run, runs_where};
+
+/// A pause shorter than this is a breath.
+const PAUSE_S: f64 = 1.0;
+
+static IDLE_HEAD: Metric =
+    Metric::of_episode("idle_head", Unit::Second, "time before anything moves")
+        .above(Some(1.0), None);
+static IDLE_TAIL: Metric =
+    Metric::of_episode("idle_tail", Unit::Second, "time after the last motion")
+        .above(Some(1.0), None);
+static IDLE_SHARE: Metric = Metric::of_episode(
+    "idle_share",
+    Unit::Ratio,
+    "share of the episode in head, tail and pauses of a second and more but the longest",
+)
+.above(Some(0.25), None);
+static LONGEST_PAUSE: Metric =
+    Metric::of_episode("longest_pause", Unit::Second, "longest stillness between head and tail");
+
+static WINDOW: Param = Param {
+    id: "window_s",
+    summary: "how long nothing must move to be called still",
+    unit: Unit::Second,
+    default: 0.5,
+};
+
+static SPEC: CheckSpec = CheckSpec {
+    id: "idle-time",
+    family: "motion",
+    title: "idle time",
+    advisory: true,
+    source: include_str!("idle_time.rs"),
+    cause: "the recording began too early, ended too late, or the operator paused",
+    remedy: "trim head and tail to about 0.3 s; start and stop recording with the motion",
+    reference: "common practice, no source; still frames get single-step policies stuck: arXiv 2303.04137",
+    metrics: &[&IDLE_HEAD, &IDLE_TAIL, &IDLE_SHARE, &LONGEST_PAUSE],
+    params: &[&WINDOW],
+};
+
+/// The instrument.
+pub struct IdleTime;
+
+impl Check for IdleTime {
+    fn spec(&self) -> &'static CheckSpec {
+        &SPEC
+    }
+
+    fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+        let Some(blocks) = study.blocks() else { return sheet.hole("no frame period") };
+        let window = blocks.in_seconds(params.get(&SPEC, &WINDOW));
+        if blocks.count < 2 * window {
+            return sheet.hole("shorter than two windows");
+        }
+        let still = still(study, blocks, window);
+        let runs: Vec<Run> = runs_where(&still, |still| *still).collect();
+        let seconds = |run: &Run| (run.1 - run.0) as f64 * blocks.length_s;
+        let frames = study.episode.frames();
+        let span =
+            |run: &Run| FrameSpan::new(run.0 * blocks.frames, (run.1 * blocks.frames).min(frames));
+        let mut middle = Vec::new();
+        let (mut head, mut tail) = (None, None);
+        for run in &runs {
+            match (run.0 == 0, run.1 == blocks.count) {
+                (true, _) => head = Some(run),
+                (_, true) => tail = Some(run),
+                _ => middle.push(run),
+            }
+        }
+        for (metric, end) in [(&IDLE_HEAD, head), (&IDLE_TAIL, tail)] {
+            let spans = end.map_or_else(SpanList::default, |run| span(run).into());
+            sheet.put_spans(metric, None, end.map_or(0.0, seconds), spans);
+        }
+        middle.sort_by_key(|run| run.1 - run.0);
+        let longest = middle.pop();
+        middle.retain(|run| seconds(run) >= PAUSE_S);
+        let counted = || head.into_iter().chain(tail).chain(middle.iter().copied());
+        let share = counted().map(seconds).sum::<f64>() / (blocks.count as f64 * blocks.length_s);
+        sheet.put_spans(&IDLE_SHARE, None, share, SpanList::longest(counted().map(span)));
+        let spans = longest.map_or_else(SpanList::default, |run| span(run).into());
+        sheet.put_spans(&LONGEST_PAUSE, None, longest.map_or(0.0, seconds), spans);
+    }
+}
+
+/// For each block whether it lies in a window in which no joint moves.
+fn still(study: &Study<'_>, blocks: &Blocks, window: usize) -> Vec<bool> {
+    let windows = blocks.count + 1 - window;
+    let mut quiet = vec![true; windows];
+    for joint in 0..study.joints().len() {
+        let least = study.at_least(joint, 3.0, 0.5) as f32;
+        let ranges = blocks.follower(joint).windows(window);
+        for (quiet, ranges) in quiet.iter_mut().zip(ranges) {
+            *quiet = *quiet && spread(ranges) <= least * 1.001;
+        }
+    }
+    let mut still = vec![false; blocks.count];
+    for (at, _) in quiet.iter().enumerate().filter(|(_, quiet)| **quiet) {
+        still[at..at + window].fill(true);
+    }
+    still
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::testing::{Bench, sway};
+
+    /// Still for `head` seconds, and after `stop`.
+    fn resting(rate_hz: f64, head: f64, stop: f64) -> Bench {
+        let motion = move |joint: usize, t: f64| sway(joint, (t.min(stop) - head).max(0.0));
+        Bench::at(rate_hz).seconds(20.0).leader(motion).follower(motion)
+    }
+
+    #[test]
+    fn head_and_tail_are_read_within_a_tenth_or_two() {
+        for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
+            let bench = resting(rate_hz, 3.0, 17.5).measure(&IdleTime);
+            let (head, tail) = (bench.value("idle_head"), bench.value("idle_tail"));
+            assert!((head - 3.0).abs() < 0.25, "{rate_hz} Hz: {head}");
+            assert!((tail - 2.5).abs() < 0.25, "{rate_hz} Hz: {tail}");
+            assert!((bench.value("idle_share") - 5.5 / 20.0).abs() < 0.02, "{bench:?}");
+        }
+    }
+
+    #[test]
+    fn a_pour_is_a_pause_that_is_not_counted() {
+        for rate_hz in [25.0, 50.0, 200.0] {
+            let pour =
+                |joint: usize, t: f64| sway(joint, if t < 9.0 { t.min(5.0) } else { t - 4.0 });
+            let bench =
+                Bench::at(rate_hz).seconds(14.0).leader(pour).follower(pour).measure(&IdleTime);
+            assert!((bench.value("longest_pause") - 4.0).abs() < 0.3, "{bench:?}");
+            assert_eq!(bench.value("idle_share"), 0.0);
+        }
+    }
+
+    #[test]
+    fn steady_motion_is_never_idle() {
+        for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
+            let bench = Bench::at(rate_hz).seconds(3.0).measure(&IdleTime);
+            for metric in ["idle_head", "idle_tail", "idle_share", "longest_pause"] {
+                assert_eq!(bench.value(metric), 0.0, "{rate_hz} Hz {metric}");
+            }
+        }
+    }
+}

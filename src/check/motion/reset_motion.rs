@@ -1,0 +1,92 @@
+//! A return to the start pose at the end: the way home was recorded as if it were the task.
+//!
+//! How: the distance in joint space, grippers left out, of the last pose from the first, over the
+//! farthest that any pose lay from the first; and whether the episode returns: a share below 0.15
+//! after a farthest distance of at least 20 degrees.
+//!
+//! Traps: the return may be the task. What harms is a return in some episodes and not in others,
+//! which is a question for the session: not judged by itself.
+
+use crate::check::study::weight;
+use crate::check::{Check, Params, Study};
+use crate::model::{CheckSpec, Metric, Sheet, Unit};
+
+const FAR_RAD: f64 = 20.0 * std::f64::consts::PI / 180.0;
+const NEAR_SHARE: f64 = 0.15;
+
+static RETURNS: Metric = Metric::of_episode(
+    "returns",
+    Unit::Count,
+    "1 if the episode ends near the pose it began in, else 0",
+);
+static RETURN_SHARE: Metric = Metric::of_episode(
+    "return_share",
+    Unit::Ratio,
+    "distance of the last pose from the first, over the farthest distance from it",
+);
+
+static SPEC: CheckSpec = CheckSpec {
+    id: "reset-motion",
+    family: "motion",
+    title: "reset motion",
+    advisory: true,
+    source: include_str!("reset_motion.rs"),
+    cause: "the way back to the start was recorded in some episodes only",
+    remedy: "trim the return from all episodes, or record it in all",
+    reference: "common practice, no source",
+    metrics: &[&RETURNS, &RETURN_SHARE],
+    params: &[],
+};
+
+/// The instrument.
+pub struct ResetMotion;
+
+impl Check for ResetMotion {
+    fn spec(&self) -> &'static CheckSpec {
+        &SPEC
+    }
+
+    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+        let Some(motion) = study.motion() else {
+            return sheet.hole("too few frames, or no frame period");
+        };
+        let away = |frame: usize| {
+            let squares = motion.joints.iter().map(|&joint| {
+                let values = study.state(joint);
+                (f64::from(values[frame] - values[0]) * weight(study, joint)).powi(2)
+            });
+            squares.sum::<f64>().sqrt()
+        };
+        let frames = study.episode.frames();
+        let farthest = (0..frames).step_by(motion.chord).map(away).fold(0.0, f64::max);
+        if farthest < FAR_RAD {
+            let far = farthest.to_degrees();
+            return sheet.hole(format!("it went {far:.1} deg from the first pose, needs 20"));
+        }
+        let share = away(frames - 1) / farthest;
+        sheet.put(&RETURNS, if share < NEAR_SHARE { 1.0 } else { 0.0 });
+        sheet.put(&RETURN_SHARE, share);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::testing::{Bench, sway};
+
+    #[test]
+    fn home_again_and_not() {
+        for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
+            // Joint 0 starts at nought; after 5 s of 0.4 Hz it is there again, after 5.6 s far off.
+            let one = |joint: usize, t: f64| if joint == 0 { sway(0, t) } else { 0.1 };
+            let ending = |seconds: f64| {
+                Bench::at(rate_hz).seconds(seconds).follower(one).measure(&ResetMotion)
+            };
+            assert_eq!(ending(5.0).value("returns"), 1.0, "{rate_hz} Hz");
+            assert_eq!(ending(5.6).value("returns"), 0.0, "{rate_hz} Hz");
+            assert!((ending(5.625).value("return_share") - 1.0).abs() < 0.02);
+        }
+        let still = Bench::at(30.0).still().measure(&ResetMotion);
+        assert!(still.is_hole("needs 20"));
+    }
+}

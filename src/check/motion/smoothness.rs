@@ -1,0 +1,112 @@
+//! How smoothly the operator moves.
+//!
+//! How: per stretch of motion (0.5 to 10 s) of the leader, all arm joints together: the spectral arc
+//! length of the speed (SPARC; up to 10 Hz or half the rate, amplitudes from 5 % up) and its log
+//! dimensionless jerk; read are the medians over the stretches. Nearer to zero is smoother: a
+//! single smooth motion reads about -1.4 and -5.3.
+//!
+//! Traps: both measure length if taken over a whole episode: the same skill reads worse the longer
+//! it lasts. Differences of SPARC below 0.02 are discretisation. Neither says whether an episode is
+//! good; compare within one task, one rate and one rig. Not judged by itself.
+
+use crate::check::{Check, Params, Study};
+use crate::model::{CheckSpec, Metric, Sheet, Unit};
+use crate::num::path::log_dimensionless_jerk;
+use crate::num::quantile::median_in_place;
+use crate::num::spectrum::{Cut, PUBLISHED, Spectrum};
+
+const STRETCH_S: (f64, f64) = (0.5, 10.0);
+
+static SPARC: Metric = Metric::of_episode(
+    "sparc",
+    Unit::Ratio,
+    "spectral arc length of the speed, median over stretches of motion",
+);
+static JERK: Metric = Metric::of_episode(
+    "log_jerk",
+    Unit::Ratio,
+    "log dimensionless jerk of the speed, median over stretches of motion",
+);
+
+static SPEC: CheckSpec = CheckSpec {
+    id: "smoothness",
+    family: "motion",
+    title: "smoothness",
+    advisory: true,
+    source: include_str!("smoothness.rs"),
+    cause: "an unpractised or tired operator",
+    remedy: "practise; rest; look at the leader's friction",
+    reference: "Balasubramanian et al. 2015, doi 10.1186/s12984-015-0090-9",
+    metrics: &[&SPARC, &JERK],
+    params: &[],
+};
+
+/// The instrument.
+pub struct Smoothness;
+
+impl Check for Smoothness {
+    fn spec(&self) -> &'static CheckSpec {
+        &SPEC
+    }
+
+    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+        let Some(motion) = study.motion() else {
+            return sheet.hole("too few frames, or no frame period");
+        };
+        let rate_hz = 1.0 / motion.hop_s;
+        // Two doublings instead of four cost a quarter, and stay within what must not be judged.
+        let cutoff_hz = PUBLISHED.cutoff_hz.min(0.5 * rate_hz);
+        let cut = Cut { doublings: 2, cutoff_hz, ..PUBLISHED };
+        let mut spectrum = Spectrum::default();
+        let (mut arcs, mut jerks, mut speed) = (Vec::new(), Vec::new(), Vec::new());
+        for stretch in motion.between(STRETCH_S.0, STRETCH_S.1) {
+            speed.clear();
+            speed.extend(motion.speed[stretch].iter().map(|v| f64::from(*v)));
+            arcs.extend(spectrum.arc_length(speed.iter().copied(), rate_hz, cut));
+            jerks.extend(log_dimensionless_jerk(&speed, motion.hop_s));
+        }
+        if arcs.is_empty() || jerks.is_empty() {
+            return sheet.hole("no stretch of motion of 0.5 to 10 s");
+        }
+        sheet.put(&SPARC, median_in_place(&mut arcs));
+        sheet.put(&JERK, median_in_place(&mut jerks));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::testing::Bench;
+    use std::f64::consts::TAU;
+
+    /// Smooth ways of 40 degrees in 1 s, a second of rest after each; `deg` of 4 Hz on top.
+    fn ways(rate_hz: f64, repeats: f64, deg: f64) -> Bench {
+        Bench::at(rate_hz).seconds(2.0 * repeats).leader(move |_, t| {
+            let u = t.rem_euclid(2.0).min(1.0);
+            let way = u * u * u * (10.0 + u * (6.0 * u - 15.0));
+            let there = if t.rem_euclid(4.0) < 2.0 { way } else { 1.0 - way };
+            let shake = deg * (TAU * 4.0 * t).sin() * (u * (1.0 - u) * 4.0);
+            (40.0 * there + shake).to_radians()
+        })
+    }
+
+    #[test]
+    fn smooth_ways_read_as_one_smooth_motion_however_many() {
+        for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
+            let few = ways(rate_hz, 4.0, 0.0).measure(&Smoothness).value("sparc");
+            let many = ways(rate_hz, 20.0, 0.0).measure(&Smoothness).value("sparc");
+            assert!((few + 1.42).abs() < 0.06, "{rate_hz} Hz: {few}");
+            assert!((few - many).abs() < 0.02, "{rate_hz} Hz: {few} and {many}");
+        }
+    }
+
+    #[test]
+    fn a_shaking_hand_reads_worse_on_both() {
+        for rate_hz in [25.0, 50.0, 200.0] {
+            let smooth = ways(rate_hz, 6.0, 0.0).measure(&Smoothness);
+            let shaking = ways(rate_hz, 6.0, 2.0).measure(&Smoothness);
+            assert!(shaking.value("sparc") < smooth.value("sparc") - 0.1, "{rate_hz} Hz");
+            assert!(shaking.value("log_jerk") < smooth.value("log_jerk") - 0.5, "{rate_hz} Hz");
+        }
+    }
+}

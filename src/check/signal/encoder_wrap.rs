@@ -1,0 +1,94 @@
+//! An encoder whose zero lies inside the work range: the angle leaps by a turn as the joint passes.
+//!
+//! To a policy the two sides of the zero are the two ends of the world.
+//!
+//! How: steps from one frame to the next of half a turn or more, leader and follower together.
+//!
+//! Traps: no joint turns by half a turn in a frame, at any usual rate; a joint that is declared
+//! linear is left out. A joint of several turns that counts on does not wrap and does not leap.
+
+use crate::check::{Check, Params, Study};
+use crate::model::{CheckSpec, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
+
+static WRAPS: Metric =
+    Metric::of_joint("wraps", Unit::Count, "steps of half a turn or more, leader and follower")
+        .above(None, Some(0.0));
+
+static SPEC: CheckSpec = CheckSpec {
+    id: "encoder-wrap",
+    family: "signal",
+    title: "encoder wrap",
+    advisory: false,
+    source: include_str!("encoder_wrap.rs"),
+    cause: "the encoder's zero lies inside the work range",
+    remedy: "move the zero out of the work range and calibrate again; recorded data can be unwrapped",
+    reference: "common practice, no source",
+    metrics: &[&WRAPS],
+    params: &[],
+};
+
+/// The instrument.
+pub struct EncoderWrap;
+
+impl Check for EncoderWrap {
+    fn spec(&self) -> &'static CheckSpec {
+        &SPEC
+    }
+
+    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+        let half = std::f32::consts::PI * (1.0 - 1e-6);
+        for (joint, described) in study.joints().iter().enumerate() {
+            if described.linear {
+                continue;
+            }
+            let mut found = Vec::new();
+            if study.steps().follower[joint] >= half {
+                found.extend(leaps(study.state(joint), half));
+            }
+            if let Some(leader) = study.action(joint)
+                && study.steps().leader[joint] >= half
+            {
+                found.extend(leaps(leader, half));
+            }
+            let count = found.len() as f64;
+            sheet.put_spans(&WRAPS, Some(joint as JointId), count, SpanList::worst(found));
+        }
+    }
+}
+
+fn leaps(values: &[f32], half: f32) -> impl Iterator<Item = (FrameSpan, f64)> {
+    let size = |pair: &[f32]| (pair[1] - pair[0]).abs();
+    let large = move |(row, pair): (usize, &[f32])| {
+        let size = size(pair);
+        (size >= half).then(|| (FrameSpan::new(row, row + 2), f64::from(size)))
+    };
+    values.windows(2).enumerate().filter_map(large)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::testing::{Bench, sway};
+    use std::f64::consts::{PI, TAU};
+
+    fn wrapped(angle: f64) -> f64 {
+        (angle + PI).rem_euclid(TAU) - PI
+    }
+
+    #[test]
+    fn each_passage_of_the_zero_is_a_leap_on_both_arms() {
+        for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
+            let near = |joint: usize, t: f64| {
+                if joint == 0 { wrapped(PI + sway(0, t)) } else { sway(joint, t) }
+            };
+            // From a quarter of a turn ahead: 0.4 Hz for 10 s pass the middle 8 times, and the
+            // follower, 80 ms behind, 8 times too.
+            let bench = Bench::at(rate_hz)
+                .frames((10.0 * rate_hz) as usize)
+                .leader(move |joint, t| near(joint, t + 0.625))
+                .measure(&EncoderWrap);
+            assert_eq!(bench.joint("wraps", 0), 16.0, "{rate_hz} Hz");
+            assert_eq!(bench.joint("wraps", 1), 0.0);
+        }
+    }
+}

@@ -1,0 +1,151 @@
+//! A follower whose readings stand still, all joints at once, while the leader moves on.
+//!
+//! How: stretches longer than three frames and longer than the lag and two frames in which no arm
+//! joint's reading moves by more than a count, while the leader moves one of them by more than 10
+//! degrees (20 mm). The leader is looked at from the lag before the stretch begins until the lag
+//! and two frames before it ends, so that a follower which is merely about to start is not meant.
+//!
+//! Traps: the gripper is left out: it stands while it holds. A joint that rests at its end of travel
+//! does not speak for the arm. Where the lag is not known it is taken as 0.3 s.
+
+use std::ops::Range;
+
+use crate::check::study::range;
+use crate::check::tracking::tracking_lag::search_s;
+use crate::check::{Check, Params, Study};
+use crate::model::{CheckSpec, FrameSpan, Metric, Sheet, SpanList, Unit};
+use crate::num::runs::runs_alike;
+
+const MOVED_DEG: f64 = 10.0;
+const UNKNOWN_LAG_S: f64 = 0.3;
+
+static FROZEN: Metric = Metric::of_episode(
+    "frozen",
+    Unit::Second,
+    "longest stretch with all joints still while the leader moves on",
+)
+.above(Some(0.0), Some(0.5));
+
+static SPEC: CheckSpec = CheckSpec {
+    id: "frozen-follower",
+    family: "signal",
+    title: "frozen follower",
+    advisory: false,
+    source: include_str!("frozen_follower.rs"),
+    cause: "the follower was disconnected or its bus stood still",
+    remedy: "relieve the cable's strain, use a powered hub; record the episode again",
+    reference: "common practice, no source",
+    metrics: &[&FROZEN],
+    params: &[],
+};
+
+/// The instrument.
+pub struct FrozenFollower;
+
+impl Check for FrozenFollower {
+    fn spec(&self) -> &'static CheckSpec {
+        &SPEC
+    }
+
+    fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+        let Some(period_s) = study.period_s() else { return sheet.hole("no frame period") };
+        if study.episode.action.is_none() {
+            return sheet.hole("no leader column");
+        }
+        let joints: Vec<usize> =
+            (0..study.joints().len()).filter(|j| !study.joints()[*j].gripper).collect();
+        let lag_s = study.following(search_s(params)).overall_s.unwrap_or(UNKNOWN_LAG_S).max(0.0);
+        let lag = (lag_s / period_s).round() as usize;
+        let least = 3.max(lag + 2) + 1;
+        let stretches = still(study, &joints, least);
+        let frozen = stretches.into_iter().filter(|s| leader_moves(study, &joints, s, lag));
+        let spans: Vec<FrameSpan> = frozen.map(|s| FrameSpan::new(s.start, s.end)).collect();
+        let longest = spans.iter().map(|span| span.frames() - 1).max().unwrap_or(0);
+        sheet.put_spans(&FROZEN, None, longest as f64 * period_s, SpanList::longest(spans));
+    }
+}
+
+/// Stretches of at least `least` frames in which no joint moves by more than a count.
+fn still(study: &Study<'_>, joints: &[usize], least: usize) -> Vec<Range<usize>> {
+    let frames = study.episode.frames();
+    let signals: Vec<(&[f32], f32)> =
+        joints.iter().map(|&j| (study.state(j), 1.01 * study.count(j) as f32)).collect();
+    let same = |a: usize, b: usize| signals.iter().all(|(s, count)| (s[a] - s[b]).abs() <= *count);
+    let runs = if signals.is_empty() { Vec::new() } else { runs_alike(frames, least, same) };
+    runs.into_iter().map(|(start, end)| start..end).collect()
+}
+
+/// Whether the leader moves one of the joints far while the follower ought to have gone along.
+fn leader_moves(study: &Study<'_>, joints: &[usize], still: &Range<usize>, lag: usize) -> bool {
+    let (start, end) = (still.start.saturating_sub(lag), still.end.saturating_sub(lag + 2));
+    start + 1 < end
+        && joints.iter().any(|&joint| {
+            let moved = study.action(joint).map_or(0.0, |leader| {
+                let (low, high) = range(&leader[start..end]);
+                f64::from(high - low)
+            });
+            moved > study.size(joint, MOVED_DEG) && !at_stop(study, joint, still.start)
+        })
+}
+
+/// Whether a joint stands within three counts of an end of its travel.
+fn at_stop(study: &Study<'_>, joint: usize, frame: usize) -> bool {
+    let described = &study.joints()[joint];
+    let place = f64::from(study.state(joint)[frame]);
+    let near = 3.0 * study.count(joint);
+    let (seen_low, seen_high) = described.observed.unwrap_or((f64::NEG_INFINITY, f64::INFINITY));
+    place >= described.upper.unwrap_or(seen_high) - near
+        || place <= described.lower.unwrap_or(seen_low) + near
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::testing::{Bench, sway};
+
+    fn stopping(rate_hz: f64, seconds: f64) -> Bench {
+        Bench::at(rate_hz).seconds(16.0).follower(move |joint, t| {
+            let held = if (7.0..7.0 + seconds).contains(&t) { 7.0 } else { t };
+            sway(joint, held - 0.08)
+        })
+    }
+
+    #[test]
+    fn a_follower_that_stands_is_found_with_its_length() {
+        for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
+            let bench = stopping(rate_hz, 0.8).measure(&FrozenFollower);
+            let read = bench.value("frozen");
+            assert!((read - 0.8).abs() < 2.5 / rate_hz, "{rate_hz} Hz: {read}");
+        }
+    }
+
+    #[test]
+    fn a_follower_that_follows_is_not_frozen() {
+        for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
+            // A pause of 4 s, then off again at once.
+            let pause =
+                |joint: usize, t: f64| sway(joint, if t < 8.0 { t.min(4.0) } else { t - 4.0 });
+            for lag_s in [0.02, 0.08, 0.25] {
+                let bench = Bench::at(rate_hz)
+                    .seconds(16.0)
+                    .leader(pause)
+                    .follower(move |joint, t| pause(joint, t - lag_s))
+                    .measure(&FrozenFollower);
+                assert_eq!(bench.value("frozen"), 0.0, "{rate_hz} Hz, {lag_s} s");
+            }
+        }
+    }
+
+    #[test]
+    fn pushing_one_joint_on_at_its_stop_freezes_nothing() {
+        let push = |joint: usize, t: f64| if joint == 0 { 0.02 * t.max(0.0) } else { 0.1 };
+        let stop = move |joint: usize, t: f64| push(joint, t - 0.08).min(0.1);
+        let bench = Bench::at(30.0)
+            .seconds(20.0)
+            .leader(push)
+            .follower(stop)
+            .rig(|rig| rig.joints[0].upper = Some(0.1))
+            .measure(&FrozenFollower);
+        assert_eq!(bench.value("frozen"), 0.0);
+    }
+}

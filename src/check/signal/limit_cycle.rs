@@ -1,0 +1,164 @@
+//! A follower that hunts: it swings about its target while the leader holds still.
+//!
+//! How: windows of 0.6 s in which the leader's joint covers no more than 0.5 degrees (1 mm) or 3
+//! counts, and did so for 0.4 s before. There the follower swings if, less its mean, it crosses
+//! nought as often as 3 to 15 Hz would. Read is the largest swing, peak to peak, that two windows
+//! without overlap reach.
+//!
+//! Traps: a follower that settles does not swing back and forth. Above half the frame rate nothing
+//! is seen, and at 30 Hz a swing of more than 15 Hz looks slower. A leader that never holds still
+//! leaves nothing to look at: not assessable.
+
+use crate::check::study::{Blocks, spread};
+use crate::check::{Check, Params, Study};
+use crate::model::{CheckSpec, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
+
+const WINDOW_S: f64 = 0.6;
+const BEFORE_S: f64 = 0.4;
+const BAND_HZ: (f64, f64) = (3.0, 15.0);
+
+static HUNTING: Metric = Metric::of_joint(
+    "hunting",
+    Unit::Radian,
+    "peak to peak of the follower's swing while the leader holds still",
+)
+.above(Some(std::f64::consts::PI / 180.0), Some(3.0 * std::f64::consts::PI / 180.0));
+
+static SPEC: CheckSpec = CheckSpec {
+    id: "limit-cycle",
+    family: "signal",
+    title: "limit cycle",
+    advisory: true,
+    source: include_str!("limit_cycle.rs"),
+    cause: "the servo's gains are too high for its load and play",
+    remedy: "lower the P or D gain of that joint",
+    reference: "common practice, no source",
+    metrics: &[&HUNTING],
+    params: &[],
+};
+
+/// The instrument.
+pub struct LimitCycle;
+
+impl Check for LimitCycle {
+    fn spec(&self) -> &'static CheckSpec {
+        &SPEC
+    }
+
+    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+        let Some(blocks) = study.blocks() else { return sheet.hole("no frame period") };
+        if study.episode.action.is_none() {
+            return sheet.hole("no leader column");
+        }
+        let mut held = false;
+        for (joint, described) in study.joints().iter().enumerate() {
+            if described.linear {
+                continue;
+            }
+            let Some(found) = swings(study, blocks, joint) else { continue };
+            held = true;
+            // A single window may be a knock.
+            let size = if found.len() < 2 { 0.0 } else { found[1].1 };
+            let spans = SpanList::worst(if found.len() < 2 { Vec::new() } else { found });
+            sheet.put_spans(&HUNTING, Some(joint as JointId), size, spans);
+        }
+        if !held {
+            sheet.hole("the leader never holds still for a second");
+        }
+    }
+}
+
+/// Swings of a joint, the largest first; `None` if its leader is never still.
+fn swings(study: &Study<'_>, blocks: &Blocks, joint: usize) -> Option<Vec<(FrameSpan, f64)>> {
+    let (window, before) = (blocks.in_seconds(WINDOW_S), blocks.in_seconds(BEFORE_S));
+    let leader = blocks.leader(joint)?;
+    let follower = blocks.follower(joint);
+    let still = study.at_least(joint, 3.0, 0.5) as f32;
+    let mut held = false;
+    let mut found = Vec::new();
+    let mut at = before;
+    while at + window <= blocks.count {
+        let quiet = spread(&leader[at - before..at + window]);
+        if quiet > still {
+            at += 1;
+            continue;
+        }
+        held = true;
+        let size = spread(&follower[at..at + window]);
+        if size > still.max(2.0 * quiet) {
+            let start = at * blocks.frames;
+            let end = ((at + window) * blocks.frames).min(study.episode.frames());
+            let seconds = (end - start) as f64 * blocks.length_s / blocks.frames as f64;
+            let hertz = crossings(&study.state(joint)[start..end]) as f64 / (2.0 * seconds);
+            if (BAND_HZ.0..=BAND_HZ.1).contains(&hertz) {
+                found.push((FrameSpan::new(start, end), f64::from(size)));
+            }
+        }
+        at += window;
+    }
+    found.sort_by(|a, b| b.1.total_cmp(&a.1));
+    held.then_some(found)
+}
+
+/// How often the values cross the line that is as far from the least as from the greatest.
+fn crossings(values: &[f32]) -> usize {
+    let (low, high) = crate::check::study::range(values);
+    let middle = f32::midpoint(low, high);
+    // A reading must clear the middle by a quarter of the swing: flicker of a count does not count.
+    let clear = 0.125 * (high - low);
+    let mut side = 0i8;
+    let mut count = 0;
+    for value in values {
+        let now = if *value > middle + clear {
+            1
+        } else if *value < middle - clear {
+            -1
+        } else {
+            side
+        };
+        count += usize::from(side != 0 && now != side);
+        side = now;
+    }
+    count
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::testing::{Bench, sway};
+    use std::f64::consts::TAU;
+
+    /// Leader on its way for 4 s, then still; joint 0 of the follower swings by `deg` there.
+    fn hunting(rate_hz: f64, deg: f64, hertz: f64) -> Bench {
+        let leader = |joint: usize, t: f64| sway(joint, t.min(4.0));
+        Bench::at(rate_hz).seconds(9.0).leader(leader).follower(move |joint, t| {
+            let swing =
+                if joint == 0 && t > 4.0 { deg / 2.0 * (TAU * hertz * t).sin() } else { 0.0 };
+            leader(joint, t - 0.08) + swing.to_radians()
+        })
+    }
+
+    #[test]
+    fn a_swing_is_read_with_its_size() {
+        for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
+            let bench = hunting(rate_hz, 2.0, 5.3).measure(&LimitCycle);
+            let read = bench.joint("hunting", 0).to_degrees();
+            assert!((read - 2.0).abs() < 0.15, "{rate_hz} Hz: {read}");
+            assert_eq!(bench.joint("hunting", 1), 0.0);
+        }
+    }
+
+    #[test]
+    fn settling_and_a_trembling_hand_are_no_hunting() {
+        for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
+            // Tremor of 0.15 degrees at 9 Hz, which the follower copies in part.
+            let hand = |joint: usize, t: f64| {
+                sway(joint, t.min(4.0)) + (0.15 * (TAU * 9.0 * t).sin()).to_radians()
+            };
+            let bench = Bench::at(rate_hz).seconds(9.0).leader(hand).measure(&LimitCycle);
+            assert_eq!(bench.joint("hunting", 0), 0.0, "{rate_hz} Hz");
+        }
+        let restless = Bench::at(30.0).seconds(9.0).measure(&LimitCycle);
+        assert!(restless.is_hole("never holds still"));
+    }
+}

@@ -1,0 +1,157 @@
+//! Single wrong readings: a bit error on the bus throws a value far off for one or two frames.
+//!
+//! How: a reading is a spike if it goes out and comes back within two frames, each way by more than
+//! 5 degrees (10 mm for a linear joint) and 8 times the median absolute deviation of the steps
+//! around it, after the motion of the neighbours has been taken out, and the values on both
+//! sides lie on one line. Counted on the follower and on the leader.
+//!
+//! Traps: a fast joint makes large steps in one direction: it does not come back. A jump that stays
+//! (a reset, a lost stretch) is no spike. Half a turn and more is left to encoder-wrap.
+
+use crate::check::{Check, Params, Study};
+use crate::model::{CheckSpec, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
+use crate::num::robust::median_mad;
+
+const LEAST_DEG: f64 = 5.0;
+const DEVIATIONS: f64 = 8.0;
+/// Steps on either side of a spike whose scatter is looked at.
+const AROUND: usize = 4;
+
+static SPIKES: Metric =
+    Metric::of_joint("spikes", Unit::Count, "readings that leap out and back, leader and follower")
+        .above(Some(0.0), None);
+static SPIKE_SHARE: Metric =
+    Metric::of_joint("spike_share", Unit::Ratio, "their share of the frames")
+        .above(None, Some(0.003));
+
+static SPEC: CheckSpec = CheckSpec {
+    id: "spikes",
+    family: "signal",
+    title: "spikes",
+    advisory: false,
+    source: include_str!("spikes.rs"),
+    cause: "bit errors on the servo bus",
+    remedy: "look at cables and connectors of the bus and at its power; log a failed checksum as missing",
+    reference: "Hampel's rule (median and MAD of a short window) on steps; limits: common practice, no source",
+    metrics: &[&SPIKES, &SPIKE_SHARE],
+    params: &[],
+};
+
+/// The instrument.
+pub struct Spikes;
+
+impl Check for Spikes {
+    fn spec(&self) -> &'static CheckSpec {
+        &SPEC
+    }
+
+    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+        let frames = study.episode.frames();
+        if frames < 6 {
+            return sheet.hole("fewer than 6 frames");
+        }
+        for joint in 0..study.joints().len() {
+            let least = study.size(joint, LEAST_DEG) as f32;
+            let linear = study.joints()[joint].linear;
+            let most = if linear { f32::INFINITY } else { std::f32::consts::PI };
+            let mut found = Vec::new();
+            if study.steps().follower[joint] > least {
+                spikes(study.state(joint), least, most, &mut found);
+            }
+            if let Some(leader) = study.action(joint)
+                && study.steps().leader[joint] > least
+            {
+                spikes(leader, least, most, &mut found);
+            }
+            let count = found.len() as f64;
+            let spans = SpanList::worst(found);
+            let at = Some(joint as JointId);
+            sheet.put_spans(&SPIKES, at, count, spans.clone());
+            sheet.put_spans(&SPIKE_SHARE, at, count / frames as f64, spans);
+        }
+    }
+}
+
+/// Places at which the values leap out and back within two frames, with the size of the leap.
+fn spikes(values: &[f32], least: f32, most: f32, found: &mut Vec<(FrameSpan, f64)>) {
+    let mut at = 2;
+    while at + 2 < values.len() {
+        if (values[at] - values[at - 1]).abs() <= least {
+            at += 1;
+            continue;
+        }
+        let leap = [1, 2].into_iter().find_map(|length| {
+            leap(values, at, length, least).filter(|size| *size < most).map(|size| (length, size))
+        });
+        if let Some((length, size)) = leap {
+            found.push((FrameSpan::new(at, at + length), f64::from(size)));
+            at += length;
+        }
+        at += 1;
+    }
+}
+
+/// Size of the leap of `length` frames from `at` on, if it is one.
+fn leap(values: &[f32], at: usize, length: usize, least: f32) -> Option<f32> {
+    let end = at + length;
+    let after = values.get(end + 1)? - values[end];
+    let before = values[at - 1] - values[at - 2];
+    let usual = f32::midpoint(before, after);
+    let out = values[at] - values[at - 1] - usual;
+    let back = values[end] - values[end - 1] - usual;
+    let size = out.abs().min(back.abs());
+    let rest = values[end] - values[at - 1] - (length + 1) as f32 * usual;
+    if size <= least || out * back >= 0.0 || rest.abs() > 0.5 * size {
+        return None;
+    }
+    let around = |from: usize, to: usize| values[from..to].windows(2).map(|p| p[1] - p[0]);
+    let steps: Vec<f32> = around(at.saturating_sub(AROUND + 1), at)
+        .chain(around(end, (end + AROUND + 1).min(values.len())))
+        .collect();
+    let (_, mad) = median_mad(&steps);
+    (f64::from(size) > DEVIATIONS * mad).then_some(size)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::testing::{Bench, sway};
+
+    /// Joint 0 leaps by `deg` in the frames whose index is given, at a rate of `rate_hz`.
+    fn leaping(rate_hz: f64, frames: &'static [usize], deg: f64) -> Bench {
+        Bench::at(rate_hz).seconds(12.0).follower(move |joint, t| {
+            let frame = (t * rate_hz).round() as usize;
+            let leap = if joint == 0 && frames.contains(&frame) { deg } else { 0.0 };
+            sway(joint, t - 0.08) + leap.to_radians()
+        })
+    }
+
+    #[test]
+    fn leaps_of_one_and_two_frames_are_counted_and_placed() {
+        for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
+            let bench = leaping(rate_hz, &[50, 90, 91, 140], 12.0).measure(&Spikes);
+            assert_eq!(bench.joint("spikes", 0), 3.0, "{rate_hz} Hz");
+            assert_eq!(bench.joint_spans("spikes", 0), [(50, 51), (90, 92), (140, 141)]);
+            assert_eq!(bench.joint("spikes", 1), 0.0);
+        }
+    }
+
+    #[test]
+    fn fast_motion_and_a_jump_that_stays_are_no_spikes() {
+        for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
+            // Up to 350 degrees a second, and at 6 s a jump of 20 degrees for good.
+            let fast = |_: usize, t: f64| {
+                let jump: f64 = if t > 6.0 { 20.0 } else { 0.0 };
+                (jump + 70.0 * (5.0 * t).sin()).to_radians()
+            };
+            let bench = Bench::at(rate_hz).seconds(12.0).leader(fast).measure(&Spikes);
+            assert_eq!(bench.joint("spikes", 0), 0.0, "{rate_hz} Hz {bench:?}");
+        }
+    }
+
+    #[test]
+    fn leaps_smaller_than_five_degrees_are_left_alone() {
+        let bench = leaping(30.0, &[50, 90], 4.5).measure(&Spikes);
+        assert_eq!(bench.joint("spikes", 0), 0.0);
+    }
+}

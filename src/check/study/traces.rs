@@ -1,0 +1,44 @@
+//! The joints' traces and fits: dearer than the lags, so only for the checks that need them.
+
+use super::Study;
+use super::following::{Bench, METRES_A_RADIAN};
+use super::trace::{Fit, Trace};
+
+/// Most that play is taken to add to a lag: what 0.9 degrees do to a slow motion of 10.
+const MOST_PLAY_S: f64 = 0.06;
+
+/// Leader and follower of one joint side by side, and what is fitted through what is left.
+#[derive(Debug)]
+pub struct Traced {
+    /// Range of the leader's motion, in the joint's unit.
+    pub motion: f64,
+    /// The two side by side at the lag that leaves least between them.
+    pub trace: Trace,
+    /// What is fitted through what is left; `None` where nothing can be.
+    pub fit: Option<Fit>,
+    /// The lag in seconds without what play adds to it, where there is a lag.
+    pub lag_without_play_s: Option<f64>,
+}
+
+/// Works out the traces of every joint but the grippers, each at its own lag, or at that of the
+/// others.
+pub(super) fn traces(study: &Study<'_>, search_s: f64) -> Vec<Option<Traced>> {
+    let following = study.following(search_s);
+    let Some(grid) = study.grid() else { return Vec::new() };
+    let mut bench = Bench::default();
+    let one = |(joint, aligned): (usize, &Option<super::Aligned>)| {
+        let aligned = aligned.as_ref()?;
+        let (follower, leader, scratch) = bench.signals(study, grid, joint);
+        let lag = following.lag_s(joint) / grid.step_s;
+        let mut trace = Trace::of(follower, leader, &grid.segments, grid.step_s, lag);
+        let unit = if study.joints()[joint].linear { METRES_A_RADIAN } else { 1.0 };
+        let fit = trace.fit(unit, scratch);
+        let known = aligned.lag_s.as_ref().ok();
+        let lag_without_play_s = known.map(|(lag_s, width_s)| {
+            let most_s = MOST_PLAY_S.max(*width_s);
+            lag_s + fit.map_or(0.0, |fit| fit.lag_more_s.clamp(-most_s, most_s))
+        });
+        Some(Traced { motion: aligned.motion, trace, fit, lag_without_play_s })
+    };
+    following.joints.iter().enumerate().map(one).collect()
+}
