@@ -170,16 +170,26 @@ impl Fault {
     pub const fn may_also(&self) -> &'static [&'static str] {
         match self {
             Self::DroppedFrames { .. } | Self::LongGap { .. } | Self::RepeatedFrames { .. } => {
-                &["frame-rate"]
+                &["frame-rate", "outlier-episode"]
             }
-            Self::LimitDwell { .. } => {
-                &["leader-overreach", "tracking-error", "tracking-lag", "outlier-episode"]
-            }
+            Self::LimitDwell { .. } => &[
+                "leader-overreach",
+                "neutral-offset",
+                "tracking-error",
+                "tracking-lag",
+                "outlier-episode",
+            ],
             Self::DeadJoint => &["tracking-error", "lost-following", "outlier-episode"],
-            Self::LagAll { .. } | Self::LagJoint { .. } => &["tracking-error", "outlier-episode"],
-            Self::TrackingError { .. } => {
-                &["tracking-lag", "gravity-sag", "gain-mismatch", "outlier-episode"]
+            Self::LagAll { .. } | Self::LagJoint { .. } => {
+                &["tracking-error", "lag-steadiness", "outlier-episode"]
             }
+            Self::TrackingError { .. } => &[
+                "tracking-lag",
+                "gravity-sag",
+                "gain-mismatch",
+                "neutral-offset",
+                "outlier-episode",
+            ],
             Self::FrozenFollower { .. } | Self::LostFollowing { .. } => {
                 &["lost-following", "tracking-error", "tracking-lag", "outlier-episode"]
             }

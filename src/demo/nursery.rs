@@ -48,6 +48,7 @@ pub fn healthy(rate_hz: f64, joints: usize, unit: StoredUnit, episodes: u64, see
             wander_deg: rng.random_range(0.04..0.15),
             dwell_s: [shortest, shortest + rng.random_range(0.15..0.35)],
             variation: rng.random_range(0.08..0.16),
+            wait_s: 0.0,
         },
         servo: Servo {
             dead_time_ms,

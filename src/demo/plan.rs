@@ -184,6 +184,9 @@ impl<'a> Planner<'a> {
             marks.push(mark(planted, start, self.now_s, 1));
         }
         self.visit(pot);
+        if self.operator.wait_s > 0.0 {
+            self.pause(self.operator.wait_s, Kind::Dwell);
+        }
         self.grip(OPEN_DEG);
         let opened_s = self.now_s;
         self.rise(Place { jaw_deg: OPEN_DEG, ..pot });

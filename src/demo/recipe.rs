@@ -40,6 +40,8 @@ pub struct Operator {
     pub dwell_s: [f64; 2],
     /// Standard deviation of the log of a motion's duration.
     pub variation: f64,
+    /// How long the hand waits over the pot with the plug, beyond the usual pause, seconds.
+    pub wait_s: f64,
 }
 
 impl Default for Operator {
@@ -51,6 +53,7 @@ impl Default for Operator {
             wander_deg: 0.08,
             dwell_s: [0.1, 0.5],
             variation: 0.12,
+            wait_s: 0.0,
         }
     }
 }

@@ -41,7 +41,7 @@ fn stamps_rounded_to_a_millisecond() -> Result<(), DemoError> {
 #[test]
 fn four_seconds_of_stillness_over_the_pot() -> Result<(), DemoError> {
     for mut recipe in sessions() {
-        recipe.operator.dwell_s = [3.9, 4.1];
+        recipe.operator.wait_s = 4.0;
         quiet("pour", &recipe, &|_| {})?;
     }
     Ok(())
@@ -84,14 +84,30 @@ fn a_slow_servo_in_fast_moves() -> Result<(), DemoError> {
     Ok(())
 }
 
-/// The first three seconds of an episode.
+/// Three seconds that begin and end at rest.
 #[test]
 fn three_seconds() -> Result<(), DemoError> {
     for recipe in sessions() {
         quiet("3 s", &recipe, &|recording| {
             let frames = (3.0 * recipe.rate_hz) as usize;
+            let edge = (0.3 * recipe.rate_hz) as usize;
+            let way = |from: usize| -> f64 {
+                let columns = recording.leader.iter().chain(&recording.follower);
+                columns.map(|column| (column[from + edge] - column[from]).abs()).sum()
+            };
+            let first = (0..recording.time_s.len() - frames)
+                .min_by(|a, b| {
+                    let share_at_ends = |from: usize| {
+                        let all: f64 = (from..from + frames - edge).step_by(edge).map(&way).sum();
+                        way(from).max(way(from + frames - edge - 1)) / all
+                    };
+                    share_at_ends(*a).total_cmp(&share_at_ends(*b))
+                })
+                .unwrap_or(0);
+            recording.time_s.drain(..first);
             recording.time_s.truncate(frames);
             for column in recording.leader.iter_mut().chain(&mut recording.follower) {
+                column.drain(..first);
                 column.truncate(frames);
             }
         })?;

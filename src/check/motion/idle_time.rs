@@ -4,8 +4,8 @@
 //!
 //! How: the arm is still where no joint of the follower covers more than 0.5 degrees (1 mm) or 3
 //! counts within 0.5 s, in blocks of a tenth of a second. Read are the stillness at the head and at
-//! the tail, the longest pause between, and the share of the episode spent in head, tail and
-//! pauses of at least a second.
+//! the tail, the longest pause between, and the share of the episode spent in head and tail (beyond
+//! 0.3 s of either) and in pauses of at least a second and a tenth of the episode.
 //!
 //! Traps: a pour or a hold is a pause that belongs to the task: the longest pause between head and
 //! tail does not count in the share. When trimming keep about 0.3 s at either end.
@@ -15,8 +15,11 @@ use crate::check::{Check, Params, Study};
 use crate::model::{CheckSpec, FrameSpan, Metric, Param, Sheet, SpanList, Unit};
 use crate::num::runs::{Run, runs_where};
 
-/// A pause shorter than this is a breath.
+/// What is left of head and tail when they are trimmed.
+const KEPT_S: f64 = 0.3;
+/// A pause shorter than this, or than this share of the episode, is a breath.
 const PAUSE_S: f64 = 1.0;
+const PAUSE_SHARE: f64 = 0.1;
 
 static IDLE_HEAD: Metric =
     Metric::of_episode("idle_head", Unit::Second, "time before anything moves")
@@ -27,7 +30,7 @@ static IDLE_TAIL: Metric =
 static IDLE_SHARE: Metric = Metric::of_episode(
     "idle_share",
     Unit::Ratio,
-    "share of the episode in head, tail and pauses of a second and more but the longest",
+    "share of the episode in head and tail beyond 0.3 s, and in long pauses but the longest",
 )
 .above(Some(0.25), None);
 static LONGEST_PAUSE: Metric =
@@ -88,9 +91,13 @@ impl Check for IdleTime {
         }
         middle.sort_by_key(|run| run.1 - run.0);
         let longest = middle.pop();
-        middle.retain(|run| seconds(run) >= PAUSE_S);
-        let counted = || head.into_iter().chain(tail).chain(middle.iter().copied());
-        let share = counted().map(seconds).sum::<f64>() / (blocks.count as f64 * blocks.length_s);
+        let length_s = blocks.count as f64 * blocks.length_s;
+        middle.retain(|run| seconds(run) >= PAUSE_S.max(PAUSE_SHARE * length_s));
+        let ends = || head.into_iter().chain(tail);
+        let counted = || ends().chain(middle.iter().copied());
+        let idle_s = ends().map(|end| (seconds(end) - KEPT_S).max(0.0)).sum::<f64>()
+            + middle.iter().copied().map(seconds).sum::<f64>();
+        let share = idle_s / length_s;
         sheet.put_spans(&IDLE_SHARE, None, share, SpanList::longest(counted().map(span)));
         let spans = longest.map_or_else(SpanList::default, |run| span(run).into());
         sheet.put_spans(&LONGEST_PAUSE, None, longest.map_or(0.0, seconds), spans);
@@ -133,7 +140,7 @@ mod tests {
             let (head, tail) = (bench.value("idle_head"), bench.value("idle_tail"));
             assert!((head - 3.0).abs() < 0.25, "{rate_hz} Hz: {head}");
             assert!((tail - 2.5).abs() < 0.25, "{rate_hz} Hz: {tail}");
-            assert!((bench.value("idle_share") - 5.5 / 20.0).abs() < 0.02, "{bench:?}");
+            assert!((bench.value("idle_share") - 4.9 / 20.0).abs() < 0.02, "{bench:?}");
         }
     }
 

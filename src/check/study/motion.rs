@@ -50,15 +50,14 @@ impl Motion {
         let joints: Vec<usize> = (0..described.len()).filter(|j| !described[*j].gripper).collect();
         let hop = (chord / 4).max(1);
         let count = (frames - chord).div_ceil(hop);
-        let mut speed = vec![0.0f32; count];
+        // Summed in double precision, so that the order of the joints does not show.
+        let mut squares = vec![0.0f64; count];
         for &joint in &joints {
             let values = study.action(joint).unwrap_or_else(|| study.state(joint));
             let scale = weight(study, joint) / (chord as f64 * period_s);
-            add_squares(values, chord, hop, scale as f32, &mut speed);
+            add_squares(values, chord, hop, scale as f32, &mut squares);
         }
-        for value in &mut speed {
-            *value = value.sqrt();
-        }
+        let speed: Vec<f32> = squares.iter().map(|sum| sum.sqrt() as f32).collect();
         let speed_p95 = quantile_in_place(&mut speed.clone(), 0.95);
         let least = (STARTS_AT * speed_p95).max(SLOWEST_RAD_S) as f32;
         let segments = stretches(&speed, least);
@@ -106,8 +105,8 @@ pub fn weight(study: &Study<'_>, joint: usize) -> f64 {
     if study.joints()[joint].linear { RADIANS_A_METRE } else { 1.0 }
 }
 
-fn add_squares(values: &[f32], chord: usize, hop: usize, scale: f32, into: &mut [f32]) {
-    let squared = |a: f32, b: f32| ((b - a) * scale).powi(2);
+fn add_squares(values: &[f32], chord: usize, hop: usize, scale: f32, into: &mut [f64]) {
+    let squared = |a: f32, b: f32| f64::from(((b - a) * scale).powi(2));
     let ends = &values[chord..];
     if hop == 1 {
         for ((sum, a), b) in into.iter_mut().zip(values).zip(ends) {

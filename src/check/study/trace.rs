@@ -78,6 +78,8 @@ pub struct Fit {
     pub range: f64,
     /// Points fitted.
     pub points: usize,
+    /// How often the play was crossed from one side to the other.
+    pub turns: usize,
 }
 
 impl Trace {
@@ -172,7 +174,17 @@ impl Trace {
             left,
             range: high - low,
             points,
+            turns: self.turns(),
         })
+    }
+
+    /// How often the side of the play changed.
+    fn turns(&self) -> usize {
+        let mut last = None;
+        let settled = self.side.iter().filter(|side| side.abs() > 0.95);
+        settled
+            .filter(|side| last.replace(side.signum()).is_some_and(|l| l != side.signum()))
+            .count()
     }
 
     /// By how much the side of the play goes with the speed: what play adds to a lag, which was

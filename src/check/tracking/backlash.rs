@@ -7,7 +7,7 @@
 //! more.
 //!
 //! Traps: at rest the side says one thing over and over, so points count by their speed up to 3
-//! degrees a second. A joint that goes only one way shows no play, and on less than 10 degrees
+//! degrees a second. A joint that turns round fewer than three times shows no play, and on less than 10 degrees
 //! (20 mm) of motion play and range look alike.
 
 use crate::check::study::{LEAST_MOTION_M, LEAST_MOTION_RAD, Study, too_little};
@@ -16,6 +16,11 @@ use crate::check::{Check, Params};
 use crate::model::{CheckSpec, Metric, Sheet, Unit};
 
 const DEGREE: f64 = std::f64::consts::PI / 180.0;
+
+/// More is no play but a joint that does not follow.
+const MOST_PLAY: f64 = 6.0 * DEGREE;
+/// With fewer turns, whatever else happened on one of the ways passes for play.
+const TURNS: usize = 3;
 
 static PLAY: Metric = Metric::of_joint("play", Unit::Radian, "play of the joint from stop to stop")
     .above(Some(1.5 * DEGREE), Some(3.0 * DEGREE))
@@ -61,8 +66,14 @@ impl Check for Backlash {
                 continue;
             }
             match traced.fit {
+                Some(fit) if fit.turns < TURNS => {
+                    let turns = fit.turns;
+                    sheet.hole_joint(joint, format!("turned round {turns} times, needs {TURNS}"));
+                }
                 // What is left must be less than the play itself, or it is something else.
-                Some(fit) if fit.left < fit.play.abs().max(1.5 * DEGREE) => {
+                Some(fit)
+                    if fit.left < fit.play.abs().max(1.5 * DEGREE) && fit.play < MOST_PLAY =>
+                {
                     sheet.put_joint(&PLAY, joint, fit.play.max(0.0));
                     if let Some(lag_s) = traced.lag_without_play_s {
                         sheet.put_joint(&LAG_WITHOUT_PLAY, joint, lag_s);
