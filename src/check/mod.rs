@@ -8,6 +8,8 @@ pub mod study;
 #[cfg(test)]
 mod testing;
 
+pub mod base;
+pub mod cameras;
 pub mod limits;
 pub mod mapping;
 pub mod motion;
@@ -17,7 +19,7 @@ pub mod tracking;
 
 use std::collections::BTreeMap;
 
-use crate::model::{CheckSpec, Param, Sheet};
+use crate::model::{CheckSpec, Extra, Param, Rig, Sheet};
 
 pub use registry::{CHECKS, find};
 pub use study::Study;
@@ -26,6 +28,17 @@ pub use study::Study;
 pub trait Check: Sync {
     /// What the check declares of itself.
     fn spec(&self) -> &'static CheckSpec;
+
+    /// Optional columns that it looks at where the table has them.
+    fn extras(&self) -> &'static [Extra] {
+        &[]
+    }
+
+    /// What there is none of, if that leaves nothing to look at on this rig: the check is then left
+    /// out and makes no hole in any card.
+    fn without(&self, _rig: &Rig) -> Option<&'static str> {
+        None
+    }
 
     /// Measures one episode.
     fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet);

@@ -1,6 +1,6 @@
 //! Every check of the house. Adding one: its `mod` line in its family, and its line here.
 
-use super::{Check, limits, mapping, motion, signal, timing, tracking};
+use super::{Check, base, cameras, limits, mapping, motion, signal, timing, tracking};
 
 /// All checks, in the order in which a person reads them.
 pub static CHECKS: &[&dyn Check] = &[
@@ -28,6 +28,7 @@ pub static CHECKS: &[&dyn Check] = &[
     &mapping::sign_flip::SignFlip,
     &mapping::unit_mismatch::UnitMismatch,
     &mapping::action_kind::ActionKind,
+    &mapping::arm_agreement::ArmAgreement,
     &limits::leader_overreach::LeaderOverreach,
     &limits::overspeed::Overspeed,
     &tracking::tracking_lag::TrackingLag,
@@ -47,6 +48,9 @@ pub static CHECKS: &[&dyn Check] = &[
     &motion::action_steps::ActionSteps,
     &motion::smoothness::Smoothness,
     &motion::path_efficiency::PathEfficiency,
+    &cameras::camera_frames::CameraFrames,
+    &cameras::camera_skew::CameraSkew,
+    &base::base_motion::BaseMotion,
 ];
 
 /// The check with this id.

@@ -5,8 +5,8 @@ use std::sync::Arc;
 
 use super::{Check, Params, Study};
 use crate::model::{
-    AngleUnit, Channels, ClockStorage, Episode, EpisodeKey, Hole, Joint, Reading, Rig, RowRange,
-    Sheet,
+    AngleUnit, Channels, ClockStorage, Episode, EpisodeKey, Extras, Hole, Joint, Reading, Rig,
+    RowRange, Sheet,
 };
 
 /// Jitter of the given size on a fixed pattern: no two rows alike, no run of luck.
@@ -51,6 +51,7 @@ impl Bench {
                 clock: ClockStorage::Float { precision_bits: 53, scale_s: 1.0 },
                 unit: AngleUnit::Radian,
                 unit_declared: true,
+                ..Rig::default()
             },
         }
     }
@@ -135,6 +136,7 @@ impl Bench {
             state,
             action: Some(channels(&self.leader)),
             ragged_rows: 0,
+            extras: Extras::default(),
         }
     }
 

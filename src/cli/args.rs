@@ -53,6 +53,10 @@ pub struct DataArgs {
     /// Rate at which the rig was meant to record, in hertz
     #[arg(long, value_name = "HZ", value_parser = positive)]
     pub rate: Option<f64>,
+
+    /// URDF of the follower: limits of joints that the profile does not give, matched by name
+    #[arg(long, value_name = "FILE")]
+    pub urdf: Option<PathBuf>,
 }
 
 /// `audit`

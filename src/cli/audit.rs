@@ -21,14 +21,14 @@ pub fn checks() -> Vec<&'static CheckSpec> {
 
 /// Opens a dataset: finds its tables, decides the roles, surveys the rig.
 pub fn open_source(settings: &DataSettings) -> Result<Box<dyn Source>, CliError> {
-    open(settings, &Workers::start(None)?)
+    Ok(Box::new(open(settings, &Workers::start(None)?)?))
 }
 
-fn open(settings: &DataSettings, workers: &Workers) -> Result<Box<dyn Source>, CliError> {
+fn open(settings: &DataSettings, workers: &Workers) -> Result<Dataset, CliError> {
     let paths: Vec<String> =
         settings.paths.iter().map(|path| path.to_string_lossy().into_owned()).collect();
     let jobs = |n: usize, job: &(dyn Fn(usize) + Sync)| workers.each(n, job);
-    Ok(Box::new(Dataset::open(&paths, &settings.profile.declared, &jobs)?))
+    Ok(Dataset::open(&paths, &settings.profile.declared, &jobs)?)
 }
 
 /// Opens a dataset and audits it.
@@ -37,7 +37,6 @@ pub fn run_audit(
     progress: &mut dyn FnMut(&Progress),
 ) -> Result<(Box<dyn Source>, Outcome), CliError> {
     let workers = Workers::start(settings.run.threads.map(NonZero::get))?;
-    let source = open(&settings.data, &workers)?;
     let runs = |spec: &CheckSpec| settings.checks.iter().any(|check| check.id == spec.id);
     let plan = Plan {
         checks: CHECKS.iter().copied().filter(|check| runs(check.spec())).collect(),
@@ -46,8 +45,9 @@ pub fn run_audit(
         limits: settings.data.profile.limits.clone(),
         keep_readings: settings.keeps_readings(),
     };
-    let outcome = engine::audit(&*source, &plan, &workers, progress);
-    Ok((source, outcome))
+    let source = open(&settings.data, &workers)?.reading(&plan.extras());
+    let outcome = engine::audit(&source, &plan, &workers, progress);
+    Ok((Box::new(source), outcome))
 }
 
 /// Writes the demonstration session; returns what to tell the person, line by line.

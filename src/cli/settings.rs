@@ -75,6 +75,10 @@ impl DataSettings {
             profile.declared.rate_hz = Some(rate);
             let _ = write!(pasted, " --rate {rate}");
         }
+        if let Some(urdf) = &args.urdf {
+            profile.declared.urdf = Some(urdf.clone());
+            let _ = write!(pasted, " --urdf {}", quote(&urdf.to_string_lossy()));
+        }
         Ok(Self { paths: args.paths.clone(), profile, profile_path: found, pasted })
     }
 }

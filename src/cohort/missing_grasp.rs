@@ -69,8 +69,14 @@ impl CohortCheck for MissingGrasp {
             if let Some(sum) = sum {
                 let value = f64::from(u8::from(*sum == 0.0));
                 let spans = SpanList::default();
-                let reading =
-                    Reading { check: &SPEC, metric: &WITHOUT_GRASP, joint: None, value, spans };
+                let reading = Reading {
+                    check: &SPEC,
+                    metric: &WITHOUT_GRASP,
+                    joint: None,
+                    value,
+                    spans,
+                    note: None,
+                };
                 sheet.episodes.push((row, reading, String::new()));
             }
         }

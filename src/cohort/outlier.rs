@@ -244,7 +244,8 @@ impl<'a> Cohort<'a> {
         for (row, &value) in self.distances.iter().enumerate() {
             let note = if value > 1.0 { self.drivers(row) } else { String::new() };
             let spans = SpanList::default();
-            let reading = Reading { check: &SPEC, metric: &DISTANCE, joint: None, value, spans };
+            let reading =
+                Reading { check: &SPEC, metric: &DISTANCE, joint: None, value, spans, note: None };
             sheet.episodes.push((row, reading, note));
         }
     }

@@ -243,6 +243,7 @@ impl Recipe {
             clock: ClockStorage::Float { precision_bits, scale_s: 1.0 },
             unit: self.angle_unit(),
             unit_declared: true,
+            ..Rig::default()
         }
     }
 

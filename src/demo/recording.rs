@@ -5,7 +5,7 @@ use std::sync::Arc;
 use serde::Serialize;
 
 use super::fault::Fault;
-use crate::model::{Channels, Episode, EpisodeKey, Rig, RowRange};
+use crate::model::{Channels, Episode, EpisodeKey, Extras, Rig, RowRange};
 
 /// One joint of the follower as it really is.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -103,6 +103,7 @@ impl Recording {
             state: channels(&self.follower),
             action: Some(channels(&self.leader)),
             ragged_rows: 0,
+            extras: Extras::default(),
         }
     }
 }

@@ -12,7 +12,7 @@ use crate::model::{Episode, Finding, Hole, Reading, Scorecard, Sheet, SpanList, 
 pub fn card(episode: &Episode, plan: &Plan) -> Scorecard {
     let study = Study::new(episode);
     let (mut readings, mut holes) = (Vec::new(), Vec::new());
-    for check in &plan.checks {
+    for check in plan.checks.iter().filter(|check| check.without(&episode.rig).is_none()) {
         let (read, missed) = guarded(*check, &study, &plan.params);
         readings.extend(read);
         holes.extend(missed);
@@ -109,7 +109,7 @@ mod tests {
 
     #[test]
     fn a_check_that_panics_is_a_hole_and_its_readings_are_dropped() {
-        use crate::model::{AngleUnit, Channels, ClockStorage, EpisodeKey, Rig, RowRange};
+        use crate::model::{AngleUnit, Channels, ClockStorage, EpisodeKey, Extras, Rig, RowRange};
         let rig = Rig {
             joints: Vec::new(),
             rate_hz: None,
@@ -117,6 +117,7 @@ mod tests {
             clock: ClockStorage::None,
             unit: AngleUnit::Radian,
             unit_declared: false,
+            ..Rig::default()
         };
         let rows = RowRange { input: 0, start: 0, end: 2 };
         let episode = Episode {
@@ -126,6 +127,7 @@ mod tests {
             state: Channels::new(Vec::new(), 2, 0),
             action: None,
             ragged_rows: 0,
+            extras: Extras::default(),
         };
         let plan = Plan { checks: vec![&Faulty], ..Plan::default() };
         let card = card(&episode, &plan);

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use super::{Plan, Shard, card};
 use crate::cohort::CohortSheet;
 use crate::judge::{self, Tally};
-use crate::model::{Ledger, Outcome, Progress, Rig, Scorecard, Unread, Verdict};
+use crate::model::{Ledger, LeftOut, Outcome, Progress, Rig, Scorecard, Unread, Verdict};
 use crate::source::Source;
 
 /// Everything gathered so far.
@@ -62,7 +62,15 @@ impl<'a> Gathered<'a> {
         }
         self.cards.sort_by_key(|card| card.key.index);
         self.unread.sort_by(|x, y| x.path.cmp(&y.path));
-        let session = judge::session(&self.cards, self.tally);
+        let mut session = judge::session(&self.cards, self.tally);
+        session.left_out = self
+            .plan
+            .checks
+            .iter()
+            .filter_map(|check| {
+                Some(LeftOut { check: check.spec(), reason: check.without(&self.rig)? })
+            })
+            .collect();
         Outcome { session, cards: self.cards, unread: self.unread, ledger: self.ledger }
     }
 
@@ -112,6 +120,7 @@ mod tests {
             clock: ClockStorage::None,
             unit: AngleUnit::Radian,
             unit_declared: false,
+            ..Rig::default()
         };
         assert_eq!(
             named("follower_range@1, speed_p95", &rig),

@@ -13,7 +13,7 @@ pub use workers::{EngineError, Workers};
 use crate::check::{CHECKS, Check, Params};
 use crate::cohort::CohortCheck;
 use crate::judge::Limits;
-use crate::model::{Outcome, Progress, Scorecard, Unread};
+use crate::model::{Extra, Outcome, Progress, Scorecard, Unread};
 use crate::source::Source;
 
 /// Shards to a thread in one wave: enough to keep all threads busy to the end of the wave.
@@ -31,6 +31,16 @@ pub struct Plan {
     pub limits: Limits,
     /// Whether cards keep their readings and holes after judging.
     pub keep_readings: bool,
+}
+
+impl Plan {
+    /// Optional columns that its checks look at.
+    pub fn extras(&self) -> Vec<Extra> {
+        let mut kinds: Vec<Extra> = self.checks.iter().flat_map(|c| c.extras()).copied().collect();
+        kinds.sort_unstable();
+        kinds.dedup();
+        kinds
+    }
 }
 
 impl Default for Plan {

@@ -52,7 +52,7 @@ pub fn findings(readings: &[Reading], limits: &Limits) -> Vec<Finding> {
             value: reading.value,
             limit,
             spans: reading.spans.clone(),
-            note: String::new(),
+            note: reading.note.as_deref().unwrap_or_default().to_owned(),
         };
         let excess = excess(reading.metric.bound, limit, reading.value);
         let same = |f: &Finding| std::ptr::eq(f.check, finding.check) && f.joint == finding.joint;
@@ -108,7 +108,7 @@ mod tests {
     }
 
     fn reading(check: &'static CheckSpec, metric: &'static Metric, value: f64) -> Reading {
-        Reading { check, metric, joint: None, value, spans: SpanList::default() }
+        Reading { check, metric, joint: None, value, spans: SpanList::default(), note: None }
     }
 
     fn judged(check: &'static CheckSpec, metric: &'static Metric, value: f64) -> Option<Severity> {

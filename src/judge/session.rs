@@ -96,6 +96,7 @@ pub fn session(cards: &[Scorecard], tally: Tally) -> Session {
         findings,
         silenced: cards.iter().map(|card| u64::from(card.silenced)).sum(),
         holes,
+        left_out: Vec::new(),
     }
 }
 

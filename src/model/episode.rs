@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::extras::Extras;
 use super::rig::Rig;
 
 /// Joint values of one episode, joint-major: all frames of joint 0, then of joint 1, ….
@@ -90,6 +91,8 @@ pub struct Episode {
     pub action: Option<Channels>,
     /// Rows whose vector was longer or shorter than the rig has joints.
     pub ragged_rows: u32,
+    /// Optional columns, where there are any and a check asked for them.
+    pub extras: Extras,
 }
 
 impl Episode {

@@ -117,7 +117,7 @@ mod tests {
 
     fn reading(joint: JointId, value: f64) -> Reading {
         let spans = SpanList::default();
-        Reading { check: &SPEC, metric: &METRIC, joint: Some(joint), value, spans }
+        Reading { check: &SPEC, metric: &METRIC, joint: Some(joint), value, spans, note: None }
     }
 
     #[test]

@@ -101,7 +101,8 @@ pub struct Param {
 pub struct CheckSpec {
     /// Identifier, the same as its file's name with dashes: `dropped-frames`.
     pub id: &'static str,
-    /// Family: `timing`, `signal`, `limits`, `mapping`, `tracking`, `motion`, `camera`, `cohort`.
+    /// Family: `timing`, `signal`, `limits`, `mapping`, `tracking`, `motion`, `cameras`,
+    /// `base`, `cohort`.
     pub family: &'static str,
     /// The check's name in plain words, for headings and sentences: `dropped frames`.
     pub title: &'static str,

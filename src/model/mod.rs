@@ -4,6 +4,7 @@
 //! reading is always finite.
 
 mod episode;
+mod extras;
 mod finding;
 mod ledger;
 mod metric;
@@ -15,12 +16,15 @@ mod span;
 mod unit;
 
 pub use episode::{Channels, Episode, EpisodeKey, RowRange};
+pub use extras::{BaseTrack, CameraTrack, Extra, Extras};
 pub use finding::{Finding, Severity};
 pub use ledger::Ledger;
 pub use metric::{Bound, CheckSpec, Limit, Metric, Param, Scope};
 pub use reading::{Hole, Reading, Sheet};
 pub use rig::{ClockStorage, Joint, JointId, Rig};
 pub use scorecard::{Scorecard, Verdict};
-pub use session::{Counts, Outcome, Progress, Session, SessionFinding, SessionHole, Unread};
+pub use session::{
+    Counts, LeftOut, Outcome, Progress, Session, SessionFinding, SessionHole, Unread,
+};
 pub use span::{FrameSpan, SpanList};
 pub use unit::{AngleUnit, Unit};

@@ -19,6 +19,8 @@ pub struct Reading {
     pub value: f64,
     /// The frames that bear it out.
     pub spans: SpanList,
+    /// What a person should read beside it, should it be beyond its limit.
+    pub note: Option<Box<str>>,
 }
 
 /// A measurement that could not be made, and why. Never a pass.
@@ -66,10 +68,18 @@ impl Sheet {
         spans: SpanList,
     ) {
         if value.is_finite() {
-            self.readings.push(Reading { check: self.check, metric, joint, value, spans });
+            let check = self.check;
+            self.readings.push(Reading { check, metric, joint, value, spans, note: None });
         } else {
             let reason = format!("{} has no finite value here", metric.id);
             self.holes.push(Hole { check: self.check, joint, reason: reason.into() });
+        }
+    }
+
+    /// Adds a note to the last reading that was written.
+    pub fn note(&mut self, text: impl Into<Box<str>>) {
+        if let Some(reading) = self.readings.last_mut() {
+            reading.note = Some(text.into());
         }
     }
 

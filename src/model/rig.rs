@@ -1,5 +1,8 @@
 //! What is known of the machine that was recorded.
 
+use std::sync::Arc;
+
+use super::extras::Extra;
 use super::unit::AngleUnit;
 
 /// Index of a joint in [`Rig::joints`].
@@ -44,12 +47,18 @@ impl ClockStorage {
 pub struct Joint {
     /// Name, from the profile, the struct or column names, the field metadata, or `j0`, `j1`, ….
     pub name: String,
-    /// Declared lower limit in radians (metres if linear).
+    /// Lower limit in radians (metres if linear), of the profile or the URDF.
     pub lower: Option<f64>,
-    /// Declared upper limit in radians (metres if linear).
+    /// Upper limit in radians (metres if linear), of the profile or the URDF.
     pub upper: Option<f64>,
-    /// Declared greatest speed in rad/s (m/s if linear).
+    /// Greatest speed in rad/s (m/s if linear), of the profile or the URDF.
     pub max_speed: Option<f64>,
+    /// Greatest effort in Nm (N if linear), of the profile or the URDF.
+    pub max_effort: Option<f64>,
+    /// The arm it belongs to, where there are several.
+    pub arm: Option<Arc<str>>,
+    /// Stored values at its lower and upper limit, where they are not those of the unit.
+    pub stored_range: Option<(f64, f64)>,
     /// A gripper: its commanded-minus-measured gap is the grasp force, so tracking leaves it out.
     pub gripper: bool,
     /// Taken for a gripper by its place alone, because nobody named the joints.
@@ -75,6 +84,9 @@ impl Joint {
             lower: None,
             upper: None,
             max_speed: None,
+            max_effort: None,
+            arm: None,
+            stored_range: None,
             gripper: false,
             gripper_by_place: false,
             linear: false,
@@ -100,9 +112,43 @@ pub struct Rig {
     pub unit: AngleUnit,
     /// Whether that unit was declared; otherwise it was taken from the size of the values.
     pub unit_declared: bool,
+    /// What a person should know of how the rig was understood: limits that were not found, scales
+    /// that were assumed.
+    pub notices: Vec<String>,
+    /// Optional columns that the table has.
+    pub extras: Vec<Extra>,
+}
+
+impl Default for Rig {
+    /// A rig without joints, clock or period, in radians.
+    fn default() -> Self {
+        Self {
+            joints: Vec::new(),
+            rate_hz: None,
+            period_s: 0.0,
+            clock: ClockStorage::None,
+            unit: AngleUnit::Radian,
+            unit_declared: false,
+            notices: Vec::new(),
+            extras: Vec::new(),
+        }
+    }
 }
 
 impl Rig {
+    /// The arms by name, each with its joints; none where the table holds one arm.
+    pub fn arms(&self) -> Vec<(&str, Vec<usize>)> {
+        let mut arms: Vec<(&str, Vec<usize>)> = Vec::new();
+        for (joint, described) in self.joints.iter().enumerate() {
+            let Some(arm) = described.arm.as_deref() else { continue };
+            match arms.iter_mut().find(|(name, _)| *name == arm) {
+                Some((_, joints)) => joints.push(joint),
+                None => arms.push((arm, vec![joint])),
+            }
+        }
+        arms
+    }
+
     /// The joint's name; `j<n>` past the end.
     pub fn joint_name(&self, joint: JointId) -> &str {
         self.joints.get(joint as usize).map_or("j?", |j| j.name.as_str())

@@ -63,6 +63,15 @@ pub struct SessionHole {
     pub episodes: u64,
 }
 
+/// A check that had nothing to look at in any episode, because the table has no such columns.
+#[derive(Debug, Clone, Copy)]
+pub struct LeftOut {
+    /// The check.
+    pub check: &'static CheckSpec,
+    /// What there is none of.
+    pub reason: &'static str,
+}
+
 /// The session's own card.
 #[derive(Debug, Clone)]
 pub struct Session {
@@ -84,6 +93,8 @@ pub struct Session {
     pub silenced: u64,
     /// What could not be assessed.
     pub holes: Vec<SessionHole>,
+    /// Checks that had nothing to look at: no holes, and no part of the verdict.
+    pub left_out: Vec<LeftOut>,
 }
 
 /// Everything a run gives back.

@@ -59,15 +59,24 @@ pub enum AngleUnit {
         /// Counts of one full turn.
         per_turn: f64,
     },
+    /// A share of each joint's travel.
+    Normalized {
+        /// Stored value at the lower end of the travel.
+        low: f64,
+        /// Stored value at the upper end.
+        high: f64,
+    },
 }
 
 impl AngleUnit {
-    /// What a stored value is multiplied by to give radians.
+    /// What a stored value is multiplied by to give radians. A normalised value has no angle of
+    /// its own: its whole range counts as half a turn, unless a joint's travel is known.
     pub fn to_radian(self) -> f64 {
         match self {
             Self::Radian => 1.0,
             Self::Degree => std::f64::consts::PI / 180.0,
             Self::Counts { per_turn } => 2.0 * std::f64::consts::PI / per_turn,
+            Self::Normalized { low, high } => std::f64::consts::PI / (high - low),
         }
     }
 
@@ -77,6 +86,7 @@ impl AngleUnit {
             Self::Radian => "rad",
             Self::Degree => "deg",
             Self::Counts { .. } => "counts",
+            Self::Normalized { .. } => "normalized",
         }
     }
 }

@@ -18,6 +18,10 @@ pub(super) struct File {
     pub columns: Option<Columns>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub rig: Option<RigSection>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub camera: Vec<Spanned<CameraSection>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub base: Option<BaseSection>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub checks: Option<Checks>,
     #[serde(skip_serializing_if = "BTreeMap::is_empty")]
@@ -40,6 +44,14 @@ pub(super) struct Columns {
     pub state: Vec<String>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub action: Vec<String>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub velocity: Vec<String>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub effort: Vec<String>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub voltage: Vec<String>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub temperature: Vec<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub task: Option<String>,
 }
@@ -54,6 +66,12 @@ pub(super) struct RigSection {
     pub unit: Option<Spanned<String>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub counts_per_turn: Option<Spanned<f64>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub normalized: Option<Spanned<[f64; 2]>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub limit_unit: Option<Spanned<String>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub urdf: Option<String>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub joints: Vec<Spanned<JointSection>>,
 }
@@ -70,9 +88,36 @@ pub(super) struct JointSection {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub max_speed: Option<f64>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub max_effort: Option<f64>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub range: Option<[f64; 2]>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub arm: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub gripper: Option<bool>,
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub linear: bool,
+}
+
+/// `[[camera]]`
+#[derive(Debug, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct CameraSection {
+    pub name: String,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub index: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stamp: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rate_hz: Option<f64>,
+}
+
+/// `[base]`
+#[derive(Debug, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct BaseSection {
+    pub velocity: Vec<String>,
+    pub pose: Vec<String>,
 }
 
 /// `[checks]`

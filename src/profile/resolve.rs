@@ -4,6 +4,7 @@ use super::error::ProfileError;
 use super::file::{File, line_of};
 use super::{Profile, check_section, rig_section};
 use crate::model::CheckSpec;
+use crate::source::DeclaredBase;
 
 /// Where errors point: the file's name, and its text to count lines in.
 pub(super) struct Place<'a> {
@@ -36,6 +37,8 @@ pub(super) fn profile(
 ) -> Result<Profile, ProfileError> {
     let mut declared = rig_section::columns(file.columns.unwrap_or_default(), place)?;
     rig_section::rig(file.rig.unwrap_or_default(), place, &mut declared)?;
+    declared.cameras = rig_section::cameras(file.camera, place)?;
+    declared.base = file.base.map(|base| DeclaredBase { velocity: base.velocity, pose: base.pose });
     Ok(Profile {
         declared,
         limits: check_section::limits(&file.limits, place, checks)?,

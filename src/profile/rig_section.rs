@@ -1,13 +1,15 @@
 //! `[columns]` and `[rig]`: what is said of the table and the machine.
 
+use std::path::Path;
+
 use toml::Spanned;
 
 use super::error::ProfileError;
-use super::file::{Columns, JointSection, RigSection};
+use super::file::{CameraSection, Columns, JointSection, RigSection};
 use super::resolve::Place;
 use super::suggest::hint;
 use crate::model::AngleUnit;
-use crate::source::{Declared, DeclaredJoint, TimeUnit};
+use crate::source::{Declared, DeclaredCamera, DeclaredJoint, TimeUnit};
 
 /// Names of the units of time, as the file writes them.
 pub(super) const TIME_UNITS: [(&str, TimeUnit); 4] = [
@@ -26,6 +28,10 @@ pub(super) fn columns(columns: Columns, place: &Place<'_>) -> Result<Declared, P
         time_unit,
         state: columns.state,
         action: columns.action,
+        velocity: columns.velocity,
+        effort: columns.effort,
+        voltage: columns.voltage,
+        temperature: columns.temperature,
         task: columns.task,
         ..Declared::default()
     })
@@ -39,6 +45,30 @@ fn time_unit(unit: &Spanned<String>, place: &Place<'_>) -> Result<TimeUnit, Prof
     })
 }
 
+/// Cameras.
+pub(super) fn cameras(
+    sections: Vec<Spanned<CameraSection>>,
+    place: &Place<'_>,
+) -> Result<Vec<DeclaredCamera>, ProfileError> {
+    let one = |section: Spanned<CameraSection>| {
+        let span = section.span();
+        let CameraSection { name, index, stamp, rate_hz } = section.into_inner();
+        let wrong =
+            |what: &str, hint| Err(place.wrong(span, format!("camera \"{name}\": {what}"), hint));
+        if index.is_none() && stamp.is_none() {
+            return wrong(
+                "neither index nor stamp",
+                "name the column with its frame number or stamp",
+            );
+        }
+        if rate_hz.is_some_and(|hz| !(hz.is_finite() && hz > 0.0)) {
+            return wrong("rate_hz must be a number above zero", "");
+        }
+        Ok(DeclaredCamera { name, index, stamp, rate_hz })
+    };
+    sections.into_iter().map(one).collect()
+}
+
 /// The rig.
 pub(super) fn rig(
     rig: RigSection,
@@ -47,22 +77,34 @@ pub(super) fn rig(
 ) -> Result<(), ProfileError> {
     declared.rate_hz = positive(rig.rate_hz.as_ref(), "rate_hz", place)?;
     declared.counts_per_turn = positive(rig.counts_per_turn.as_ref(), "counts_per_turn", place)?;
+    let normalized = rig.normalized.as_ref().map(|range| ends(range, place)).transpose()?;
     if let Some(unit) = &rig.unit {
-        declared.unit = Some(angle_unit(unit, declared.counts_per_turn, place)?);
+        declared.unit = Some(angle_unit(unit, declared.counts_per_turn, normalized, place)?);
     }
+    declared.limit_unit =
+        rig.limit_unit.as_ref().map(|unit| limit_unit(unit, place)).transpose()?;
+    // A file beside the profile goes by its bare name, from wherever the tool is called.
+    let folder = Path::new(place.name).parent().unwrap_or(Path::new(""));
+    declared.urdf = rig.urdf.map(|file| folder.join(file));
     for joint in rig.joints {
         let span = joint.span();
         let joint = joint.into_inner();
         if let Some(what) = joint_fault(&joint, &declared.joints) {
             return Err(place.wrong(span, what, ""));
         }
-        let si = si_per_stored(declared.unit, joint.linear);
+        if let Some((what, hint)) = range_fault(&joint, declared.unit) {
+            return Err(place.wrong(span, what, hint));
+        }
+        let si = si_per_limit(declared.unit, declared.limit_unit, joint.linear);
         let in_si = |value: Option<f64>| value.map(|value| value * si);
         declared.joints.push(DeclaredJoint {
             name: joint.name,
             lower: in_si(joint.lower),
             upper: in_si(joint.upper),
             max_speed: in_si(joint.max_speed),
+            max_effort: joint.max_effort,
+            arm: joint.arm,
+            range: joint.range.map(|[low, high]| (low, high)),
             gripper: joint.gripper,
             linear: joint.linear,
         });
@@ -70,15 +112,43 @@ pub(super) fn rig(
     Ok(())
 }
 
-/// Radians (metres) to one unit that a joint's limits are written in: that of the table, or radians
-/// where none is declared; a linear joint's are metres.
-pub(super) fn si_per_stored(unit: Option<AngleUnit>, linear: bool) -> f64 {
-    if linear { 1.0 } else { unit.map_or(1.0, AngleUnit::to_radian) }
+/// Radians (metres) to one unit that a joint's limits are written in: the one declared for them, or
+/// that of the table, or radians where none is declared or the table's is no angle; a linear
+/// joint's are metres.
+pub(super) fn si_per_limit(
+    unit: Option<AngleUnit>,
+    limit_unit: Option<AngleUnit>,
+    linear: bool,
+) -> f64 {
+    let angle = unit.filter(|unit| !matches!(unit, AngleUnit::Normalized { .. }));
+    if linear { 1.0 } else { limit_unit.or(angle).map_or(1.0, AngleUnit::to_radian) }
+}
+
+/// The two ends of a range.
+fn ends(range: &Spanned<[f64; 2]>, place: &Place<'_>) -> Result<(f64, f64), ProfileError> {
+    let [low, high] = *range.get_ref();
+    if low.is_finite() && high.is_finite() && low < high {
+        return Ok((low, high));
+    }
+    let hint = "give the stored values at both ends of the travel, such as [-100.0, 100.0]";
+    Err(place.wrong(range.span(), "normalized must be two numbers, the lower one first", hint))
+}
+
+fn limit_unit(unit: &Spanned<String>, place: &Place<'_>) -> Result<AngleUnit, ProfileError> {
+    match unit.get_ref().as_str() {
+        "rad" => Ok(AngleUnit::Radian),
+        "deg" => Ok(AngleUnit::Degree),
+        other => {
+            let what = format!("limits of joints cannot be written in \"{other}\"");
+            Err(place.wrong(unit.span(), what, "use limit_unit = \"rad\" or \"deg\""))
+        }
+    }
 }
 
 fn angle_unit(
     unit: &Spanned<String>,
     counts_per_turn: Option<f64>,
+    normalized: Option<(f64, f64)>,
     place: &Place<'_>,
 ) -> Result<AngleUnit, ProfileError> {
     match unit.get_ref().as_str() {
@@ -91,13 +161,17 @@ fn angle_unit(
             })
         }
         "normalized" => {
-            let what = "unit = \"normalized\" cannot be audited: limits are angles, and a \
-                        normalised value has none";
-            place.wrong(unit.span(), what, "store rad, deg or counts, and declare that").err()
+            normalized.map(|(low, high)| AngleUnit::Normalized { low, high }).ok_or_else(|| {
+                let hint = "add the stored values at both ends of a joint's travel, such as \
+                            normalized = [-100.0, 100.0]";
+                place.wrong(unit.span(), "unit = \"normalized\" needs its range", hint)
+            })
         }
         other => {
             let what = format!("there is no unit \"{other}\"");
-            place.wrong(unit.span(), what, hint(other, &["rad", "deg", "counts"])).err()
+            place
+                .wrong(unit.span(), what, hint(other, &["rad", "deg", "counts", "normalized"]))
+                .err()
         }
     }
 }
@@ -124,7 +198,7 @@ fn positive(
 /// What is wrong with a joint, given those before it.
 fn joint_fault(joint: &JointSection, before: &[DeclaredJoint]) -> Option<String> {
     let name = &joint.name;
-    let numbers = [joint.lower, joint.upper, joint.max_speed];
+    let numbers = [joint.lower, joint.upper, joint.max_speed, joint.max_effort];
     if numbers.into_iter().flatten().any(|n| !n.is_finite()) {
         return Some(format!("joint \"{name}\": limits must be finite numbers"));
     }
@@ -134,10 +208,33 @@ fn joint_fault(joint: &JointSection, before: &[DeclaredJoint]) -> Option<String>
     if joint.max_speed.is_some_and(|speed| speed <= 0.0) {
         return Some(format!("joint \"{name}\": max_speed must be above zero"));
     }
+    if joint.max_effort.is_some_and(|effort| effort <= 0.0) {
+        return Some(format!("joint \"{name}\": max_effort must be above zero"));
+    }
     match (joint.lower, joint.upper) {
         (Some(lower), Some(upper)) if lower >= upper => {
             Some(format!("joint \"{name}\": lower = {lower} is not below upper = {upper}"))
         }
         _ => None,
     }
+}
+
+/// What is wrong with a joint's stored range, and the way out.
+fn range_fault(joint: &JointSection, unit: Option<AngleUnit>) -> Option<(String, &'static str)> {
+    let name = &joint.name;
+    let normalized = matches!(unit, Some(AngleUnit::Normalized { .. }));
+    if normalized && joint.lower.is_some() != joint.upper.is_some() {
+        let what = format!("joint \"{name}\": a normalised joint needs both lower and upper");
+        return Some((what, "they say what its range stands for; or leave both out"));
+    }
+    let [low, high] = joint.range?;
+    if !normalized {
+        let what = format!("joint \"{name}\": range is for normalised values only");
+        return Some((what, "limits go in lower and upper; or declare unit = \"normalized\""));
+    }
+    let good = low.is_finite() && high.is_finite() && low < high;
+    (!good).then(|| {
+        let what = format!("joint \"{name}\": range must be two numbers, the lower one first");
+        (what, "give the stored values at both ends of its travel")
+    })
 }

@@ -6,14 +6,16 @@ use std::fmt::Write as _;
 use toml::Spanned;
 
 use super::Profile;
-use super::file::{Checks, Columns, File, JointSection, Pair, RigSection};
-use super::rig_section::{TIME_UNITS, si_per_stored};
+use super::file::{
+    BaseSection, CameraSection, Checks, Columns, File, JointSection, Pair, RigSection,
+};
+use super::rig_section::{TIME_UNITS, si_per_limit};
 use crate::model::{AngleUnit, CheckSpec, ClockStorage, Joint, Limit, Rig};
-use crate::source::{Declared, DeclaredJoint, RoleChoice, TimeUnit};
+use crate::source::{Declared, DeclaredCamera, DeclaredJoint, RoleChoice, TimeUnit};
 
 const HEAD: &str = "\
 # What teleassay should know of this dataset. Keep it beside the data as teleassay.toml.
-# Limits of joints are in the unit of [rig] (rad if none is said), of linear joints in metres;
+# Limits of joints are in limit_unit (else the unit of [rig], else rad), of linear joints in metres;
 # limits of checks in radians, metres and seconds. Unknown keys are refused.
 ";
 
@@ -35,10 +37,22 @@ impl Profile {
             time_unit: if timestamp { None } else { time_unit(rig.clock) },
             state: columns("state").to_vec(),
             action: columns("action").to_vec(),
+            velocity: columns("velocity").to_vec(),
+            effort: columns("effort").to_vec(),
+            voltage: columns("voltage").to_vec(),
+            temperature: columns("temperature").to_vec(),
+            // Cameras are found by their names again; what was declared of them and of a base is
+            // kept by whoever writes a profile over another one.
+            cameras: Vec::new(),
+            base: None,
             task: one("task"),
             rate_hz: rig.rate_hz,
             unit: Some(rig.unit),
             counts_per_turn,
+            // A normalised value is no angle, so its limits need a unit of their own.
+            limit_unit: matches!(rig.unit, AngleUnit::Normalized { .. })
+                .then_some(AngleUnit::Radian),
+            urdf: None,
             joints: rig.joints.iter().map(declared_joint).collect(),
         };
         Self { declared, ..Self::default() }
@@ -86,13 +100,28 @@ impl Profile {
                 time_unit: declared.time_unit.map(|unit| spanned(time_unit_name(unit).to_owned())),
                 state: declared.state.clone(),
                 action: declared.action.clone(),
+                velocity: declared.velocity.clone(),
+                effort: declared.effort.clone(),
+                voltage: declared.voltage.clone(),
+                temperature: declared.temperature.clone(),
                 task: declared.task.clone(),
             }),
             rig: Some(RigSection {
                 rate_hz: declared.rate_hz.map(spanned),
                 unit: unit_name,
                 counts_per_turn: declared.counts_per_turn.map(spanned),
-                joints: declared.joints.iter().map(|j| joint_section(j, declared.unit)).collect(),
+                normalized: match declared.unit {
+                    Some(AngleUnit::Normalized { low, high }) => Some(spanned([low, high])),
+                    _ => None,
+                },
+                limit_unit: declared.limit_unit.map(|unit| spanned(unit.name().to_owned())),
+                urdf: declared.urdf.as_ref().map(|path| path.display().to_string()),
+                joints: declared.joints.iter().map(|j| joint_section(j, declared)).collect(),
+            }),
+            camera: declared.cameras.iter().map(camera_section).collect(),
+            base: declared.base.as_ref().map(|base| BaseSection {
+                velocity: base.velocity.clone(),
+                pose: base.pose.clone(),
             }),
             checks: (!skip.is_empty()).then_some(Checks { skip }),
             limits,
@@ -111,25 +140,36 @@ fn pair(limit: Limit) -> Pair {
     Pair { warn: or_never(limit.warn), fail: or_never(limit.fail) }
 }
 
+fn camera_section(camera: &DeclaredCamera) -> Spanned<CameraSection> {
+    let DeclaredCamera { name, index, stamp, rate_hz } = camera.clone();
+    spanned(CameraSection { name, index, stamp, rate_hz })
+}
+
 fn declared_joint(joint: &Joint) -> DeclaredJoint {
     DeclaredJoint {
         name: joint.name.clone(),
         lower: joint.lower,
         upper: joint.upper,
         max_speed: joint.max_speed,
+        max_effort: joint.max_effort,
+        arm: joint.arm.as_deref().map(str::to_owned),
+        range: joint.stored_range,
         gripper: joint.gripper.then_some(true),
         linear: joint.linear,
     }
 }
 
-fn joint_section(joint: &DeclaredJoint, unit: Option<AngleUnit>) -> Spanned<JointSection> {
-    let si = si_per_stored(unit, joint.linear);
+fn joint_section(joint: &DeclaredJoint, declared: &Declared) -> Spanned<JointSection> {
+    let si = si_per_limit(declared.unit, declared.limit_unit, joint.linear);
     let stored = |value: Option<f64>| value.map(|value| shortest(value, si));
     spanned(JointSection {
         name: joint.name.clone(),
         lower: stored(joint.lower),
         upper: stored(joint.upper),
         max_speed: stored(joint.max_speed),
+        max_effort: joint.max_effort,
+        range: joint.range.map(|(low, high)| [low, high]),
+        arm: joint.arm.clone(),
         gripper: joint.gripper,
         linear: joint.linear,
     })

@@ -41,13 +41,17 @@ pub fn columns(dataset: &Understood<'_>, out: &mut dyn Write) -> io::Result<()> 
     let rows: u64 = inputs.iter().map(|input| input.rows).sum();
     let files = count(inputs.len() as u64, "file");
     writeln!(out, "{files}, {}, {}", count(episodes, "episode"), count(rows, "row"))?;
-    writeln!(out, "\n  {:<8} {:<20} {:<22} why", "role", "column", "shape")?;
+    let longest = roles.iter().map(|role| role.role.len()).max().unwrap_or(0).max(8);
+    writeln!(out, "\n  {:<longest$} {:<20} {:<22} why", "role", "column", "shape")?;
     for role in roles {
-        role_lines(role, out)?;
+        role_lines(role, longest, out)?;
     }
     writeln!(out)?;
     let unit = match rig.unit {
         AngleUnit::Counts { per_turn } => format!("counts, {} to a turn", significant(per_turn)),
+        AngleUnit::Normalized { low, high } => {
+            format!("normalized, {} to {}", significant(low), significant(high))
+        }
         unit => unit.name().to_owned(),
     };
     let decided = if rig.unit_declared { "declared" } else { "from the size of the values" };
@@ -57,6 +61,9 @@ pub fn columns(dataset: &Understood<'_>, out: &mut dyn Write) -> io::Result<()> 
     put(out, "  clock    ", &clock(rig.clock))?;
     put(out, "  unit     ", &format!("{unit} ({decided})"))?;
     put(out, "  joints   ", &joints(rig))?;
+    for notice in &rig.notices {
+        put(out, "  note     ", &clean(notice))?;
+    }
     if !unread.is_empty() {
         writeln!(out, "\n  not read:")?;
         for file in unread.iter().take(MOST) {
@@ -73,14 +80,18 @@ fn put(out: &mut dyn Write, first: &str, text: &str) -> io::Result<()> {
 }
 
 /// A role takes as many lines as its longest cell needs.
-fn role_lines(role: &RoleChoice, out: &mut dyn Write) -> io::Result<()> {
+fn role_lines(role: &RoleChoice, longest: usize, out: &mut dyn Write) -> io::Result<()> {
     let names = if role.columns.is_empty() { "-".to_owned() } else { role.columns.join(", ") };
-    let cells = [wrap(&names, "", 0, 20), wrap(&role.shape, "", 0, 22), wrap(&role.why, "", 0, 25)];
+    let cells = [
+        wrap(&names, "", 0, 20),
+        wrap(&role.shape, "", 0, 22),
+        wrap(&role.why, "", 0, 33 - longest),
+    ];
     let lines = cells.iter().map(Vec::len).max().unwrap_or(0);
     for at in 0..lines {
         let cell = |n: usize| cells[n].get(at).map_or("", String::as_str);
         let name = if at == 0 { role.role } else { "" };
-        let line = format!("  {name:<8} {:<20} {:<22} {}", cell(0), cell(1), cell(2));
+        let line = format!("  {name:<longest$} {:<20} {:<22} {}", cell(0), cell(1), cell(2));
         writeln!(out, "{}", line.trim_end())?;
     }
     Ok(())
@@ -124,6 +135,14 @@ fn joints(rig: &Rig) -> String {
             let unit = if joint.linear { "mm" } else { "deg" };
             let (lower, upper) = (significant(lower * factor), significant(upper * factor));
             notes.push(format!("{lower} to {upper} {unit}"));
+        }
+        if let Some(speed) = joint.max_speed {
+            let factor = if joint.linear { 1e3 } else { 180.0 / std::f64::consts::PI };
+            let unit = if joint.linear { "mm/s" } else { "deg/s" };
+            notes.push(format!("at most {} {unit}", significant(speed * factor)));
+        }
+        if let Some(arm) = &joint.arm {
+            notes.push(format!("arm {}", clean(arm)));
         }
         let name = clean(&joint.name);
         if notes.is_empty() { name } else { format!("{name} ({})", notes.join(", ")) }

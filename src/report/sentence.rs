@@ -71,8 +71,8 @@ pub(super) fn session(view: &View<'_>) -> Sentence {
             return Sentence { status: Status::NotAssessed, text };
         }
         // Most of the evidence is missing: that is not a pass, whatever the rest says.
-        (Verdict::Pass, _) if 2 * silent > view.checks.len() => {
-            let checks = count(view.checks.len() as u64, "check");
+        (Verdict::Pass, _) if 2 * silent > view.asked() => {
+            let checks = count(view.asked() as u64, "check");
             let text = format!(
                 "No fault found, but {silent} of {checks} could not be assessed: this is no pass."
             );
@@ -82,7 +82,7 @@ pub(super) fn session(view: &View<'_>) -> Sentence {
         (Verdict::Pass, _) => format!("All {n} episodes are within their limits."),
     };
     if silent > 0 {
-        let checks = count(view.checks.len() as u64, "check");
+        let checks = count(view.asked() as u64, "check");
         text = format!("{text} {silent} of {checks} could not be assessed.");
     }
     Sentence { status: session.verdict.into(), text }

@@ -32,6 +32,7 @@ pub fn session(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     let worst = ScoreTable::worst_first(&view.outcome.cards).map_err(io::Error::other)?;
     episodes(view, &worst, out)?;
     not_assessed(view, out)?;
+    notices(view, out)?;
     unread(view, out)?;
     writeln!(out)?;
     put(out, &wrap(cautions::FULL, "  ", 2, view.width))?;
@@ -194,7 +195,7 @@ fn not_assessed(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
             )),
         }
     }
-    if groups.is_empty() {
+    if groups.is_empty() && view.outcome.session.left_out.is_empty() {
         return Ok(());
     }
     writeln!(out, "\n  not assessed:")?;
@@ -213,7 +214,36 @@ fn not_assessed(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     if groups.len() > MOST {
         writeln!(out, "  and {} more: {} --plain", groups.len() - MOST, view.command)?;
     }
-    Ok(())
+    left_out(view, out)
+}
+
+/// Checks with nothing to look at take one line together: most tables lack most optional columns.
+fn left_out(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
+    let mut reasons: Vec<(&str, Vec<&str>)> = Vec::new();
+    for left in &view.outcome.session.left_out {
+        match reasons.iter_mut().find(|(reason, _)| *reason == left.reason) {
+            Some((_, checks)) => checks.push(left.check.id),
+            None => reasons.push((left.reason, vec![left.check.id])),
+        }
+    }
+    if reasons.is_empty() {
+        return Ok(());
+    }
+    let one = |(reason, checks): &(&str, Vec<&str>)| format!("{reason} ({})", checks.join(", "));
+    let text = reasons.iter().map(one).collect::<Vec<_>>().join("; ");
+    put(out, &wrap(&text, "  - n/a   ", 10, view.width))
+}
+
+/// How the rig was understood, where that needs saying.
+fn notices(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
+    if view.rig.notices.is_empty() {
+        return Ok(());
+    }
+    writeln!(out, "\n  of the rig:")?;
+    view.rig
+        .notices
+        .iter()
+        .try_for_each(|text| put(out, &wrap(&clean(text), "  - ", 4, view.width)))
 }
 
 fn unread(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {

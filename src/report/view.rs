@@ -81,10 +81,15 @@ impl<'a> View<'a> {
         self.checks.iter().filter(silent).count()
     }
 
+    /// Checks that had something to look at.
+    pub(super) fn asked(&self) -> usize {
+        self.checks.len().saturating_sub(self.outcome.session.left_out.len())
+    }
+
     /// Whether no check could say anything: then nothing was passed either.
     pub(super) fn nothing_assessed(&self) -> bool {
         let silent = self.silent();
-        silent > 0 && silent == self.checks.len() && self.outcome.session.verdict == Verdict::Pass
+        silent > 0 && silent == self.asked() && self.outcome.session.verdict == Verdict::Pass
     }
 
     /// Findings of the session as a whole.

@@ -4,6 +4,7 @@ use std::path::Path;
 
 use arrow::datatypes::{DataType, Schema};
 
+use super::camera_roles::is_camera;
 use super::declared::Declared;
 use super::error::SourceError;
 use super::folder::hive_keys;
@@ -63,6 +64,8 @@ pub(super) struct Columns {
     pub state: Vectors,
     pub action: Option<Vectors>,
     pub task: Option<ColumnPath>,
+    /// Every column of the table, for those that are optional.
+    pub all: Vec<Column>,
     pub choices: Vec<RoleChoice>,
 }
 
@@ -88,7 +91,8 @@ pub(super) fn cast(
     let action = leader(&casting, &state, &mut choices)?;
     let task = casting.task(&mut choices)?;
     casting.frame(&mut choices);
-    Ok(Columns { episode, time, state, action, task, choices })
+    let all = casting.columns;
+    Ok(Columns { episode, time, state, action, task, all, choices })
 }
 
 impl Casting<'_> {
@@ -145,10 +149,14 @@ impl Casting<'_> {
             Some((column, DECLARED.to_string()))
         } else {
             let by_type = Fit { weak: true, foreign: 0, shape: 0, longer: false };
-            let fits = |c: &Column| match c.shape() {
-                Shape::Time { .. } => Some(time_fit(&c.name()).unwrap_or(by_type)),
-                Shape::Number(_) => time_fit(&c.name()),
-                _ => None,
+            let fits = |c: &Column| {
+                let fit = match c.shape() {
+                    Shape::Time { .. } => Some(time_fit(&c.name()).unwrap_or(by_type)),
+                    Shape::Number(_) => time_fit(&c.name()),
+                    _ => None,
+                };
+                // A picture's stamp is taken for the row's only where there is no other.
+                fit.map(|fit| Fit { weak: fit.weak || is_camera(&c.name()), ..fit })
             };
             self.best("time", fits, |c| format!("time = \"{c}\""))?
         };
@@ -285,7 +293,7 @@ fn by_key(key: String, why: String) -> (EpisodeFrom, Vec<String>, String, String
 }
 
 /// Ticks of a declared unit to a second.
-fn per_second(unit: TimeUnit) -> f64 {
+pub(super) fn per_second(unit: TimeUnit) -> f64 {
     (1.0 / unit.seconds()).round()
 }
 

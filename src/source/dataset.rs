@@ -8,18 +8,21 @@ use super::cut::{Shard, cut};
 use super::declared::Declared;
 use super::discover::discover;
 use super::error::SourceError;
+use super::extras::ExtraColumns;
 use super::footers::Footers;
 use super::index::{FileIndex, NO_ROWS, index_file};
 use super::plan::{Plan, plan};
 use super::read::Assembler;
 use super::robust::typical_step;
+use super::scale::Scale;
 use super::setup::Setup;
 use super::shape::ColumnPath;
 use super::survey::survey;
 use super::table::Table;
+use super::wanted::Wanted;
 use super::widths::Widths;
-use super::{Input, RoleChoice, Source, clock, rig};
-use crate::model::{Episode, Rig, Unread};
+use super::{Input, RoleChoice, Source, clock, rig, scale, urdf};
+use crate::model::{Episode, Extra, Rig, Unread};
 
 /// Runs jobs `0..n`, each once, in any order, on as many threads as the caller likes, and returns
 /// when all are done. This module has no threads of its own: whoever opens a dataset lends them.
@@ -39,6 +42,7 @@ pub struct Dataset {
     pub(super) plan: Plan,
     pub(super) inputs: Vec<Input>,
     pub(super) footers: Footers,
+    extras: ExtraColumns,
     shards: Vec<Shard>,
     unread: Vec<Unread>,
 }
@@ -73,6 +77,10 @@ impl Dataset {
                 reason: nothing_in(&columns),
             });
         }
+        let mut notices = match &declared.urdf {
+            Some(path) => urdf::add(&mut joints, declared, path)?,
+            None => Vec::new(),
+        };
         note_nulls(&files, &indexes, &mut unread);
         let (plan, inputs) = plan(files.into_iter().zip(indexes), &columns.episode);
 
@@ -82,15 +90,18 @@ impl Dataset {
         let mut setup = Setup {
             joints: joints.len(),
             factors: vec![1.0; wider],
+            offsets: Vec::new(),
             per_second: stated.unwrap_or(1.0),
             rate_hz: declared.rate_hz.unwrap_or(1.0),
             columns,
             widths,
+            more: Wanted::default(),
         };
         let samples = survey(&plan, &inputs, &setup, jobs);
         let unit = rig::unit(&setup.columns, declared, &joints, &samples);
-        let factors = rig::factors(&joints, unit);
-        rig::learn(&mut joints, declared, unit, &factors, &samples);
+        let scales: Vec<Scale> = joints.iter().map(|joint| Scale::of(joint, unit)).collect();
+        notices.extend(scale::notice(&joints, unit));
+        rig::learn(&mut joints, declared, unit, &scales, &samples);
         // Without a stated unit the samples' stamps are still in ticks.
         let step = typical_step(samples.iter().map(|s| s.time.as_slice()));
         let per_second = match &setup.columns.time {
@@ -100,14 +111,38 @@ impl Dataset {
         let step = step.map(|step| step * setup.per_second / per_second);
         let clock = rig::clock(&setup.columns, declared, step, per_second);
         state_unit(&mut setup.columns, per_second);
-        setup.factors[..factors.len()].copy_from_slice(&factors);
+        for (factor, scale) in setup.factors.iter_mut().zip(&scales) {
+            *factor = scale.factor;
+        }
+        if scales.iter().any(|scale| scale.offset != 0.0) {
+            setup.offsets = scales.iter().map(|scale| scale.offset as f32).collect();
+        }
         setup.per_second = per_second;
 
-        let rig = Arc::new(rig::assemble(joints, declared, unit, clock));
+        let mut choices = std::mem::take(&mut setup.columns.choices);
+        let mut extras = ExtraColumns::find(&setup.columns, declared, &joints, &mut choices);
+        if let (Some(file), Some(input)) = (plan.files.first(), inputs.first())
+            && let Ok(table) = file.table(&input.path, None)
+        {
+            let period_s = clock.1;
+            extras.probe(&table, file.rows, &joints, &setup.factors, period_s, &mut choices);
+        }
+        setup.columns.choices = choices;
+        let mut rig = rig::assemble(joints, declared, unit, clock, notices);
+        rig.extras = extras.kinds();
+        let rig = Arc::new(rig);
         let shards = cut(&plan);
         let wanted = setup.wanted(true);
         let footers = Footers::default();
-        Ok(Self { rig, setup, wanted, plan, inputs, footers, shards, unread })
+        Ok(Self { rig, setup, wanted, plan, inputs, footers, extras, shards, unread })
+    }
+
+    /// Has optional columns of these kinds read as well, where the table has them.
+    #[must_use]
+    pub fn reading(mut self, kinds: &[Extra]) -> Self {
+        self.setup.more = Wanted::of(&self.extras, kinds);
+        self.wanted = self.setup.wanted(true);
+        self
     }
 }
 

@@ -1,6 +1,8 @@
 //! What the person says of the table and the rig, before anything is looked at.
 
-use crate::model::AngleUnit;
+use std::path::PathBuf;
+
+use crate::model::{AngleUnit, Extra};
 
 /// Unit of a numeric time column.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -38,10 +40,39 @@ pub struct DeclaredJoint {
     pub upper: Option<f64>,
     /// Greatest speed, rad/s (m/s if linear).
     pub max_speed: Option<f64>,
+    /// Greatest effort, Nm (N if linear).
+    pub max_effort: Option<f64>,
+    /// The arm it belongs to; unsaid, its name decides.
+    pub arm: Option<String>,
+    /// Stored values at its lower and upper limit, where the table is normalised and this joint has
+    /// a range of its own.
+    pub range: Option<(f64, f64)>,
     /// Whether it is a gripper; unsaid, its name decides.
     pub gripper: Option<bool>,
     /// Whether it is linear (metres).
     pub linear: bool,
+}
+
+/// One camera's columns as declared.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct DeclaredCamera {
+    /// Name.
+    pub name: String,
+    /// Column with the number of the picture.
+    pub index: Option<String>,
+    /// Column with the stamp of the picture.
+    pub stamp: Option<String>,
+    /// Rate in hertz.
+    pub rate_hz: Option<f64>,
+}
+
+/// A mobile base's columns as declared.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct DeclaredBase {
+    /// Forward speed (and sideways speed) and turn rate: a list column or scalar columns.
+    pub velocity: Vec<String>,
+    /// x, y and yaw, likewise.
+    pub pose: Vec<String>,
 }
 
 /// Everything declared about a dataset: by the profile, by options, or nothing at all.
@@ -57,6 +88,18 @@ pub struct Declared {
     pub state: Vec<String>,
     /// Leader columns, as for `state`.
     pub action: Vec<String>,
+    /// Measured speeds, as for `state`.
+    pub velocity: Vec<String>,
+    /// Effort, torque, load or current, as for `state`.
+    pub effort: Vec<String>,
+    /// Voltage, as for `state`, or one column for all joints.
+    pub voltage: Vec<String>,
+    /// Temperature, as for `state`.
+    pub temperature: Vec<String>,
+    /// Cameras; empty when not declared.
+    pub cameras: Vec<DeclaredCamera>,
+    /// Mobile base.
+    pub base: Option<DeclaredBase>,
     /// Task column.
     pub task: Option<String>,
     /// Rate in hertz.
@@ -65,6 +108,23 @@ pub struct Declared {
     pub unit: Option<AngleUnit>,
     /// Counts of one turn, when the sensor's resolution is known though values are not counts.
     pub counts_per_turn: Option<f64>,
+    /// Unit in which the profile writes the limits of joints; unsaid, that of the values.
+    pub limit_unit: Option<AngleUnit>,
+    /// A URDF file with the limits that the joints below leave unsaid.
+    pub urdf: Option<PathBuf>,
     /// Joints in order; empty when not declared.
     pub joints: Vec<DeclaredJoint>,
+}
+
+impl Declared {
+    /// The columns declared for a kind with a value to a joint.
+    pub(super) fn sensor(&self, kind: Extra) -> &[String] {
+        match kind {
+            Extra::Velocity => &self.velocity,
+            Extra::Effort => &self.effort,
+            Extra::Voltage => &self.voltage,
+            Extra::Temperature => &self.temperature,
+            Extra::Cameras | Extra::Base => &[],
+        }
+    }
 }

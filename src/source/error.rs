@@ -103,6 +103,16 @@ pub enum SourceError {
         /// What it must be.
         wanted: &'static str,
     },
+    /// A URDF that cannot be used.
+    #[error("{}: {what}; {way_out}", path.display())]
+    Urdf {
+        /// The file.
+        path: PathBuf,
+        /// What is wrong with it.
+        what: String,
+        /// The way out.
+        way_out: &'static str,
+    },
     /// As many joints declared as there are not.
     #[error(
         "the profile declares {declared} joints, \"{column}\" holds {found} values a row; \

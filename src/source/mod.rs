@@ -3,6 +3,8 @@
 //!
 //! Floor 2: knows [`crate::model`] and [`crate::num`]. The only module that opens data files.
 
+mod arms;
+mod camera_roles;
 mod clock;
 mod columns;
 mod cut;
@@ -10,6 +12,7 @@ mod dataset;
 mod declared;
 mod discover;
 mod error;
+mod extras;
 mod folder;
 mod footers;
 mod grid;
@@ -27,13 +30,17 @@ mod read;
 mod rig;
 mod robust;
 mod runs;
+mod scale;
+mod sensors;
 mod setup;
 mod shape;
 mod stamps;
 mod survey;
 mod table;
+mod urdf;
 mod vector_roles;
 mod vectors;
+mod wanted;
 mod widths;
 mod words;
 
@@ -43,7 +50,7 @@ use std::sync::Arc;
 use crate::model::{Episode, Rig, Unread};
 
 pub use dataset::{Dataset, RunJobs, one_by_one};
-pub use declared::{Declared, DeclaredJoint, TimeUnit};
+pub use declared::{Declared, DeclaredBase, DeclaredCamera, DeclaredJoint, TimeUnit};
 pub use error::SourceError;
 
 /// One input file.
@@ -60,7 +67,8 @@ pub struct Input {
 /// Which column plays a role, and how that was decided.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct RoleChoice {
-    /// `episode`, `time`, `state`, `action`, `task`, `frame` (shown only).
+    /// `episode`, `time`, `state`, `action`, `task`, `frame` (shown only), or an optional kind:
+    /// `velocity`, `effort`, `voltage`, `temperature`, `camera`, `base`.
     pub role: &'static str,
     /// The column (or scalar columns in joint order) that plays it; empty if none does.
     pub columns: Vec<String>,

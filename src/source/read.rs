@@ -160,7 +160,7 @@ impl<'a> Assembler<'a> {
     fn finish(&mut self, number: u32, partial: Partial) {
         let dataset = self.dataset;
         let place = &dataset.plan.episodes[number as usize];
-        let Frames { time_s, state, action, ragged_rows, .. } = partial.frames;
+        let Frames { time_s, state, action, vectors, series, ragged_rows, .. } = partial.frames;
         let count = time_s.len();
         let joints = dataset.setup.joints;
         let channels = |values: Vec<f32>| Channels::new(values, count, joints);
@@ -179,12 +179,14 @@ impl<'a> Assembler<'a> {
             state: channels(state),
             action: dataset.setup.columns.action.is_some().then(|| channels(action)),
             ragged_rows,
+            extras: dataset.setup.more.extras(count, vectors, series),
         };
         (self.visit)(&episode);
         self.done[(number - self.episodes.start) as usize] = true;
         let action = episode.action.map(Channels::into_values).unwrap_or_default();
         let (time_s, state) = (episode.time_s, episode.state.into_values());
-        let frames = Frames { time_s, state, action, filled: 0, ragged_rows: 0 };
+        let (vectors, series) = dataset.setup.more.take_back(episode.extras);
+        let frames = Frames { time_s, state, action, vectors, series, filled: 0, ragged_rows: 0 };
         self.spare.push(Partial { frames, task: None });
     }
 

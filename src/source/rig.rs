@@ -1,9 +1,13 @@
 //! The rig, from what is declared and what the survey shows.
 
+use std::sync::Arc;
+
+use super::arms;
 use super::columns::{Columns, Vectors};
 use super::declared::{Declared, DeclaredJoint};
 use super::error::SourceError;
 use super::robust::median;
+use super::scale::Scale;
 use super::survey::Sample;
 use super::words::is_gripper;
 use super::{clock, grid};
@@ -37,15 +41,26 @@ pub(super) fn joints(
             let gripper = is_gripper(&name);
             return Joint { gripper, ..Joint::named(name) };
         };
-        let DeclaredJoint { lower, upper, max_speed, linear, .. } = *said;
+        let DeclaredJoint { lower, upper, max_speed, max_effort, linear, .. } = *said;
         let name = if said.name.is_empty() { name } else { said.name.clone() };
         let gripper = said.gripper.unwrap_or_else(|| is_gripper(&name));
-        Joint { lower, upper, max_speed, gripper, linear, ..Joint::named(name) }
+        Joint {
+            lower,
+            upper,
+            max_speed,
+            max_effort,
+            arm: said.arm.as_deref().map(Arc::from),
+            stored_range: said.range,
+            gripper,
+            linear,
+            ..Joint::named(name)
+        }
     };
     let mut joints: Vec<Joint> = names.into_iter().enumerate().map(joint).collect();
     if declared.joints.is_empty() {
         guess_grippers(&mut joints);
     }
+    arms::name(&mut joints);
     Ok(joints)
 }
 
@@ -113,21 +128,16 @@ pub(super) fn unit(
     }
 }
 
-/// What each joint's stored values are multiplied by. A linear joint is in metres as it stands.
-pub(super) fn factors(joints: &[Joint], unit: AngleUnit) -> Vec<f64> {
-    joints.iter().map(|j| if j.linear { 1.0 } else { unit.to_radian() }).collect()
-}
-
 /// Adds what the samples show of each joint: the sensor's count and the range seen.
 pub(super) fn learn(
     joints: &mut [Joint],
     declared: &Declared,
     unit: AngleUnit,
-    factors: &[f64],
+    scales: &[Scale],
     samples: &[Sample],
 ) {
     for (number, joint) in joints.iter_mut().enumerate() {
-        let factor = factors[number];
+        let Scale { factor, offset } = scales[number];
         joint.count = match (declared.counts_per_turn, unit) {
             (Some(per_turn), _) if !joint.linear => std::f64::consts::TAU / per_turn,
             (_, AngleUnit::Counts { .. }) => factor,
@@ -135,6 +145,7 @@ pub(super) fn learn(
         };
         let all = samples.iter().flat_map(|s| s.joint(number)).filter(|v| v.is_finite());
         joint.observed = all.map(|v| f64::from(*v) * factor).fold(None, |range, v| {
+            let v = v + offset;
             let (least, greatest) = range.unwrap_or((v, v));
             Some((v.min(least), v.max(greatest)))
         });
@@ -163,7 +174,9 @@ pub(super) fn assemble(
     declared: &Declared,
     unit: AngleUnit,
     (clock, period_s): (ClockStorage, f64),
+    notices: Vec<String>,
 ) -> Rig {
     let (rate_hz, unit_declared) = (declared.rate_hz, declared.unit.is_some());
-    Rig { joints, rate_hz, period_s, clock, unit, unit_declared }
+    let extras = Vec::new();
+    Rig { joints, rate_hz, period_s, clock, unit, unit_declared, notices, extras }
 }

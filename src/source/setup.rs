@@ -8,6 +8,7 @@ use super::columns::Columns;
 use super::shape::ColumnPath;
 use super::stamps::StampView;
 use super::vectors::{Target, VectorView};
+use super::wanted::{Wanted, WantedView};
 use super::widths::Widths;
 
 /// How rows become frames.
@@ -19,8 +20,12 @@ pub(super) struct Setup {
     pub joints: usize,
     /// What each stored value is multiplied by, joint by joint; as long as the wider side.
     pub factors: Vec<f64>,
+    /// What is added after that; empty where nothing is.
+    pub offsets: Vec<f32>,
     /// Ticks a second of a plain number in the time column.
     pub per_second: f64,
+    /// Optional columns that are read.
+    pub more: Wanted,
     /// Rate by which frames are counted where there is no time column.
     pub rate_hz: f64,
 }
@@ -31,6 +36,9 @@ pub(super) struct Frames {
     pub time_s: Vec<f64>,
     pub state: Vec<f32>,
     pub action: Vec<f32>,
+    /// Optional vectors and series, in the order in which they are wanted.
+    pub vectors: Vec<Vec<f32>>,
+    pub series: Vec<Vec<f64>>,
     pub filled: usize,
     pub ragged_rows: u32,
 }
@@ -42,6 +50,7 @@ impl Frames {
         self.time_s.resize(frames, f64::NAN);
         self.state.resize(frames * setup.joints, f32::NAN);
         self.action.resize(frames * action.max(setup.action_joints()), f32::NAN);
+        setup.more.prepare(frames, &mut self.vectors, &mut self.series);
         // A leader with fewer joints than the follower has no values for the rest.
         if let Some(rest) = self.action.get_mut(frames * action..) {
             rest.fill(f32::NAN);
@@ -60,6 +69,11 @@ impl Setup {
         let mut wanted: Vec<_> = vectors.map(|p| p.path.clone()).collect();
         wanted.extend(columns.time.iter().map(|t| t.path.clone()));
         wanted.extend(columns.task.iter().filter(|_| task).cloned());
+        for path in self.more.paths() {
+            if !wanted.contains(path) {
+                wanted.push(path.clone());
+            }
+        }
         wanted
     }
 
@@ -79,7 +93,8 @@ impl Setup {
             Some(time) => Some(StampView::of(batch, &time.path, self.per_second)?),
             None => None,
         };
-        Ok(View { time, state, action })
+        let more = if self.more.is_empty() { None } else { Some(self.more.view(batch)) };
+        Ok(View { time, state, action, more })
     }
 }
 
@@ -88,12 +103,14 @@ pub(super) struct View {
     time: Option<StampView>,
     state: VectorView,
     action: Option<VectorView>,
+    more: Option<WantedView>,
 }
 
 impl View {
     /// Appends rows of the batch to an episode of so many frames.
     pub fn append(&self, rows: Range<usize>, frames: &mut Frames, setup: &Setup) {
         let at = frames.filled;
+        let filled = at..at + rows.len();
         let stride = frames.time_s.len();
         let times = &mut frames.time_s[at..at + rows.len()];
         match &self.time {
@@ -110,7 +127,23 @@ impl View {
             let mut target = Target { values: &mut frames.action, stride, at };
             ragged = ragged.max(action.fill(rows.clone(), &setup.factors, &mut target));
         }
+        if !setup.offsets.is_empty() {
+            add(&setup.offsets, &mut frames.state, stride, &filled);
+            add(&setup.offsets, &mut frames.action, stride, &filled);
+        }
+        if let Some(more) = &self.more {
+            more.append(&rows, frames, &setup.more);
+        }
         frames.ragged_rows += ragged;
         frames.filled += rows.len();
+    }
+}
+
+/// Adds each joint's offset to these frames of its values.
+fn add(offsets: &[f32], values: &mut [f32], stride: usize, frames: &Range<usize>) {
+    for (joint, offset) in values.chunks_exact_mut(stride.max(1)).zip(offsets) {
+        for value in &mut joint[frames.clone()] {
+            *value += offset;
+        }
     }
 }

@@ -53,6 +53,7 @@ pub fn rig() -> Rig {
         clock: ClockStorage::Float { precision_bits: 53, scale_s: 1.0 },
         unit: AngleUnit::Radian,
         unit_declared: false,
+        ..Rig::default()
     }
 }
 
@@ -99,7 +100,7 @@ fn reading(
     joint: Option<u16>,
     value: f64,
 ) -> Reading {
-    Reading { check, metric, joint, value, spans: SpanList::default() }
+    Reading { check, metric, joint, value, spans: SpanList::default(), note: None }
 }
 
 fn healthy_readings() -> Vec<Reading> {
@@ -160,6 +161,7 @@ fn stage(cards: Vec<Scorecard>, findings: Vec<SessionFinding>, holes: Vec<Sessio
         findings,
         silenced: 0,
         holes,
+        left_out: vec![],
     };
     let rows = cards.len() as u64 * 420;
     Stage {

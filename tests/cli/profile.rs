@@ -67,6 +67,24 @@ fn everything_a_profile_can_say_is_heard() -> Result<(), ProfileError> {
     Ok(())
 }
 
+#[test]
+fn a_normalised_rig_keeps_its_limits_in_degrees_and_its_urdf_beside_it() -> Result<(), ProfileError>
+{
+    let text = "[rig]\nunit = \"normalized\"\nnormalized = [-100.0, 100.0]\n\
+                limit_unit = \"deg\"\nurdf = \"arm.urdf\"\n[[rig.joints]]\nname = \"waist\"\n\
+                lower = -90.0\nupper = 90.0\narm = \"left\"\n[[rig.joints]]\nname = \"jaw\"\n\
+                range = [0.0, 100.0]\n";
+    let profile = Profile::parse(text, "bench/teleassay.toml", &ALL)?;
+    let declared = &profile.declared;
+    assert_eq!(declared.unit, Some(AngleUnit::Normalized { low: -100.0, high: 100.0 }));
+    assert_eq!(declared.joints[0].upper, Some(std::f64::consts::FRAC_PI_2));
+    assert_eq!(declared.joints[0].arm.as_deref(), Some("left"));
+    assert_eq!(declared.joints[1].range, Some((0.0, 100.0)));
+    assert_eq!(declared.urdf.as_deref(), Some(std::path::Path::new("bench/arm.urdf")));
+    assert_eq!(parse(&profile.to_toml(&ALL))?, profile);
+    Ok(())
+}
+
 fn rig_text(unit: &str) -> String {
     format!(
         "[rig]\n{unit}[[rig.joints]]\nname = \"waist\"\nlower = -125\nupper = 125.5\n\
@@ -157,7 +175,18 @@ fn every_slip_names_its_line_and_the_way_out() {
         ("[params.tracking-lag]\nserch_s = 1\n", 2, "no parameter \"serch_s\"", "\"search_s\""),
         ("[params.tracking-lag]\nsearch_s = -1\n", 2, "not below zero", ""),
         ("[checks]\nskip = [\"weather\"]\n", 2, "no check \"weather\"", "teleassay explain"),
-        ("[rig]\nunit = \"normalized\"\n", 2, "normalized", "rad, deg or counts"),
+        ("[rig]\nunit = \"normalized\"\n", 2, "needs its range", "[-100.0, 100.0]"),
+        ("[rig]\nnormalized = [1.0, -1.0]\n", 2, "the lower one first", "[-100.0, 100.0]"),
+        ("[rig]\nlimit_unit = \"counts\"\n", 2, "cannot be written in", "\"deg\""),
+        ("[[rig.joints]]\nname = \"a\"\nrange = [0, 1]\n", 1, "normalised values only", "lower"),
+        ("[[rig.joints]]\nname = \"a\"\nmax_effort = 0\n", 1, "max_effort must be", ""),
+        (
+            "[rig]\nunit = \"normalized\"\nnormalized = [-1.0, 1.0]\n[[rig.joints]]\nname = \"a\"\n\
+             lower = 1\n",
+            4,
+            "needs both",
+            "leave both out",
+        ),
         ("[rig]\nunit = \"counts\"\n", 2, "needs counts_per_turn", "4096"),
         ("[rig]\nunit = \"degrees\"\n", 2, "no unit \"degrees\"", "deg"),
         ("[rig]\nrate_hz = 0\n", 2, "rate_hz must be", ""),

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use teleassay::check::{CHECKS, Params, Study};
 use teleassay::judge::{Limits, findings};
 use teleassay::model::{
-    AngleUnit, Channels, ClockStorage, Episode, EpisodeKey, Joint, Rig, RowRange, Sheet,
+    AngleUnit, Channels, ClockStorage, Episode, EpisodeKey, Extras, Joint, Rig, RowRange, Sheet,
 };
 
 const COUNT: f64 = TAU / 4096.0;
@@ -101,6 +101,7 @@ impl Case {
             clock: ClockStorage::Float { precision_bits: 53, scale_s: 1.0 },
             unit: AngleUnit::Radian,
             unit_declared: true,
+            ..Rig::default()
         };
         Episode {
             key,
@@ -109,6 +110,7 @@ impl Case {
             state: Channels::new(state, frames, JOINTS),
             action: Some(Channels::new(action, frames, JOINTS)),
             ragged_rows: 0,
+            extras: Extras::default(),
         }
     }
 

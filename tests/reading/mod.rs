@@ -8,6 +8,7 @@ mod cutting;
 mod faults;
 mod layouts;
 mod random;
+mod rig_facts;
 mod roles;
 mod support;
 mod times;

@@ -3,14 +3,16 @@
 //! The follower falls behind and cuts corners; its lag depends on how fast the hand was.
 //!
 //! How: the 99.9th percentile of the leader's speed, over chords of at least five frames and 100 ms,
-//! as a share of the joint's declared greatest speed.
+//! as a share of the joint's greatest speed, as declared or by the URDF. Where the table has the
+//! follower's measured speed, and it agrees with the follower's motion within a third, the same of
+//! it is read beside.
 //!
 //! Traps: needs a declared greatest speed: without one not assessable. A speed made of two frames
 //! would be mostly counts and jitter.
 
 use crate::check::study::chord;
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
+use crate::model::{CheckSpec, Extra, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
 use crate::num::quantile::quantile_in_place;
 
 static SPEED_SHARE: Metric = Metric::of_joint(
@@ -19,6 +21,11 @@ static SPEED_SHARE: Metric = Metric::of_joint(
     "99.9th percentile of the leader's speed over the joint's greatest",
 )
 .above(Some(1.0), Some(1.5));
+static MEASURED_SHARE: Metric = Metric::of_joint(
+    "measured_share",
+    Unit::Ratio,
+    "99.9th percentile of the follower's measured speed over the joint's greatest",
+);
 
 static SPEC: CheckSpec = CheckSpec {
     id: "overspeed",
@@ -29,7 +36,7 @@ static SPEC: CheckSpec = CheckSpec {
     cause: "the hand is faster than the follower's servo",
     remedy: "move more slowly; look at the servo's speed and acceleration settings",
     reference: "common practice, no source",
-    metrics: &[&SPEED_SHARE],
+    metrics: &[&SPEED_SHARE, &MEASURED_SHARE],
     params: &[],
 };
 
@@ -39,6 +46,10 @@ pub struct Overspeed;
 impl Check for Overspeed {
     fn spec(&self) -> &'static CheckSpec {
         &SPEC
+    }
+
+    fn extras(&self) -> &'static [Extra] {
+        &[Extra::Velocity]
     }
 
     fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
@@ -68,14 +79,50 @@ impl Check for Overspeed {
             let spans = SpanList::worst(fast.map(|(at, size)| (span(at), f64::from(*size))));
             let speed = quantile_in_place(&mut moved, 0.999) / (chord as f64 * period_s);
             sheet.put_spans(&SPEED_SHARE, Some(joint as JointId), speed / max_speed, spans);
+            if let Some(velocity) = &study.episode.extras.velocity
+                && let Some(measured) =
+                    measured(velocity.joint(joint), study.state(joint), chord, period_s)
+            {
+                sheet.put_joint(&MEASURED_SHARE, joint, measured / max_speed);
+            }
         }
     }
+}
+
+/// The 99.9th percentile of a measured speed; `None` if it is not the speed of the motion, as where
+/// its unit is another.
+fn measured(velocity: &[f32], state: &[f32], chord: usize, period_s: f64) -> Option<f64> {
+    let mut speeds: Vec<f32> = velocity.iter().map(|v| v.abs()).filter(|v| v.is_finite()).collect();
+    let chords = state.iter().zip(&state[chord..]);
+    let mut moved: Vec<f32> = chords.map(|(a, b)| (b - a).abs()).collect();
+    if speeds.is_empty() {
+        return None;
+    }
+    let by_motion = quantile_in_place(&mut moved, 0.95) / (chord as f64 * period_s);
+    let agrees = quantile_in_place(&mut speeds, 0.95) / by_motion;
+    (0.67..=1.5).contains(&agrees).then(|| quantile_in_place(&mut speeds, 0.999))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::check::testing::Bench;
+    use crate::check::testing::{Bench, Measured};
+    use crate::model::Channels;
+
+    #[test]
+    fn a_measured_speed_is_read_where_it_is_the_speed() {
+        let turn = |joint: usize, t: f64| if joint == 0 { 0.5 * t } else { 0.1 * t };
+        let bench = Bench::at(50.0).seconds(4.0).leader(turn);
+        let bench = bench.rig(|rig| rig.joints.iter_mut().for_each(|j| j.max_speed = Some(1.0)));
+        let mut episode = bench.episode();
+        let frames = episode.frames();
+        // The waist's in rad/s, the elbow's in some unit of its servo.
+        let values = (0..2).flat_map(|j| vec![if j == 0 { 0.5 } else { 65.0 }; frames]).collect();
+        episode.extras.velocity = Some(Channels::new(values, frames, 2));
+        let read = Measured::of(&Overspeed, &episode);
+        assert!((read.joint("measured_share", 0) - 0.5).abs() < 1e-6, "{read:?}");
+        assert!(read.joint("measured_share", 1).is_nan());
+    }
 
     #[test]
     fn a_steady_turn_reads_its_speed_over_the_greatest() {

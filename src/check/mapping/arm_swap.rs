@@ -5,7 +5,7 @@
 //!
 //! How: the lag of each joint with ample motion (20 degrees, 40 mm). If at least two of them, and
 //! most, have a lag below minus half a frame period, the reading is the median by which they are
-//! behind; else nought.
+//! behind; else nought. Of several arms in one table each is looked at by itself.
 //!
 //! Traps: an action that is stored one row late, bit by bit the state of the row before, is a
 //! logger's convention and no swap; that lag is minus one frame to a hundredth. One joint alone
@@ -51,29 +51,56 @@ impl Check for ArmSwap {
         }
         let period_s = study.episode.rig.period_s;
         let following = study.following(search_s(params));
-        let mut lags = Vec::new();
-        for (described, aligned) in study.joints().iter().zip(&following.joints) {
-            let Some(aligned) = aligned else { continue };
-            let least = if described.linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
-            if let (Ok((lag_s, _)), true) = (&aligned.lag_s, aligned.motion >= 2.0 * least) {
-                lags.push(*lag_s);
+        let rig = &study.episode.rig;
+        // Each pair of arms has its own two ports.
+        let mut arms = rig.arms();
+        if arms.is_empty() {
+            arms.push(("", (0..rig.joints.len()).collect()));
+        }
+        let mut worst: Option<(f64, &str)> = None;
+        for (name, joints) in &arms {
+            let mut lags = Vec::new();
+            for joint in joints {
+                let Some(aligned) = following.joints.get(*joint).and_then(Option::as_ref) else {
+                    continue;
+                };
+                let linear = rig.joints[*joint].linear;
+                let least = if linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
+                if let (Ok((lag_s, _)), true) = (&aligned.lag_s, aligned.motion >= 2.0 * least) {
+                    lags.push(*lag_s);
+                }
+            }
+            if lags.len() >= 2 {
+                let behind_s = behind(&lags, period_s);
+                if worst.is_none_or(|(known_s, _)| behind_s > known_s) {
+                    worst = Some((behind_s, name));
+                }
             }
         }
-        if lags.len() < 2 {
+        let Some((behind_s, arm)) = worst else {
             return sheet.hole("fewer than two joints moved 20 degrees and have a lag");
+        };
+        sheet.put(&LEADER_BEHIND, behind_s);
+        if !arm.is_empty() {
+            sheet.note(format!("arm {arm}"));
         }
-        let behind: Vec<f64> =
-            lags.iter().filter(|lag_s| **lag_s < -0.5 * period_s).map(|lag_s| -lag_s).collect();
-        let convention = behind.iter().all(|s| (s / period_s - 1.0).abs() < 0.01);
-        let swapped = behind.len() >= 2 && 2 * behind.len() > lags.len() && !convention;
-        sheet.put(&LEADER_BEHIND, if swapped { median(&behind) } else { 0.0 });
     }
+}
+
+/// How far the leader is behind, in seconds; nought if it is not.
+fn behind(lags_s: &[f64], period_s: f64) -> f64 {
+    let behind: Vec<f64> =
+        lags_s.iter().filter(|lag_s| **lag_s < -0.5 * period_s).map(|lag_s| -lag_s).collect();
+    let convention = behind.iter().all(|s| (s / period_s - 1.0).abs() < 0.01);
+    let swapped = behind.len() >= 2 && 2 * behind.len() > lags_s.len() && !convention;
+    if swapped { median(&behind) } else { 0.0 }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::check::testing::{Bench, sway};
+    use crate::model::{Joint, Rig};
 
     #[test]
     fn a_leader_that_comes_after_its_follower_is_the_follower() {
@@ -86,6 +113,25 @@ mod tests {
             let right = Bench::at(rate_hz).seconds(10.0).measure(&ArmSwap);
             assert_eq!(right.value("leader_behind"), 0.0, "{rate_hz} Hz");
         }
+    }
+
+    #[test]
+    fn one_of_two_arms_may_be_swapped_and_two_right_ones_are_not() {
+        let arms = |rig: &mut Rig| {
+            rig.joints.extend(["waist_r", "elbow_r"].map(Joint::named));
+            for (n, joint) in rig.joints.iter_mut().enumerate() {
+                joint.arm = Some(if n < 2 { "left" } else { "right" }.into());
+            }
+        };
+        let work = |joint: usize, t: f64| sway(joint % 2, t + if joint < 2 { 0.0 } else { 0.4 });
+        let read = |right_late_s: f64| {
+            let late = move |joint: usize| if joint < 2 { 0.08 } else { right_late_s };
+            let bench = Bench::at(50.0).seconds(10.0).leader(work);
+            let bench = bench.follower(move |joint, t| work(joint, t - late(joint))).rig(arms);
+            bench.measure(&ArmSwap).value("leader_behind")
+        };
+        assert_eq!(read(0.16), 0.0);
+        assert!((read(-0.08) - 0.08).abs() < 2e-3);
     }
 
     #[test]

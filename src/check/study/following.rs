@@ -36,6 +36,13 @@ pub struct Aligned {
     pub raw_p95: f64,
 }
 
+impl Aligned {
+    /// Median lag in seconds of several joints, weighted by their motion; `None` where none has one.
+    pub fn overall_s<'a>(joints: impl Iterator<Item = &'a Self>) -> Option<f64> {
+        weighted_median(joints)
+    }
+}
+
 /// All joints of an episode; empty without a leader or a grid.
 #[derive(Debug, Default)]
 pub struct Following {

@@ -4,16 +4,19 @@
 //! mm), taken in steps of 0.12 s so that tremor is no path. Lag taken out, the slope of the
 //! follower on the leader within the window; below 0.2 it does not follow. The reading is the
 //! longest stretch of such windows; and how many joints lost it within 0.2 s of each other: three
-//! or more mean the power, not a servo.
+//! or more mean the power, not a servo. Where the table has them, load (effort, torque, current)
+//! and voltage bear a trip out: a load of at least 95 % of the episode's greatest in the second
+//! before, or a voltage more than 10 % below its median.
 //!
 //! Traps: a joint that is pushed against a stop does not follow either: windows in which it stands
 //! at a limit, or at its own extreme, with the leader beyond are left to limit dwell. A servo at
 //! its speed limit is late, but goes. Grippers are left out: they hold.
 
+use super::evidence::Evidence;
 use crate::check::study::{METRES_A_RADIAN, Study, Trace, Traced};
 use crate::check::tracking::tracking_lag::search_s;
 use crate::check::{Check, Params};
-use crate::model::{CheckSpec, FrameSpan, Joint, JointId, Metric, Sheet, SpanList, Unit};
+use crate::model::{CheckSpec, Extra, FrameSpan, Joint, JointId, Metric, Sheet, SpanList, Unit};
 
 const DEGREE: f64 = std::f64::consts::PI / 180.0;
 const WINDOW_S: f64 = 1.0;
@@ -32,6 +35,16 @@ static JOINTS_LOST: Metric = Metric::of_episode(
     Unit::Count,
     "most joints that stopped following within 0.2 s of each other",
 );
+pub(super) static LOAD_BEFORE: Metric = Metric::of_joint(
+    "load_before",
+    Unit::Ratio,
+    "greatest load in the second before it was lost, of the episode's greatest",
+);
+pub(super) static VOLTAGE_DIP: Metric = Metric::of_joint(
+    "voltage_dip",
+    Unit::Ratio,
+    "how far the voltage was below its median when it was lost",
+);
 
 static SPEC: CheckSpec = CheckSpec {
     id: "lost-following",
@@ -43,7 +56,7 @@ static SPEC: CheckSpec = CheckSpec {
     remedy: "let it rest, lighten the load; check supply, fuse and wires. Take the load off before \
              torque is enabled again: the arm jumps",
     reference: "common practice, no source",
-    metrics: &[&LOST, &JOINTS_LOST],
+    metrics: &[&LOST, &JOINTS_LOST, &LOAD_BEFORE, &VOLTAGE_DIP],
     params: &[],
 };
 
@@ -53,6 +66,10 @@ pub struct LostFollowing;
 impl Check for LostFollowing {
     fn spec(&self) -> &'static CheckSpec {
         &SPEC
+    }
+
+    fn extras(&self) -> &'static [Extra] {
+        &[Extra::Effort, Extra::Voltage]
     }
 
     fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
@@ -73,7 +90,10 @@ impl Check for LostFollowing {
             let longest = lost.iter().map(|run| run.1 - run.0).max().unwrap_or(0);
             let spans = lost.iter().map(|run| FrameSpan::new(row(run.0), row(run.1 - 1) + 1));
             let spans = SpanList::longest(spans);
-            sheet.put_spans(&LOST, Some(joint as JointId), longest as f64 * trace.step_s, spans);
+            let at = Some(joint as JointId);
+            sheet.put_spans(&LOST, at, longest as f64 * trace.step_s, spans);
+            let rows = lost.iter().map(|run| row(run.0)..row(run.1 - 1) + 1);
+            Evidence::of(study, joint, rows, grid.step_s).put(joint, sheet);
         }
         starts.sort_by(f64::total_cmp);
         let together = |from: &f64| {
@@ -158,7 +178,8 @@ impl Stops {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::check::testing::{Bench, sway};
+    use crate::check::testing::{Bench, Measured, sway};
+    use crate::model::{Channels, Episode};
 
     /// The elbow loses its torque from 4.2 s to 5.8 s.
     fn tripped(joint: usize, t: f64) -> f64 {
@@ -178,6 +199,48 @@ mod tests {
             assert_eq!(bench.joint("lost", 0), 0.0, "{rate_hz} Hz");
             assert_eq!(bench.value("joints_lost"), 1.0);
         }
+    }
+
+    #[test]
+    fn load_and_voltage_bear_a_trip_out_or_do_not() {
+        let mut episode = Bench::at(50.0).seconds(12.0).follower(tripped).episode();
+        let frames = episode.frames();
+        let told = |episode: &Episode| {
+            let read = Measured::of(&LostFollowing, episode);
+            let lost = read.readings.iter().find(|r| r.metric.id == "lost" && r.joint == Some(1));
+            let note = lost.and_then(|r| r.note.as_deref()).unwrap_or_default().to_owned();
+            (note, read.joint("load_before", 1), read.joint("voltage_dip", 1))
+        };
+        let (note, load, dip) = told(&episode);
+        assert!(note.is_empty() && load.is_nan() && dip.is_nan());
+        // The elbow's load climbs to the trip at 4.2 s and is gone with the torque.
+        let load = |row: usize| {
+            let t = row as f64 / 50.0;
+            if (3.4..4.2).contains(&t) {
+                -900.0
+            } else if (4.2..5.8).contains(&t) {
+                0.0
+            } else {
+                300.0
+            }
+        };
+        let waist = (0..frames).map(|_| 200.0);
+        let values = waist.chain((0..frames).map(load)).map(|v| v as f32).collect();
+        episode.extras.effort = Some(Channels::new(values, frames, 2));
+        episode.extras.voltage = Some(Channels::new(vec![12.0; frames], frames, 1));
+        let (note, share, dip) = told(&episode);
+        assert!(note.contains("bears it out") && note.contains("100 %"), "{note}");
+        assert!(share == 1.0 && dip == 0.0, "{share} {dip}");
+        // Full load elsewhere, none before the loss; then a supply that gives in.
+        let late = |row: usize| if row > 400 { 900.0 } else { 100.0 };
+        let values = (0..2).flat_map(|_| (0..frames).map(late)).collect();
+        episode.extras.effort = Some(Channels::new(values, frames, 2));
+        let (note, ..) = told(&episode);
+        assert!(note.contains("neither load nor voltage"), "{note}");
+        let volts = (0..frames).map(|row| if (205..240).contains(&row) { 9.0 } else { 12.0 });
+        episode.extras.voltage = Some(Channels::new(volts.collect(), frames, 1));
+        let (note, _, dip) = told(&episode);
+        assert!(note.contains("voltage bears it out") && (dip - 0.25).abs() < 1e-6, "{note}");
     }
 
     #[test]

@@ -1,6 +1,7 @@
 //! Tracking: how does the follower follow?
 
 pub mod backlash;
+mod evidence;
 pub mod follower_pushed;
 pub mod gain_mismatch;
 pub mod grasp;

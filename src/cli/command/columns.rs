@@ -4,7 +4,7 @@ use std::path::Path;
 
 use teleassay::profile::{FILE_NAME, Profile};
 use teleassay::report::{self, Understood};
-use teleassay::source::Source;
+use teleassay::source::{Declared, Source};
 
 use crate::cli::args::ColumnsArgs;
 use crate::cli::audit::{checks, open_source};
@@ -40,7 +40,12 @@ fn write(path: &Path, profile: &Profile, source: &dyn Source) -> Result<(), CliE
             .with_hint("write to another file, or remove that one first"));
     }
     let understood = Profile::understood(source.rig(), source.roles());
-    let profile = Profile { declared: understood.declared, ..profile.clone() };
+    let declared = Declared {
+        cameras: profile.declared.cameras.clone(),
+        base: profile.declared.base.clone(),
+        ..understood.declared
+    };
+    let profile = Profile { declared, ..profile.clone() };
     let text = profile.to_toml(&checks());
     to_file(path, |out| std::io::Write::write_all(out, text.as_bytes()))
 }

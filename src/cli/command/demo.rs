@@ -20,7 +20,7 @@ pub fn run(args: DemoArgs) -> Result<Gate, CliError> {
     }
     // The faults are planted: finding them is success, so the gate stays open.
     super::audit::run(AuditArgs {
-        data: DataArgs { paths: vec![args.dir], profile: None, rate: None },
+        data: DataArgs { paths: vec![args.dir], profile: None, rate: None, urdf: None },
         run: RunArgs {
             only: Vec::new(),
             skip: Vec::new(),

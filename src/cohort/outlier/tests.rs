@@ -95,7 +95,7 @@ impl Recipe {
 
 fn reading(joint: usize, value: f64) -> Reading {
     let (joint, spans) = (Some(joint as JointId), SpanList::default());
-    Reading { check: &SOURCE, metric: &FEATURE, joint, value, spans }
+    Reading { check: &SOURCE, metric: &FEATURE, joint, value, spans, note: None }
 }
 
 fn measure(ledger: &Ledger) -> CohortSheet {

@@ -119,6 +119,7 @@ fn rig(view: &View<'_>) -> RigShape {
                 gripper: j.gripper,
             })
             .collect(),
+        notices: view.rig.notices.clone(),
     }
 }
 
@@ -137,7 +138,10 @@ fn session(view: &View<'_>) -> SessionShape {
             fail: session.counts.fail,
         },
         findings: session.findings.iter().map(|f| session_finding(view, f)).collect(),
-        holes: holes.map(|h| hole(view, h.check.id, h.joint, &h.reason)).collect(),
+        holes: holes
+            .map(|h| hole(view, h.check.id, h.joint, &h.reason))
+            .chain(session.left_out.iter().map(|l| hole(view, l.check.id, None, l.reason)))
+            .collect(),
     }
 }
 

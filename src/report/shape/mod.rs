@@ -97,6 +97,9 @@ pub struct RigShape {
     pub unit: String,
     /// Joints in order.
     pub joints: Vec<JointShape>,
+    /// How the rig was understood: limits not found, scales assumed.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub notices: Vec<String>,
 }
 
 /// A joint.

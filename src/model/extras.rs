@@ -1,0 +1,76 @@
+//! What a table may hold beyond time, state and action: read only where a check looks at it.
+
+use std::sync::Arc;
+
+use super::episode::Channels;
+
+/// A kind of optional columns.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Extra {
+    /// The follower's measured speeds.
+    Velocity,
+    /// What its motors give: effort, torque, load or current.
+    Effort,
+    /// Supply voltage, of each joint or of the arm.
+    Voltage,
+    /// Temperature of the motors.
+    Temperature,
+    /// Frame counters and stamps of cameras.
+    Cameras,
+    /// Velocity and pose of a mobile base.
+    Base,
+}
+
+impl Extra {
+    /// The kind in one word.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Velocity => "velocity",
+            Self::Effort => "effort",
+            Self::Voltage => "voltage",
+            Self::Temperature => "temperature",
+            Self::Cameras => "camera",
+            Self::Base => "base",
+        }
+    }
+}
+
+/// The optional columns of one episode; what the table lacks, or no check asked for, is absent.
+/// Missing values are `NaN`, as in the state.
+#[derive(Debug, Clone, Default)]
+pub struct Extras {
+    /// Measured speeds in rad/s (m/s if linear), a channel to a joint.
+    pub velocity: Option<Channels>,
+    /// Effort, torque, load or current as stored, a channel to a joint.
+    pub effort: Option<Channels>,
+    /// Voltage as stored: a channel to a joint, or one for all of them.
+    pub voltage: Option<Channels>,
+    /// Temperature as stored: a channel to a joint.
+    pub temperature: Option<Channels>,
+    /// Cameras in the order of the table.
+    pub cameras: Vec<CameraTrack>,
+    /// The mobile base.
+    pub base: Option<BaseTrack>,
+}
+
+/// Which picture of one camera goes with each row.
+#[derive(Debug, Clone)]
+pub struct CameraTrack {
+    /// The camera's name.
+    pub name: Arc<str>,
+    /// Declared rate in hertz.
+    pub rate_hz: Option<f64>,
+    /// Number of the picture, a whole number per row.
+    pub index: Option<Vec<f64>>,
+    /// Stamp of the picture in seconds.
+    pub stamp_s: Option<Vec<f64>>,
+}
+
+/// A mobile base.
+#[derive(Debug, Clone)]
+pub struct BaseTrack {
+    /// Forward (and, with three channels, sideways) speed in m/s, last the turn rate in rad/s.
+    pub velocity: Channels,
+    /// Place in metres, two channels, and heading in radians.
+    pub pose: Channels,
+}
