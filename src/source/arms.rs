@@ -24,7 +24,9 @@ pub(super) fn name(joints: &mut [Joint]) {
     arms.sort_unstable();
     arms.dedup();
     if arms.len() < 2 || arms.iter().any(|arm| members(arm) < FEWEST) {
-        joints.iter_mut().for_each(|joint| joint.arm = None);
+        for joint in joints {
+            joint.arm = None;
+        }
     }
 }
 

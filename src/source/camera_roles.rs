@@ -14,7 +14,7 @@ use super::words::{TIME, Word, time_unit, words};
 const CAMERA: &[&str] =
     &["camera", "cameras", "cam", "cams", "image", "images", "img", "webcam", "picture"];
 /// Words for a counter of its pictures.
-const COUNTER: &[&str] = &["frame", "frames", "index", "idx", "number", "seq", "sequence", "count"];
+const COUNTER: &[&str] = &["frame", "frames", "index", "idx", "number", "seq", "sequence"];
 /// Words that only name the quantity.
 const QUANTITY: &[&str] = &["id", "no", "num", "s", "sec", "ms", "us", "ns"];
 

@@ -121,7 +121,8 @@ impl Dataset {
 
         let mut choices = std::mem::take(&mut setup.columns.choices);
         let mut extras = ExtraColumns::find(&setup.columns, declared, &joints, &mut choices);
-        if let (Some(file), Some(input)) = (plan.files.first(), inputs.first())
+        if !extras.is_empty()
+            && let (Some(file), Some(input)) = (plan.files.first(), inputs.first())
             && let Ok(table) = file.table(&input.path, None)
         {
             let period_s = clock.1;

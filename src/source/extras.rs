@@ -56,12 +56,10 @@ impl ExtraColumns {
         period_s: f64,
         choices: &mut [RoleChoice],
     ) {
-        if self.sensors.is_empty() && self.cameras.is_empty() && self.base.is_none() {
-            return;
-        }
         let mut batch: Option<RecordBatch> = None;
         // Should it fail, the rows themselves will say so when they are read.
-        let _ = table.scan(&self.paths(), &[0..rows.min(PROBED)], &mut |first| {
+        let rows = 0..rows.min(PROBED);
+        let _ = table.scan(&self.paths(), std::slice::from_ref(&rows), &mut |first| {
             batch = Some(first.clone());
             false
         });
@@ -109,6 +107,11 @@ impl ExtraColumns {
                 stamp.per_second = Some(clock::ticks(&column, step, rate_hz));
             }
         }
+    }
+
+    /// Whether the table has none.
+    pub fn is_empty(&self) -> bool {
+        self.sensors.is_empty() && self.cameras.is_empty() && self.base.is_none()
     }
 
     /// The kinds that were found.

@@ -12,6 +12,7 @@ use super::runs::{NONE, Run};
 use super::setup::{Frames, View};
 use super::stamps::text_at;
 use super::table::Body;
+use super::wanted::Wanted;
 use crate::model::{Channels, Episode, EpisodeKey, Unread};
 
 /// An episode whose rows are arriving.
@@ -185,7 +186,7 @@ impl<'a> Assembler<'a> {
         self.done[(number - self.episodes.start) as usize] = true;
         let action = episode.action.map(Channels::into_values).unwrap_or_default();
         let (time_s, state) = (episode.time_s, episode.state.into_values());
-        let (vectors, series) = dataset.setup.more.take_back(episode.extras);
+        let (vectors, series) = Wanted::take_back(episode.extras);
         let frames = Frames { time_s, state, action, vectors, series, filled: 0, ragged_rows: 0 };
         self.spare.push(Partial { frames, task: None });
     }

@@ -3,6 +3,7 @@
 //! A URDF is in radians, metres and seconds, as the rig is. Joints are matched by name, never by
 //! place: exactly, or else without regard to case, `_` and `-`.
 
+use std::fmt::Write as _;
 use std::io::ErrorKind;
 use std::path::Path;
 
@@ -154,7 +155,7 @@ fn list(mut names: Vec<String>) -> String {
     names.truncate(SHOWN);
     let mut text = names.join(", ");
     if more > 0 {
-        text.push_str(&format!(" and {more} more"));
+        let _ = write!(text, " and {more} more");
     }
     text
 }

@@ -18,10 +18,18 @@ use crate::model::{BaseTrack, CameraTrack, Channels, Extra, Extras};
 pub(super) struct Wanted {
     /// Vectors, with the kind they are; the base's are its velocity and then its pose.
     vectors: Vec<Sensor>,
-    /// Cameras, and for each which of the series below are its index and its stamps.
-    cameras: Vec<(Arc<str>, Option<f64>, Option<usize>, Option<usize>)>,
+    cameras: Vec<WantedCamera>,
     /// Columns of one number, with their ticks a second.
     series: Vec<(ColumnPath, f64)>,
+}
+
+/// A camera, and which of the series are its numbers and its stamps.
+#[derive(Debug)]
+struct WantedCamera {
+    name: Arc<str>,
+    rate_hz: Option<f64>,
+    index: Option<usize>,
+    stamp: Option<usize>,
 }
 
 impl Wanted {
@@ -40,7 +48,8 @@ impl Wanted {
             };
             let index = camera.index.as_ref().map(|path| add(path, 1.0));
             let stamp = camera.stamp.as_ref().map(|s| add(&s.path, s.per_second.unwrap_or(1.0)));
-            wanted.cameras.push((Arc::clone(&camera.name), camera.rate_hz, index, stamp));
+            let (name, rate_hz) = (Arc::clone(&camera.name), camera.rate_hz);
+            wanted.cameras.push(WantedCamera { name, rate_hz, index, stamp });
         }
         wanted
     }
@@ -63,7 +72,9 @@ impl Wanted {
             values.resize(frames * sensor.factors.len(), f32::NAN);
         }
         series.resize_with(self.series.len(), Vec::new);
-        series.iter_mut().for_each(|values| values.resize(frames, f64::NAN));
+        for values in series {
+            values.resize(frames, f64::NAN);
+        }
     }
 
     /// Looks at a batch. A file without such a column has no values for it.
@@ -97,16 +108,16 @@ impl Wanted {
         }
         let mut series: Vec<Option<Vec<f64>>> = series.into_iter().map(Some).collect();
         let mut take = |at: Option<usize>| at.and_then(|at| series.get_mut(at)?.take());
-        for (name, rate_hz, index, stamp) in &self.cameras {
-            let (name, rate_hz) = (Arc::clone(name), *rate_hz);
-            let (index, stamp_s) = (take(*index), take(*stamp));
+        for camera in &self.cameras {
+            let (name, rate_hz) = (Arc::clone(&camera.name), camera.rate_hz);
+            let (index, stamp_s) = (take(camera.index), take(camera.stamp));
             extras.cameras.push(CameraTrack { name, rate_hz, index, stamp_s });
         }
         extras
     }
 
     /// Takes the buffers of an episode back, in the order in which they were given.
-    pub fn take_back(&self, extras: Extras) -> (Vec<Vec<f32>>, Vec<Vec<f64>>) {
+    pub fn take_back(extras: Extras) -> (Vec<Vec<f32>>, Vec<Vec<f64>>) {
         let Extras { velocity, effort, voltage, temperature, cameras, base } = extras;
         let base = base.into_iter().flat_map(|base| [base.velocity, base.pose]);
         let all = [velocity, effort, voltage, temperature].into_iter().flatten().chain(base);
@@ -131,14 +142,12 @@ impl WantedView {
         for ((view, sensor), values) in
             self.vectors.iter().zip(&wanted.vectors).zip(&mut frames.vectors)
         {
-            match view {
-                Some(view) => {
-                    let mut target = Target { values, stride, at };
-                    view.fill(rows.clone(), &sensor.factors, &mut target);
-                }
-                None => {
-                    let channels = values.chunks_exact_mut(stride.max(1));
-                    channels.for_each(|channel| channel[at..end].fill(f32::NAN));
+            if let Some(view) = view {
+                let mut target = Target { values, stride, at };
+                view.fill(rows.clone(), &sensor.factors, &mut target);
+            } else {
+                for channel in values.chunks_exact_mut(stride.max(1)) {
+                    channel[at..end].fill(f32::NAN);
                 }
             }
         }

@@ -3,6 +3,7 @@
 mod bad_input;
 mod binary;
 mod explain;
+mod extras;
 mod files;
 mod json;
 mod options;

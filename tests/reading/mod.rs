@@ -5,6 +5,7 @@
 
 mod bad_input;
 mod cutting;
+mod extras;
 mod faults;
 mod layouts;
 mod random;

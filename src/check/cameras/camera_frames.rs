@@ -5,20 +5,24 @@
 //!
 //! How: the pictures that each camera goes on from row to row, by their number or else by their
 //! stamps in steps of the camera's usual one. A camera's pace is what its rate and the rows' rate
-//! (both declared) make it, else the median pace of its stretches of one second. A row repeats its
+//! (both declared) make it, else one a row if at least 88 % of the rows go on by one, else the
+//! median of its stretches of one second. A row repeats its
 //! picture if that stays longer than the pace explains; pictures are skipped where it goes on
 //! farther than the pace explains; a repeat with a skip within two rows is the beat of two clocks
 //! and neither. In half-rate mode are the seconds whose pace is half of the camera's own. The
 //! readings are shares of the rows, of the worst camera.
 //!
-//! Traps: a camera that is slower or faster throughout is taken to be meant so, unless its rate is
-//! declared ([[camera]] rate_hz). Less than two seconds are not assessed.
+//! Traps: a picture that never changes is not assessed: the column may be no counter. A camera that is slower or faster throughout is taken to be meant so, unless its rate is
+//! declared at [[camera]]. Less than two seconds are not assessed.
 
 use super::NO_CAMERA;
 use super::pictures::Pictures;
 use crate::check::{Check, Params, Study};
 use crate::model::{CheckSpec, Extra, FrameSpan, Metric, Rig, Sheet, SpanList, Unit};
 use crate::num::quantile::median_in_place;
+
+/// With so many rows that go on by one picture the camera goes with the rows: the rest are faults.
+const EVEN: f64 = 0.88;
 
 static REPEATED_SHARE: Metric = Metric::of_episode(
     "repeated_share",
@@ -73,9 +77,16 @@ impl Check for CameraFrames {
         let second = ((1.0 / period_s).round() as usize).max(8);
         let mut worst: [Option<Faults>; 3] = [None, None, None];
         let cameras = &study.episode.extras.cameras;
+        let mut constant = false;
         for (number, camera) in cameras.iter().enumerate() {
             let Some(pictures) = Pictures::of(camera) else { continue };
             if pictures.advance.len() < 2 * second {
+                continue;
+            }
+            if pictures.advance.iter().all(|step| *step == 0.0) {
+                let name = &camera.name;
+                sheet.hole(format!("camera {name} shows one picture: frozen, or no counter"));
+                constant = true;
                 continue;
             }
             let declared = camera.rate_hz.map(|rate_hz| rate_hz * period_s);
@@ -85,7 +96,7 @@ impl Check for CameraFrames {
                 }
             }
         }
-        if worst.iter().all(Option::is_none) {
+        if worst.iter().all(Option::is_none) && !constant {
             return sheet.hole("less than two seconds with pictures");
         }
         for (metric, faults) in SPEC.metrics.iter().copied().zip(worst) {
@@ -111,7 +122,12 @@ fn faults(camera: usize, pictures: &Pictures, declared: Option<f64>, second: usi
     let total = advance.len() as f64;
     let paces: Vec<f64> =
         advance.chunks_exact(second).map(|s| s.iter().sum::<f64>() / second as f64).collect();
-    let pace = snapped(declared.unwrap_or_else(|| median_in_place(&mut paces.clone())));
+    let pace = declared.unwrap_or_else(|| {
+        let singles = advance.iter().filter(|step| **step == 1.0).count();
+        let even = singles as f64 >= EVEN * total;
+        if even { 1.0 } else { median_in_place(&mut paces.clone()) }
+    });
+    let pace = if (pace - 1.0).abs() < 0.05 { 1.0 } else { pace };
     let beat = beats(advance);
     let of_row =
         |at: usize| FrameSpan::new(pictures.rows[at].saturating_sub(1), pictures.rows[at] + 1);
@@ -152,11 +168,6 @@ fn faults(camera: usize, pictures: &Pictures, declared: Option<f64>, second: usi
             spans: SpanList::longest(half.iter().map(stretch)),
         },
     ]
-}
-
-/// A pace within a twentieth of one picture a row is that.
-fn snapped(pace: f64) -> f64 {
-    if (pace - 1.0).abs() < 0.05 { 1.0 } else { pace }
 }
 
 /// Steps that are a repeat made up for by a skip within two rows, or the other way round.
@@ -227,6 +238,12 @@ mod tests {
             assert_eq!(read.value("repeated_share"), 0.0);
             assert_eq!(read.spans("skipped_share")[0], (49, 51));
         }
+    }
+
+    #[test]
+    fn a_picture_that_never_changes_is_no_pass() {
+        let read = Measured::of(&CameraFrames, &shown(30.0, |_| 7.0));
+        assert!(read.missing("repeated_share") && read.is_hole("shows one picture"));
     }
 
     #[test]

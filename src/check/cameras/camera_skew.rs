@@ -46,6 +46,9 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
+/// The worst camera's reading, and which it is.
+type Worst = Option<(f64, usize)>;
+
 /// The instrument.
 pub struct CameraSkew;
 
@@ -68,7 +71,7 @@ impl Check for CameraSkew {
             return sheet.hole("the rows' stamps were made, not measured");
         }
         let cameras = &study.episode.extras.cameras;
-        let (mut skew, mut drift): (Option<(f64, usize)>, Option<(f64, usize)>) = (None, None);
+        let (mut skew, mut drift): (Worst, Worst) = (None, None);
         let mut apart = false;
         for (number, camera) in cameras.iter().enumerate() {
             let Some(stamps) = &camera.stamp_s else { continue };
@@ -80,7 +83,7 @@ impl Check for CameraSkew {
             let first = median_in_place(&mut late[..tenth].to_vec());
             let last_from = late.len() - tenth;
             let last = median_in_place(&mut late[last_from..].to_vec());
-            let worse = |kept: &mut Option<(f64, usize)>, frames: f64| {
+            let worse = |kept: &mut Worst, frames: f64| {
                 if kept.is_none_or(|(known, _)| frames > known) {
                     *kept = Some((frames, number));
                 }
