@@ -20,6 +20,8 @@ const TOOL_M: f64 = 0.12;
 pub(super) struct JointSpec {
     /// Name, with the arm's before it where there are two.
     pub name: String,
+    /// The arm, where there are two.
+    pub arm: Option<&'static str>,
     /// Its part in the arm.
     pub part: Part,
     /// Mechanical stop.
@@ -84,14 +86,14 @@ pub(super) fn arms(joints: usize) -> usize {
 /// All joints of the rig in the order of its vector.
 pub(super) fn joints(joints: usize) -> Vec<JointSpec> {
     let count = arms(joints);
-    let prefixes: &[&str] = if count == 2 { &["left_", "right_"] } else { &[""] };
+    let sides: &[Option<&str>] = if count == 2 { &[Some("left"), Some("right")] } else { &[None] };
     let mut all = Vec::with_capacity(joints);
-    for prefix in prefixes {
+    for arm in sides.iter().copied() {
         for part in parts(joints / count) {
             let (name, lower_deg, upper_deg) = part.facts();
             let gripper = part == Part::Jaw;
-            let name = format!("{prefix}{name}");
-            all.push(JointSpec { name, part, lower_deg, upper_deg, gripper });
+            let name = arm.map_or_else(|| name.to_owned(), |arm| format!("{arm}_{name}"));
+            all.push(JointSpec { name, arm, part, lower_deg, upper_deg, gripper });
         }
     }
     all

@@ -228,6 +228,7 @@ impl Recipe {
             upper: Some(spec.upper_deg.to_radians()),
             max_speed: Some(self.servo.speed_limit_deg_s.to_radians()),
             gripper: spec.gripper,
+            arm: spec.arm.map(Into::into),
             count: self.count_rad(),
             ..Joint::named(spec.name)
         };

@@ -147,6 +147,13 @@ fn missing(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
             session.episodes
         )?;
     }
+    let left_out = view.left_out();
+    if let Some(text) = &left_out {
+        writeln!(out, "- not assessed: {text}")?;
+    }
+    for notice in &view.rig.notices {
+        writeln!(out, "- of the rig: {}", cell(notice))?;
+    }
     for file in view.outcome.unread.iter().take(MOST) {
         writeln!(
             out,
@@ -155,5 +162,9 @@ fn missing(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
             cell(&file.reason)
         )?;
     }
-    if session.holes.is_empty() && view.outcome.unread.is_empty() { Ok(()) } else { writeln!(out) }
+    let nothing = session.holes.is_empty()
+        && left_out.is_none()
+        && view.rig.notices.is_empty()
+        && view.outcome.unread.is_empty();
+    if nothing { Ok(()) } else { writeln!(out) }
 }

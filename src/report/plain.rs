@@ -44,6 +44,13 @@ pub fn plain(view: &View<'_>, only: Option<&Scorecard>, out: &mut dyn Write) -> 
         let joint = view.joint(hole.joint);
         line(out, &["session-hole", hole.check.id, joint, &episodes, &hole.reason])?;
     }
+    for left in &session.left_out {
+        let episodes = session.episodes.to_string();
+        line(out, &["session-hole", left.check.id, "", &episodes, left.reason])?;
+    }
+    for notice in &view.rig.notices {
+        line(out, &["rig", notice])?;
+    }
     for card in &view.outcome.cards {
         episode(view, card, out)?;
     }

@@ -214,24 +214,10 @@ fn not_assessed(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     if groups.len() > MOST {
         writeln!(out, "  and {} more: {} --plain", groups.len() - MOST, view.command)?;
     }
-    left_out(view, out)
-}
-
-/// Checks with nothing to look at take one line together: most tables lack most optional columns.
-fn left_out(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
-    let mut reasons: Vec<(&str, Vec<&str>)> = Vec::new();
-    for left in &view.outcome.session.left_out {
-        match reasons.iter_mut().find(|(reason, _)| *reason == left.reason) {
-            Some((_, checks)) => checks.push(left.check.id),
-            None => reasons.push((left.reason, vec![left.check.id])),
-        }
+    match view.left_out() {
+        Some(text) => put(out, &wrap(&text, "  - n/a   ", 10, view.width)),
+        None => Ok(()),
     }
-    if reasons.is_empty() {
-        return Ok(());
-    }
-    let one = |(reason, checks): &(&str, Vec<&str>)| format!("{reason} ({})", checks.join(", "));
-    let text = reasons.iter().map(one).collect::<Vec<_>>().join("; ");
-    put(out, &wrap(&text, "  - n/a   ", 10, view.width))
 }
 
 /// How the rig was understood, where that needs saying.

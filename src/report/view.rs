@@ -81,6 +81,21 @@ impl<'a> View<'a> {
         self.checks.iter().filter(silent).count()
     }
 
+    /// Checks with nothing to look at, in one line: most tables lack most optional columns.
+    pub(super) fn left_out(&self) -> Option<String> {
+        let mut reasons: Vec<(&str, Vec<&str>)> = Vec::new();
+        for left in &self.outcome.session.left_out {
+            match reasons.iter_mut().find(|(reason, _)| *reason == left.reason) {
+                Some((_, checks)) => checks.push(left.check.id),
+                None => reasons.push((left.reason, vec![left.check.id])),
+            }
+        }
+        let one =
+            |(reason, checks): &(&str, Vec<&str>)| format!("{reason} ({})", checks.join(", "));
+        let text = reasons.iter().map(one).collect::<Vec<_>>().join("; ");
+        (!text.is_empty()).then_some(text)
+    }
+
     /// Checks that had something to look at.
     pub(super) fn asked(&self) -> usize {
         self.checks.len().saturating_sub(self.outcome.session.left_out.len())

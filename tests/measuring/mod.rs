@@ -6,6 +6,7 @@ mod healthy;
 mod mapping;
 mod planted;
 mod signals;
+mod two_arms;
 
 use std::sync::Arc;
 
