@@ -76,7 +76,9 @@ fn moving(path: &Path) -> Result<Vec<urdf_rs::Joint>, SourceError> {
     })?;
     let robot = urdf_rs::read_from_string(&text).map_err(|error| {
         let why = error.to_string().replace(['\n', ';'], " ");
-        wrong(path, format!("cannot be read as URDF: {why}"), EXPAND)
+        // A limit without effort or velocity is no URDF by its own rules.
+        let way_out = if why.contains("missing field") { COMPLETE } else { EXPAND };
+        wrong(path, format!("cannot be read as URDF: {why}"), way_out)
     })?;
     let moves = |joint: &urdf_rs::Joint| {
         matches!(
@@ -91,6 +93,7 @@ fn moving(path: &Path) -> Result<Vec<urdf_rs::Joint>, SourceError> {
     Ok(joints)
 }
 
+const COMPLETE: &str = "give each <limit> its effort and velocity; 0 where nobody set one";
 const EXPAND: &str = "name a URDF file (XML with a <robot> in it); expand xacro files first";
 
 fn wrong(path: &Path, what: impl Into<String>, way_out: &'static str) -> SourceError {

@@ -93,6 +93,9 @@ fn a_urdf_that_cannot_be_used_says_why_and_the_way_out() -> Outcome {
     let turned = std::fs::read_to_string(urdf())?.replace("upper=\"2.25\"", "upper=\"-2.25\"");
     let text = said(&write(&turned)?);
     assert!(text.contains("joint \"Waist\"") && text.contains("upper -2.25"), "{text}");
+    let bare = std::fs::read_to_string(urdf())?.replace(" velocity=\"4.0\"", "");
+    let text = said(&write(&bare)?);
+    assert!(text.contains("missing field `velocity`; give each <limit>"), "{text}");
     let fixed = "<robot name=\"r\"><link name=\"a\"/></robot>";
     assert!(said(&write(fixed)?).contains("no joint that moves"));
     Ok(())
