@@ -60,7 +60,7 @@ impl Check for LeaderOverreach {
         };
         let joints: Vec<usize> = (0..study.joints().len()).filter(declared).collect();
         if joints.is_empty() {
-            return sheet.hole("no joint limit is declared");
+            return sheet.hole("no joint limit is declared (profile or --urdf)");
         }
         let following = study.following(search_s(params));
         for joint in joints {

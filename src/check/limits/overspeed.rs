@@ -58,7 +58,7 @@ impl Check for Overspeed {
             return sheet.hole("no leader column");
         }
         if study.joints().iter().all(|joint| joint.max_speed.is_none()) {
-            return sheet.hole("no greatest speed is declared");
+            return sheet.hole("no greatest speed is declared (profile or --urdf)");
         }
         let chord = chord(period_s).unwrap_or(4);
         if study.episode.frames() < 2 * chord {
