@@ -188,6 +188,7 @@ impl Fault {
                 "gravity-sag",
                 "gain-mismatch",
                 "neutral-offset",
+                "backlash",
                 "outlier-episode",
             ],
             Self::FrozenFollower { .. } | Self::LostFollowing { .. } => {
