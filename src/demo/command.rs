@@ -6,6 +6,7 @@ use super::plan::Plan;
 use super::planted::{Mark, Mine};
 use super::recipe::Recipe;
 use super::servo::Drive;
+use super::unrest::Unrest;
 
 /// A joint's own departures from the recipe, drawn once a session.
 #[derive(Debug, Clone, Copy)]
@@ -37,12 +38,21 @@ pub(super) fn drive(
         off_s: None,
         contact: plan.contact.filter(|_| spec.gripper),
         push: None,
+        slowing_s: None,
+        unrest: Unrest::default(),
     };
     for (planted, fault, at) in mine.iter() {
         let here = at == Some(joint);
         match *fault {
             Fault::LagAll { ms } => drive.dead_time_s += ms / 1e3,
             Fault::LagJoint { ms } if here => drive.dead_time_s += ms / 1e3,
+            Fault::LagDrift { ms } => drive.slowing_s = Some((ms / 1e3, plan.end_s)),
+            Fault::Backlash { deg } if here => drive.backlash = deg.to_radians(),
+            Fault::LoadSurges { deg } if here => drive.unrest.surges = deg.to_radians(),
+            Fault::Hunting { deg, hertz } if here => {
+                drive.unrest.rests_s = plan.rests_s();
+                drive.unrest.hunting = (deg.to_radians(), hertz);
+            }
             Fault::DeadJoint if here => drive.off_s = Some((f64::MIN, f64::MAX)),
             Fault::LostFollowing { .. } if here || at.is_none() => {
                 drive.off_s = span_of(marks, planted).map(|[a, b]| (a, b));
@@ -75,6 +85,12 @@ fn span_of(marks: &[Mark], planted: usize) -> Option<[f64; 2]> {
 pub(super) fn lost_span(plan: &Plan, seconds: f64) -> Option<[f64; 2]> {
     let start_s = plan.longest_move().map(|s| s.start_s + 0.15 * s.duration_s)?;
     Some([start_s, start_s + seconds])
+}
+
+/// A stretch about the fastest moment of the longest motion.
+pub(super) fn fast_span(plan: &Plan, seconds: f64) -> Option<[f64; 2]> {
+    let middle_s = plan.longest_move().map(|s| s.start_s + 0.45 * s.duration_s)?;
+    Some([middle_s - 0.5 * seconds, middle_s + 0.5 * seconds])
 }
 
 /// The target of a joint per cycle: the leader's reading through the mapping, less what gravity

@@ -148,6 +148,82 @@ pub enum Fault {
     CutShort,
     /// The gripper closes on nothing.
     NoGrasp,
+    /// The hand carries one joint past its stop, holds it there, and comes back.
+    Overreach {
+        /// How far past the stop, degrees.
+        push_deg: f64,
+        /// For how long it is held there.
+        seconds: f64,
+    },
+    /// The hand swings the arm from place to place too fast.
+    FastHand {
+        /// Peak speed of the joint that has the farthest to go, degrees a second.
+        deg_s: f64,
+    },
+    /// The hand searches: it circles on its way.
+    Searching {
+        /// Amplitude of the circles, degrees.
+        deg: f64,
+    },
+    /// The leader's joint sticks and slips.
+    StickSlip {
+        /// How far the hand gets before the joint follows, degrees.
+        deg: f64,
+    },
+    /// The leader was let go and gripped again at another angle: its reading leaps.
+    Clutch {
+        /// The leap over the loop's period, degrees a second.
+        deg_s: f64,
+    },
+    /// The recording was broken off.
+    Aborted {
+        /// How long it lasted.
+        seconds: f64,
+    },
+    /// The follower hunts about its target while the leader rests.
+    Hunting {
+        /// Its swing from peak to peak, degrees.
+        deg: f64,
+        /// How often, hertz.
+        hertz: f64,
+    },
+    /// Worn gears.
+    Backlash {
+        /// Their play from stop to stop, degrees.
+        deg: f64,
+    },
+    /// Something pulls at the joint, now here, now there: a cable, a load that swings.
+    LoadSurges {
+        /// How far it gives way, degrees.
+        deg: f64,
+    },
+    /// The bus slows down as the episode goes on.
+    LagDrift {
+        /// Dead time added at the end, milliseconds.
+        ms: f64,
+    },
+    /// Positions were rounded before they were stored, in both columns.
+    CoarseQuantisation {
+        /// To multiples of this, degrees.
+        deg: f64,
+    },
+    /// A negative number of counts was read without its sign.
+    DecodeError {
+        /// What was read instead of the sign: 2048 or 32768 for a sign bit, 65536 for two's
+        /// complement of 16 bits.
+        weight: f64,
+    },
+    /// The two columns are exchanged.
+    SwappedArms,
+    /// The follower's joint is stored in another unit than the leader's.
+    UnitMismatch {
+        /// Its values over what they should be.
+        factor: f64,
+    },
+    /// The action is a copy of the state.
+    ActionIsState,
+    /// The action is a copy of the next row's state.
+    ActionIsNextState,
     /// A copy of another episode, stamps and all.
     DuplicateEpisode {
         /// Number of the other.
@@ -172,8 +248,10 @@ impl Fault {
             Self::DroppedFrames { .. } | Self::LongGap { .. } | Self::RepeatedFrames { .. } => {
                 &["frame-rate", "outlier-episode"]
             }
+            Self::Overreach { .. } => &["limit-dwell", "tracking-error", "outlier-episode"],
             Self::LimitDwell { .. } => &[
                 "leader-overreach",
+                "lag-steadiness",
                 "neutral-offset",
                 "tracking-error",
                 "tracking-lag",
@@ -224,6 +302,14 @@ impl Fault {
                 | Self::SwappedJoints { .. }
                 | Self::SignFlip
                 | Self::FollowerPushed { .. }
+                | Self::Overreach { .. }
+                | Self::StickSlip { .. }
+                | Self::Clutch { .. }
+                | Self::Hunting { .. }
+                | Self::Backlash { .. }
+                | Self::LoadSurges { .. }
+                | Self::DecodeError { .. }
+                | Self::UnitMismatch { .. }
         )
     }
 
@@ -260,6 +346,22 @@ impl Fault {
             Self::IdleTail { .. } => ("idle-tail", "idle-time"),
             Self::CutShort => ("cut-short", "cut-short"),
             Self::NoGrasp => ("no-grasp", "missing-grasp"),
+            Self::Overreach { .. } => ("overreach", "leader-overreach"),
+            Self::FastHand { .. } => ("fast-hand", "overspeed"),
+            Self::Searching { .. } => ("searching", "path-efficiency"),
+            Self::StickSlip { .. } => ("stick-slip", "leader-chatter"),
+            Self::Clutch { .. } => ("clutch", "action-steps"),
+            Self::Aborted { .. } => ("aborted", "duration"),
+            Self::Hunting { .. } => ("hunting", "limit-cycle"),
+            Self::Backlash { .. } => ("backlash", "backlash"),
+            Self::LoadSurges { .. } => ("load-surges", "tracking-error"),
+            Self::LagDrift { .. } => ("lag-drift", "lag-steadiness"),
+            Self::CoarseQuantisation { .. } => ("coarse-quantisation", "coarse-quantisation"),
+            Self::DecodeError { .. } => ("decode-error", "decode-error"),
+            Self::SwappedArms => ("swapped-arms", "arm-swap"),
+            Self::UnitMismatch { .. } => ("unit-mismatch", "unit-mismatch"),
+            Self::ActionIsState => ("action-is-state", "action-kind"),
+            Self::ActionIsNextState => ("action-is-next-state", "action-kind"),
             Self::DuplicateEpisode { .. } => ("duplicate-episode", "duplicate-episode"),
         }
     }

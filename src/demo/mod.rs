@@ -12,10 +12,12 @@
 mod answers;
 mod arm;
 mod batch;
+mod columns;
 mod command;
 mod error;
 mod fault;
 mod hand;
+mod leading;
 mod logger;
 mod nursery;
 mod pick;
@@ -28,6 +30,7 @@ mod recording;
 mod rows;
 mod servo;
 mod simulate;
+mod unrest;
 mod wish;
 mod write;
 

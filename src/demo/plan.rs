@@ -56,6 +56,12 @@ impl Plan {
         let moves = self.segments.iter().filter(|s| s.kind == Kind::Move);
         moves.max_by(|a, b| excursion_deg(a).total_cmp(&excursion_deg(b)))
     }
+
+    /// When the hand pauses.
+    pub fn rests_s(&self) -> Vec<[f64; 2]> {
+        let rests = self.segments.iter().filter(|s| matches!(s.kind, Kind::Dwell | Kind::Parked));
+        rests.map(|s| [s.start_s, s.end_s()]).collect()
+    }
 }
 
 fn excursion_deg(segment: &Segment) -> f64 {
@@ -69,6 +75,8 @@ pub(super) struct Planner<'a> {
     parts: &'a [Part],
     rng: &'a mut ChaCha8Rng,
     pace: f64,
+    /// Peak speed of long motions, degrees a second, where they are hurried.
+    hurry_deg_s: Option<f64>,
     now_s: f64,
     at: Pose,
     segments: Vec<Segment>,
@@ -77,6 +85,8 @@ pub(super) struct Planner<'a> {
 const OPEN_DEG: f64 = 42.0;
 const CLOSED_DEG: f64 = 5.0;
 const CLEAR_M: f64 = 0.09;
+/// Motions beyond this are hurried by a hand in a hurry.
+const HURRIED_DEG: f64 = 25.0;
 /// Direction of the usual pots, one side of the middle.
 const USUAL_DEG: f64 = 40.0;
 
@@ -84,7 +94,16 @@ impl<'a> Planner<'a> {
     pub fn new(operator: &'a Operator, parts: &'a [Part], rng: &'a mut ChaCha8Rng) -> Self {
         let pace = operator.pace * (0.06 * rng.sample::<f64, _>(StandardNormal)).exp();
         let segments = Vec::with_capacity(24);
-        Self { operator, parts, rng, pace, now_s: 0.0, at: Pose::default(), segments }
+        Self {
+            operator,
+            parts,
+            rng,
+            pace,
+            hurry_deg_s: None,
+            now_s: 0.0,
+            at: Pose::default(),
+            segments,
+        }
     }
 
     fn normal(&mut self) -> f64 {
@@ -104,6 +123,13 @@ impl<'a> Planner<'a> {
         let ease = if kind == Kind::Grip { 0.7 } else { 1.0 };
         let usual = ease * (0.40 + 0.135 * excursion_deg(&segment).sqrt()) / self.pace;
         segment.duration_s = (usual * (self.operator.variation * self.normal()).exp()).max(0.25);
+        if let Some(peak_deg_s) = self.hurry_deg_s
+            && excursion_deg(&segment) > HURRIED_DEG
+        {
+            // The peak of a motion of minimum jerk is 1.875 times its mean speed.
+            segment.duration_s = 1.875 * excursion_deg(&segment) / peak_deg_s;
+            segment.skew = 1.0;
+        }
         self.push(segment);
     }
 
@@ -172,6 +198,10 @@ impl<'a> Planner<'a> {
             self.pause(2.4, Kind::Parked);
             marks.push(mark(planted, self.now_s - 1.9, self.now_s - 0.9, 1));
         }
+        if let Some((planted, deg_s)) = wish.fast_hand {
+            self.hurry_deg_s = Some(deg_s);
+            marks.push(mark(planted, self.now_s, f64::MAX, 1));
+        }
         self.visit(cell);
         let closing_s = self.now_s;
         self.grip(CLOSED_DEG);
@@ -182,6 +212,10 @@ impl<'a> Planner<'a> {
             let start = self.now_s;
             self.stray(pot, factor);
             marks.push(mark(planted, start, self.now_s, 1));
+        }
+        if let Some((planted, joint, push_deg, seconds)) = wish.overreach {
+            let span = self.overreach(joint % self.parts.len(), stops[joint], push_deg, seconds);
+            marks.push(mark(planted, span[0], span[1], 1));
         }
         self.visit(pot);
         if self.operator.wait_s > 0.0 {
@@ -208,6 +242,10 @@ impl<'a> Planner<'a> {
             let last = self.segments.iter().rev().find(|s| s.kind == Kind::Move);
             end_s = last.map_or(end_s, |s| s.start_s + 0.45 * s.duration_s);
             marks.push(mark(planted, end_s - 0.2, end_s, 1));
+        }
+        if let Some((planted, seconds)) = wish.aborted {
+            end_s = seconds;
+            marks.push(mark(planted, 0.0, end_s, 1));
         }
         if let Some(planted) = wish.no_grasp {
             marks.push(mark(planted, closing_s, opened_s, 1));
@@ -275,6 +313,27 @@ impl<'a> Planner<'a> {
             self.dwell();
             self.go(reach(Place { radius_m: 0.2, height_m: 0.25, ..far }, self.parts), Kind::Move);
         }
+    }
+
+    /// Takes one joint past its nearer stop, holds it there, and takes it back.
+    fn overreach(
+        &mut self,
+        joint: usize,
+        (lower, upper): (f64, f64),
+        push_deg: f64,
+        seconds: f64,
+    ) -> [f64; 2] {
+        let here = self.at;
+        let (stop, outward) =
+            if here[joint] - lower < upper - here[joint] { (lower, -1.0) } else { (upper, 1.0) };
+        let mut past = here;
+        past[joint] = stop + outward * push_deg.to_radians();
+        self.go(past, Kind::Move);
+        let start_s = self.now_s;
+        self.pause(seconds, Kind::Dwell);
+        let end_s = self.now_s;
+        self.go(here, Kind::Move);
+        [start_s, end_s]
     }
 
     /// Bends the visit to the pot so that one joint is sent past its nearer stop.

@@ -4,7 +4,7 @@ use rand::Rng;
 use rand_chacha::ChaCha8Rng;
 use std::f64::consts::{PI, TAU};
 
-use super::command::lost_span;
+use super::command::{fast_span, lost_span};
 use super::fault::Fault;
 use super::pick::{apart, share_of};
 use super::plan::Plan;
@@ -28,7 +28,7 @@ impl Raw<'_> {
         [self.moment_s[frame.min(last)], self.moment_s[(frame + frames - 1).min(last)] + 0.5 * step]
     }
 
-    fn whole(&self) -> [f64; 2] {
+    pub fn whole(&self) -> [f64; 2] {
         self.span(0, self.moment_s.len())
     }
 }
@@ -76,7 +76,7 @@ pub(super) fn plant(
         let mark = match fault {
             Fault::StaleReadings { share } => stale(raw, joint, share_of(frames, *share), rng),
             Fault::FrozenFollower { seconds } => {
-                let Some(span) = lost_span(plan, *seconds) else { continue };
+                let Some(span) = fast_span(plan, *seconds) else { continue };
                 (vec![span], hold(raw.follower, raw.moment_s, span))
             }
             Fault::Spikes { count, deg } => {

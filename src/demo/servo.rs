@@ -1,5 +1,7 @@
 //! One joint of the follower: bus, servo, gears, stops.
 
+use super::unrest::Unrest;
+
 /// Length of the simulation's own step, seconds.
 const STEP_S: f64 = 0.002;
 
@@ -24,6 +26,10 @@ pub(super) struct Drive {
     pub contact: Option<(f64, f64, f64)>,
     /// A push by somebody: from, to, how far.
     pub push: Option<(f64, f64, f64)>,
+    /// The bus slows down: by how much dead time in the end, and when that is.
+    pub slowing_s: Option<(f64, f64)>,
+    /// What else moves the joint.
+    pub unrest: Unrest,
 }
 
 impl Drive {
@@ -46,7 +52,9 @@ impl Drive {
             let approach = -(-step_s / self.time_constant_s).exp_m1();
             for step in 0..steps as usize {
                 let now = pair[0] + (step as f64 + 0.5) * step_s;
-                while next < moments_s.len() && moments_s[next] + self.dead_time_s <= now {
+                while next < moments_s.len()
+                    && moments_s[next] + self.dead_time_at(moments_s[next]) <= now
+                {
                     target = command[next];
                     next += 1;
                 }
@@ -70,9 +78,14 @@ impl Drive {
                 }
                 state.output = state.output.clamp(lower, upper);
             }
-            measured.push(state.output + self.pushed(pair[1]));
+            measured.push(state.output + self.pushed(pair[1]) + self.unrest.at(pair[1]));
         }
         measured
+    }
+
+    fn dead_time_at(&self, moment_s: f64) -> f64 {
+        let slower = self.slowing_s.map_or(0.0, |(most, end_s)| most * (moment_s / end_s).min(1.0));
+        self.dead_time_s + slower
     }
 
     /// Speed at which the motor turns, given the way that is left.
@@ -123,6 +136,8 @@ mod tests {
             off_s: None,
             contact: None,
             push: None,
+            slowing_s: None,
+            unrest: Unrest::default(),
         }
     }
 

@@ -7,10 +7,12 @@ use rand_chacha::ChaCha8Rng;
 use rand_distr::StandardNormal;
 
 use super::arm::{self, JointSpec, Part};
+use super::columns;
 use super::command::{self, Make};
 use super::error::DemoError;
 use super::fault::Fault;
 use super::hand;
+use super::leading;
 use super::logger;
 use super::plan::{Plan, Planner};
 use super::planted::{Mark, Mine};
@@ -128,6 +130,8 @@ impl Simulator {
         for plan in &plans {
             leader.extend(hand::leader(plan, &moments, per_arm, &recipe.operator, &mut hand_rng));
         }
+        let period_s = recipe.period_s();
+        leading::plant(&mut leader, &moments, period_s, mine, &plans, &mut marks);
         for joint in &mut leader {
             self.encode(joint, LEADER_NOISE, &mut encoder_rng);
         }
@@ -151,6 +155,7 @@ impl Simulator {
             count: recipe.count_rad(),
         };
         readings::plant(&mut raw, mine, &plans[0], &mut fault_rng, &mut marks);
+        columns::plant(&mut raw, mine, &mut marks);
 
         let start_s = recipe.logger.clock_start_s + EPISODE_EVERY_S * id as f64;
         let mut rows = Rows {
@@ -264,7 +269,8 @@ impl Simulator {
 
 /// When the recording ends: with the slower arm, or in the first arm's motion.
 fn end_s(plans: &[Plan], mine: &Mine<'_>) -> f64 {
-    let cut = mine.iter().any(|(_, fault, _)| matches!(fault, Fault::CutShort));
+    let cut =
+        mine.iter().any(|(_, fault, _)| matches!(fault, Fault::CutShort | Fault::Aborted { .. }));
     let ends = plans.iter().map(|p| p.end_s);
     if cut { plans[0].end_s } else { ends.fold(0.0, f64::max) }
 }
@@ -284,6 +290,10 @@ fn mark_the_drives(
             | Fault::DeadJoint
             | Fault::NeutralOffset { .. }
             | Fault::GainMismatch { .. }
+            | Fault::LagDrift { .. }
+            | Fault::Backlash { .. }
+            | Fault::LoadSurges { .. }
+            | Fault::Hunting { .. }
             | Fault::TrackingError { .. } => [0.0, end_s],
             Fault::LostFollowing { seconds } => {
                 let plan = &plans[joint.map_or(0, |j| j / per_arm)];

@@ -14,6 +14,11 @@ pub(super) struct Wish {
     pub limit: Option<(usize, usize, f64, Option<f64>)>,
     pub cut_short: Option<usize>,
     pub no_grasp: Option<usize>,
+    /// The joint, how far past its stop (degrees), and for how long.
+    pub overreach: Option<(usize, usize, f64, f64)>,
+    /// Peak speed of the farthest joint, degrees a second.
+    pub fast_hand: Option<(usize, f64)>,
+    pub aborted: Option<(usize, f64)>,
 }
 
 impl Wish {
@@ -30,6 +35,11 @@ impl Wish {
                 }
                 Fault::CutShort => wish.cut_short = Some(planted),
                 Fault::NoGrasp => wish.no_grasp = Some(planted),
+                Fault::Overreach { push_deg, seconds } => {
+                    wish.overreach = joint.map(|j| (planted, j, push_deg, seconds));
+                }
+                Fault::FastHand { deg_s } => wish.fast_hand = Some((planted, deg_s)),
+                Fault::Aborted { seconds } => wish.aborted = Some((planted, seconds)),
                 _ => {}
             }
         }

@@ -1,0 +1,123 @@
+//! What is planted: for each check at the severities it can give. At fail severity a fault is one
+//! and a half to two times the fail limit, at warn severity about half way between the limits.
+
+use teleassay::demo::{Fault, Recipe};
+
+use super::rigs::Spot;
+use super::sizes::{self, Size};
+use super::trial::Seen;
+
+mod advisory;
+mod hard;
+mod mild;
+
+/// What a fault deserves.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Grade {
+    /// A hard check must fail it.
+    Fail,
+    /// A hard check must at least warn.
+    Warn,
+    /// An advisory check must warn.
+    Advisory,
+    /// The check judges nothing by itself: its reading must tell the fault from its sound twin.
+    Told,
+    /// Nothing is wrong: only sizes are held against the truth.
+    Sound,
+}
+
+/// One fault at one severity.
+pub struct Case {
+    /// The check that should name it.
+    pub check: &'static str,
+    /// What it deserves.
+    pub grade: Grade,
+    /// What is planted, in words.
+    pub what: &'static str,
+    /// Joints that take turns; none if the fault befalls the whole rig.
+    pub joints: &'static [&'static str],
+    /// The faulty recipe.
+    pub plant: fn(&Spot) -> Recipe,
+    /// Fewest events that make it a fault.
+    pub least: usize,
+    /// Checks that may name it instead, as the data cannot tell the two.
+    pub or: &'static [&'static str],
+    /// How a reading that nobody judges shows it.
+    pub told: Option<fn(&Seen) -> bool>,
+    /// What size is held against the truth.
+    pub size: Option<Size>,
+}
+
+/// The joints of an arm that the task moves well.
+pub const ARM: &[&str] = &["waist", "shoulder", "elbow", "wrist_pitch"];
+/// Those without a load to droop under.
+pub const UNLOADED: &[&str] = &["waist", "wrist_pitch"];
+
+impl Case {
+    const fn new(
+        check: &'static str,
+        grade: Grade,
+        what: &'static str,
+        plant: fn(&Spot) -> Recipe,
+    ) -> Self {
+        Self { check, grade, what, joints: &[], plant, least: 1, or: &[], told: None, size: None }
+    }
+
+    const fn on(mut self, joints: &'static [&'static str]) -> Self {
+        self.joints = joints;
+        self
+    }
+
+    const fn sized(mut self, size: Size) -> Self {
+        self.size = Some(size);
+        self
+    }
+
+    const fn at_least(mut self, least: usize) -> Self {
+        self.least = least;
+        self
+    }
+
+    const fn or(mut self, or: &'static [&'static str]) -> Self {
+        self.or = or;
+        self
+    }
+
+    const fn told(mut self, told: fn(&Seen) -> bool) -> Self {
+        self.told = Some(told);
+        self
+    }
+
+    /// Whether the sound twin is needed.
+    pub const fn beside_sound(&self) -> bool {
+        self.told.is_some() || self.size.is_some()
+    }
+}
+
+/// Plants one fault in the sound recipe.
+fn with(spot: &Spot, fault: Fault) -> Recipe {
+    let joint = if fault.needs_joint() { spot.joint.as_deref() } else { None };
+    spot.sound.clone().with(fault, joint, &[])
+}
+
+/// Plants a fault that may befall one joint or all, on the joint.
+fn on_joint(spot: &Spot, fault: Fault) -> Recipe {
+    spot.sound.clone().with(fault, spot.joint.as_deref(), &[])
+}
+
+/// All cases, hard ones first.
+pub fn all() -> Vec<Case> {
+    let sound = |what, size: Size, plant| Case::new("", Grade::Sound, what, plant).sized(size);
+    let mut all = hard::cases();
+    all.extend(mild::cases());
+    all.extend(advisory::cases());
+    all.push(sound("sound rigs, lag", sizes::LAG_WITHOUT_PLAY, |s| s.sound.clone()));
+    all.push(sound("sound rigs, plain lag", sizes::PLAIN_LAG, |s| s.sound.clone()));
+    all.push(sound("no play", sizes::PLAIN_LAG_WITHOUT_PLAY, |s| {
+        let mut recipe = s.sound.clone();
+        recipe.servo.backlash_deg = 0.0;
+        recipe
+    }));
+    all.push(sound("sound rigs, play", sizes::PLAY, |s| s.sound.clone()));
+    all
+}

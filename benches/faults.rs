@@ -1,0 +1,54 @@
+//! How well the checks find planted faults: `cargo bench --bench faults` prints the page that is
+//! kept in `benches/FAULTS.md`. After `--`: `--write` keeps it there, `--short` runs what the tests
+//! run, `--misses` tells what was said where something was missed.
+
+mod fault_benchmark;
+
+use std::error::Error;
+use std::fs;
+use std::io::Write;
+use std::path::Path;
+use std::time::{SystemTime, UNIX_EPOCH};
+
+use fault_benchmark::Scale;
+use teleassay::engine::Workers;
+
+fn main() -> Result<(), Box<dyn Error>> {
+    let asked = |option: &str| std::env::args().any(|argument| argument == option);
+    let scale = if asked("--short") { Scale::SHORT } else { Scale::FULL };
+    let report = scale.run(&Workers::start(None)?)?;
+    let mut out = std::io::stdout().lock();
+    if asked("--misses") {
+        out.write_all(report.misses().as_bytes())?;
+    }
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("benches/FAULTS.md");
+    // The same build gives the same bytes: a page that says the same keeps its date.
+    let kept = fs::read_to_string(&path).unwrap_or_default();
+    let same = kept.split_once(": ").is_some() && kept.ends_with(&report.markdown());
+    let page = if same { kept } else { report.page(&today()) };
+    out.write_all(page.as_bytes())?;
+    if asked("--write") {
+        fs::write(&path, page)?;
+    }
+    Ok(())
+}
+
+/// The date of today in universal time.
+fn today() -> String {
+    let since = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default();
+    let mut days = since.as_secs() / 86_400;
+    let mut year = 1970;
+    let leap = |year: u64| year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
+    while days >= 365 + u64::from(leap(year)) {
+        days -= 365 + u64::from(leap(year));
+        year += 1;
+    }
+    let february = 28 + u64::from(leap(year));
+    let months = [31, february, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
+    let mut month = 0;
+    while days >= months[month] {
+        days -= months[month];
+        month += 1;
+    }
+    format!("{year}-{:02}-{:02}", month + 1, days + 1)
+}
