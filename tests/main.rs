@@ -3,6 +3,7 @@
 mod cli;
 mod crosscheck;
 mod demo;
+mod fault_benchmark;
 mod floors;
 mod layouts;
 mod measuring;

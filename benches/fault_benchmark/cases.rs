@@ -44,6 +44,8 @@ pub struct Case {
     pub or: &'static [&'static str],
     /// How a reading that nobody judges shows it.
     pub told: Option<fn(&Seen) -> bool>,
+    /// The measurement that shows it, where the check has others that do not.
+    pub metric: Option<&'static str>,
     /// What size is held against the truth.
     pub size: Option<Size>,
 }
@@ -60,7 +62,18 @@ impl Case {
         what: &'static str,
         plant: fn(&Spot) -> Recipe,
     ) -> Self {
-        Self { check, grade, what, joints: &[], plant, least: 1, or: &[], told: None, size: None }
+        Self {
+            check,
+            grade,
+            what,
+            joints: &[],
+            plant,
+            least: 1,
+            or: &[],
+            told: None,
+            metric: None,
+            size: None,
+        }
     }
 
     const fn on(mut self, joints: &'static [&'static str]) -> Self {
@@ -70,6 +83,11 @@ impl Case {
 
     const fn sized(mut self, size: Size) -> Self {
         self.size = Some(size);
+        self
+    }
+
+    const fn by(mut self, metric: &'static str) -> Self {
+        self.metric = Some(metric);
         self
     }
 
@@ -107,7 +125,8 @@ fn on_joint(spot: &Spot, fault: Fault) -> Recipe {
 
 /// All cases, hard ones first.
 pub fn all() -> Vec<Case> {
-    let sound = |what, size: Size, plant| Case::new("", Grade::Sound, what, plant).sized(size);
+    let sound =
+        |what, size: Size, plant| Case::new("", Grade::Sound, what, plant).sized(size).at_least(0);
     let mut all = hard::cases();
     all.extend(mild::cases());
     all.extend(advisory::cases());

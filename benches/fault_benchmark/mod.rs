@@ -70,6 +70,8 @@ pub struct SizeRow {
     pub goal: Goal,
     /// All errors, by size.
     pub errors: Vec<f64>,
+    /// Those beyond what is asked.
+    pub missed: Vec<String>,
 }
 
 impl SizeRow {
@@ -128,15 +130,21 @@ impl Scale {
                 rows.push(Row::of(case, trials));
             }
             let Some(size) = &case.size else { continue };
-            let errors = trials.iter().filter(|trial| trial.planted).flat_map(|t| &t.errors);
-            let errors = errors.map(|error| error.abs());
+            let planted = || trials.iter().filter(|trial| trial.planted);
+            let errors = planted().flat_map(|t| &t.errors).map(|error| error.abs());
+            let missed = planted().filter(|t| t.errors.iter().any(|e| size.goal.misses(*e)));
+            let missed = missed.map(|t| format!("{:.2?}: {} {}", t.errors, case.what, t.told));
             match sizes.iter_mut().find(|row| row.what == size.what) {
-                Some(row) => row.errors.extend(errors),
+                Some(row) => {
+                    row.errors.extend(errors);
+                    row.missed.extend(missed);
+                }
                 None => sizes.push(SizeRow {
                     what: size.what,
                     unit: size.unit,
                     goal: size.goal,
                     errors: errors.collect(),
+                    missed: missed.collect(),
                 }),
             }
         }

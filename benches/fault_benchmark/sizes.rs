@@ -15,6 +15,17 @@ pub enum Goal {
     Shown,
 }
 
+impl Goal {
+    /// Whether one error is more than what is asked.
+    pub fn misses(self, error: f64) -> bool {
+        match self {
+            Self::P95(most) => error.abs() > most,
+            Self::Exact(_) => error.abs() >= 0.5,
+            Self::Shown => false,
+        }
+    }
+}
+
 /// A size that a check reads.
 #[derive(Clone, Copy)]
 pub struct Size {

@@ -136,6 +136,10 @@ impl Report {
             lines.push(format!("{} ({:?}), {}:", row.check, row.grade, row.what));
             lines.extend(row.missed.iter().map(|missed| format!("    {missed}")));
         }
+        for row in self.sizes.iter().filter(|row| !row.missed.is_empty()) {
+            lines.push(format!("{}:", row.what));
+            lines.extend(row.missed.iter().map(|missed| format!("    {missed}")));
+        }
         lines.push("sound sessions:".into());
         lines.extend(self.alarms.told.iter().map(|told| format!("    {told}")));
         lines.join("\n") + "\n"

@@ -109,7 +109,9 @@ pub fn run(case: &Case, turn: usize) -> Result<Trial, DemoError> {
     let place = seen.spot.place();
     let card = &seen.faulty;
     let judged = |r: &&Reading| {
-        r.check.id == case.check && (r.joint.is_none() || place.is_none() || r.joint == place)
+        r.check.id == case.check
+            && case.metric.is_none_or(|metric| r.metric.id == metric)
+            && (r.joint.is_none() || place.is_none() || r.joint == place)
     };
     let least = if case.grade == Grade::Fail { Severity::Fail } else { Severity::Warn };
     let named = |f: &&Finding| {

@@ -81,9 +81,11 @@ fn span_of(marks: &[Mark], planted: usize) -> Option<[f64; 2]> {
     marks.iter().find(|m| m.planted == planted).and_then(|m| m.spans_s.first().copied())
 }
 
-/// Torque goes a little after the longest motion has begun.
-pub(super) fn lost_span(plan: &Plan, seconds: f64) -> Option<[f64; 2]> {
-    let start_s = plan.longest_move().map(|s| s.start_s + 0.15 * s.duration_s)?;
+/// Torque goes a little after the longest motion has begun: that of the joint, one of the arm's,
+/// where it goes on one alone.
+pub(super) fn lost_span(plan: &Plan, joint: Option<usize>, seconds: f64) -> Option<[f64; 2]> {
+    let moved = joint.map_or_else(|| plan.longest_move(), |joint| plan.longest_move_of(joint));
+    let start_s = moved.map(|s| s.start_s + 0.15 * s.duration_s)?;
     Some([start_s, start_s + seconds])
 }
 

@@ -57,6 +57,13 @@ impl Plan {
         moves.max_by(|a, b| excursion_deg(a).total_cmp(&excursion_deg(b)))
     }
 
+    /// The motion that takes one of the arm's joints farthest.
+    pub fn longest_move_of(&self, joint: usize) -> Option<&Segment> {
+        let far = |s: &&Segment| (s.to[joint] - s.from[joint]).abs();
+        let moves = self.segments.iter().filter(|s| s.kind == Kind::Move);
+        moves.max_by(|a, b| far(a).total_cmp(&far(b)))
+    }
+
     /// When the hand pauses.
     pub fn rests_s(&self) -> Vec<[f64; 2]> {
         let rests = self.segments.iter().filter(|s| matches!(s.kind, Kind::Dwell | Kind::Parked));

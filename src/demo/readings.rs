@@ -43,7 +43,7 @@ pub(super) fn freeze_leader(
 ) {
     for (planted, fault, _) in mine.iter() {
         if let Fault::FrozenLeader { seconds } = *fault
-            && let Some(span) = lost_span(plan, seconds)
+            && let Some(span) = lost_span(plan, None, seconds)
         {
             let count = hold(leader, moment_s, span);
             marks.push(Mark { planted, spans_s: vec![span], count });

@@ -297,7 +297,8 @@ fn mark_the_drives(
             | Fault::TrackingError { .. } => [0.0, end_s],
             Fault::LostFollowing { seconds } => {
                 let plan = &plans[joint.map_or(0, |j| j / per_arm)];
-                command::lost_span(plan, seconds).unwrap_or([0.0, end_s])
+                command::lost_span(plan, joint.map(|j| j % per_arm), seconds)
+                    .unwrap_or([0.0, end_s])
             }
             _ => continue,
         };

@@ -40,7 +40,7 @@ impl Unrest {
 
     /// Two slow swings without a common measure.
     fn surge(&self, now_s: f64) -> f64 {
-        let both = (TAU * 0.23 * now_s + 0.4).sin() + 0.6 * (TAU * 0.61 * now_s + 2.0).sin();
+        let both = (TAU * 0.13 * now_s + 0.4).sin() + 0.6 * (TAU * 0.37 * now_s + 2.0).sin();
         self.surges * both / 1.3
     }
 }

@@ -129,9 +129,15 @@ fn unjudged() -> Vec<Case> {
         ),
         told(
             "smoothness",
-            "a hand that circles by 3 degrees: rougher than its sound twin, both measures",
+            "a hand that circles by 3 degrees: worse arc length than its sound twin",
             |s| with(s, Fault::Searching { deg: 3.0 }),
-            |seen| less(seen, "sparc") && less(seen, "log_jerk"),
+            |seen| less(seen, "sparc"),
+        ),
+        told(
+            "smoothness",
+            "the same: worse jerk",
+            |s| with(s, Fault::Searching { deg: 3.0 }),
+            |seen| less(seen, "log_jerk"),
         ),
         told(
             "path-efficiency",

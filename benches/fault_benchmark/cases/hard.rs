@@ -23,6 +23,13 @@ pub(super) fn drift_ms(spot: &Spot, frames: f64) -> f64 {
     frames * (spot.period_s() * 1e3).max(15.0)
 }
 
+/// A hand that takes its time: how the lag goes is seen in windows of 5 s, six at least.
+pub(super) fn at_leisure(mut recipe: Recipe) -> Recipe {
+    recipe.operator.pace = 0.25;
+    recipe.operator.dwell_s = [0.6, 0.9];
+    recipe
+}
+
 pub(super) fn cases() -> Vec<Case> {
     let mut all = timing();
     all.extend(signal());
@@ -150,8 +157,9 @@ fn tracking() -> Vec<Case> {
         })
         .on(ARM),
         fail("lag-steadiness", "a lag that grows by 5 frames", |s| {
-            with(s, Fault::LagDrift { ms: drift_ms(s, 5.25) })
-        }),
+            at_leisure(with(s, Fault::LagDrift { ms: drift_ms(s, 5.25) }))
+        })
+        .by("lag_drift"),
         fail("neutral-offset", "8.5 degrees", |s| {
             let side = if s.turn % 2 == 0 { 1.0 } else { -1.0 };
             with(s, Fault::NeutralOffset { deg: 8.5 * side })

@@ -4,7 +4,7 @@ use teleassay::demo::{Fault, Recipe};
 
 use super::super::rigs::Spot;
 use super::super::sizes;
-use super::hard::{drift_ms, origin_s};
+use super::hard::{at_leisure, drift_ms, origin_s};
 use super::{ARM, Case, Grade, on_joint, with};
 
 fn warn(check: &'static str, what: &'static str, plant: fn(&Spot) -> Recipe) -> Case {
@@ -89,10 +89,12 @@ fn tracking() -> Vec<Case> {
         warn("lag-steadiness", "a joint 3.5 frames (70 ms at least) after the others", |s| {
             with(s, Fault::LagJoint { ms: 3.5 * (s.period_s() * 1e3).max(20.0) })
         })
+        .by("lag_apart")
         .on(ARM),
         warn("lag-steadiness", "a lag that grows by 2 frames", |s| {
-            with(s, Fault::LagDrift { ms: drift_ms(s, 2.0) })
-        }),
+            at_leisure(with(s, Fault::LagDrift { ms: drift_ms(s, 2.0) }))
+        })
+        .by("lag_drift"),
         warn("neutral-offset", "3.5 degrees", |s| {
             let side = if s.turn % 2 == 0 { 1.0 } else { -1.0 };
             with(s, Fault::NeutralOffset { deg: 3.5 * side })
