@@ -40,13 +40,13 @@ def build() -> Path:
     return target / "release" / "teleassay"
 
 
-def reader() -> Path:
-    """The tool's own reader without a check, built for release."""
-    made = subprocess.run(["cargo", "bench", "--no-run", "--quiet", "--bench", "scan", "--message-format=json"],
+def bench(name: str) -> Path:
+    """One of the programs in benches/, built for release."""
+    made = subprocess.run(["cargo", "bench", "--no-run", "--quiet", "--bench", name, "--message-format=json"],
                           cwd=REPO, check=True, stdout=subprocess.PIPE, text=True).stdout
     built = (json.loads(line) for line in made.splitlines())
     return next(Path(b["executable"]) for b in built
-                if b.get("executable") and b.get("target", {}).get("name") == "scan")
+                if b.get("executable") and b.get("target", {}).get("name") == name)
 
 
 def data(episodes: int, files: int) -> Path:
@@ -97,7 +97,7 @@ def main() -> int:
     runs = options.runs or (3 if options.quick else 7)
 
     tool, folder = options.tool or build(), data(episodes, files)
-    scanner = reader()
+    scanner = bench("scan")
     # Two cores for everybody, also on larger machines; one thread for each process of the pool.
     os.sched_setaffinity(0, sorted(os.sched_getaffinity(0))[:CORES])
     environment = {**os.environ, "POLARS_MAX_THREADS": str(CORES), "OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"}
@@ -169,6 +169,9 @@ def main() -> int:
         before, rest = page.read_text().split("<!-- figures: begin -->")
         after = rest.split("<!-- figures: end -->")[1]
         page.write_text(f"{before}<!-- figures: begin -->\n{text}\n<!-- figures: end -->{after}")
+    # What each check costs: where to look if the audit has become dear.
+    print(flush=True)
+    subprocess.run([bench("cost"), *(["--write"] if options.write else [])], check=True)
     return 1 if missed else 0
 
 

@@ -158,8 +158,12 @@ pub struct ExplainArgs {
     /// A check; without one, all are listed
     pub check: Option<String>,
 
-    /// Print the JSON Schema of the scorecard
+    /// Print the manual of all checks as one Markdown document
     #[arg(long, conflicts_with = "check")]
+    pub all: bool,
+
+    /// Print the JSON Schema of the scorecard
+    #[arg(long, conflicts_with_all = ["check", "all"])]
     pub json_schema: bool,
 }
 

@@ -1,8 +1,10 @@
 //! The manual of the checks.
 
 use std::io;
+use std::path::Path;
 
 use teleassay::check::CHECKS;
+use teleassay::cohort::COHORT_CHECKS;
 use teleassay::judge::Limits;
 use teleassay::model::CheckSpec;
 use teleassay::report;
@@ -51,6 +53,31 @@ fn is_whole(check: &CheckSpec) -> io::Result<()> {
 #[test]
 fn every_registered_check_explains_itself_in_full() -> io::Result<()> {
     CHECKS.iter().map(|check| check.spec()).chain(ALL).try_for_each(is_whole)
+}
+
+/// The manual in the repository is what the code says now.
+#[test]
+fn the_catalogue_is_what_the_code_says() -> io::Result<()> {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/check/CATALOGUE.md");
+    let kept = std::fs::read_to_string(&path)?;
+    let cohort = COHORT_CHECKS.iter().map(|check| check.spec());
+    let checks: Vec<&CheckSpec> = CHECKS.iter().map(|check| check.spec()).chain(cohort).collect();
+    let mut made = Vec::new();
+    report::manual(&checks, &Limits::default(), &mut made)?;
+    let made = String::from_utf8(made).map_err(io::Error::other)?;
+    let other = made.lines().zip(kept.lines()).find(|(made, kept)| made != kept);
+    assert!(
+        made == kept,
+        "src/check/CATALOGUE.md is not what the checks say of themselves (first difference: \
+         {other:?}). Make it anew: cargo run --release -- explain --all > src/check/CATALOGUE.md"
+    );
+    for check in checks {
+        let page = made.split("\n## ").find(|page| page.starts_with(check.id)).unwrap_or_default();
+        for part in ["**What.**", "**How.**", "**Traps.**", "**On the bench.**", "**Source.**"] {
+            assert!(page.contains(part), "{}: {part}", check.id);
+        }
+    }
+    Ok(())
 }
 
 #[test]

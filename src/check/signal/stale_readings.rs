@@ -14,7 +14,8 @@
 //! joints rest and counts are coarse; at 25 Hz the tremor of a hand stops a slow joint in every
 //! third frame, which is why the motion must be steady on both sides; and a frame that follows a
 //! late one too soon (0.7 of a period) may well repeat. Runs longer than 0.5 s are left to
-//! frozen-follower. On frames in which a joint moves less than that nothing can be said.
+//! frozen-follower. On frames in which a joint moves less than that nothing can be said: one that
+//! never moves as far is not assessable.
 
 use crate::check::{Check, Params, Study};
 use crate::model::{CheckSpec, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
@@ -61,6 +62,9 @@ struct Repeat {
     end: usize,
 }
 
+/// Why a stale reading could not show.
+const TOO_SLOW: &str = "never moved 3 counts and 0.25 deg (0.5 mm) from one frame to the next";
+
 impl Repeat {
     fn span(self) -> (FrameSpan, f64) {
         (FrameSpan::new(self.start, self.end), (self.end - self.start) as f64)
@@ -85,8 +89,16 @@ impl Check for StaleReadings {
         rows.sort_unstable();
         rows.dedup_by_key(|repeat| repeat.start);
         let moving = if rows.is_empty() { 0 } else { moving_rows(study) };
+        let fast = |joint: usize| study.steps().follower[joint] >= least(study, joint);
+        if !(0..joints).any(fast) {
+            return sheet.hole(TOO_SLOW);
+        }
         put(sheet, &STALE_ROWS, None, &rows, moving);
         for (joint, mut own) in found.into_iter().enumerate() {
+            if !fast(joint) {
+                sheet.hole_joint(joint, TOO_SLOW);
+                continue;
+            }
             own.retain(|repeat| !rows.contains(repeat));
             let moving = if own.is_empty() { 0 } else { moving_frames(study, joint) };
             put(sheet, &STALE_SHARE, Some(joint as JointId), &own, moving);

@@ -6,7 +6,8 @@
 //! rests (minus half the play times the direction of the last motion), and the speed times
 //! whatever the lag is still off by. They are fitted together, since each looks like the others:
 //! play makes lag seem longer, and lag makes a range seem shorter. The acceleration goes in too: a
-//! servo of first order is not quite a delay.
+//! servo of first order is not quite a delay. And so does the speed as time goes on, from -1 at the
+//! beginning to 1 at the end: a lag that grows would else pass for play or for a wrong range.
 
 use std::ops::Range;
 
@@ -31,8 +32,8 @@ const LEAST_WILD: f64 = 0.004;
 /// From this speed on a point counts in full: 3 degrees a second. Points at rest are many and say
 /// one thing over and over.
 const FULL_SPEED: f64 = 0.05;
-/// Unknowns of the fit: constant, side of the play, speed, pose, acceleration.
-const TERMS: usize = 5;
+/// Unknowns of the fit: constant, side of the play, speed, pose, acceleration, speed as time goes.
+const TERMS: usize = 6;
 /// Points that a fit needs.
 const ENOUGH: usize = 20;
 
@@ -201,11 +202,17 @@ impl Trace {
         if square > 0.0 { both / square } else { 0.0 }
     }
 
-    /// Error, side, speed, pose and acceleration of every point.
+    /// Error of every point, and what it is fitted by.
     fn points(&self, pose: f32) -> impl Iterator<Item = (f32, [f32; TERMS])> {
+        let ends = self.at.first().zip(self.at.last());
+        let (first, last) = ends.map_or((0.0, 1.0), |(a, b)| (*a as f32, *b as f32));
+        let middle = 0.5 * (first + last);
+        let scale = 2.0 / (last - first).max(1.0);
         let motion = self.speed.iter().zip(&self.bend).zip(&self.leader).zip(&self.side);
-        self.error.iter().zip(motion).map(move |(error, (((speed, bend), leader), side))| {
-            (*error, [1.0, *side, *speed, leader - pose, *bend])
+        let points = self.error.iter().zip(motion).zip(&self.at);
+        points.map(move |((error, (((speed, bend), leader), side)), at)| {
+            let way = (*at as f32 - middle) * scale;
+            (*error, [1.0, *side, *speed, leader - pose, *bend, way * speed])
         })
     }
 
@@ -248,7 +255,7 @@ impl Trace {
         // What the points say next to nothing of stays next to nought. On a pure sine the
         // acceleration is the pose over again; there all of it is given to the pose.
         let (n, square) = (points as f64, points as f64 * unit * unit);
-        let ridge = [0.0, 1e-5 * n, 1e-6 * square, 1e-6 * square, 1e-2 * square];
+        let ridge = [0.0, 1e-5 * n, 1e-6 * square, 1e-6 * square, 1e-2 * square, 1e-6 * square];
         let entry = |r: usize, c: usize| sums[r.max(c)][r.min(c)];
         let matrix = SMatrix::<f64, TERMS, TERMS>::from_fn(|r, c| {
             entry(r, c) + if r == c { ridge[r] } else { 0.0 }
@@ -259,5 +266,6 @@ impl Trace {
 }
 
 fn dot(x: &[f32; TERMS], y: &[f32; TERMS]) -> f32 {
-    x[0] * y[0] + x[1] * y[1] + x[2] * y[2] + x[3] * y[3] + x[4] * y[4]
+    let first = x[0] * y[0] + x[1] * y[1] + x[2] * y[2];
+    first + x[3] * y[3] + x[4] * y[4] + x[5] * y[5]
 }

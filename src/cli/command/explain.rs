@@ -16,6 +16,7 @@ pub fn run(args: &ExplainArgs) -> Result<Gate, CliError> {
     to_stdout(|out| {
         match check {
             _ if args.json_schema => out.write_all(report::SCHEMA.as_bytes())?,
+            _ if args.all => report::manual(&all, &Limits::default(), out)?,
             Some(check) => report::explain(check, &Limits::default(), out)?,
             None => report::list(&all, out)?,
         }
