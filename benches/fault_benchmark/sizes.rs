@@ -62,7 +62,7 @@ fn lags(seen: &Seen, metric: &str, least_deg: f64) -> Vec<f64> {
     let off = |(truth, at): (&teleassay::demo::JointTruth, u16)| {
         let moved = card.value("leader_range", Some(at))?.to_degrees() >= least_deg;
         let read = card.value(metric, Some(at)).filter(|_| moved)?;
-        Some((read - truth.lag_s) * 1e3)
+        Some((read - truth.trail_s) * 1e3)
     };
     joints.filter_map(off).collect()
 }

@@ -21,6 +21,10 @@ pub struct JointTruth {
     /// What slow, large motion is late by, seconds: the sum of the three. Play adds to it: 6 ms at
     /// 30 degrees of motion for 0.9 degrees.
     pub lag_s: f64,
+    /// The same as the drive itself shows it on a ramp, without play: nearer to the truth where the
+    /// loop is slow or the acceleration has a limit. Not in the answer key.
+    #[serde(skip)]
+    pub trail_s: f64,
     /// Play, from stop to stop, radians.
     pub backlash_rad: f64,
     /// Mechanical stops, radians.

@@ -83,6 +83,34 @@ impl Drive {
         measured
     }
 
+    /// What slow motion is late by, as the drive itself shows it: it follows a ramp, cycle by cycle,
+    /// with neither play nor stops. Dead time, time constant and half a cycle add up to nearly the
+    /// same, but for what a limit to the acceleration costs, and for the moment within the cycle at
+    /// which the joint is read.
+    pub fn trail_s(&self, period_s: f64) -> f64 {
+        const SPEED: f64 = 0.5;
+        let free = Self {
+            speed_limit: self.speed_limit,
+            acceleration_limit: self.acceleration_limit,
+            backlash: 0.0,
+            stops: (f64::MIN, f64::MAX),
+            off_s: None,
+            contact: None,
+            push: None,
+            slowing_s: None,
+            unrest: Unrest::default(),
+            ..*self
+        };
+        // Ten time constants, and three cycles to take the mean of.
+        let settled_s = self.dead_time_s + 10.0 * self.time_constant_s;
+        let cycles = (settled_s / period_s).ceil() as usize + 3;
+        let moments_s: Vec<f64> = (0..=cycles).map(|cycle| cycle as f64 * period_s).collect();
+        let ramp: Vec<f64> = moments_s.iter().map(|t| SPEED * t).collect();
+        let measured = free.follow(&moments_s, &ramp);
+        let late = ramp.iter().zip(&measured).skip(cycles - 2).map(|(a, s)| (a - s) / SPEED);
+        late.sum::<f64>() / 3.0
+    }
+
     fn dead_time_at(&self, moment_s: f64) -> f64 {
         let slower = self.slowing_s.map_or(0.0, |(most, end_s)| most * (moment_s / end_s).min(1.0));
         self.dead_time_s + slower

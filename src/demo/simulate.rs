@@ -241,6 +241,7 @@ impl Simulator {
                 dead_time_s: drive.dead_time_s,
                 time_constant_s: drive.time_constant_s,
                 hold_s,
+                trail_s: drive.trail_s(2.0 * hold_s),
                 lag_s: drive.dead_time_s + drive.time_constant_s + hold_s,
                 backlash_rad: drive.backlash,
                 stops_rad: [drive.stops.0, drive.stops.1],

@@ -121,6 +121,7 @@ fn steps(stamps: &[f64], period_s: f64) -> Vec<Step> {
         last = Some((row, stamp));
     }
     if period_s > 0.0 {
+        share(&mut steps, period_s);
         let mut at = 0;
         while at < steps.len() {
             at = if steps[at].periods > 1.0 { settle(&mut steps, at, period_s) } else { at + 1 };
@@ -129,10 +130,24 @@ fn steps(stamps: &[f64], period_s: f64) -> Vec<Step> {
     steps
 }
 
+/// Of two steps in a row that are each about one and a half periods long, neither can be rounded by
+/// itself: a frame was late, and the one after it was lost. Together they span whole periods.
+fn share(steps: &mut [Step], period_s: f64) {
+    let unclear = |step: &Step| (step.length_s / period_s - 1.5).abs() < 0.25;
+    for at in 1..steps.len() {
+        if unclear(&steps[at - 1]) && unclear(&steps[at]) {
+            let both = ((steps[at - 1].length_s + steps[at].length_s) / period_s).round();
+            steps[at - 1].periods = 1.0;
+            steps[at].periods = both - 1.0;
+        }
+    }
+}
+
 /// Decides whether the long step at `at` is merely late; gives the next step to look at.
 fn settle(steps: &mut [Step], at: usize, period_s: f64) -> usize {
     const MOST_CATCHING_UP: usize = 6;
     let mut sum_s = steps[at].length_s;
+    let mut caught_up = None;
     for after in 1..=MOST_CATCHING_UP.min(steps.len() - 1 - at) {
         let next = steps[at + after];
         if !(next.length_s > 0.0 && next.length_s < 0.75 * period_s) {
@@ -145,6 +160,17 @@ fn settle(steps: &mut [Step], at: usize, period_s: f64) -> usize {
                 step.late = true;
             }
             return at + after + 1;
+        }
+        // A frame that was late after one that was lost catches up as well, but by less.
+        let spanned = (sum_s / period_s).round();
+        if caught_up.is_none() && (sum_s - spanned * period_s).abs() <= 0.1 * period_s {
+            caught_up = Some((after, spanned));
+        }
+    }
+    if let Some((after, spanned)) = caught_up {
+        let periods = spanned - after as f64;
+        if periods >= 1.0 && periods < steps[at].periods {
+            steps[at].periods = periods;
         }
     }
     at + 1
@@ -200,6 +226,15 @@ mod tests {
         assert_eq!(periods(&[0.0, 1.0, 3.6, 3.7, 4.1, 5.0]), [1.0; 5]);
         assert_eq!(periods(&[0.0, 1.0, 2.7, 3.7, 4.7]), [1.0, 2.0, 1.0, 1.0]);
         assert_eq!(periods(&[0.0, 1.0, 4.0, 5.0]), [1.0, 3.0, 1.0]);
+    }
+
+    #[test]
+    fn a_late_frame_beside_a_lost_one_is_not_lost_as_well() {
+        // Row 2 is lost, row 3 comes 0.6 late, row 4 is back in time.
+        assert_eq!(periods(&[0.0, 1.0, 3.6, 4.0, 5.0]), [1.0, 2.0, 1.0, 1.0]);
+        // Row 2 comes about half a period late, row 3 is lost.
+        assert_eq!(periods(&[0.0, 1.0, 2.46, 3.94, 5.0]), [1.0, 1.0, 2.0, 1.0]);
+        assert_eq!(periods(&[0.0, 1.0, 2.51, 4.03, 5.0]), [1.0, 1.0, 2.0, 1.0]);
     }
 
     #[test]

@@ -8,7 +8,7 @@ use crate::check::study::{Fit, Trace, Traced};
 use crate::num::quantile::quantiles_in_place;
 use crate::num::theil_sen::theil_sen;
 
-/// Shortest window.
+/// Shortest window; the trend is seen in halves of them.
 const WINDOW_S: f64 = 5.0;
 /// Most windows; longer episodes have longer ones.
 const MOST: usize = 24;
@@ -43,32 +43,37 @@ pub fn course(traces: &[Option<Traced>], points: usize, step_s: f64, least: f64)
     if windows < ENOUGH {
         return None;
     }
-    let mut sums = vec![Window::default(); windows];
+    let mut halves = vec![Window::default(); 2 * windows];
     let mut point_s = step_s;
     for traced in traces.iter().flatten() {
         if let Traced { lag_without_play_s: Some(_), trace, fit: Some(fit), .. } = traced
             && fit.range >= least
         {
             point_s = trace.step_s;
-            gather(trace, fit, points, &mut sums);
+            gather(trace, fit, points, &mut halves);
         }
     }
-    let mut place = Vec::with_capacity(windows);
-    let mut lag_s = Vec::with_capacity(windows);
-    for (at, window) in sums.iter().enumerate() {
-        if window.square * point_s >= LEAST_MOTION {
-            place.push(at as f64);
-            lag_s.push(-window.both / window.square);
-        }
-    }
-    if lag_s.len() < ENOUGH {
+    let both = |pair: &[Window]| Window {
+        both: pair.iter().map(|window| window.both).sum(),
+        square: pair.iter().map(|window| window.square).sum(),
+    };
+    let whole: Vec<Window> = halves.chunks(2).map(both).collect();
+    let (_, mut lag_s) = lags(&whole, point_s, LEAST_MOTION);
+    let (place, course_s) = lags(&halves, point_s, 0.5 * LEAST_MOTION);
+    if lag_s.len() < ENOUGH || course_s.len() < ENOUGH {
         return None;
     }
-    let trend = theil_sen(&place, &lag_s, 0.95)?;
-    let sure = lag_s.len() > ENOUGH && trend.interval.0 * trend.interval.1 > 0.0;
+    let trend = theil_sen(&place, &course_s, 0.95)?;
+    let sure = course_s.len() > ENOUGH && trend.interval.0 * trend.interval.1 > 0.0;
     let span = place.last()? - place.first()?;
     let [low, high] = quantiles_in_place(&mut lag_s, [0.25, 0.75]);
     Some(Course { drift_s: if sure { trend.slope * span } else { 0.0 }, spread_s: high - low })
+}
+
+/// Place and lag of the windows that hold enough motion.
+fn lags(windows: &[Window], point_s: f64, least: f64) -> (Vec<f64>, Vec<f64>) {
+    let lively = windows.iter().enumerate().filter(|(_, w)| w.square * point_s >= least);
+    lively.map(|(at, window)| (at as f64, -window.both / window.square)).unzip()
 }
 
 fn gather(trace: &Trace, fit: &Fit, points: usize, sums: &mut [Window]) {
