@@ -248,11 +248,14 @@ impl Report {
             let (value, asked) = (row.value(), row.goal);
             let value = match asked {
                 Goal::Exact(_) => format!("{value:.3} exact"),
+                Goal::P95(most) if most < 0.1 => format!("{value:.4} {}", row.unit),
                 _ => format!("{value:.2} {}", row.unit),
             };
             let asked = match asked {
                 Goal::Exact(least) => format!("at least {least:.2}"),
-                Goal::P95(most) => format!("at most {most} {} (95 %)", row.unit),
+                Goal::P95(most) => {
+                    format!("at most {} (95 %)", format!("{most} {}", row.unit).trim())
+                }
                 Goal::Shown => String::new(),
             };
             all.push((row.what.to_owned(), value.trim().to_owned(), asked, row.met()));

@@ -17,7 +17,8 @@ tests run, `-- --misses` tells what was said where something was missed.";
 const LAG_NOTE: &str = "\
 Play looks like lag. The plain lag of `tracking-lag` carries what play adds to it, and its limits
 (150 and 300 ms) are far above that; `backlash` reads the lag without it (`lag_without_play`), and
-that number is held to 3 ms. On rigs without play the plain lag is held to it too.";
+that number is held to 3 ms. On rigs without play the plain lag is held to it too. The truth is what
+the simulated drive itself, without play, is late by on a slow ramp.";
 
 const RECALL_NOTE: &str = "\
 *assessed*: trials in which the check could look; it says why where it cannot, and that is never a

@@ -1,6 +1,8 @@
 //! Which episodes are unlike the others of the session? Something else was done there, or
 //! something broke that no single measurement shows on its own.
 //!
+//! One odd episode costs a look; trained on unseen, it teaches another task.
+//!
 //! How: every measurement that a check offers to the cohort is a feature, one per joint. Features
 //! that are missing in more than a quarter of the episodes or hardly vary are left out. A skewed
 //! positive feature is taken on a log scale; what depends on the episode's length is taken out by

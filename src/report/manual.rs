@@ -4,7 +4,7 @@ use std::io::{self, Write};
 
 use super::number::{Human, significant};
 use crate::judge::Limits;
-use crate::model::{Bound, CheckSpec, Metric, Scope};
+use crate::model::{Bound, CheckSpec, Metric, Scope, Unit};
 
 const HEAD: &str = "\
 # Catalogue of checks
@@ -106,8 +106,10 @@ fn measurement(
 fn beyond(metric: &Metric, side: &str, value: f64) -> String {
     let plain = if value == 0.0 { "0".to_owned() } else { significant(value) };
     let human = Human::of(metric, false, value);
-    let same = value == 0.0 || human.unit.is_empty() || human.unit == metric.unit.symbol();
-    if same || human.unit == "x" {
+    // A quotient that is no share is no percentage either.
+    let quotient = metric.unit == Unit::Ratio && !metric.id.contains("share");
+    let same = quotient || human.unit.is_empty() || human.unit == metric.unit.symbol();
+    if same || value == 0.0 {
         format!("{side} {plain}")
     } else {
         format!("{side} {plain} ({})", human.quantity(value))

@@ -73,7 +73,9 @@ fn the_catalogue_is_what_the_code_says() -> io::Result<()> {
     );
     for check in checks {
         let page = made.split("\n## ").find(|page| page.starts_with(check.id)).unwrap_or_default();
-        for part in ["**What.**", "**How.**", "**Traps.**", "**On the bench.**", "**Source.**"] {
+        for part in
+            ["**What.**", "**Why.**", "**How.**", "**Traps.**", "**On the bench.**", "**Source.**"]
+        {
             assert!(page.contains(part), "{}: {part}", check.id);
         }
     }

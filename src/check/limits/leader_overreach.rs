@@ -1,5 +1,8 @@
 //! A leader that goes where the follower cannot: the follower runs out of travel first.
 //!
+//! Commands beyond the stop cannot be carried out: the same state is shown with many actions, and
+//! the motor heats against the stop.
+//!
 //! How: on joints with a declared limit, the leader's position with the usual offset of the two arms
 //! taken out, beyond the follower's limit by more than 2 degrees (4 mm): share of the frames, and
 //! the 99th percentile of how far it is beyond.

@@ -1,5 +1,8 @@
 //! Joints of the follower that are exchanged: servo ids, or columns.
 //!
+//! A policy learns to move one joint in answer to what another one shows; on the rig it moves the
+//! wrong one.
+//!
 //! How: the correlation r of every leader joint with every follower joint at the overall lag, on
 //! joints that moved at least 10 degrees (20 mm) in both arms. Each |r| is turned into what the
 //! one joint tells of the other, -ln sqrt(1 - r^2), at most 3.5: joints that move together have

@@ -1,5 +1,8 @@
 //! A joint of the follower that goes the other way.
 //!
+//! State and action contradict one another: a policy is taught to go away from where it wants to
+//! be.
+//!
 //! How: the correlation of the joint's two positions at the overall lag, on joints that moved at
 //! least 10 degrees (20 mm) in both arms. Below -0.8 the sign is wrong.
 //!

@@ -1,5 +1,7 @@
 //! A joint whose two columns are in different units.
 //!
+//! What is learnt of that joint is off by the ratio of the units, and its error drowns all others.
+//!
 //! How: the ratio of the two motions (of their standard deviations, at the overall lag) where
 //! they go together (|correlation| above 0.8), held against the ratios that two units of an angle
 //! can have: 57.296 (degrees to radians), 11.378 (counts of 4096 to degrees), 651.9 (counts to

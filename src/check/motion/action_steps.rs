@@ -1,5 +1,7 @@
 //! Commands that leap: the operator let go and gripped again, or a filter was switched off.
 //!
+//! A leap in the commands is a motion that no hand made and that the follower cannot make.
+//!
 //! How: the leader's step from one frame to the next, over the frame periods it spans, of more than
 //! 600 degrees a second (1.2 m/s for a linear joint); as a share of the frames.
 //!

@@ -1,5 +1,7 @@
 //! A recording that begins or ends in motion: started too late or stopped too early.
 //!
+//! The policy never sees how the task begins, or how it ends: it does not learn to stop.
+//!
 //! How: the speed of all arm joints together over the first and over the last 0.2 s (at least five
 //! frames), as a share of the episode's 95th percentile of speed. The leader is looked at, or the
 //! follower where there is none.

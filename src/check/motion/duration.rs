@@ -1,5 +1,7 @@
 //! How long the episode is. One of less than a second or of a few frames was aborted.
 //!
+//! An aborted take shows the beginning of the task and teaches to stop there.
+//!
 //! How: last stamp minus first where stamps can be used, else frames times the period; and the
 //! number of frames.
 //!

@@ -1,5 +1,7 @@
 //! How straight the ways are: detours and searching make them longer.
 //!
+//! Searching is learnt as readily as going straight there.
+//!
 //! How: per stretch of motion (0.5 to 10 s) of the leader, in joint space without the grippers: the
 //! straight distance between its ends over the length of its path, along points a tenth of a second
 //! apart, where a joint that moved by no more than 2 counts has not moved. Read is the median.

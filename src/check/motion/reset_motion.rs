@@ -1,5 +1,7 @@
 //! A return to the start pose at the end: the way home was recorded as if it were the task.
 //!
+//! If some episodes return and others do not, the end of the task has two answers.
+//!
 //! How: the distance in joint space, grippers left out, of the last pose from the first, over the
 //! farthest that any pose lay from the first; and whether the episode returns: a share below 0.15
 //! after a farthest distance of at least 20 degrees.

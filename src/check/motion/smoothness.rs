@@ -1,5 +1,8 @@
 //! How smoothly the operator moves.
 //!
+//! Rough demonstrations take more of them to learn from; a session that grows rougher tells of a
+//! tired hand or a sticky leader.
+//!
 //! How: per stretch of motion (0.5 to 10 s) of the leader, all arm joints together: the spectral arc
 //! length of the speed (SPARC; up to 10 Hz or half the rate, amplitudes from 5 % up) and its log
 //! dimensionless jerk; read are the medians over the stretches. Nearer to zero is smoother: a

@@ -1,5 +1,7 @@
 //! A joint that does not answer: no torque, a wrong servo id, a broken wire.
 //!
+//! The state says nothing of that joint, and what the demonstration shows was done without it.
+//!
 //! How: the range of the follower's position in counts of its sensor, on joints whose leader
 //! moved at least 5 degrees (20 for a gripper, 10 mm for a linear joint). Below three counts the
 //! joint is dead. The ranges of both are kept, also as features for the outlier check.

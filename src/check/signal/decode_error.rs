@@ -1,5 +1,8 @@
 //! Sensor counts whose sign was read wrongly: a small negative number looks like a huge one.
 //!
+//! The joint seems to leap by many turns as it passes its zero; no scaling of the data survives
+//! that.
+//!
 //! How: on tables of counts only. Servos send negative numbers with a sign bit (of weight 2048 or
 //! 32768) or in two's complement of 16 bits. Frames are counted that follow a leap from a number
 //! below 256 to the sign bit's weight plus as little, or to 65536 less as little, until the leap

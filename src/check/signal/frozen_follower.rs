@@ -1,5 +1,7 @@
 //! A follower whose readings stand still, all joints at once, while the leader moves on.
 //!
+//! For that long the state is a lie: the policy sees an arm that stands while the task goes on.
+//!
 //! How: stretches longer than three frames and longer than the lag and two frames in which no arm
 //! joint's reading moves by more than a count, while the leader moves one of them by more than 10
 //! degrees (20 mm). The leader is looked at from the lag before the stretch begins until the lag

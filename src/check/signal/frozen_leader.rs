@@ -1,6 +1,8 @@
 //! A leader whose readings stand still in mid-motion: its port was lost, and the follower was told
 //! to stay.
 //!
+//! The commands recorded are not what the hand did, and the follower was made to wait for nothing.
+//!
 //! How: stretches in which not one reading of the leader changes, that begin or end with a jolt: a
 //! joint was turning by 3 counts and 1 degree or more within 50 ms before the stretch, or is that
 //! far off in the first frame after it. No hand stops or starts like that. The longest of them.

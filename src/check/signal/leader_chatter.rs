@@ -1,5 +1,7 @@
 //! A leader that chatters: stick-slip, a sticky bearing, a loose handle.
 //!
+//! Commands that rattle are learnt as such, and drive the follower's gears at its resonance.
+//!
 //! How: per joint and stretch of motion (0.5 to 20 s, at least 5 degrees or 10 mm of it), the share
 //! of the energy of the leader's velocity that lies between 8 and 25 Hz; read is the median over
 //! the stretches.

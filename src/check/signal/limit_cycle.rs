@@ -1,5 +1,8 @@
 //! A follower that hunts: it swings about its target while the leader holds still.
 //!
+//! The policy sees an unrest that no command explains; gears wear, and the gripper shakes what it
+//! holds.
+//!
 //! How: windows of 0.6 s in which the leader's joint covers no more than 0.5 degrees (1 mm) or 3
 //! counts, and did so for 0.4 s before. There the follower swings if, less its mean, it crosses
 //! nought as often as 3 to 15 Hz would. Read is the largest swing, peak to peak, that two windows

@@ -1,5 +1,8 @@
 //! Single wrong readings: a bit error on the bus throws a value far off for one or two frames.
 //!
+//! One such value stretches the range that a training run scales by, and is a leap to whatever
+//! follows the recording.
+//!
 //! How: a reading is a spike if it goes out and comes back within two frames, each way by more than
 //! 5 degrees (10 mm for a linear joint) and 8 times the median absolute deviation of the steps
 //! around it, after the motion of the neighbours has been taken out, and the values on both

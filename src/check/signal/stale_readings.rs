@@ -230,6 +230,13 @@ mod tests {
     }
 
     #[test]
+    fn a_joint_too_slow_for_a_stale_reading_to_show_is_not_assessable() {
+        let slow = counted(200.0).leader(|joint, t| 0.05 * sway(joint, t));
+        let read = slow.measure(&StaleReadings);
+        assert!(read.missing("stale_share") && read.is_hole("never moved"), "{read:?}");
+    }
+
+    #[test]
     fn a_value_handed_out_again_is_counted_where_it_happened() {
         for rate_hz in [25.0, 30.0, 50.0] {
             let mut episode = counted(rate_hz).episode();

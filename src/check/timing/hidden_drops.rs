@@ -1,6 +1,9 @@
 //! Lost frames that made stamps hide: the stamps were made from the frame index, so every step of
 //! the clock looks right, but the hand moved twice as far in one of them.
 //!
+//! A policy learns how far the arm moves in one frame; here it sees leaps that never happened,
+//! under a clock that swears to the contrary.
+//!
 //! How: looked for only where the stamps were made. A step of the leader, over all joints in counts
 //! of their sensors, is a hidden drop if it is 1.6 to 2.6 times the mean of the steps before and
 //! after along their direction (cosine above 0.95), the two agree within 35 % and are at least 6

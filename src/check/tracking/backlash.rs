@@ -1,5 +1,8 @@
 //! Play in gears and horns: the follower stands still while the leader turns round.
 //!
+//! The same reading stands for two poses, and a small correction does nothing until the play is
+//! crossed.
+//!
 //! How: e = s(t + L) - a(t) fitted by constant + c h + gain * pose + rest of the lag * v + bend *
 //! acceleration. h is the side on which the play rests: +1 after a motion upward, -1 after one
 //! downward, in between while the play is crossed; it follows the leader through play of the size

@@ -1,5 +1,8 @@
 //! The follower moves although the leader stands: a collision, or a hand on the arm.
 //!
+//! The state moves for a reason that no command and no past state holds: the policy cannot learn
+//! it, and tries.
+//!
 //! How: stretches in which the leader stays within half a degree (1 mm), without their first
 //! lag + 0.3 s, in which the follower may still settle. The reading is the range of the follower
 //! in the rest of the stretch, over means of 0.12 s; the greatest of the episode.

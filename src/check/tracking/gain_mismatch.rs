@@ -1,5 +1,7 @@
 //! The follower's range is not the leader's: it goes farther than told, or less far.
 //!
+//! Far from the neutral pose the arm is not where it was told to be, by more the farther it goes.
+//!
 //! How: the change of the follower with the leader's position, lag taken out, fitted together
 //! with offset, play, speed and acceleration (see backlash). Points count by their speed up to 3
 //! degrees a second; those beyond five robust deviations of the fit are left out. The reading is

@@ -1,5 +1,8 @@
 //! How often the gripper held something.
 //!
+//! Whether something was held is what most tasks are about, and the table does not say so in any
+//! column.
+//!
 //! How: on gripper joints, stretches of 0.2 s and more in which the measured position stays
 //! within three counts while the command is beyond it by more than a twentieth of the command's
 //! range in the episode. From that gap the least gap of any standing stretch is taken off first,

@@ -1,5 +1,8 @@
 //! A joint that droops with its pose: the servo is weak, hot, or carries too much.
 //!
+//! How far the arm falls short depends on the pose and on what it carries, and changes as the servo
+//! gets warm.
+//!
 //! How: the part of e = s(t + L) - a(t) that goes with the joint's own pose, from the fit of
 //! backlash, over the 5th to 95th percentile of the poses.
 //!

@@ -1,5 +1,8 @@
 //! The follower stops following: an overload trip, a brown-out, a reset.
 //!
+//! For that stretch the action has nothing to do with what the arm does, and what comes after it is
+//! a leap.
+//!
 //! How: windows of 1 s, one every 0.12 s, over which the leader's path is more than 10 degrees (20
 //! mm), taken in steps of 0.12 s so that tremor is no path. Lag taken out, the slope of the
 //! follower on the leader within the window; below 0.2 it does not follow. The reading is the

@@ -1,11 +1,13 @@
 //! Evidence that what is planted is in the data, by arithmetic that no check uses, and that what
 //! is called healthy looks like a sound rig.
 
+mod columns;
 mod follower;
 mod hand;
 mod healthy;
 mod readings;
 mod timing;
+mod unrest;
 
 use super::{DemoError, Fault, Recipe, Recording, simulate};
 
