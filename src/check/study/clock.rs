@@ -131,11 +131,13 @@ fn steps(stamps: &[f64], period_s: f64) -> Vec<Step> {
 }
 
 /// Of two steps in a row that are each about one and a half periods long, neither can be rounded by
-/// itself: a frame was late, and the one after it was lost. Together they span whole periods.
+/// itself: a frame was late, and the one after it was lost. Together they span whole periods. More
+/// than two in a row are another rate.
 fn share(steps: &mut [Step], period_s: f64) {
     let unclear = |step: &Step| (step.length_s / period_s - 1.5).abs() < 0.25;
     for at in 1..steps.len() {
-        if unclear(&steps[at - 1]) && unclear(&steps[at]) {
+        let alone = (at < 2 || !unclear(&steps[at - 2])) && !steps.get(at + 1).is_some_and(unclear);
+        if unclear(&steps[at - 1]) && unclear(&steps[at]) && alone {
             let both = ((steps[at - 1].length_s + steps[at].length_s) / period_s).round();
             steps[at - 1].periods = 1.0;
             steps[at].periods = both - 1.0;
@@ -235,6 +237,8 @@ mod tests {
         // Row 2 comes about half a period late, row 3 is lost.
         assert_eq!(periods(&[0.0, 1.0, 2.46, 3.94, 5.0]), [1.0, 1.0, 2.0, 1.0]);
         assert_eq!(periods(&[0.0, 1.0, 2.51, 4.03, 5.0]), [1.0, 1.0, 2.0, 1.0]);
+        // Another rate altogether.
+        assert_eq!(periods(&[0.0, 1.5, 3.0, 4.5, 6.0]), [2.0; 4]);
     }
 
     #[test]
