@@ -4,11 +4,12 @@
 //! The policy sees an arm that stands for one frame and leaps in the next.
 //!
 //! How: a repeat counts only in brackets: a run of equal readings with at least 3 counts and 0.25
-//! degrees (0.5 mm) of motion in the step before and in the step after, in the same direction, the
-//! step after at least 0.6 times what the run missed at the speed before, and three steps on either
-//! side that keep the direction and 0.4 of that speed. Frames in such runs, over the frames in
-//! which the joint moves as far (never taken as fewer than 100); once for the row as a whole, where
-//! every joint repeats at once and at least two had been moving, and once per joint for the rest.
+//! degrees (0.5 mm) of motion in the step before and in the step after, above 25 Hz 6 degrees (12
+//! mm) a second of it, in the same direction, the step after at least 0.6 times what the run missed
+//! at the speed before, and three steps on either side that keep the direction and 0.4 of that
+//! speed. Frames in such runs, over the frames in which the joint moves as far (never taken as
+//! fewer than 100); once for the row as a whole, where every joint repeats at once and at least two
+//! had been moving, and once per joint for the rest.
 //!
 //! Traps: exact repeats alone mean nothing: a quarter to a half of healthy rows repeat, because
 //! joints rest and counts are coarse; at 25 Hz the tremor of a hand stops a slow joint in every
@@ -62,8 +63,10 @@ struct Repeat {
     end: usize,
 }
 
+/// From this period on a step must be [`LEAST_DEG`] long; in shorter ones as much less.
+const LONG_STEP_S: f64 = 0.04;
 /// Why a stale reading could not show.
-const TOO_SLOW: &str = "never moved 3 counts and 0.25 deg (0.5 mm) from one frame to the next";
+const TOO_SLOW: &str = "never moved 3 counts and 6 deg/s (12 mm/s) from one frame to the next";
 
 impl Repeat {
     fn span(self) -> (FrameSpan, f64) {
@@ -121,7 +124,9 @@ fn put(
 
 /// The step that is motion, less the rounding of single precision.
 fn least(study: &Study<'_>, joint: usize) -> f32 {
-    (0.99 * study.at_least(joint, LEAST_COUNTS, LEAST_DEG)) as f32
+    // What tremor adds to a step is less the shorter the step.
+    let share = study.period_s().map_or(1.0, |period_s| (period_s / LONG_STEP_S).min(1.0));
+    (0.99 * study.at_least(joint, LEAST_COUNTS, LEAST_DEG * share)) as f32
 }
 
 /// Bracketed repeats of one joint.
