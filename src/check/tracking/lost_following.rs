@@ -5,11 +5,12 @@
 //!
 //! How: windows of 1 s, one every 0.12 s, over which the leader's path is more than 10 degrees (20
 //! mm), taken in steps of 0.12 s so that tremor is no path. Lag taken out, the slope of the
-//! follower on the leader within the window; below 0.2 it does not follow. The reading is the
-//! longest stretch of such windows; and how many joints lost it within 0.2 s of each other: three
-//! or more mean the power, not a servo. Where the table has them, load (effort, torque, current)
-//! and voltage bear a trip out: a load of at least 95 % of the episode's greatest in the second
-//! before, or a voltage more than 10 % below its median.
+//! follower on the leader within the window; below 0.2 it does not follow, if both path and slope
+//! are such in means of 0.24 s too: what comes and goes faster is beyond a slow servo, and no loss.
+//! The reading is the longest stretch of such windows; and how many joints lost it within 0.2 s of
+//! each other: three or more mean the power, not a servo. Where the table has them, load (effort,
+//! torque, current) and voltage bear a trip out: a load of at least 95 % of the episode's greatest
+//! in the second before, or a voltage more than 10 % below its median.
 //!
 //! Traps: a joint that is pushed against a stop does not follow either: windows in which it stands
 //! at a limit, or at its own extreme, with the leader beyond are left to limit dwell. A servo at
@@ -25,6 +26,8 @@ const DEGREE: f64 = std::f64::consts::PI / 180.0;
 const WINDOW_S: f64 = 1.0;
 /// Points to a step of the path and of the windows: 0.12 s.
 const STEP: usize = 3;
+/// Length of a mean.
+const MEAN_S: f64 = 0.24;
 const LEAST_PATH: f64 = 10.0 * DEGREE;
 const FOLLOWS: f64 = 0.2;
 /// Joints that lose it within this are lost together.
@@ -110,7 +113,9 @@ impl Check for LostFollowing {
 /// enough to tell.
 fn lost(trace: &Trace, joint: &Joint, near: f64) -> Option<Vec<(usize, usize)>> {
     let unit = if joint.linear { METRES_A_RADIAN } else { 1.0 };
-    let window = ((WINDOW_S / trace.step_s).round() as usize).max(2 * STEP);
+    let block = ((MEAN_S / trace.step_s).round() as usize).max(1);
+    let window = ((WINDOW_S / trace.step_s).round() as usize).max(3 * block);
+    let (mut leader_means, mut error_means) = (Vec::new(), Vec::new());
     let least = (LEAST_PATH * unit) as f32;
     let stops = Stops::of(trace, joint, near);
     let mut assessed = false;
@@ -121,13 +126,17 @@ fn lost(trace: &Trace, joint: &Joint, near: f64) -> Option<Vec<(usize, usize)>> 
             (segment.start..=last).step_by(STEP).filter(|start| start + window <= segment.end)
         {
             let end = start + window;
-            let leader = &trace.leader[start..end];
-            let steps = leader.iter().step_by(STEP).zip(leader.iter().skip(STEP).step_by(STEP));
-            if steps.map(|(a, b)| (b - a).abs()).sum::<f32>() <= least {
+            let (leader, error) = (&trace.leader[start..end], &trace.error[start..end]);
+            if path(leader, STEP) <= least {
                 continue;
             }
             assessed = true;
-            if slope(leader, &trace.error[start..end]) >= FOLLOWS || stops.held(trace, start, end) {
+            if slope(leader, error) >= FOLLOWS || stops.held(trace, start, end) {
+                continue;
+            }
+            means(leader, block, &mut leader_means);
+            means(error, block, &mut error_means);
+            if path(&leader_means, 1) <= least || slope(&leader_means, &error_means) >= FOLLOWS {
                 continue;
             }
             match runs.last_mut() {
@@ -137,6 +146,18 @@ fn lost(trace: &Trace, joint: &Joint, near: f64) -> Option<Vec<(usize, usize)>> 
         }
     }
     assessed.then_some(runs)
+}
+
+/// Path of the leader in steps of so many points.
+fn path(leader: &[f32], step: usize) -> f32 {
+    let steps = leader.iter().step_by(step).zip(leader.iter().skip(step).step_by(step));
+    steps.map(|(a, b)| (b - a).abs()).sum()
+}
+
+/// Means of whole blocks.
+fn means(values: &[f32], block: usize, out: &mut Vec<f32>) {
+    out.clear();
+    out.extend(values.chunks_exact(block).map(|part| part.iter().sum::<f32>() / block as f32));
 }
 
 /// Change of the follower with one unit of the leader.
@@ -201,6 +222,18 @@ mod tests {
             assert!((start_s - 4.2).abs() < 0.4, "{rate_hz} Hz: {start_s}");
             assert_eq!(bench.joint("lost", 0), 0.0, "{rate_hz} Hz");
             assert_eq!(bench.value("joints_lost"), 1.0);
+        }
+    }
+
+    /// A leader that shakes at 3 Hz by more than it moves, behind a servo that is too slow for it.
+    #[test]
+    fn what_is_too_fast_for_the_servo_is_no_loss() {
+        let shaken = |joint: usize, t: f64| 0.5 * sway(joint, t) + 0.06 * (18.85 * t).sin();
+        for rate_hz in [25.0, 50.0, 200.0] {
+            let slow = |joint: usize, t: f64| 0.5 * sway(joint, t - 0.08);
+            let bench = Bench::at(rate_hz).seconds(12.0).leader(shaken).follower(slow);
+            let read = bench.measure(&LostFollowing);
+            assert_eq!((read.joint("lost", 0), read.joint("lost", 1)), (0.0, 0.0), "{rate_hz} Hz");
         }
     }
 
