@@ -261,6 +261,15 @@ impl Fault {
             Self::LagAll { .. } | Self::LagJoint { .. } => {
                 &["tracking-error", "lag-steadiness", "outlier-episode"]
             }
+            Self::LoadSurges { .. } => &[
+                "backlash",
+                "gain-mismatch",
+                "follower-pushed",
+                "neutral-offset",
+                "gravity-sag",
+                "tracking-lag",
+                "outlier-episode",
+            ],
             Self::TrackingError { .. } => &[
                 "tracking-lag",
                 "gravity-sag",

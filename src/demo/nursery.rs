@@ -19,7 +19,7 @@ impl Recipe {
             .with(Fault::LimitDwell { push_deg: 9.0, stop_deg: None }, Some("wrist_roll"), &[13])
             .with(Fault::DeadJoint, Some("waist"), &[15])
             .with(Fault::LagJoint { ms: 260.0 }, Some("elbow"), &[17])
-            .with(Fault::TrackingError { deg: 12.0 }, Some("shoulder"), &[19])
+            .with(Fault::LoadSurges { deg: 8.0 }, Some("waist"), &[19])
             .with(Fault::Outlier { reach: 2.6 }, None, &[22])
     }
 }

@@ -16,8 +16,11 @@ use crate::judge::Limits;
 use crate::model::{Extra, Outcome, Progress, Scorecard, Unread};
 use crate::source::Source;
 
-/// Shards to a thread in one wave: enough to keep all threads busy to the end of the wave.
+/// Most shards to a thread in one wave: enough to keep all threads busy to the end of the wave.
 const SHARDS_PER_THREAD: usize = 16;
+/// Episodes in one wave, unless a shard holds more: their cards wait for the end of the wave with
+/// all their readings, some 30 KB each.
+const EPISODES_PER_WAVE: usize = 1024;
 
 /// What to measure and how to judge it.
 pub struct Plan {
@@ -75,7 +78,10 @@ pub fn audit(
     let mut progress = Progress { total_episodes: source.episodes(), ..Progress::default() };
     watch(&progress);
     let shards: Vec<usize> = (0..source.shards()).collect();
-    for wave in shards.chunks(SHARDS_PER_THREAD * workers.threads()) {
+    let per_shard = (source.episodes() as usize).div_ceil(shards.len().max(1)).max(1);
+    let threads = workers.threads();
+    let wave = (EPISODES_PER_WAVE / per_shard).clamp(2 * threads, SHARDS_PER_THREAD * threads);
+    for wave in shards.chunks(wave) {
         for shard in workers.map(wave, |shard| run(source, plan, *shard)) {
             gathered.add(shard, &mut progress);
         }

@@ -30,6 +30,10 @@ impl Ledger {
         for reading in readings {
             let at = self.column_of(reading, guess);
             let values = &mut self.columns[at].values;
+            if values.capacity() <= row {
+                // Hundreds of columns that double would hold nearly twice what is in them.
+                values.reserve_exact(row + 1 - values.len() + row / 8 + 16);
+            }
             values.resize(row, f32::NAN);
             values.push(reading.value as f32);
             guess = at + 1;

@@ -51,8 +51,11 @@ impl Card {
     }
 }
 
-/// A card for each episode of a recipe, with the truth beside it.
-pub fn cards(recipe: &Recipe) -> Result<(Arc<Rig>, Vec<(Recording, Card)>), DemoError> {
+/// The rig, and a card for each episode with the truth beside it.
+type Cards = (Arc<Rig>, Vec<(Recording, Card)>);
+
+/// A card for each episode of a recipe.
+pub fn cards(recipe: &Recipe) -> Result<Cards, DemoError> {
     let rig = Arc::new(recipe.rig());
     let simulator = Simulator::new(recipe)?;
     let card = |recording: Recording| {

@@ -1,5 +1,8 @@
 //! Two arms in one table that do not come at the same time, or are one arm written twice.
 //!
+//! Hands that work together must be together: a policy that learns from arms of different lags lets
+//! go with one before the other has hold. An arm that is a copy teaches nothing at all.
+//!
 //! How: the lag of each arm, the median over its joints weighted by their motion; the reading is
 //! the difference between the slowest arm and the fastest in frame periods, of which each counts
 //! as at least 15 ms. And the joints that move in two arms and are equal there in every frame, to

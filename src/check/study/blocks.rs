@@ -1,7 +1,7 @@
 //! Least and greatest position of each joint over stretches of a tenth of a second: what "still"
 //! means is asked of these, not of frames.
 
-use super::{Study, range};
+use super::Study;
 
 /// Length of a block in seconds.
 const BLOCK_S: f64 = 0.1;
@@ -28,7 +28,7 @@ impl Blocks {
         }
         let frames = (BLOCK_S / period_s).round().max(1.0) as usize;
         let ranges = |values: &[f32], into: &mut Vec<(f32, f32)>| {
-            into.extend(values.chunks(frames).map(range));
+            into.extend(values.chunks(frames).map(ends));
         };
         let (mut follower, mut leader) = (Vec::new(), Vec::new());
         for joint in 0..study.joints().len() {
@@ -55,6 +55,14 @@ impl Blocks {
     pub fn in_seconds(&self, seconds: f64) -> usize {
         (seconds / self.length_s).round().max(1.0) as usize
     }
+}
+
+/// Least and greatest of a few values.
+fn ends(values: &[f32]) -> (f32, f32) {
+    let first = values.first().copied().unwrap_or(0.0);
+    values.iter().fold((first, first), |(low, high), v| {
+        (if *v < low { *v } else { low }, if *v > high { *v } else { high })
+    })
 }
 
 /// Peak to peak over some blocks.

@@ -34,6 +34,10 @@ const LEAST_WILD: f64 = 0.004;
 const FULL_SPEED: f64 = 0.05;
 /// Unknowns of the fit: constant, side of the play, speed, pose, acceleration, speed as time goes.
 const TERMS: usize = 6;
+/// Which of them is the side of the play.
+const SIDE: usize = 1;
+/// With so many points every second one will do.
+const PLENTY: usize = 300;
 /// Points that a fit needs.
 const ENOUGH: usize = 20;
 
@@ -101,19 +105,23 @@ impl Trace {
             let first = trace.at.len();
             let low = segment.start as isize + (arm as isize).max(-whole);
             let high = segment.end as isize - (arm as isize).max(whole + 1);
-            let mut at = low;
-            while at < high {
-                let (t, late) = (at as usize, (at + whole) as usize);
-                let measured = follower[late] + part * (follower[late + 1] - follower[late]);
-                trace.at.push(t as u32);
-                trace.leader.push(leader[t]);
-                trace.error.push(measured - leader[t]);
-                trace.speed.push((leader[t + arm] - leader[t - arm]) * scale);
-                trace.bend.push(
-                    (leader[t + arm] - 2.0 * leader[t] + leader[t - arm]) * 4.0 * scale * scale,
-                );
-                at += stride as isize;
+            if low >= high {
+                continue;
             }
+            let (low, span) = (low as usize, (high - low) as usize);
+            let late = (low as isize + whole) as usize;
+            let thin = |values: std::ops::Range<usize>| values.step_by(stride);
+            trace.at.extend(thin(low..low + span).map(|t| t as u32));
+            let now = &leader[low..low + span];
+            let (before, after) = (&leader[low - arm..], &leader[low + arm..low + arm + span]);
+            let (s0, s1) = (&follower[late..late + span], &follower[late + 1..=late + span]);
+            trace.leader.extend(now.iter().step_by(stride));
+            trace.error.extend(thin(0..span).map(|t| s0[t] + part * (s1[t] - s0[t]) - now[t]));
+            trace.speed.extend(thin(0..span).map(|t| (after[t] - before[t]) * scale));
+            trace.bend.extend(
+                thin(0..span)
+                    .map(|t| (after[t] - 2.0 * now[t] + before[t]) * (4.0 * scale * scale)),
+            );
             if trace.at.len() > first {
                 trace.segments.push(first..trace.at.len());
             }
@@ -124,13 +132,16 @@ impl Trace {
     /// Walks a joint with so much play along the leader.
     fn rest(&mut self, play: f64) {
         let half = (0.5 * play) as f32;
+        let whole = 1.0 / half;
         self.side.clear();
         for segment in &self.segments {
             let leader = &self.leader[segment.clone()];
             let mut output = leader.first().copied().unwrap_or(0.0);
             self.side.extend(leader.iter().map(|a| {
-                output = output.max(a - half).min(a + half);
-                (a - output) / half
+                let (low, high) = (a - half, a + half);
+                output = if output < low { low } else { output };
+                output = if output > high { high } else { output };
+                (a - output) * whole
             }));
         }
     }
@@ -151,9 +162,13 @@ impl Trace {
         let mut terms = [0.0; TERMS];
         let mut left = 0.0;
         let mut points = 0;
+        self.rest(play);
+        let all = self.sums(pose as f32, unit);
         for round in 0..3 {
-            self.rest(play);
-            (terms, points) = self.solve(pose as f32, unit, &terms, keep as f32)?;
+            if round > 0 {
+                self.rest(play);
+            }
+            (terms, points) = self.solve(pose as f32, unit, &all, &terms, keep as f32)?;
             if round < 2 {
                 play = (-2.0 * terms[1]).clamp(0.25 * FIRST_PLAY * unit, MOST_PLAY * unit);
                 self.residuals(pose as f32, &terms, scratch);
@@ -202,7 +217,12 @@ impl Trace {
         if square > 0.0 { both / square } else { 0.0 }
     }
 
-    /// Error of every point, and what it is fitted by.
+    /// Of many points every second one is fitted: neighbours say nearly the same.
+    fn thin(&self) -> usize {
+        if self.at.len() < PLENTY { 1 } else { 2 }
+    }
+
+    /// Error of the points, and what it is fitted by.
     fn points(&self, pose: f32) -> impl Iterator<Item = (f32, [f32; TERMS])> {
         let ends = self.at.first().zip(self.at.last());
         let (first, last) = ends.map_or((0.0, 1.0), |(a, b)| (*a as f32, *b as f32));
@@ -210,7 +230,7 @@ impl Trace {
         let scale = 2.0 / (last - first).max(1.0);
         let motion = self.speed.iter().zip(&self.bend).zip(&self.leader).zip(&self.side);
         let points = self.error.iter().zip(motion).zip(&self.at);
-        points.map(move |((error, (((speed, bend), leader), side)), at)| {
+        points.step_by(self.thin()).map(move |((error, (((speed, bend), leader), side)), at)| {
             let way = (*at as f32 - middle) * scale;
             (*error, [1.0, *side, *speed, leader - pose, *bend, way * speed])
         })
@@ -222,47 +242,88 @@ impl Trace {
         out.extend(self.points(pose).map(|(error, x)| (error - dot(&terms, &x)).abs()));
     }
 
+    /// Sums over all points of everything but the side of the play, which alone changes from round
+    /// to round.
+    fn sums(&self, pose: f32, unit: f64) -> Sums {
+        let slowness = (1.0 / (FULL_SPEED * unit)) as f32;
+        let mut sums = Sums::default();
+        for (error, x) in self.points(pose) {
+            sums.add(weight(x[2], slowness), error, &x, 1.0);
+        }
+        sums
+    }
+
     /// Least squares over the points that the last solution left within `keep`.
     fn solve(
         &self,
         pose: f32,
         unit: f64,
+        all: &Sums,
         last: &[f64; TERMS],
         keep: f32,
     ) -> Option<([f64; TERMS], usize)> {
         let last = last.map(|t| t as f32);
         let slowness = (1.0 / (FULL_SPEED * unit)) as f32;
-        let mut sums = [[0.0f64; TERMS]; TERMS];
-        let mut right = [0.0f64; TERMS];
-        let mut points = 0;
+        let mut sums = all.clone();
+        let mut points = self.at.len().div_ceil(self.thin());
+        let mut side = [0.0f64; TERMS + 1];
         for (error, x) in self.points(pose) {
+            let weight = weight(x[2], slowness);
             if (error - dot(&last, &x)).abs() > keep {
+                points -= 1;
+                sums.add(weight, error, &x, -1.0);
                 continue;
             }
-            points += 1;
-            let weight = (x[2].abs() * slowness).min(1.0) + 0.02;
-            let weighted = x.map(|x| f64::from(weight * x));
-            for row in 0..TERMS {
-                for column in 0..=row {
-                    sums[row][column] += weighted[row] * f64::from(x[column]);
-                }
-                right[row] += weighted[row] * f64::from(error);
+            let weighted = f64::from(weight * x[SIDE]);
+            for (sum, x) in side.iter_mut().zip(x) {
+                *sum += weighted * f64::from(x);
             }
+            side[TERMS] += weighted * f64::from(error);
         }
         if points < ENOUGH {
             return None;
         }
+        for (term, sum) in side[..TERMS].iter().enumerate() {
+            sums.square[term.max(SIDE)][term.min(SIDE)] = *sum;
+        }
+        sums.right[SIDE] = side[TERMS];
         // What the points say next to nothing of stays next to nought. On a pure sine the
         // acceleration is the pose over again; there all of it is given to the pose.
         let (n, square) = (points as f64, points as f64 * unit * unit);
         let ridge = [0.0, 1e-5 * n, 1e-6 * square, 1e-6 * square, 1e-2 * square, 1e-6 * square];
-        let entry = |r: usize, c: usize| sums[r.max(c)][r.min(c)];
+        let entry = |r: usize, c: usize| sums.square[r.max(c)][r.min(c)];
         let matrix = SMatrix::<f64, TERMS, TERMS>::from_fn(|r, c| {
             entry(r, c) + if r == c { ridge[r] } else { 0.0 }
         });
-        let solved = matrix.cholesky()?.solve(&SVector::<f64, TERMS>::from(right));
+        let solved = matrix.cholesky()?.solve(&SVector::<f64, TERMS>::from(sums.right));
         Some((solved.into(), points))
     }
+}
+
+/// Sums of the normal equations: lower triangle and right side.
+#[derive(Debug, Clone, Default)]
+struct Sums {
+    square: [[f64; TERMS]; TERMS],
+    right: [f64; TERMS],
+}
+
+impl Sums {
+    /// Adds a point so many times, the side of the play left out.
+    fn add(&mut self, weight: f32, error: f32, x: &[f32; TERMS], times: f64) {
+        let wide = x.map(f64::from);
+        for row in 0..TERMS {
+            let weighted = times * f64::from(weight * x[row]);
+            for (sum, x) in self.square[row][..=row].iter_mut().zip(wide) {
+                *sum += weighted * x;
+            }
+            self.right[row] += weighted * f64::from(error);
+        }
+    }
+}
+
+/// What a point of this speed counts for.
+fn weight(speed: f32, slowness: f32) -> f32 {
+    (speed.abs() * slowness).min(1.0) + 0.02
 }
 
 fn dot(x: &[f32; TERMS], y: &[f32; TERMS]) -> f32 {

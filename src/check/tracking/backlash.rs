@@ -10,7 +10,7 @@
 //! more.
 //!
 //! Traps: at rest the side says one thing over and over, so points count by their speed up to 3
-//! degrees a second. A joint that turns round fewer than three times shows no play, and on less than 10 degrees
+//! degrees a second. A joint that turns round only once shows no play, and on less than 10 degrees
 //! (20 mm) of motion play and range look alike.
 
 use crate::check::study::{LEAST_MOTION_M, LEAST_MOTION_RAD, Study, too_little};
@@ -23,7 +23,7 @@ const DEGREE: f64 = std::f64::consts::PI / 180.0;
 /// More is no play but a joint that does not follow.
 const MOST_PLAY: f64 = 6.0 * DEGREE;
 /// With fewer turns, whatever else happened on one of the ways passes for play.
-const TURNS: usize = 3;
+const TURNS: usize = 2;
 
 static PLAY: Metric = Metric::of_joint("play", Unit::Radian, "play of the joint from stop to stop")
     .above(Some(1.5 * DEGREE), Some(3.0 * DEGREE))

@@ -120,7 +120,9 @@ fn lost(trace: &Trace, joint: &Joint, near: f64) -> Option<Vec<(usize, usize)>> 
     let stops = Stops::of(trace, joint, near);
     let mut assessed = false;
     let mut runs: Vec<(usize, usize)> = Vec::new();
+    let mut sums = Vec::new();
     for segment in &trace.segments {
+        running_sums(&trace.leader[segment.clone()], &trace.error[segment.clone()], &mut sums);
         let last = segment.end.saturating_sub(window);
         for start in
             (segment.start..=last).step_by(STEP).filter(|start| start + window <= segment.end)
@@ -131,7 +133,8 @@ fn lost(trace: &Trace, joint: &Joint, near: f64) -> Option<Vec<(usize, usize)>> 
                 continue;
             }
             assessed = true;
-            if slope(leader, error) >= FOLLOWS || stops.held(trace, start, end) {
+            let (from, to) = (sums[start - segment.start], sums[end - segment.start]);
+            if slope_between(&from, &to, window) >= FOLLOWS || stops.held(trace, start, end) {
                 continue;
             }
             means(leader, block, &mut leader_means);
@@ -158,6 +161,28 @@ fn path(leader: &[f32], step: usize) -> f32 {
 fn means(values: &[f32], block: usize, out: &mut Vec<f32>) {
     out.clear();
     out.extend(values.chunks_exact(block).map(|part| part.iter().sum::<f32>() / block as f32));
+}
+
+/// Sums up to each point of the leader, the error, the leader squared and the product of both,
+/// about the first point's: windows overlap ninefold, so each is a difference of two.
+fn running_sums(leader: &[f32], error: &[f32], out: &mut Vec<[f64; 4]>) {
+    out.clear();
+    let zero = (leader.first().copied().unwrap_or(0.0), error.first().copied().unwrap_or(0.0));
+    let mut sums = [0.0; 4];
+    out.push(sums);
+    out.extend(leader.iter().zip(error).map(|(a, e)| {
+        let (a, e) = (f64::from(a - zero.0), f64::from(e - zero.1));
+        sums = [sums[0] + a, sums[1] + e, sums[2] + a * a, sums[3] + a * e];
+        sums
+    }));
+}
+
+/// Change of the follower with one unit of the leader between two points.
+fn slope_between(from: &[f64; 4], to: &[f64; 4], points: usize) -> f64 {
+    let n = points as f64;
+    let [a, e, square, both] = [0, 1, 2, 3].map(|i| to[i] - from[i]);
+    let square = square - a * a / n;
+    if square > 0.0 { 1.0 + (both - a * e / n) / square } else { 1.0 }
 }
 
 /// Change of the follower with one unit of the leader.

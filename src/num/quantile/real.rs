@@ -1,5 +1,4 @@
 //! The two widths of floating-point numbers, as far as order statistics need them.
-#![expect(clippy::inline_always, reason = "what is not inlined is not compiled for wide vectors")]
 
 use std::cmp::Ordering;
 
