@@ -33,11 +33,10 @@ impl<'a> Gathered<'a> {
 
     /// Adds the next shard in the order of the dataset.
     pub fn add(&mut self, shard: Shard, progress: &mut Progress) {
+        self.ledger.append(&shard.ledger);
         for mut card in shard.cards {
-            self.ledger.push(card.frames, &card.readings);
             self.tally.episode(&card.holes);
             if !self.plan.keep_readings {
-                card.readings = Vec::new();
                 card.holes = Vec::new();
             }
             progress.done_episodes += 1;

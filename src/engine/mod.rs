@@ -13,14 +13,11 @@ pub use workers::{EngineError, Workers};
 use crate::check::{CHECKS, Check, Params};
 use crate::cohort::CohortCheck;
 use crate::judge::Limits;
-use crate::model::{Extra, Outcome, Progress, Scorecard, Unread};
+use crate::model::{Extra, Ledger, Outcome, Progress, Scorecard, Unread};
 use crate::source::Source;
 
-/// Most shards to a thread in one wave: enough to keep all threads busy to the end of the wave.
+/// Shards to a thread in one wave: enough to keep all threads busy to the end of the wave.
 const SHARDS_PER_THREAD: usize = 16;
-/// Episodes in one wave, unless a shard holds more: their cards wait for the end of the wave with
-/// all their readings, some 30 KB each.
-const EPISODES_PER_WAVE: usize = 1024;
 
 /// What to measure and how to judge it.
 pub struct Plan {
@@ -61,6 +58,8 @@ impl Default for Plan {
 /// What one shard gave.
 struct Shard {
     cards: Vec<Scorecard>,
+    /// The cards' readings, a row for each.
+    ledger: Ledger,
     unread: Vec<Unread>,
 }
 
@@ -78,10 +77,7 @@ pub fn audit(
     let mut progress = Progress { total_episodes: source.episodes(), ..Progress::default() };
     watch(&progress);
     let shards: Vec<usize> = (0..source.shards()).collect();
-    let per_shard = (source.episodes() as usize).div_ceil(shards.len().max(1)).max(1);
-    let threads = workers.threads();
-    let wave = (EPISODES_PER_WAVE / per_shard).clamp(2 * threads, SHARDS_PER_THREAD * threads);
-    for wave in shards.chunks(wave) {
+    for wave in shards.chunks(SHARDS_PER_THREAD * workers.threads()) {
         for shard in workers.map(wave, |shard| run(source, plan, *shard)) {
             gathered.add(shard, &mut progress);
         }
@@ -94,5 +90,13 @@ fn run(source: &dyn Source, plan: &Plan, shard: usize) -> Shard {
     let mut cards = Vec::new();
     let unread = source.read(shard, &mut |episode| cards.push(card::card(episode, plan)));
     cards.sort_by_key(|card| card.key.index);
-    Shard { cards, unread }
+    // Readings take some 30 KB an episode, and a wave is long: what stays of them is their numbers.
+    let mut ledger = Ledger::default();
+    for card in &mut cards {
+        ledger.push(card.frames, &card.readings);
+        if !plan.keep_readings {
+            card.readings = Vec::new();
+        }
+    }
+    Shard { cards, ledger, unread }
 }

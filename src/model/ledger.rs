@@ -20,6 +20,19 @@ struct Column {
     values: Vec<f32>,
 }
 
+impl Column {
+    /// Puts values from a row on; rows without one in between are missing.
+    fn put(&mut self, row: usize, values: &[f32]) {
+        let rows = row + values.len();
+        if self.values.capacity() < rows {
+            // Hundreds of columns that double would hold nearly twice what is in them.
+            self.values.reserve_exact(rows - self.values.len() + rows / 8 + 16);
+        }
+        self.values.resize(row, f32::NAN);
+        self.values.extend_from_slice(values);
+    }
+}
+
 impl Ledger {
     /// Adds one episode as the next row: its number of frames, and its readings.
     pub fn push(&mut self, frames: usize, readings: &[Reading]) {
@@ -29,16 +42,20 @@ impl Ledger {
         let mut guess = 0;
         for reading in readings {
             let at = self.column_of(reading, guess);
-            let values = &mut self.columns[at].values;
-            if values.capacity() <= row {
-                // Hundreds of columns that double would hold nearly twice what is in them.
-                values.reserve_exact(row + 1 - values.len() + row / 8 + 16);
-            }
-            values.resize(row, f32::NAN);
-            values.push(reading.value as f32);
+            self.columns[at].put(row, &[reading.value as f32]);
             guess = at + 1;
         }
         self.frames.push(u32::try_from(frames).unwrap_or(u32::MAX));
+    }
+
+    /// Adds the episodes of another ledger after those of this one.
+    pub fn append(&mut self, other: &Self) {
+        let row = self.frames.len();
+        for (guess, column) in other.columns.iter().enumerate() {
+            let at = self.column(column.check, column.metric, column.joint, guess);
+            self.columns[at].put(row, &column.values);
+        }
+        self.frames.extend(&other.frames);
     }
 
     /// Adds a reading to an episode that is there already: what a cohort check measured on it.
@@ -53,17 +70,22 @@ impl Ledger {
 
     /// The reading's column, made if it is new; looked for at `guess` first.
     fn column_of(&mut self, reading: &Reading, guess: usize) -> usize {
-        let same = |c: &Column| std::ptr::eq(c.metric, reading.metric) && c.joint == reading.joint;
+        self.column(reading.check, reading.metric, reading.joint, guess)
+    }
+
+    fn column(
+        &mut self,
+        check: &'static CheckSpec,
+        metric: &'static Metric,
+        joint: Option<JointId>,
+        guess: usize,
+    ) -> usize {
+        let same = |c: &Column| std::ptr::eq(c.metric, metric) && c.joint == joint;
         if self.columns.get(guess).is_some_and(same) {
             return guess;
         }
         self.columns.iter().position(same).unwrap_or_else(|| {
-            self.columns.push(Column {
-                check: reading.check,
-                metric: reading.metric,
-                joint: reading.joint,
-                values: Vec::new(),
-            });
+            self.columns.push(Column { check, metric, joint, values: Vec::new() });
             self.columns.len() - 1
         })
     }
@@ -134,6 +156,13 @@ mod tests {
         assert_eq!(columns[1], [2.0, 3.0, 5.0]);
         assert!(columns[0][1].is_nan() && columns[0][2] == 4.0);
         assert_eq!(ledger.frames(), [10, 11, 12]);
+        let mut longer = Ledger::default();
+        longer.push(9, &[reading(2, 7.0)]);
+        longer.append(&ledger);
+        let appended: Vec<Vec<f32>> = longer.columns().map(|c| c.3.to_vec()).collect();
+        assert_eq!((longer.frames(), longer.rows()), (&[9, 10, 11, 12][..], 4));
+        assert!(appended[0] == [7.0] && appended[2][1..] == [2.0, 3.0, 5.0]);
+        assert!(appended[1][0].is_nan() && appended[1][2].is_nan() && appended[1][3] == 4.0);
         ledger.add(1, &reading(0, 9.0));
         ledger.add(2, &reading(2, 8.0));
         let columns: Vec<Vec<f32>> = ledger.columns().map(|c| c.3.to_vec()).collect();

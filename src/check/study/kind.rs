@@ -2,7 +2,7 @@
 //! the follower's own.
 
 use super::Study;
-use super::following::{LEAST_MOTION_M, LEAST_MOTION_RAD, range};
+use super::following::{LEAST_MOTION_M, LEAST_MOTION_RAD};
 
 /// Rows looked at in each joint.
 const ROWS: usize = 512;
@@ -36,16 +36,16 @@ impl Kind {
                 continue;
             }
             let (state, action) = (study.state(joint), study.action(joint)?);
-            for row in (0..frames.saturating_sub(1)).step_by(stride) {
-                if state[row + 1] != state[row] {
-                    moving += 1;
-                    same += usize::from(action[row] == state[row]);
-                    next += usize::from(action[row] == state[row + 1]);
-                }
-            }
+            let rows = state.iter().zip(state.get(1..).unwrap_or(&[])).zip(action);
+            let rows = rows.map(|((now, then), action)| (*now, *then, *action));
+            // Most episodes are short enough for every row; without steps the loop is vector code.
+            let found = if stride == 1 { matches(rows) } else { matches(rows.step_by(stride)) };
+            moving += found[0] as usize;
+            same += found[1] as usize;
+            next += found[2] as usize;
             let least = if described.linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
-            let (low, high) = range(state);
-            let (least_action, most_action) = range(action);
+            let (low, high) = study.state_range(joint);
+            let (least_action, most_action) = study.action_range(joint)?;
             if f64::from(high - low) >= least && most_action - least_action < 0.5 * (high - low) {
                 let change = (CHANGE_S / study.episode.rig.period_s).round().max(1.0) as usize;
                 margins.extend(margin(state, action, change, stride));
@@ -66,6 +66,19 @@ impl Kind {
     pub fn is_delta(&self) -> bool {
         self.delta_margin > 0.3
     }
+}
+
+/// In how many rows the state moves on, and in how many of them the action is the state of this
+/// row, and of the next.
+fn matches(rows: impl Iterator<Item = (f32, f32, f32)>) -> [u32; 3] {
+    rows.fold([0; 3], |[moving, same, next], (now, then, action)| {
+        let moves = u32::from(then != now);
+        [
+            moving + moves,
+            same + (moves & u32::from(action == now)),
+            next + (moves & u32::from(action == then)),
+        ]
+    })
 }
 
 /// |correlation| of the action with the state's change, less that with the state.

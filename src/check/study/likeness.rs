@@ -1,7 +1,7 @@
 //! How like each joint of the leader is to each joint of the follower, at the overall lag.
 
 use super::Study;
-use super::following::{LEAST_MOTION_M, LEAST_MOTION_RAD, range};
+use super::following::{LEAST_MOTION_M, LEAST_MOTION_RAD};
 
 /// Points of each joint that are compared.
 const POINTS: usize = 240;
@@ -49,11 +49,9 @@ impl Likeness {
         for (joint, described) in study.joints().iter().enumerate() {
             let Some(action) = study.action(joint).filter(|_| !described.gripper) else { continue };
             let state = study.state(joint);
-            let width = |values| {
-                let (low, high) = range(values);
-                f64::from(high - low)
-            };
-            let (leader, follower) = (width(action), width(state));
+            let width = |(low, high): (f32, f32)| f64::from(high - low);
+            let leader = width(study.action_range(joint).unwrap_or_default());
+            let follower = width(study.state_range(joint));
             let least = if described.linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
             if leader.max(follower) < least || leader.min(follower) < LEAST {
                 continue;
