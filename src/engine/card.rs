@@ -19,6 +19,7 @@ pub fn card(episode: &Episode, plan: &Plan) -> Scorecard {
     }
     let mut findings = judge::findings(&readings, &plan.limits);
     let silenced = judge::silence(&mut findings);
+    let silenced = silenced.into_iter().map(|f| (f.check, f.joint)).collect();
     let span_times_s = findings.iter().map(|f| times(episode, &f.spans)).collect();
     Scorecard {
         key: episode.key.clone(),

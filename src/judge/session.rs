@@ -94,7 +94,7 @@ pub fn session(cards: &[Scorecard], tally: Tally) -> Session {
         verdict,
         counts,
         findings,
-        silenced: cards.iter().map(|card| u64::from(card.silenced)).sum(),
+        silenced: cards.iter().map(|card| card.silenced.len() as u64).sum(),
         holes,
         left_out: Vec::new(),
     }

@@ -64,17 +64,14 @@ static RULES: &[Rule] = &[
     },
 ];
 
-/// Takes the consequences out of an episode's findings; gives their number. A finding that is
-/// worse than its cause stays: nothing is made milder by this.
-pub fn silence(findings: &mut Vec<Finding>) -> u32 {
+/// Takes the consequences out of an episode's findings, and gives them. A finding that is worse than
+/// its cause stays: nothing is made milder by this.
+pub fn silence(findings: &mut Vec<Finding>) -> Vec<Finding> {
     if findings.len() < 2 {
-        return 0;
+        return Vec::new();
     }
-    let silenced: Vec<bool> = findings.iter().map(|f| has_cause(f, findings)).collect();
-    let before = findings.len();
-    let mut keep = silenced.iter().map(|silenced| !silenced);
-    findings.retain(|_| keep.next().unwrap_or(true));
-    (before - findings.len()) as u32
+    let all = findings.clone();
+    findings.extract_if(.., |finding| has_cause(finding, &all)).collect()
 }
 
 fn has_cause(finding: &Finding, all: &[Finding]) -> bool {
@@ -109,7 +106,7 @@ mod tests {
             .filter_map(|(id, joint, severity)| finding(id, *joint, *severity))
             .collect();
         assert_eq!(all.len(), told.len(), "a check of that name does not exist");
-        let count = silence(&mut all);
+        let count = silence(&mut all).len() as u32;
         (all.iter().map(|f| f.check.id).collect(), count)
     }
 

@@ -4,7 +4,9 @@ use serde::{Deserialize, Serialize};
 
 use super::episode::EpisodeKey;
 use super::finding::{Finding, Severity};
+use super::metric::CheckSpec;
 use super::reading::{Hole, Reading};
+use super::rig::JointId;
 
 /// The three states of an episode or session. Missing evidence is none of them: it is a hole.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -60,8 +62,9 @@ pub struct Scorecard {
     pub holes: Vec<Hole>,
     /// Everything beyond a limit, worst first, without what only follows from something else.
     pub findings: Vec<Finding>,
-    /// Findings left out because they only follow from another one.
-    pub silenced: u32,
+    /// Findings left out because they only follow from another one. What was read there says
+    /// nothing by itself, so the session's columns are without it.
+    pub silenced: Vec<(&'static CheckSpec, Option<JointId>)>,
     /// Time of the first and last frame of each finding's spans, in seconds from the start, in
     /// the order of `findings` and their spans.
     pub span_times_s: Vec<Vec<[f64; 2]>>,

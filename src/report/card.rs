@@ -27,7 +27,7 @@ pub fn card(view: &View<'_>, card: &Scorecard, out: &mut dyn Write) -> io::Resul
         put(out, &measurements::lines(&rows, "value", view.width))?;
     }
     places(view, card, out)?;
-    super::session::silenced(u64::from(card.silenced), out)?;
+    super::session::silenced(card.silenced.len() as u64, out)?;
     holes(view, card, out)?;
     remedies(view, card, out)?;
     writeln!(out)?;

@@ -88,7 +88,7 @@ fn card(index: u64, readings: Vec<Reading>) -> Scorecard {
         readings,
         holes: vec![],
         findings: vec![],
-        silenced: 0,
+        silenced: vec![],
         span_times_s: vec![],
         verdict: Verdict::Pass,
     }

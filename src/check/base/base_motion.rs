@@ -10,7 +10,7 @@
 //! base's own or the world's is taken from which explains the way better.
 //!
 //! Traps: needs 0.2 m of way, 20 degrees of turning: below that not assessable. A pose made from
-//! the same wheels slips with them. Read only from declared columns ([base] in the profile).
+//! the same wheels slips with them. Read only from declared columns (`[base]` in the profile).
 
 use crate::check::{Check, Params, Study};
 use crate::model::{BaseTrack, CheckSpec, Extra, Metric, Rig, Sheet, Unit};

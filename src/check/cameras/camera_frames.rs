@@ -13,7 +13,7 @@
 //! readings are shares of the rows, of the worst camera.
 //!
 //! Traps: a picture that never changes is not assessed: the column may be no counter. A camera that is slower or faster throughout is taken to be meant so, unless its rate is
-//! declared at [[camera]]. Less than two seconds are not assessed.
+//! declared at `[[camera]]`. Less than two seconds are not assessed.
 
 use super::NO_CAMERA;
 use super::pictures::Pictures;

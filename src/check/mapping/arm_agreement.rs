@@ -8,7 +8,7 @@
 //! as at least 15 ms. And the joints that move in two arms and are equal there in every frame, to
 //! the last bit, in the state or in the action.
 //!
-//! Traps: which joints are an arm's is declared (arm = "left" at [[rig.joints]]) or said by their
+//! Traps: which joints are an arm's is declared (arm = "left" at `[[rig.joints]]`) or said by their
 //! names; joints of different arms are paired in order. Arms that move alike on purpose are never
 //! equal to the last bit. Slack looks like lag, so joints that moved less than 20 degrees (40 mm)
 //! are not asked.

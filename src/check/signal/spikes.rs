@@ -157,4 +157,27 @@ mod tests {
         let bench = leaping(30.0, &[50, 90], 4.5).measure(&Spikes);
         assert_eq!(bench.joint("spikes", 0), 0.0);
     }
+
+    /// QARTOD's spike test, vectors `spike_neg`, `spike_masked` (as far as it has no gap) and
+    /// `spike_ends` of `ioos_qc` 3.0.0 (`fixtures/reference/qartod_vectors.json`). It flags the
+    /// neighbours of a spike too; here the spike alone is named, and nothing that it does not flag.
+    #[test]
+    fn what_qartod_calls_a_spike_is_one() {
+        let cases: [(&[f32], &[usize]); 3] = [
+            (&[-10.0, -12.0, -999.99, -13.0, -15.0, -40.0, -9.0, -9.0], &[2, 5]),
+            (&[10.0, 12.0, 999.99, 13.0, 15.0, 40.0, 9.0, 9.0], &[2, 5]),
+            (&[-100.0, -99.0, -99.0, -98.0], &[]),
+        ];
+        for (vector, expected) in cases {
+            // Something to see the scatter by, before and after.
+            let (first, last) = (vector[0], vector[vector.len() - 1]);
+            let calm = |value: f32| (0..8).map(move |i| value + (i % 2) as f32);
+            let padded: Vec<f32> =
+                calm(first).chain(vector.iter().copied()).chain(calm(last)).collect();
+            let mut found = Vec::new();
+            spikes(&padded, 20.0, f32::INFINITY, &mut found);
+            let at: Vec<usize> = found.iter().map(|(span, _)| span.start as usize - 8).collect();
+            assert_eq!(at, expected, "{vector:?}");
+        }
+    }
 }
