@@ -7,9 +7,10 @@
 //! degrees (0.5 mm) of motion in the step before and in the step after, above 25 Hz 6 degrees (12
 //! mm) a second of it, in the same direction, the step after at least 0.6 times what the run missed
 //! at the speed before, and three steps on either side that keep the direction and 0.4 of that
-//! speed. Frames in such runs, over the frames in which the joint moves as far (never taken as
-//! fewer than 100); once for the row as a whole, where every joint repeats at once and at least two
-//! had been moving, and once per joint for the rest.
+//! speed; and, of one joint alone, three standard deviations or more of the noise in its steps
+//! missed there. Frames in such runs, over the frames in which the joint moves as far (never taken
+//! as fewer than 100); once for the row as a whole, where every joint repeats at once and at least
+//! two had been moving, and once per joint for the rest.
 //!
 //! Traps: exact repeats alone mean nothing: a quarter to a half of healthy rows repeat, because
 //! joints rest and counts are coarse; at 25 Hz the tremor of a hand stops a slow joint in every
@@ -20,6 +21,8 @@
 
 use crate::check::{Check, Params, Study};
 use crate::model::{CheckSpec, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
+use crate::num::quantile::median_in_place;
+use crate::num::robust::MAD_TO_SIGMA;
 
 const LEAST_COUNTS: f64 = 3.0;
 /// Counts of a fine sensor are small beside the pauses between two motions: no less than this.
@@ -102,7 +105,8 @@ impl Check for StaleReadings {
                 sheet.hole_joint(joint, TOO_SLOW);
                 continue;
             }
-            own.retain(|repeat| !rows.contains(repeat));
+            let values = study.state(joint);
+            own.retain(|repeat| !rows.contains(repeat) && stands_out(values, *repeat));
             let moving = if own.is_empty() { 0 } else { moving_frames(study, joint) };
             put(sheet, &STALE_SHARE, Some(joint as JointId), &own, moving);
         }
@@ -165,6 +169,21 @@ fn is_hurried(study: &Study<'_>, start: usize, end: usize) -> bool {
     let measured = !clock.synthetic && !clock.too_coarse();
     let least_s = 0.7 * (end - start) as f64 * clock.period_s;
     measured && stamps[end - 1] - stamps[start - 1] < least_s
+}
+
+/// Whether the motion that a joint's repeat missed is at least three standard deviations of what
+/// noise does to a step there: a noisy reading repeats by chance. Noise is what steps differ by.
+fn stands_out(values: &[f32], Repeat { start, end }: Repeat) -> bool {
+    const AROUND: usize = 13;
+    let before = &values[start.saturating_sub(AROUND)..start];
+    let after = &values[end..(end + AROUND).min(values.len())];
+    let parts = before.windows(3).chain(after.windows(3));
+    let mut changes: Vec<f32> = parts.map(|s| (s[2] - 2.0 * s[1] + s[0]).abs()).collect();
+    // The difference of two steps holds the noise of three readings, a step that of two of them.
+    let noise = MAD_TO_SIGMA * median_in_place(&mut changes) / 3f64.sqrt();
+    let run = (end - start) as f64;
+    let missed = f64::from((values[end] - values[start - 1]).abs()) * run / (run + 1.0);
+    missed >= 3.0 * noise
 }
 
 /// Whether the joint keeps its direction and 0.4 of its speed three steps before and after.
@@ -231,6 +250,32 @@ mod tests {
             let bench = counted(rate_hz).measure(&StaleReadings);
             assert_eq!(bench.value("stale_rows"), 0.0, "{rate_hz} Hz");
             assert_eq!(bench.joint("stale_share", 0), 0.0, "{rate_hz} Hz");
+        }
+    }
+
+    /// Noise of a count on each reading, as some sensors have: steady motion then repeats by chance.
+    #[test]
+    fn noisy_readings_that_repeat_are_not_stale() {
+        let mut state = 7u64;
+        let mut noise = || {
+            state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
+            let part = |shift: u32| ((state >> shift) & 0xffff) as f64 / 65_536.0 - 0.5;
+            2.0 * (part(16) + part(32) + part(48))
+        };
+        for rate_hz in [25.0, 30.0, 50.0] {
+            let mut repeats = 0;
+            for _ in 0..20 {
+                let mut episode = counted(rate_hz).episode();
+                let frames = episode.frames();
+                let mut values = episode.state.clone().into_values();
+                for value in &mut values {
+                    *value = ((f64::from(*value) / COUNT + noise()).round() * COUNT) as f32;
+                }
+                episode.state = crate::model::Channels::new(values, frames, 2);
+                let read = Measured::of(&StaleReadings, &episode);
+                repeats += (0..2).filter(|j| read.joint("stale_share", *j) > 0.002).count();
+            }
+            assert!(repeats <= 1, "{rate_hz} Hz: {repeats} of 40 joints");
         }
     }
 

@@ -71,7 +71,10 @@ impl Check for Backlash {
             match traced.fit {
                 Some(fit) if fit.turns < TURNS => {
                     let turns = fit.turns;
-                    sheet.hole_joint(joint, format!("turned round {turns} times, needs {TURNS}"));
+                    sheet.hole_joint(
+                        joint,
+                        format!("its play was crossed {turns} of the {TURNS} times it takes"),
+                    );
                 }
                 // What is left must be less than the play itself, or it is something else.
                 Some(fit)
