@@ -13,9 +13,7 @@ pub use workers::{EngineError, Workers};
 use crate::check::{CHECKS, Check, Params};
 use crate::cohort::CohortCheck;
 use crate::judge::Limits;
-use crate::model::{
-    CheckSpec, Extra, JointId, Ledger, Outcome, Progress, Reading, Scorecard, Unread,
-};
+use crate::model::{Extra, Ledger, Outcome, Progress, Scorecard, Unread};
 use crate::source::Source;
 
 /// Shards to a thread in one wave: enough to keep all threads busy to the end of the wave.
@@ -95,20 +93,7 @@ fn run(source: &dyn Source, plan: &Plan, shard: usize) -> Shard {
     // Readings take some 30 KB an episode, and a wave is long: what stays of them is their numbers.
     let mut ledger = Ledger::default();
     for card in &mut cards {
-        if card.silenced.is_empty() {
-            ledger.push(card.frames, &card.readings);
-        } else {
-            let silent = |r: &Reading| {
-                let same = |check: &CheckSpec, joint: Option<JointId>| {
-                    std::ptr::eq(check, r.check) && joint == r.joint
-                };
-                card.silenced.iter().any(|s| same(s.0, s.1))
-                    && !card.findings.iter().any(|f| same(f.check, f.joint))
-            };
-            let told: Vec<Reading> =
-                card.readings.iter().filter(|reading| !silent(reading)).cloned().collect();
-            ledger.push(card.frames, &told);
-        }
+        ledger.push(card.frames, card.told());
         if !plan.keep_readings {
             card.readings = Vec::new();
         }

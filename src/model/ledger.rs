@@ -35,7 +35,7 @@ impl Column {
 
 impl Ledger {
     /// Adds one episode as the next row: its number of frames, and its readings.
-    pub fn push(&mut self, frames: usize, readings: &[Reading]) {
+    pub fn push<'r>(&mut self, frames: usize, readings: impl IntoIterator<Item = &'r Reading>) {
         let row = self.frames.len();
         // Episodes bring their readings in the same order, so the next column is nearly always
         // the one wanted; only where an episode leaves one out is there something to search.

@@ -71,3 +71,17 @@ pub struct Scorecard {
     /// The worst finding.
     pub verdict: Verdict,
 }
+
+impl Scorecard {
+    /// The readings that say something by themselves: without those of a check and joint of which
+    /// all findings only followed from another one.
+    pub fn told(&self) -> impl Iterator<Item = &Reading> {
+        self.readings.iter().filter(|reading| {
+            let same = |check: &CheckSpec, joint: Option<JointId>| {
+                std::ptr::eq(check, reading.check) && joint == reading.joint
+            };
+            !self.silenced.iter().any(|s| same(s.0, s.1))
+                || self.findings.iter().any(|f| same(f.check, f.joint))
+        })
+    }
+}

@@ -95,7 +95,7 @@ pub(super) fn of_card<'a>(view: &View<'a>, card: &Scorecard) -> Vec<Row<'a>> {
         let readings: Vec<Shown> = check
             .metrics
             .iter()
-            .flat_map(|metric| card.readings.iter().filter(|r| std::ptr::eq(r.metric, *metric)))
+            .flat_map(|metric| card.told().filter(|r| std::ptr::eq(r.metric, *metric)))
             .filter_map(|r| shown(view, check, r.metric, r.joint, r.value))
             .collect();
         let mut joints: Vec<Option<JointId>> = Vec::new();
