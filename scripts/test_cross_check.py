@@ -6,7 +6,8 @@ import unittest
 
 import numpy as np
 
-import cross_check
+import cross_check_measures as measures
+from cross_check_table import Part, Rig
 
 
 def path(t: np.ndarray) -> np.ndarray:
@@ -15,9 +16,9 @@ def path(t: np.ndarray) -> np.ndarray:
     return sum(size * np.sin(2 * np.pi * hertz * t + phase) for size, hertz, phase in waves)
 
 
-def rig(joints: int, period: float) -> cross_check.Rig:
+def rig(joints: int, period: float) -> Rig:
     """A rig of which nothing but the period and wide limits are known."""
-    return cross_check.Rig(
+    return Rig(
         episode=None, time="t", time_scale=1.0, state=[], action=[], scale=[1.0] * joints,
         joints=[f"j{i}" for i in range(joints)], grippers=[False] * joints, lower=np.full(joints, -2.0),
         upper=np.full(joints, 2.0), declared=np.full((joints, 2), True), count=np.full(joints, 0.0015), period_s=period,
@@ -35,8 +36,8 @@ class Lag(unittest.TestCase):
         delays = np.array(self.delays)
         state = 0.3 + path(time[:, None] - delays)
         action = np.repeat(path(time)[:, None], len(delays), axis=1)
-        part = cross_check.Part("0", time, state, action)
-        found = cross_check.tracking(part, rig(len(delays), 0.02))
+        part = Part("0", time, state, action)
+        found = measures.tracking(part, rig(len(delays), 0.02))
         return np.array([found[joint].lag_s for joint in range(len(delays))]) - delays
 
     def test_even_stamps(self) -> None:
@@ -50,8 +51,8 @@ class Lag(unittest.TestCase):
 
     def test_a_parked_leader_has_none(self) -> None:
         time = np.arange(600) / 50
-        part = cross_check.Part("0", time, path(time)[:, None], np.full((600, 1), 0.1))
-        self.assertEqual(cross_check.tracking(part, rig(1, 0.02)), {})
+        part = Part("0", time, path(time)[:, None], np.full((600, 1), 0.1))
+        self.assertEqual(measures.tracking(part, rig(1, 0.02)), {})
 
 
 class Timing(unittest.TestCase):
@@ -61,7 +62,7 @@ class Timing(unittest.TestCase):
         return np.arange(300) * 0.02 + self.rng.uniform(0, 4e-4, 300)
 
     def test_lost_rows_are_counted_and_the_gap_is_found(self) -> None:
-        readings = cross_check.timing(np.delete(self.stamps(), [40, 41, 42, 90]), 0.02)
+        readings = measures.timing(np.delete(self.stamps(), [40, 41, 42, 90]), 0.02)
         self.assertEqual(values(readings, "dropped_frames"), [4])
         self.assertAlmostEqual(values(readings, "longest_gap")[0], 0.08, delta=5e-4)
         self.assertLess(values(readings, "jitter_p95")[0], 5e-4)
@@ -69,18 +70,18 @@ class Timing(unittest.TestCase):
     def test_a_late_frame_is_not_a_drop(self) -> None:
         time = self.stamps()
         time[100] += 0.013
-        self.assertEqual(values(cross_check.timing(time, 0.02), "dropped_frames"), [0])
+        self.assertEqual(values(measures.timing(time, 0.02), "dropped_frames"), [0])
 
     def test_stamps_made_from_the_index_say_nothing(self) -> None:
-        self.assertEqual(cross_check.timing(1.7e9 + np.arange(300) / 30, 1 / 30), [])
+        self.assertEqual(measures.timing(1.7e9 + np.arange(300) / 30, 1 / 30), [])
 
 
 class Dwell(unittest.TestCase):
     time = np.arange(100) / 50
 
     def share(self, state: np.ndarray, action: np.ndarray) -> list[float]:
-        part = cross_check.Part("0", self.time, state[:, None], action[:, None])
-        return values(cross_check.dwell(part, rig(1, 0.02), {}), "dwell_share")
+        part = Part("0", self.time, state[:, None], action[:, None])
+        return values(measures.dwell(part, rig(1, 0.02), {}), "dwell_share")
 
     def test_only_a_pushing_leader_counts(self) -> None:
         state = np.full(100, 2.0)
@@ -89,7 +90,7 @@ class Dwell(unittest.TestCase):
     def test_an_end_that_nobody_declared_counts_where_the_leader_pushes_twice_as_far(self) -> None:
         leader = 0.5 * np.sin(2 * np.pi * self.time)
         state = np.minimum(leader, 0.3)
-        self.assertEqual(self.share(state, leader), [np.mean(leader > 0.3 + 2 * cross_check.PUSH_RAD)])
+        self.assertEqual(self.share(state, leader), [np.mean(leader > 0.3 + 2 * measures.PUSH_RAD)])
 
     def test_a_dead_joint_is_at_no_end(self) -> None:
         self.assertEqual(self.share(np.full(100, 0.1), 0.5 * np.sin(2 * np.pi * self.time)), [0.0])
