@@ -38,9 +38,11 @@ pub fn run_audit(
 ) -> Result<(Box<dyn Source>, Outcome), CliError> {
     let workers = Workers::start(settings.run.threads.map(NonZero::get))?;
     let runs = |spec: &CheckSpec| settings.checks.iter().any(|check| check.id == spec.id);
+    let cohort: Vec<_> = COHORT_CHECKS.iter().copied().filter(|check| runs(check.spec())).collect();
     let plan = Plan {
         checks: CHECKS.iter().copied().filter(|check| runs(check.spec())).collect(),
-        cohort: COHORT_CHECKS.iter().copied().filter(|check| runs(check.spec())).collect(),
+        sketch: cohort.iter().any(|check| check.looks_at_motion()),
+        cohort,
         params: settings.data.profile.params.clone(),
         limits: settings.data.profile.limits.clone(),
         keep_readings: settings.keeps_readings(),

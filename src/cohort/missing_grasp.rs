@@ -91,7 +91,7 @@ mod tests {
     use super::*;
     use crate::check::Check;
     use crate::check::tracking::grasp::Grasp;
-    use crate::model::Sheet;
+    use crate::model::{Row, Sheet};
 
     fn session(grasps: &[f64]) -> CohortSheet {
         let spec = Grasp.spec();
@@ -99,7 +99,7 @@ mod tests {
         for value in grasps {
             let mut written = Sheet::new(spec);
             written.put_joint(spec.metrics[0], 5, *value);
-            ledger.push(300, written.parts().0);
+            ledger.push(Row { frames: 300, ..Row::default() }, written.parts().0);
         }
         let mut sheet = CohortSheet::default();
         MissingGrasp.measure(&ledger, &Params::default(), &mut sheet);

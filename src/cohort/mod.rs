@@ -37,6 +37,10 @@ impl CohortSheet {
 pub trait CohortCheck: Sync {
     /// What the check declares of itself.
     fn spec(&self) -> &'static CheckSpec;
+    /// Whether it looks at the sketches of motion in the ledger, which cost time to draw.
+    fn looks_at_motion(&self) -> bool {
+        false
+    }
     /// Measures the session.
     fn measure(&self, ledger: &Ledger, params: &Params, sheet: &mut CohortSheet);
 }

@@ -13,7 +13,7 @@ pub use workers::{EngineError, Workers};
 use crate::check::{CHECKS, Check, Params};
 use crate::cohort::CohortCheck;
 use crate::judge::Limits;
-use crate::model::{Extra, Ledger, Outcome, Progress, Scorecard, Unread};
+use crate::model::{Extra, Ledger, Outcome, Progress, Row, Scorecard, Sketch, Unread};
 use crate::source::Source;
 
 /// Shards to a thread in one wave: enough to keep all threads busy to the end of the wave.
@@ -31,6 +31,9 @@ pub struct Plan {
     pub limits: Limits,
     /// Whether cards keep their readings and holes after judging.
     pub keep_readings: bool,
+    /// Whether the ledger keeps a sketch of each episode's motion: for cohort checks that look at
+    /// it, and for whoever stores the ledger.
+    pub sketch: bool,
 }
 
 impl Plan {
@@ -51,6 +54,7 @@ impl Default for Plan {
             params: Params::default(),
             limits: Limits::default(),
             keep_readings: false,
+            sketch: true,
         }
     }
 }
@@ -88,15 +92,24 @@ pub fn audit(
 
 fn run(source: &dyn Source, plan: &Plan, shard: usize) -> Shard {
     let mut cards = Vec::new();
-    let unread = source.read(shard, &mut |episode| cards.push(card::card(episode, plan)));
-    cards.sort_by_key(|card| card.key.index);
+    let unread = source.read(shard, &mut |episode| {
+        let sketch = plan.sketch.then(|| Sketch::of(episode));
+        cards.push((card::card(episode, plan), sketch));
+    });
+    cards.sort_by_key(|(card, _)| card.key.index);
     // Readings take some 30 KB an episode, and a wave is long: what stays of them is their numbers.
     let mut ledger = Ledger::default();
-    for card in &mut cards {
-        ledger.push(card.frames, card.told());
+    for (card, sketch) in &mut cards {
+        let row = Row {
+            frames: card.frames,
+            duration_s: card.duration_s,
+            task: card.key.task.as_ref(),
+            motion: sketch.as_ref().map(Sketch::motion),
+        };
+        ledger.push(row, card.told());
         if !plan.keep_readings {
             card.readings = Vec::new();
         }
     }
-    Shard { cards, ledger, unread }
+    Shard { cards: cards.into_iter().map(|(card, _)| card).collect(), ledger, unread }
 }

@@ -1,14 +1,37 @@
 //! The session's numbers, one dense column per measurement and joint.
 
+use std::sync::Arc;
+
 use super::metric::{CheckSpec, Metric};
 use super::reading::Reading;
 use super::rig::JointId;
+use super::sketch::Motion;
+use super::sketches::Sketches;
 
 /// Dense `f32` columns, one per metric and joint, one row per episode; `NaN` where not read.
+/// Beside them what cohort checks ask of an episode apart from readings.
 #[derive(Debug, Clone, Default)]
 pub struct Ledger {
     columns: Vec<Column>,
     frames: Vec<u32>,
+    duration_s: Vec<f64>,
+    /// Index into `task_names` plus one; 0 for none.
+    tasks: Vec<u32>,
+    task_names: Vec<Arc<str>>,
+    sketches: Sketches,
+}
+
+/// What the ledger keeps of an episode apart from its readings.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Row<'a> {
+    /// Number of frames.
+    pub frames: usize,
+    /// Last stamp minus first, in seconds.
+    pub duration_s: f64,
+    /// The task it shows, where a task column exists.
+    pub task: Option<&'a Arc<str>>,
+    /// Its motion, where it was sketched.
+    pub motion: Option<Motion<'a>>,
 }
 
 /// One metric of one joint over the episodes.
@@ -34,8 +57,8 @@ impl Column {
 }
 
 impl Ledger {
-    /// Adds one episode as the next row: its number of frames, and its readings.
-    pub fn push<'r>(&mut self, frames: usize, readings: impl IntoIterator<Item = &'r Reading>) {
+    /// Adds one episode as the next row, with its readings.
+    pub fn push<'r>(&mut self, episode: Row<'_>, readings: impl IntoIterator<Item = &'r Reading>) {
         let row = self.frames.len();
         // Episodes bring their readings in the same order, so the next column is nearly always
         // the one wanted; only where an episode leaves one out is there something to search.
@@ -45,7 +68,20 @@ impl Ledger {
             self.columns[at].put(row, &[reading.value as f32]);
             guess = at + 1;
         }
-        self.frames.push(u32::try_from(frames).unwrap_or(u32::MAX));
+        self.frames.push(u32::try_from(episode.frames).unwrap_or(u32::MAX));
+        self.duration_s.push(episode.duration_s);
+        let task = episode.task.map_or(0, |task| self.task_index(task));
+        self.tasks.push(task);
+        self.sketches.push(episode.motion);
+    }
+
+    fn task_index(&mut self, task: &Arc<str>) -> u32 {
+        let known = self.task_names.iter().position(|name| name == task);
+        let at = known.unwrap_or_else(|| {
+            self.task_names.push(Arc::clone(task));
+            self.task_names.len() - 1
+        });
+        at as u32 + 1
     }
 
     /// Adds the episodes of another ledger after those of this one.
@@ -56,6 +92,11 @@ impl Ledger {
             self.columns[at].put(row, &column.values);
         }
         self.frames.extend(&other.frames);
+        self.duration_s.extend(&other.duration_s);
+        let named: Vec<u32> = other.task_names.iter().map(|task| self.task_index(task)).collect();
+        let renamed = |task: &u32| task.checked_sub(1).map_or(0, |at| named[at as usize]);
+        self.tasks.extend(other.tasks.iter().map(renamed));
+        self.sketches.append(&other.sketches);
     }
 
     /// Adds a reading to an episode that is there already: what a cohort check measured on it.
@@ -100,6 +141,37 @@ impl Ledger {
         &self.frames
     }
 
+    /// Duration of each episode, in seconds.
+    pub fn duration_s(&self) -> &[f64] {
+        &self.duration_s
+    }
+
+    /// The task of an episode, where a task column exists.
+    pub fn task(&self, row: usize) -> Option<&Arc<str>> {
+        let at = self.tasks.get(row)?.checked_sub(1)?;
+        self.task_names.get(at as usize)
+    }
+
+    /// The rows of each task, tasks in the order in which they appear; episodes without a task
+    /// are a group of their own. One group of all rows where there is no task column.
+    pub fn rows_by_task(&self) -> Vec<(Option<Arc<str>>, Vec<usize>)> {
+        let mut groups: Vec<(Option<Arc<str>>, Vec<usize>)> = Vec::new();
+        let mut group_of = vec![usize::MAX; self.task_names.len() + 1];
+        for (row, &task) in self.tasks.iter().enumerate() {
+            if group_of[task as usize] == usize::MAX {
+                group_of[task as usize] = groups.len();
+                groups.push((self.task(row).cloned(), Vec::new()));
+            }
+            groups[group_of[task as usize]].1.push(row);
+        }
+        groups
+    }
+
+    /// The motion of an episode, where it was sketched.
+    pub fn motion(&self, row: usize) -> Option<Motion<'_>> {
+        self.sketches.get(row)
+    }
+
     /// Every column: check, metric, joint, and its values (short where the last episodes have
     /// no reading).
     pub fn columns(
@@ -111,7 +183,9 @@ impl Ledger {
     /// Bytes held.
     pub fn size(&self) -> usize {
         let values: usize = self.columns.iter().map(|c| c.values.capacity()).sum();
-        (values + self.frames.capacity()) * 4
+        (values + self.frames.capacity() + self.tasks.capacity()) * 4
+            + self.duration_s.capacity() * 8
+            + self.sketches.size()
     }
 }
 
@@ -146,18 +220,38 @@ mod tests {
         Reading { check: &SPEC, metric: &METRIC, joint: Some(joint), value, spans, note: None }
     }
 
+    fn of(frames: usize) -> Row<'static> {
+        Row { frames, ..Row::default() }
+    }
+
+    #[test]
+    fn rows_are_found_by_task_whatever_order_the_names_came_in() {
+        let (pot, tray): (Arc<str>, Arc<str>) = ("pot".into(), "tray".into());
+        let push = |ledger: &mut Ledger, task| ledger.push(Row { task, ..of(9) }, &[]);
+        let (mut first, mut second) = (Ledger::default(), Ledger::default());
+        push(&mut first, Some(&pot));
+        push(&mut first, None);
+        push(&mut second, Some(&tray));
+        push(&mut second, Some(&pot));
+        first.append(&second);
+        assert_eq!(
+            first.rows_by_task(),
+            [(Some(pot), vec![0, 3]), (None, vec![1]), (Some(tray), vec![2])]
+        );
+    }
+
     #[test]
     fn a_reading_left_out_is_missing_and_the_rest_stay_in_their_columns() {
         let mut ledger = Ledger::default();
-        ledger.push(10, &[reading(0, 1.0), reading(1, 2.0)]);
-        ledger.push(11, &[reading(1, 3.0)]);
-        ledger.push(12, &[reading(0, 4.0), reading(1, 5.0)]);
+        ledger.push(of(10), &[reading(0, 1.0), reading(1, 2.0)]);
+        ledger.push(of(11), &[reading(1, 3.0)]);
+        ledger.push(of(12), &[reading(0, 4.0), reading(1, 5.0)]);
         let columns: Vec<Vec<f32>> = ledger.columns().map(|c| c.3.to_vec()).collect();
         assert_eq!(columns[1], [2.0, 3.0, 5.0]);
         assert!(columns[0][1].is_nan() && columns[0][2] == 4.0);
         assert_eq!(ledger.frames(), [10, 11, 12]);
         let mut longer = Ledger::default();
-        longer.push(9, &[reading(2, 7.0)]);
+        longer.push(of(9), &[reading(2, 7.0)]);
         longer.append(&ledger);
         let appended: Vec<Vec<f32>> = longer.columns().map(|c| c.3.to_vec()).collect();
         assert_eq!((longer.frames(), longer.rows()), (&[9, 10, 11, 12][..], 4));

@@ -12,13 +12,15 @@ mod reading;
 mod rig;
 mod scorecard;
 mod session;
+mod sketch;
+mod sketches;
 mod span;
 mod unit;
 
 pub use episode::{Channels, Episode, EpisodeKey, RowRange};
 pub use extras::{BaseTrack, CameraTrack, Extra, Extras};
 pub use finding::{Finding, Severity};
-pub use ledger::Ledger;
+pub use ledger::{Ledger, Row};
 pub use metric::{Bound, CheckSpec, Limit, Metric, Param, Scope};
 pub use reading::{Hole, Reading, Sheet};
 pub use rig::{ClockStorage, Joint, JointId, Rig};
@@ -26,5 +28,6 @@ pub use scorecard::{Scorecard, Verdict};
 pub use session::{
     Counts, LeftOut, Outcome, Progress, Session, SessionFinding, SessionHole, Unread,
 };
+pub use sketch::{LEADER_EVERY, LEADER_POSES, Moments, Motion, POSES, Sketch};
 pub use span::{FrameSpan, SpanList};
 pub use unit::{AngleUnit, Unit};

@@ -4,7 +4,11 @@ use rand::SeedableRng;
 use rand_distr::{Distribution, StandardNormal};
 
 use super::*;
-use crate::model::Hole;
+use crate::model::{Hole, Row};
+
+fn of(frames: usize) -> Row<'static> {
+    Row { frames, ..Row::default() }
+}
 
 static FEATURE: Metric = Metric {
     id: "feature",
@@ -77,7 +81,7 @@ impl Recipe {
                 }
                 readings.push(reading(feature, value));
             }
-            ledger.push((400.0 * (0.4 * length).exp()) as usize, &readings);
+            ledger.push(of((400.0 * (0.4 * length).exp()) as usize), &readings);
         }
         ledger
     }
@@ -211,7 +215,7 @@ fn too_few_episodes_or_features_are_not_assessable() {
     assert_eq!(reason(&measure(&recipe.make(&[]))), "measurements to compare: 1, needs at least 2");
     let mut still = Ledger::default();
     for i in 0..20 {
-        still.push(100, &[reading(0, f64::from(i)), reading(1, 5.0)]);
+        still.push(of(100), &[reading(0, f64::from(i)), reading(1, 5.0)]);
     }
     let sheet = measure(&still);
     assert_eq!(
@@ -227,7 +231,7 @@ fn features_that_say_the_same_are_not_assessable() {
     let mut ledger = Ledger::default();
     for i in 0..20 {
         let value = f64::from(i * i % 23);
-        ledger.push(100, &[reading(0, value), reading(1, 2.0 * value)]);
+        ledger.push(of(100), &[reading(0, value), reading(1, 2.0 * value)]);
     }
     assert!(reason(&measure(&ledger)).starts_with("all features say the same"));
 }
