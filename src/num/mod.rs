@@ -5,6 +5,7 @@
 
 pub mod assignment;
 pub mod covariance;
+pub mod interval;
 pub mod jitter;
 pub mod lag;
 pub mod mcd;
