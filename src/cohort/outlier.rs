@@ -35,9 +35,7 @@ use rand_chacha::ChaCha8Rng;
 
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
-use crate::model::{
-    Bound, CheckSpec, JointId, Ledger, Limit, Metric, Param, Reading, Scope, SpanList, Unit,
-};
+use crate::model::{CheckSpec, JointId, Ledger, Metric, Param, Reading, SpanList, Unit};
 use crate::num::covariance::{Points, ScatterError};
 use crate::num::mcd::FastMcd;
 
@@ -51,14 +49,12 @@ use cutoff::{cutoff, far_cutoff};
 use feature::Feature;
 use space::Space;
 
-static DISTANCE: Metric = Metric {
-    id: "outlier_distance",
-    summary: "squared robust distance from the session's usual, as a multiple of the cut-off",
-    unit: Unit::Ratio,
-    scope: Scope::Episode,
-    bound: Bound::Above(Limit { warn: Some(1.0), fail: None }),
-    cohort: false,
-};
+static DISTANCE: Metric = Metric::of_episode(
+    "outlier_distance",
+    Unit::Ratio,
+    "squared robust distance from the session's usual, as a multiple of the cut-off",
+)
+.above(Some(1.0), None);
 
 static COMPONENTS: Param = Param {
     id: "components",

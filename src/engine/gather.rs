@@ -61,7 +61,7 @@ impl<'a> Gathered<'a> {
         }
         self.cards.sort_by_key(|card| card.key.index);
         self.unread.sort_by(|x, y| x.path.cmp(&y.path));
-        let mut session = judge::session(&self.cards, self.tally);
+        let mut session = judge::session(&self.cards, self.tally, &self.ledger, &self.plan.limits);
         session.left_out = self
             .plan
             .checks

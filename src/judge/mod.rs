@@ -2,13 +2,16 @@
 //!
 //! Floor 3: knows floors 0 to 2.
 
+mod evidence;
 mod limits;
+mod pooled;
 mod session;
 mod silence;
+mod stretch;
 
 pub use limits::Limits;
 pub use session::{Tally, session};
-pub use silence::silence;
+pub use silence::{follows, silence};
 
 use crate::model::{Bound, CheckSpec, Finding, Limit, Reading, Severity};
 

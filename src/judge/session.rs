@@ -1,13 +1,16 @@
-//! From episodes to the session: what befalls at least half of them is one cause, not many.
+//! From episodes to the session: what they show together, and what befalls at least half of them, is
+//! one cause, not many.
 
 use std::collections::BTreeMap;
 
-use super::excess;
+use super::evidence::{Evidence, beyond};
+use super::pooled::pooled;
+use super::silence::silence_session;
+use super::{Limits, excess};
 use crate::model::{
-    CheckSpec, Counts, Finding, Hole, JointId, Metric, Scorecard, Session, SessionFinding,
-    SessionHole, Severity, Verdict,
+    CheckSpec, Counts, Finding, Hole, JointId, Ledger, Metric, Pool, Scorecard, Session,
+    SessionFinding, SessionHole, Severity, Verdict,
 };
-use crate::num::quantile::median_in_place;
 
 /// From this share of the assessed episodes on, a finding is the session's.
 const SYSTEMIC_SHARE: f64 = 0.5;
@@ -65,8 +68,8 @@ struct Cause {
     values: Vec<f64>,
 }
 
-/// The session's card, from the episodes' cards and the tally.
-pub fn session(cards: &[Scorecard], tally: Tally) -> Session {
+/// The session's card, from the episodes' cards, the tally, and the ledger with a row for each card.
+pub fn session(cards: &[Scorecard], tally: Tally, ledger: &Ledger, limits: &Limits) -> Session {
     let mut counts = Counts::default();
     let (mut frames, mut duration_s, mut usable_s) = (0, 0.0, 0.0);
     for card in cards {
@@ -77,11 +80,13 @@ pub fn session(cards: &[Scorecard], tally: Tally) -> Session {
             Verdict::Warn => counts.warn += 1,
             Verdict::Fail => counts.fail += 1,
         }
-        if card.verdict != Verdict::Fail {
+    }
+    let findings = systemic(cards, &tally, ledger, limits);
+    for (place, card) in cards.iter().enumerate() {
+        if card.verdict != Verdict::Fail && !findings.iter().any(|f| f.bars(place)) {
             usable_s += card.duration_s;
         }
     }
-    let findings = systemic(cards, &tally);
     let own = findings.iter().map(|f| Verdict::from(f.severity));
     let episodes = cards.iter().map(|card| card.verdict);
     let verdict = episodes.chain(own).max().unwrap_or(Verdict::Pass);
@@ -100,8 +105,14 @@ pub fn session(cards: &[Scorecard], tally: Tally) -> Session {
     }
 }
 
-/// Findings that at least half of the assessed episodes share. One episode is no session.
-fn systemic(cards: &[Scorecard], tally: &Tally) -> Vec<SessionFinding> {
+/// What the episodes show together where a measurement is pooled; else what at least half of the
+/// assessed episodes share. One episode is no session.
+fn systemic(
+    cards: &[Scorecard],
+    tally: &Tally,
+    ledger: &Ledger,
+    limits: &Limits,
+) -> Vec<SessionFinding> {
     if cards.len() < 2 {
         return Vec::new();
     }
@@ -109,31 +120,41 @@ fn systemic(cards: &[Scorecard], tally: &Tally) -> Vec<SessionFinding> {
     for finding in cards.iter().flat_map(|card| &card.findings) {
         causes.entry((finding.check.id, finding.joint)).or_default().push(finding);
     }
-    let mut found: Vec<(f64, SessionFinding)> = Vec::new();
-    for ((_, joint), of_episodes) in causes {
-        let first = of_episodes[0];
-        let assessed =
-            cards.len() as u64 - tally.unassessed(first.check, joint).min(cards.len() as u64 - 1);
-        let episodes = of_episodes.len() as u64;
-        if (episodes as f64) < SYSTEMIC_SHARE * assessed as f64 || episodes < 2 {
-            continue;
+    let mut found: BTreeMap<Place, SessionFinding> = BTreeMap::new();
+    let shared = causes.iter().filter_map(|((_, joint), of_episodes)| {
+        let cause = leading(of_episodes);
+        if cause.metric.pool.is_some() {
+            return None;
         }
-        let mut cause = leading(&of_episodes);
-        let value = median_in_place(&mut cause.values);
-        let finding = SessionFinding {
-            check: cause.check,
-            metric: cause.metric,
-            severity: cause.severity,
-            joint,
-            value,
-            limit: cause.limit,
-            episodes,
-            of: assessed,
-        };
-        found.push((excess(cause.metric.bound, cause.limit, value), finding));
+        let all = cards.len() as u64;
+        let of = all - tally.unassessed(cause.check, *joint).min(all - 1);
+        let episodes = of_episodes.len() as u64;
+        let shared = episodes as f64 >= SYSTEMIC_SHARE * of as f64 && episodes >= 2;
+        shared.then(|| cause.finding(*joint, episodes, of, ledger))
+    });
+    // For each check and joint the worst, so that one cause is one line.
+    for finding in pooled(ledger, limits).into_iter().chain(shared) {
+        let place = (finding.check.id, finding.joint);
+        match found.get(&place) {
+            Some(known) if rank(known) >= rank(&finding) => {}
+            _ => {
+                found.insert(place, finding);
+            }
+        }
     }
-    found.sort_by(|(x, a), (y, b)| b.severity.cmp(&a.severity).then(y.total_cmp(x)));
-    found.into_iter().map(|(_, finding)| finding).collect()
+    let mut found: Vec<SessionFinding> = found.into_values().collect();
+    silence_session(&mut found);
+    found.sort_by(|a, b| rank(b).partial_cmp(&rank(a)).unwrap_or(std::cmp::Ordering::Equal));
+    found
+}
+
+/// Order of findings, the worse the greater.
+fn rank(finding: &SessionFinding) -> (Severity, f64) {
+    let bound = match finding.metric.pool {
+        Some(Pool::Session(bound)) => bound,
+        _ => finding.metric.bound,
+    };
+    (finding.severity, excess(bound, finding.limit, finding.value))
 }
 
 /// The measurement that most of the episodes' findings name, pooled. The session fails if half
@@ -155,5 +176,39 @@ fn leading(findings: &[&Finding]) -> Cause {
         limit,
         severity,
         values: named().map(|f| f.value).collect(),
+    }
+}
+
+impl Cause {
+    /// Its size over all episodes in which it was read: those that speak up alone would make it
+    /// look larger. Only where the others hide it altogether is it the size where it speaks up.
+    fn finding(
+        self,
+        joint: Option<JointId>,
+        episodes: u64,
+        of: u64,
+        ledger: &Ledger,
+    ) -> SessionFinding {
+        let same = |c: &(_, &'static Metric, _, _)| std::ptr::eq(c.1, self.metric) && c.2 == joint;
+        let read = ledger.columns().find(same).map_or(&[][..], |column| column.3);
+        let read = read.iter().filter(|value| value.is_finite()).map(|value| f64::from(*value));
+        let mut evidence = Evidence::of(read.collect(), None);
+        if !beyond(self.metric.bound, self.limit, evidence.value) {
+            evidence = Evidence::of(self.values, None);
+        }
+        SessionFinding {
+            check: self.check,
+            metric: self.metric,
+            severity: self.severity,
+            joint,
+            value: evidence.value,
+            interval: evidence.interval,
+            read: evidence.read,
+            limit: self.limit,
+            at_limit: false,
+            episodes,
+            of,
+            stretch: None,
+        }
     }
 }

@@ -1,7 +1,7 @@
 //! A cause silences its consequences: whoever reads the card should fix the cause, and the rest
 //! goes with it. How many were silenced is kept and shown.
 
-use crate::model::Finding;
+use crate::model::{Finding, JointId, SessionFinding, Severity, Stretch};
 
 /// One cause, whether it speaks for its own joint only, and what it silences.
 struct Rule {
@@ -64,24 +64,46 @@ static RULES: &[Rule] = &[
     },
 ];
 
+/// What the rules look at.
+type Said = (&'static str, Option<JointId>, Severity);
+
 /// Takes the consequences out of an episode's findings, and gives them. A finding that is worse than
 /// its cause stays: nothing is made milder by this.
 pub fn silence(findings: &mut Vec<Finding>) -> Vec<Finding> {
     if findings.len() < 2 {
         return Vec::new();
     }
-    let all = findings.clone();
-    findings.extract_if(.., |finding| has_cause(finding, &all)).collect()
+    let said = |f: &Finding| (f.check.id, f.joint, f.severity);
+    let all: Vec<Said> = findings.iter().map(said).collect();
+    findings.extract_if(.., |finding| has_cause(said(finding), &all)).collect()
 }
 
-fn has_cause(finding: &Finding, all: &[Finding]) -> bool {
-    let rules = RULES.iter().filter(|rule| rule.consequences.contains(&finding.check.id));
-    rules.into_iter().any(|rule| {
+/// The same for a session's findings: a cause that befalls some of the episodes silences nothing
+/// that befalls others.
+pub(super) fn silence_session(findings: &mut Vec<SessionFinding>) {
+    let said = |f: &SessionFinding| (f.check.id, f.joint, f.severity);
+    let all: Vec<(Said, Option<Stretch>)> = findings.iter().map(|f| (said(f), f.stretch)).collect();
+    findings.retain(|finding| {
+        let causes =
+            all.iter().filter(|(_, where_)| where_.is_none() || *where_ == finding.stretch);
+        let causes: Vec<Said> = causes.map(|(cause, _)| *cause).collect();
+        !has_cause(said(finding), &causes)
+    });
+}
+
+/// Whether an episode's finding only follows from one of the session.
+pub fn follows(finding: &Finding, cause: &SessionFinding) -> bool {
+    let said = (finding.check.id, finding.joint, finding.severity);
+    has_cause(said, &[(cause.check.id, cause.joint, cause.severity)])
+}
+
+fn has_cause((check, joint, severity): Said, all: &[Said]) -> bool {
+    RULES.iter().filter(|rule| rule.consequences.contains(&check)).any(|rule| {
         all.iter().any(|cause| {
-            cause.check.id == rule.cause
-                && rule.cause != finding.check.id
-                && cause.severity >= finding.severity
-                && (!rule.own_joint || cause.joint == finding.joint)
+            cause.0 == rule.cause
+                && rule.cause != check
+                && cause.2 >= severity
+                && (!rule.own_joint || cause.1 == joint)
         })
     })
 }
@@ -90,7 +112,7 @@ fn has_cause(finding: &Finding, all: &[Finding]) -> bool {
 mod tests {
     use super::*;
     use crate::check::{CHECKS, find};
-    use crate::model::{JointId, Severity, SpanList};
+    use crate::model::SpanList;
 
     fn finding(id: &str, joint: Option<JointId>, severity: Severity) -> Option<Finding> {
         let check = find(id)?.spec();
@@ -140,6 +162,54 @@ mod tests {
             ("neutral-offset", Some(3), Fail),
         ]);
         assert_eq!((kept, count), (vec!["arm-swap"], 2));
+    }
+
+    fn of_session(id: &str, joint: Option<JointId>, at: Option<Stretch>) -> Option<SessionFinding> {
+        let Finding { check, metric, severity, joint, value, limit, .. } =
+            finding(id, joint, Severity::Fail)?;
+        let (read, episodes, of, at_limit, interval) = (9, 9, 9, false, None);
+        let stretch = at;
+        Some(SessionFinding {
+            check,
+            metric,
+            severity,
+            joint,
+            value,
+            interval,
+            read,
+            limit,
+            at_limit,
+            episodes,
+            of,
+            stretch,
+        })
+    }
+
+    #[test]
+    fn a_session_silences_what_follows_where_its_cause_lies() {
+        let half = Some(Stretch { first: 0, last: 8 });
+        let told = |cause, consequence| -> Vec<&str> {
+            let mut all: Vec<SessionFinding> = [
+                of_session("sign-flip", Some(1), cause),
+                of_session("neutral-offset", Some(1), consequence),
+                of_session("neutral-offset", Some(2), consequence),
+            ]
+            .into_iter()
+            .flatten()
+            .collect();
+            silence_session(&mut all);
+            all.iter().map(|f| f.check.id).collect()
+        };
+        assert_eq!(told(None, None), ["sign-flip", "neutral-offset"]);
+        assert_eq!(told(None, half), ["sign-flip", "neutral-offset"]);
+        assert_eq!(told(half, half), ["sign-flip", "neutral-offset"]);
+        assert_eq!(told(half, None).len(), 3);
+        let follows_from = |joint| {
+            let episode = finding("neutral-offset", Some(joint), Severity::Warn);
+            let cause = of_session("sign-flip", Some(1), None);
+            episode.zip(cause).is_some_and(|(episode, cause)| follows(&episode, &cause))
+        };
+        assert!(follows_from(1) && !follows_from(2));
     }
 
     #[test]

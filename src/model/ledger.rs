@@ -201,6 +201,8 @@ mod tests {
         scope: Scope::Joint,
         bound: Bound::Unjudged,
         cohort: true,
+        pool: None,
+        saved: None,
     };
     static SPEC: CheckSpec = CheckSpec {
         id: "height",

@@ -1,5 +1,6 @@
 //! What a check declares of itself: measurements, default limits, parameters, manual.
 
+use super::pool::Pool;
 use super::unit::Unit;
 
 /// Whether a metric is read once an episode or once a joint.
@@ -46,19 +47,28 @@ pub struct Metric {
     pub bound: Bound,
     /// Whether the outlier check looks at it.
     pub cohort: bool,
+    /// How the session judges it on all episodes together; none: by how many speak up.
+    pub pool: Option<Pool>,
+    /// How recorded data that is beyond the limit can be saved, where it can: an instruction.
+    pub saved: Option<&'static str>,
 }
 
 impl Metric {
+    const fn new(id: &'static str, unit: Unit, scope: Scope, summary: &'static str) -> Self {
+        let (bound, cohort, pool, saved) = (Bound::Unjudged, false, None, None);
+        Self { id, summary, unit, scope, bound, cohort, pool, saved }
+    }
+
     /// A measurement of the whole episode that is not judged.
     #[must_use]
     pub const fn of_episode(id: &'static str, unit: Unit, summary: &'static str) -> Self {
-        Self { id, summary, unit, scope: Scope::Episode, bound: Bound::Unjudged, cohort: false }
+        Self::new(id, unit, Scope::Episode, summary)
     }
 
     /// A measurement of each joint that is not judged.
     #[must_use]
     pub const fn of_joint(id: &'static str, unit: Unit, summary: &'static str) -> Self {
-        Self { id, summary, unit, scope: Scope::Joint, bound: Bound::Unjudged, cohort: false }
+        Self::new(id, unit, Scope::Joint, summary)
     }
 
     /// The same, bad above these limits: warn, fail.
@@ -79,6 +89,20 @@ impl Metric {
     #[must_use]
     pub const fn feature(mut self) -> Self {
         self.cohort = true;
+        self
+    }
+
+    /// The same, judged for the session on all its episodes together.
+    #[must_use]
+    pub const fn pooled(mut self, pool: Pool) -> Self {
+        self.pool = Some(pool);
+        self
+    }
+
+    /// The same, with a way to save data that was recorded already.
+    #[must_use]
+    pub const fn saved(mut self, how: &'static str) -> Self {
+        self.saved = Some(how);
         self
     }
 }

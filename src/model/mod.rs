@@ -8,6 +8,7 @@ mod extras;
 mod finding;
 mod ledger;
 mod metric;
+mod pool;
 mod reading;
 mod rig;
 mod scorecard;
@@ -22,11 +23,12 @@ pub use extras::{BaseTrack, CameraTrack, Extra, Extras};
 pub use finding::{Finding, Severity};
 pub use ledger::{Ledger, Row};
 pub use metric::{Bound, CheckSpec, Limit, Metric, Param, Scope};
+pub use pool::Pool;
 pub use reading::{Hole, Reading, Sheet};
 pub use rig::{ClockStorage, Joint, JointId, Rig};
 pub use scorecard::{Scorecard, Verdict};
 pub use session::{
-    Counts, LeftOut, Outcome, Progress, Session, SessionFinding, SessionHole, Unread,
+    Counts, LeftOut, Outcome, Progress, Session, SessionFinding, SessionHole, Stretch, Unread,
 };
 pub use sketch::{LEADER_EVERY, LEADER_POSES, Moments, Motion, POSES, Sketch};
 pub use span::{FrameSpan, SpanList};

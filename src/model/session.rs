@@ -7,6 +7,7 @@ use super::ledger::Ledger;
 use super::metric::{CheckSpec, Metric};
 use super::rig::JointId;
 use super::scorecard::{Scorecard, Verdict};
+use crate::num::interval::Interval;
 
 /// A file, or part of one, that could not be read; the rest of the dataset is audited without it.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -28,8 +29,17 @@ pub struct Counts {
     pub fail: u64,
 }
 
-/// Something wrong with the session as a whole: what befalls at least half of its episodes, or
-/// what a cohort check found on all of them together.
+/// Episodes that lie one after the other, by their places among the cards.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Stretch {
+    /// The first.
+    pub first: usize,
+    /// The last.
+    pub last: usize,
+}
+
+/// Something wrong with the session as a whole: what all its episodes together show, what befalls
+/// at least half of them, or what befalls all from one episode on.
 #[derive(Debug, Clone)]
 pub struct SessionFinding {
     /// The check.
@@ -40,14 +50,33 @@ pub struct SessionFinding {
     pub severity: Severity,
     /// The joint, for a metric per joint.
     pub joint: Option<JointId>,
-    /// Median over the episodes concerned, in the metric's unit.
+    /// Median over the episodes in which it was read, in the metric's unit; over those of the
+    /// stretch, if there is one.
     pub value: f64,
+    /// The 95 % interval of that median; of fewer than six episodes the least and the greatest,
+    /// with what these cover; none for one.
+    pub interval: Option<Interval>,
+    /// Episodes behind the value.
+    pub read: u64,
     /// The limit.
     pub limit: f64,
-    /// Episodes concerned.
+    /// Whether the limit lies within the interval.
+    pub at_limit: bool,
+    /// Episodes beyond the limit.
     pub episodes: u64,
     /// Episodes assessed.
     pub of: u64,
+    /// Where the fault lies, if not in the whole session.
+    pub stretch: Option<Stretch>,
+}
+
+impl SessionFinding {
+    /// Whether it keeps the episode at this place from being trained on as it is: a failure of the
+    /// rig is one of all its episodes, also of those too short to show it.
+    pub fn bars(&self, place: usize) -> bool {
+        let within = |s: Stretch| (s.first..=s.last).contains(&place);
+        self.severity == Severity::Fail && !self.at_limit && self.stretch.is_none_or(within)
+    }
 }
 
 /// Something that could not be assessed, and on how many episodes.
@@ -81,7 +110,7 @@ pub struct Session {
     pub frames: u64,
     /// Sum of the episodes' durations.
     pub duration_s: f64,
-    /// Sum over the episodes that did not fail.
+    /// Sum over the episodes that neither failed nor lie in a failure of the session.
     pub usable_s: f64,
     /// Worst of the episodes' and the session's own findings.
     pub verdict: Verdict,

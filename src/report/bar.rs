@@ -53,6 +53,8 @@ mod tests {
         scope: Scope::Joint,
         bound: Bound::Above(Limit { warn: Some(0.15), fail: None }),
         cohort: false,
+        pool: None,
+        saved: None,
     };
 
     #[test]

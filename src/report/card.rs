@@ -132,6 +132,10 @@ fn remedies(view: &View<'_>, card: &Scorecard, out: &mut dyn Write) -> io::Resul
         seen.push(finding.check.id);
         let text = format!("{}: {}", finding.check.title, finding.check.remedy);
         put(out, &wrap(&text, "  ", 4, view.width))?;
+        if let Some(how) = finding.metric.saved {
+            let text = format!("what is recorded can be saved: {how}");
+            put(out, &wrap(&text, "    ", 4, view.width))?;
+        }
         if !finding.note.is_empty() {
             put(out, &wrap(&format!("({})", finding.note), "    ", 4, view.width))?;
         }

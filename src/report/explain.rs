@@ -5,7 +5,7 @@ use std::io::{self, Write};
 use super::number::significant;
 use super::text::wrap;
 use crate::judge::Limits;
-use crate::model::{Bound, CheckSpec, Metric, Scope};
+use crate::model::{Bound, CheckSpec, Metric, Pool, Scope};
 
 const WIDTH: usize = 80;
 
@@ -63,6 +63,10 @@ pub fn explain(check: &CheckSpec, limits: &Limits, out: &mut dyn Write) -> io::R
     }
     section(out, "when it speaks up, the likely cause", check.cause)?;
     section(out, "on the bench", check.remedy)?;
+    let saved = saved(check);
+    if !saved.is_empty() {
+        section(out, "what is recorded already", &saved)?;
+    }
     section(out, "reference", check.reference)
 }
 
@@ -114,12 +118,45 @@ fn measurement(check: &CheckSpec, metric: &Metric, limits: &Limits) -> String {
     };
     let parts: Vec<String> =
         [one("warn", limit.warn), one("fail", limit.fail)].into_iter().flatten().collect();
+    let of_session = session_limit(metric);
+    let parts: Vec<String> = parts.into_iter().chain(of_session).collect();
     let judged = if parts.is_empty() { "never judged".to_owned() } else { parts.join(", ") };
     let per = match metric.scope {
         Scope::Episode => "per episode",
         Scope::Joint => "per joint",
     };
     format!("{} [{}, {per}]: {} ({judged})", metric.id, metric.unit.symbol(), metric.summary)
+}
+
+/// How the session judges a measurement that is pooled.
+pub(super) fn session_limit(metric: &Metric) -> Option<String> {
+    let bound = match metric.pool? {
+        Pool::Own => return Some("session: by its median".to_owned()),
+        Pool::About { signed, neutral } => {
+            return Some(format!("session: by the median of {} about {neutral}", signed.id));
+        }
+        Pool::Session(bound) => bound,
+    };
+    let (side, limit) = match bound {
+        Bound::Above(limit) => ("above", limit),
+        Bound::Below(limit) => ("below", limit),
+        Bound::Unjudged => return None,
+    };
+    let one = |word: &str, value: Option<f64>| value.map(|v| format!("{word} {side} {v}"));
+    let parts = [one("warn", limit.warn), one("fail", limit.fail)];
+    let parts: Vec<String> = parts.into_iter().flatten().collect();
+    Some(format!("session: by its median, {}", parts.join(", ")))
+}
+
+/// How recorded data can be saved: each way once.
+pub(super) fn saved(check: &CheckSpec) -> String {
+    let mut ways: Vec<&str> = Vec::new();
+    for way in check.metrics.iter().filter_map(|metric| metric.saved) {
+        if !ways.contains(&way) {
+            ways.push(way);
+        }
+    }
+    if ways.is_empty() { String::new() } else { format!("can be saved: {}", ways.join("; ")) }
 }
 
 fn first_sentence(manual: &str) -> String {

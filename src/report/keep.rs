@@ -4,11 +4,14 @@ use std::io::{self, Write};
 
 use crate::model::{Outcome, Verdict};
 
-/// Writes the ids of the episodes that did not fail, one a line, in the order of the dataset.
+/// Writes the ids of the episodes that neither failed nor lie in a failure of the session, one a
+/// line, in the order of the dataset.
 ///
 /// # Errors
 /// If the output cannot be written.
 pub fn keep_list(outcome: &Outcome, out: &mut dyn Write) -> io::Result<()> {
-    let kept = outcome.cards.iter().filter(|card| card.verdict != Verdict::Fail);
-    kept.map(|card| &card.key.id).try_for_each(|id| writeln!(out, "{id}"))
+    let barred = |place: usize| outcome.session.findings.iter().any(|f| f.bars(place));
+    let cards = outcome.cards.iter().enumerate();
+    let kept = cards.filter(|(place, card)| card.verdict != Verdict::Fail && !barred(*place));
+    kept.map(|(_, card)| &card.key.id).try_for_each(|id| writeln!(out, "{id}"))
 }

@@ -2,6 +2,7 @@
 
 use std::io::{self, Write};
 
+use super::explain::{saved, session_limit};
 use super::number::{Human, significant};
 use crate::judge::Limits;
 use crate::model::{Bound, CheckSpec, Metric, Scope, Unit};
@@ -77,6 +78,10 @@ fn one(check: &CheckSpec, limits: &Limits, out: &mut dyn Write) -> io::Result<()
     }
     writeln!(out, "\n**Likely cause.** {}", sentence(check.cause))?;
     writeln!(out, "\n**On the bench.** {}", sentence(check.remedy))?;
+    let saved = saved(check);
+    if !saved.is_empty() {
+        writeln!(out, "\n**What is recorded already** {saved}.")?;
+    }
     writeln!(out, "\n**Source.** {}", sentence(check.reference))
 }
 
@@ -97,7 +102,9 @@ fn measurement(
         Scope::Episode => "episode",
         Scope::Joint => "joint",
     };
-    let (id, unit, summary) = (metric.id, metric.unit.symbol(), cell(metric.summary));
+    let of_session = session_limit(metric).map_or_else(String::new, |text| format!(" ({text})"));
+    let (id, unit) = (metric.id, metric.unit.symbol());
+    let summary = format!("{}{of_session}", cell(metric.summary));
     let (warn, fail) = (bad(limit.warn), bad(limit.fail));
     writeln!(out, "| `{id}` | {unit} | {per} | {summary} | {warn} | {fail} |")
 }

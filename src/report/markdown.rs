@@ -3,13 +3,14 @@
 use std::io::{self, Write};
 
 use super::cautions;
+use super::leave_out;
 use super::number::{Human, significant};
 use super::sentence;
 use super::status::Status;
 use super::table::{MetricSummary, ScoreTable};
-use super::text::{clean, cut};
+use super::text::{clean, count, cut};
 use super::view::View;
-use super::words::{finding_message, metric_name, session_message};
+use super::words::{data_line, finding_message, metric_name, session_message};
 use crate::model::Scorecard;
 
 /// Episodes shown.
@@ -37,6 +38,13 @@ pub fn markdown(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
         session.counts.fail,
         session.episodes
     )?;
+    for text in leave_out::rate(view).into_iter().chain(leave_out::lists(view)) {
+        writeln!(out, "- {}", cell(&text))?;
+    }
+    writeln!(out)?;
+    if session.silenced > 0 {
+        writeln!(out, "{} not shown.\n", count(session.silenced, "consequence"))?;
+    }
     causes(view, out)?;
     let table = ScoreTable::new(view).map_err(io::Error::other)?;
     let summaries = table.summaries().map_err(io::Error::other)?;
@@ -74,9 +82,13 @@ fn causes(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
             "- **{}** {}: {}. {}",
             Status::from(finding.severity).word(),
             cell(finding.check.title),
-            cell(&session_message(finding, view.rig)),
+            cell(&session_message(finding, &view.outcome.cards, view.rig)),
             cell(finding.check.remedy)
         )?;
+        let data = data_line(finding.metric, finding.severity);
+        if !data.is_empty() {
+            writeln!(out, "  Data: {}", cell(&data))?;
+        }
     }
     if view.session_findings().is_empty() { Ok(()) } else { writeln!(out) }
 }

@@ -12,6 +12,7 @@ mod columns;
 mod explain;
 mod json;
 mod keep;
+mod leave_out;
 mod manual;
 mod markdown;
 mod measurements;

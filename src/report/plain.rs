@@ -5,12 +5,15 @@ use std::io::{self, Write};
 use super::view::View;
 use super::words::{finding_message, session_message};
 use crate::model::{Scorecard, Severity};
+use crate::num::interval::Interval;
 
 /// Writes every record of the session, or of one episode.
 ///
 /// Lines are `session verdict episodes frames duration_s usable_s` ·
-/// `session-finding severity check metric joint value limit unit episodes of message` ·
-/// `session-hole check joint episodes reason` · `episode id verdict frames duration_s` ·
+/// `session-finding severity check metric joint value limit unit episodes of message low high
+/// confidence` (of the interval of the value) ·
+/// `session-hole check joint episodes reason` · `session-silenced findings` ·
+/// `episode id verdict frames duration_s` · `silenced id check joint` ·
 /// `finding id severity check metric joint value limit unit frames message` ·
 /// `hole id check joint reason` · `unread path reason`; what does not apply is `-`.
 ///
@@ -22,6 +25,9 @@ pub fn plain(view: &View<'_>, only: Option<&Scorecard>, out: &mut dyn Write) -> 
     }
     let session = &view.outcome.session;
     for finding in &session.findings {
+        let interval = |end: fn(Interval) -> f64| {
+            finding.interval.map_or(String::new(), |i| end(i).to_string())
+        };
         line(
             out,
             &[
@@ -35,7 +41,10 @@ pub fn plain(view: &View<'_>, only: Option<&Scorecard>, out: &mut dyn Write) -> 
                 view.unit(finding.metric, finding.joint),
                 &finding.episodes.to_string(),
                 &finding.of.to_string(),
-                &session_message(finding, view.rig),
+                &session_message(finding, &view.outcome.cards, view.rig),
+                &interval(|i| i.low),
+                &interval(|i| i.high),
+                &interval(|i| i.confidence),
             ],
         )?;
     }
@@ -47,6 +56,9 @@ pub fn plain(view: &View<'_>, only: Option<&Scorecard>, out: &mut dyn Write) -> 
     for left in &session.left_out {
         let episodes = session.episodes.to_string();
         line(out, &["session-hole", left.check.id, "", &episodes, left.reason])?;
+    }
+    if session.silenced > 0 {
+        line(out, &["session-silenced", &session.silenced.to_string()])?;
     }
     for notice in &view.rig.notices {
         line(out, &["rig", notice])?;
@@ -97,6 +109,9 @@ fn episode(view: &View<'_>, card: &Scorecard, out: &mut dyn Write) -> io::Result
                 &finding_message(finding, view.rig),
             ],
         )?;
+    }
+    for (check, joint) in &card.silenced {
+        line(out, &["silenced", id, check.id, view.joint(*joint)])?;
     }
     for hole in &card.holes {
         line(out, &["hole", id, hole.check.id, view.joint(hole.joint), &hole.reason])?;

@@ -4,8 +4,8 @@ use super::checks;
 use super::status::Status;
 use super::text::{clean, count, wrap};
 use super::view::View;
-use super::words::titles;
-use crate::model::{Scorecard, Severity, Verdict};
+use super::words::{session_extent, titles};
+use crate::model::{Scorecard, SessionFinding, Severity, Verdict};
 
 /// A status and the sentence that goes with it.
 #[derive(Debug, Clone, PartialEq)]
@@ -35,36 +35,29 @@ pub(super) fn session(view: &View<'_>) -> Sentence {
         let single = cards.filter(move |f| f.severity == severity);
         titles(systemic.map(|f| f.check).chain(single.map(|f| f.check)), 3)
     };
-    let leading = session.findings.iter().find(|f| f.severity == Severity::Fail);
+    let leading = session.findings.first();
     let silent = view.silent();
     let mut text = match (session.verdict, leading) {
-        (Verdict::Fail, Some(finding)) => {
-            let joint = view.joint(finding.joint);
-            let what = if joint.is_empty() {
-                finding.check.title.to_owned()
-            } else {
-                format!("{joint} {}", finding.check.title)
+        (Verdict::Fail, Some(finding)) if to_fix(view, finding) => {
+            format!("Fix the bench first: {}.", bench(view, finding))
+        }
+        (Verdict::Fail, _) => {
+            let all = count(n, "episode");
+            let train = match n - counts.fail.min(n) {
+                0 => "",
+                _ if leading.is_some() => " Look at the bench before training on the rest.",
+                _ => " Train on the rest.",
             };
-            let most = format!("{} of {}", finding.episodes, count(finding.of, "episode"));
-            format!("Fix the bench first: {what} in {most}.")
+            let failing = format!("{} of {all}", counts.fail);
+            format!("Re-record or drop {failing}: {}.{train}", checks_of(Severity::Fail))
         }
-        (Verdict::Fail, None) => {
-            let are = if counts.fail == 1 { "is" } else { "are" };
-            format!(
-                "{} of {} {are} not fit to train on: {}.",
-                counts.fail,
-                count(n, "episode"),
-                checks_of(Severity::Fail)
-            )
+        (Verdict::Warn, Some(finding)) => {
+            format!("Look at the bench before training: {}.", bench(view, finding))
         }
-        (Verdict::Warn, _) => {
-            let need = if counts.warn == 1 { "needs" } else { "need" };
-            format!(
-                "No failures; {} of {} {need} a look: {}.",
-                counts.warn,
-                count(n, "episode"),
-                checks_of(Severity::Warn)
-            )
+        (Verdict::Warn, None) => {
+            let all = count(n, "episode");
+            let warn = checks_of(Severity::Warn);
+            format!("Train after a look at {} of {all}: {warn}.", counts.warn)
         }
         (Verdict::Pass, _) if view.nothing_assessed() => {
             let text = "Nothing could be assessed, so nothing was passed.".to_owned();
@@ -78,14 +71,35 @@ pub(super) fn session(view: &View<'_>) -> Sentence {
             );
             return Sentence { status: Status::NotAssessed, text };
         }
-        (Verdict::Pass, _) if n == 1 => "The one episode is within its limits.".to_owned(),
-        (Verdict::Pass, _) => format!("All {n} episodes are within their limits."),
+        (Verdict::Pass, _) if n == 1 => "Train: the one episode is within its limits.".to_owned(),
+        (Verdict::Pass, _) => format!("Train: all {n} episodes are within their limits."),
     };
     if silent > 0 {
         let checks = count(view.asked() as u64, "check");
         text = format!("{text} {silent} of {checks} could not be assessed.");
     }
     Sentence { status: session.verdict.into(), text }
+}
+
+/// Whether a failure of the session lasts to its end: one that ended has been fixed since.
+fn to_fix(view: &View<'_>, finding: &SessionFinding) -> bool {
+    let lasts = finding.stretch.is_none_or(|s| s.last + 1 >= view.outcome.cards.len());
+    finding.severity == Severity::Fail && lasts
+}
+
+/// The one cause on the bench, its size and how much is affected: `elbow neutral offset 4.20 deg (3.90
+/// to 4.50) in 48 of 50 episodes`.
+fn bench(view: &View<'_>, finding: &SessionFinding) -> String {
+    let (joint, title) = (view.joint(finding.joint), finding.check.title);
+    let extent = session_extent(finding, &view.outcome.cards, view.rig);
+    let what = if joint.is_empty() { title.to_owned() } else { format!("{joint} {title}") };
+    // A column that is not what it is called is so or not: how much says nothing.
+    let extent = match extent.find(" in ") {
+        Some(at) if finding.check.family == "mapping" => &extent[at + 1..],
+        _ => &extent,
+    };
+    let at_limit = if finding.at_limit { ", at the limit" } else { "" };
+    format!("{what} {extent}{at_limit}")
 }
 
 /// One episode's verdict.

@@ -4,13 +4,14 @@ use std::fmt::Write as _;
 use std::io::{self, Write};
 
 use super::cautions;
+use super::leave_out;
 use super::measurements;
 use super::sentence;
 use super::status::Status;
 use super::table::{ScoreTable, TableError};
 use super::text::{clean, count, cut, wrap};
 use super::view::View;
-use super::words::{finding_message, session_message};
+use super::words::{data_line, finding_message, session_message};
 use crate::model::{Scorecard, Verdict};
 
 /// Episodes, tasks, reasons and files shown before a list is cut.
@@ -62,13 +63,9 @@ fn totals(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     if session.counts.warn > 0 {
         let _ = write!(text, "; {} to look at", session.counts.warn);
     }
-    let n = session.episodes;
-    if session.counts.fail == 0 && n > 3 {
-        // Rule of three: with no failure in n, the rate is below 3/n with 95 % confidence.
-        let bound = super::number::significant(300.0 / n as f64);
-        let _ = write!(text, "; 0 failures in {n} bound the rate to {bound} % (at 95 %)");
-    }
-    put(out, &wrap(&text, "        ", 8, view.width))
+    put(out, &wrap(&text, "        ", 8, view.width))?;
+    let more = leave_out::rate(view).into_iter().chain(leave_out::lists(view));
+    more.into_iter().try_for_each(|text| put(out, &wrap(&text, "        ", 10, view.width)))
 }
 
 fn causes(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
@@ -80,12 +77,16 @@ fn causes(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     for finding in findings.iter().take(MOST) {
         let status = Status::from(finding.severity);
         let word = status.word();
-        let text = session_message(finding, view.rig);
+        let text = session_message(finding, &view.outcome.cards, view.rig);
         let mut lines = wrap(&text, &format!("  {word:<6}  "), 10, view.width);
         lines[0] = lines[0].replacen(word, &status.painted(), 1);
         put(out, &lines)?;
         put(out, &wrap(finding.check.cause, "          cause: ", 17, view.width))?;
         put(out, &wrap(finding.check.remedy, "          do:    ", 17, view.width))?;
+        let data = data_line(finding.metric, finding.severity);
+        if !data.is_empty() {
+            put(out, &wrap(&data, "          data:  ", 17, view.width))?;
+        }
     }
     if findings.len() > MOST {
         writeln!(out, "  and {} more: {} --plain", findings.len() - MOST, view.command)?;

@@ -1,6 +1,6 @@
 //! Everything a renderer may look at.
 
-use crate::judge::Limits;
+use crate::judge::{Limits, follows};
 use crate::model::{
     CheckSpec, Finding, Joint, JointId, Metric, Outcome, Rig, Scorecard, SessionFinding, Unit,
     Verdict,
@@ -59,13 +59,25 @@ impl<'a> View<'a> {
         'a: 'c,
     {
         let systemic = self.session_findings();
+        // Cards are in the order of the dataset, so a stretch of places is one of indices.
+        let index = |at: usize| self.outcome.cards.get(at).map(|card| card.key.index);
+        let within = move |s: &SessionFinding, card: &Scorecard| {
+            s.stretch.is_none_or(|stretch| {
+                index(stretch.first).is_some_and(|first| first <= card.key.index)
+                    && index(stretch.last).is_some_and(|last| last >= card.key.index)
+            })
+        };
         card.findings.iter().filter(move |finding| {
             let same = |s: &SessionFinding| {
-                std::ptr::eq(s.metric, finding.metric)
+                let metric = std::ptr::eq(s.metric, finding.metric);
+                let pooled = s.metric.pool.is_some() && finding.metric.pool.is_some();
+                (metric || (pooled && std::ptr::eq(s.check, finding.check)))
                     && s.joint == finding.joint
                     && s.severity >= finding.severity
+                    && within(s, card)
             };
-            !systemic.iter().any(same)
+            let consequence = |s: &SessionFinding| within(s, card) && follows(finding, s);
+            !systemic.iter().any(|s| same(s) || consequence(s))
         })
     }
 

@@ -2,7 +2,9 @@
 
 use super::number::Human;
 use super::text::count;
-use crate::model::{Bound, CheckSpec, Finding, Metric, Rig, SessionFinding};
+use crate::model::{
+    Bound, CheckSpec, Finding, Metric, Rig, Scorecard, SessionFinding, Severity, Stretch,
+};
 use std::fmt::Write as _;
 
 /// A measurement's name in plain words: `dropped share`.
@@ -30,21 +32,65 @@ pub fn finding_message(finding: &Finding, rig: &Rig) -> String {
     text
 }
 
-/// What a finding of the session says: `neutral offset elbow: offset 4.20 deg (median) in 48 of 50
-/// episodes, limit 2.00 deg`.
-pub fn session_message(finding: &SessionFinding, rig: &Rig) -> String {
+/// What a finding of the session says: `neutral offset elbow: offset median 4.20 deg (3.90 to 4.50)
+/// in 20 of 50 episodes, from episode 31 on, limit 2.00 deg`.
+pub fn session_message(finding: &SessionFinding, cards: &[Scorecard], rig: &Rig) -> String {
     let joint = finding.joint.map(|j| rig.joint_name(j));
-    let linear = finding.joint.and_then(|j| rig.joints.get(j as usize)).is_some_and(|j| j.linear);
-    let human = Human::of(finding.metric, linear, finding.limit);
-    format!(
-        "{} {} (median) in {} of {}, {} {}",
+    let human = session_unit(finding, rig);
+    let mut text = format!(
+        "{} median {}, {} {}",
         place(joint, finding.check, finding.metric),
-        human.quantity(finding.value),
-        finding.episodes,
-        count(finding.of, "episode"),
+        session_extent(finding, cards, rig),
         limit_word(finding.metric),
         human.quantity(finding.limit),
-    )
+    );
+    if finding.at_limit {
+        text.push_str(": at the limit");
+    }
+    text
+}
+
+/// Size with its interval, share and place: `4.20 deg (3.90 to 4.50) in 20 of 50 episodes, from
+/// episode 31 on`.
+pub(super) fn session_extent(finding: &SessionFinding, cards: &[Scorecard], rig: &Rig) -> String {
+    let human = session_unit(finding, rig);
+    let mut text = human.quantity(finding.value);
+    if let Some(interval) = finding.interval {
+        let (low, high) = (human.number(interval.low), human.number(interval.high));
+        if low != high {
+            let _ = write!(text, " ({low} to {high}");
+            if interval.confidence < 0.95 {
+                let _ = write!(text, " at {:.0} %", 100.0 * interval.confidence);
+            }
+            text.push(')');
+        }
+    }
+    let _ = write!(text, " in {} of {}", finding.episodes, count(finding.of, "episode"));
+    let id = |at: usize| cards.get(at).map_or("?", |card| card.key.id.as_str());
+    if let Some(Stretch { first, last }) = finding.stretch {
+        let _ = match (first, last + 1 >= cards.len()) {
+            (_, true) => write!(text, ", from episode {} on", id(first)),
+            (0, _) => write!(text, ", up to episode {}", id(last)),
+            _ => write!(text, ", episodes {} to {}", id(first), id(last)),
+        };
+    }
+    text
+}
+
+fn session_unit(finding: &SessionFinding, rig: &Rig) -> Human {
+    let linear = finding.joint.and_then(|j| rig.joints.get(j as usize)).is_some_and(|j| j.linear);
+    Human::of(finding.metric, linear, finding.limit)
+}
+
+/// What can be done for data that was recorded already; empty where nothing need be done.
+pub(super) fn data_line(metric: &Metric, severity: Severity) -> String {
+    match (metric.saved, severity) {
+        (Some(how), _) => format!("what is recorded can be saved: {how}"),
+        (None, Severity::Fail) => {
+            "what is recorded cannot be put right: leave it out, record it again".to_owned()
+        }
+        (None, Severity::Warn) => String::new(),
+    }
 }
 
 fn limit_word(metric: &Metric) -> &'static str {

@@ -5,7 +5,7 @@ use std::error::Error;
 use serde_json::Value;
 use teleassay::report::{self, SCHEMA, shape};
 
-use super::outcome::{Stage, faulty, healthy, not_assessable};
+use super::outcome::{Stage, bench, faulty, healthy, not_assessable};
 use super::schema::faults;
 use super::snapshot;
 
@@ -20,7 +20,7 @@ fn json(stage: &Stage) -> Result<String, Box<dyn Error>> {
 #[test]
 fn documents_keep_to_the_schema() -> Tested {
     let schema: Value = serde_json::from_str(SCHEMA)?;
-    for stage in [healthy(), faulty(), not_assessable()] {
+    for stage in [healthy(), faulty(), bench(), not_assessable()] {
         let document: Value = serde_json::from_str(&json(&stage)?)?;
         assert_eq!(faults(&schema, &schema, &document, "$"), Vec::<String>::new());
     }
@@ -51,6 +51,8 @@ fn the_shape_is_frozen() -> Tested {
     let mut stage = faulty();
     // Two episodes show every part; the rest only lengthen the file.
     stage.outcome.cards = vec![stage.outcome.cards[3].clone(), stage.outcome.cards[5].clone()];
+    // Of the two no stretch of episodes can be named.
+    stage.outcome.session.findings[0].stretch = None;
     snapshot("scorecard-json", &json(&stage)?);
     Ok(())
 }
@@ -76,6 +78,25 @@ fn json_lines_hold_the_same_records_session_last() -> Tested {
     assert_eq!(document["episodes"].as_array().map(Vec::as_slice), Some(episodes));
     assert_eq!(document["session"], last["session"]);
     assert!(last.get("episodes").is_none());
+    Ok(())
+}
+
+#[test]
+fn a_session_finding_carries_its_interval_and_what_was_left_out_is_told() -> Tested {
+    let document: Value = serde_json::from_str(&json(&faulty())?)?;
+    let finding = &document["session"]["findings"][0];
+    assert_eq!(finding["interval"], serde_json::json!([0.0681, 0.0785]));
+    assert_eq!(finding["confidence"], 0.9586);
+    assert_eq!(finding["stretch"], serde_json::json!(["0", "19"]));
+    // 20 of 24 by Clopper and Pearson: 0.6262 to 0.9526 (scipy 1.x, binomtest).
+    let share = finding["share"].as_array().ok_or("no share")?;
+    for (end, expected) in share.iter().zip([0.6262, 0.9526]) {
+        assert!((end.as_f64().unwrap_or(0.0) - expected).abs() < 1e-4, "{share:?}");
+    }
+    assert_eq!(document["session"]["silenced"], 1);
+    let silenced = serde_json::json!([{"check": "neutral-offset", "joint": "wrist_pitch"}]);
+    assert_eq!(document["episodes"][7]["silenced"], silenced);
+    assert_eq!(document["episodes"][0]["silenced"], serde_json::json!([]));
     Ok(())
 }
 

@@ -7,8 +7,9 @@ use teleassay::judge::Limits;
 use teleassay::model::{
     AngleUnit, CheckSpec, ClockStorage, Counts, EpisodeKey, Finding, FrameSpan, Hole, Joint,
     Ledger, Metric, Outcome, Reading, Rig, RowRange, Scorecard, Session, SessionFinding,
-    SessionHole, Severity, SpanList, Unread, Verdict,
+    SessionHole, Severity, SpanList, Stretch, Unread, Verdict,
 };
+use teleassay::num::interval::Interval;
 use teleassay::report::View;
 use teleassay::source::{Input, RoleChoice};
 
@@ -195,6 +196,7 @@ pub fn faulty() -> Stage {
     // The sort above must not part findings from their times.
     cards[3].span_times_s = cards[3].findings.iter().map(times).collect();
     cards[7].span_times_s = cards[7].findings.iter().map(times).collect();
+    cards[7].silenced.push((&OFFSET, Some(3)));
     let reason = "moved 3.1\u{b0}, needs 10\u{b0}";
     cards[5].holes.push(Hole { check: &LAG, joint: Some(4), reason: reason.into() });
     let systemic = SessionFinding {
@@ -203,17 +205,65 @@ pub fn faulty() -> Stage {
         severity: Severity::Warn,
         joint: Some(2),
         value: 0.0733,
+        interval: Some(Interval { low: 0.0681, high: 0.0785, confidence: 0.9586 }),
+        read: 20,
         limit: 0.0349,
+        at_limit: false,
         episodes: 20,
         of: 24,
+        stretch: Some(Stretch { first: 0, last: 19 }),
     };
     let hole = SessionHole { check: &LAG, joint: Some(4), reason: reason.to_owned(), episodes: 12 };
     let mut stage = stage(cards, vec![systemic], vec![hole]);
+    stage.outcome.session.silenced = 1;
     stage.outcome.unread.push(Unread {
         path: PathBuf::from("nursery/part-9.parquet"),
         reason: "footer truncated at byte 1024; copy the file again".to_owned(),
     });
     stage
+}
+
+/// 24 episodes: an elbow whose horn slipped before episode 14, and a lag that is at its limit.
+pub fn bench() -> Stage {
+    let mut cards: Vec<Scorecard> = (0..24).map(|i| card(i, healthy_readings())).collect();
+    let (fail, warn) = (Severity::Fail, Severity::Warn);
+    for (n, card) in cards.iter_mut().enumerate() {
+        if n >= 14 {
+            find(card, &OFFSET, &OFFSET_RAD, Some(2), (fail, 0.251, 0.0873), &[]);
+        }
+        if n % 2 == 0 {
+            find(card, &LAG, &LAG_S, Some(1), (warn, 0.157, 0.15), &[]);
+        }
+    }
+    let offset = SessionFinding {
+        check: &OFFSET,
+        metric: &OFFSET_RAD,
+        severity: fail,
+        joint: Some(2),
+        value: 0.251,
+        interval: Some(Interval { low: 0.2482, high: 0.2534, confidence: 0.9785 }),
+        read: 10,
+        limit: 0.0873,
+        at_limit: false,
+        episodes: 10,
+        of: 24,
+        stretch: Some(Stretch { first: 14, last: 23 }),
+    };
+    let lag = SessionFinding {
+        check: &LAG,
+        metric: &LAG_S,
+        severity: warn,
+        joint: Some(1),
+        value: 0.153,
+        interval: Some(Interval { low: 0.144, high: 0.157, confidence: 0.875 }),
+        read: 4,
+        limit: 0.15,
+        at_limit: true,
+        episodes: 2,
+        of: 4,
+        stretch: None,
+    };
+    stage(cards, vec![offset, lag], vec![])
 }
 
 fn times(finding: &Finding) -> Vec<[f64; 2]> {

@@ -29,7 +29,9 @@ pub fn faults(root: &Value, schema: &Value, value: &Value, at: &str) -> Vec<Stri
                 }
             }
             "minItems" | "maxItems" => {
-                let (n, bound) = (value.as_array().map_or(0, Vec::len) as u64, rule.as_u64());
+                // As the standard has it: what is no array has no number of items.
+                let Some(items) = value.as_array() else { continue };
+                let (n, bound) = (items.len() as u64, rule.as_u64());
                 let good = if keyword == "minItems" { Some(n) >= bound } else { Some(n) <= bound };
                 if !good {
                     out.push(format!("{at}: {n} items"));

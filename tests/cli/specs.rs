@@ -1,6 +1,6 @@
 //! Checks that exist for these tests alone: the renderers must not depend on any real one.
 
-use teleassay::model::{Bound, CheckSpec, Limit, Metric, Param, Scope, Unit};
+use teleassay::model::{Bound, CheckSpec, Limit, Metric, Param, Pool, Scope, Unit};
 
 const fn above(warn: f64, fail: f64) -> Bound {
     Bound::Above(Limit { warn: Some(warn), fail: Some(fail) })
@@ -13,6 +13,8 @@ pub static SHARE: Metric = Metric {
     scope: Scope::Episode,
     bound: above(0.005, 0.03),
     cohort: true,
+    pool: None,
+    saved: None,
 };
 
 pub static GAP: Metric = Metric {
@@ -22,6 +24,8 @@ pub static GAP: Metric = Metric {
     scope: Scope::Episode,
     bound: above(0.1, 0.25),
     cohort: false,
+    pool: None,
+    saved: None,
 };
 
 pub static DROPPED: CheckSpec = CheckSpec {
@@ -49,6 +53,8 @@ pub static LAG_S: Metric = Metric {
     scope: Scope::Joint,
     bound: above(0.15, 0.3),
     cohort: true,
+    pool: None,
+    saved: None,
 };
 
 pub static SEARCH: Param = Param {
@@ -78,6 +84,8 @@ pub static OFFSET_RAD: Metric = Metric {
     scope: Scope::Joint,
     bound: above(0.0349, 0.0873),
     cohort: true,
+    pool: Some(Pool::Own),
+    saved: Some("take the constant offset out of the joint's column"),
 };
 
 pub static OFFSET: CheckSpec = CheckSpec {
@@ -100,6 +108,8 @@ pub static RANGE: Metric = Metric {
     scope: Scope::Episode,
     bound: Bound::Below(Limit { warn: Some(30.0), fail: Some(20.0) }),
     cohort: false,
+    pool: None,
+    saved: None,
 };
 
 pub static MEAN: Metric = Metric {
@@ -109,6 +119,8 @@ pub static MEAN: Metric = Metric {
     scope: Scope::Episode,
     bound: Bound::Unjudged,
     cohort: true,
+    pool: None,
+    saved: None,
 };
 
 pub static DURATION: CheckSpec = CheckSpec {

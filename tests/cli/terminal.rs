@@ -4,7 +4,7 @@ use std::io;
 
 use teleassay::report::{self, Understood, View};
 
-use super::outcome::{Stage, faulty, healthy, not_assessable, rig, roles};
+use super::outcome::{Stage, bench, faulty, healthy, not_assessable, rig, roles};
 use super::snapshot;
 
 fn text(write: impl FnOnce(&mut Vec<u8>) -> io::Result<()>) -> io::Result<String> {
@@ -42,6 +42,12 @@ fn a_healthy_session() -> io::Result<()> {
 #[test]
 fn a_faulty_session() -> io::Result<()> {
     snapshot("session-faulty", &session(&faulty())?);
+    Ok(())
+}
+
+#[test]
+fn a_session_whose_bench_needs_fixing() -> io::Result<()> {
+    snapshot("session-bench", &session(&bench())?);
     Ok(())
 }
 
@@ -101,11 +107,16 @@ fn colour_only_where_something_is_wrong() -> io::Result<()> {
 
 #[test]
 fn the_last_two_lines_are_the_verdict_and_a_command() -> io::Result<()> {
-    for stage in [healthy(), faulty(), not_assessable()] {
+    for stage in [healthy(), faulty(), bench(), not_assessable()] {
         let text = session(&stage)?;
         let lines: Vec<&str> = text.lines().collect();
         assert!(lines[lines.len() - 1].starts_with("  next: teleassay "), "{text}");
-        assert_eq!(lines[0], lines[lines.len() - 2], "the first line says it too");
+        let upto = lines.iter().position(|line| {
+            line.starts_with("        usable: ") || line.starts_with("        recorded: ")
+        });
+        let verdict = &lines[..upto.unwrap_or(0)];
+        let end = &lines[lines.len() - 1 - verdict.len()..lines.len() - 1];
+        assert!(!verdict.is_empty() && verdict == end, "the first lines say it too: {text}");
     }
     Ok(())
 }
@@ -135,6 +146,10 @@ fn one_record_a_line() -> io::Result<()> {
             "\nfinding\t7\tfail\ttracking-lag\tlag\twrist_pitch\t0.611\t0.3\ts\t246-301\t"
         )
     );
+    assert!(text.contains(", up to episode 19,"), "{text}");
+    assert!(text.contains("\t0.0681\t0.0785\t0.9586\n"), "{text}");
+    assert!(text.contains("\nsilenced\t7\tneutral-offset\twrist_pitch\n"), "{text}");
+    assert!(text.contains("\nsession-silenced\t1\n"), "{text}");
     assert!(text.lines().all(|line| line.split('\t').all(|field| !field.is_empty())));
     Ok(())
 }

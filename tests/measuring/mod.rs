@@ -5,6 +5,7 @@ mod hard_signals;
 mod healthy;
 mod mapping;
 mod planted;
+mod pooled;
 mod signals;
 mod two_arms;
 

@@ -13,7 +13,7 @@
 use crate::check::study::range;
 use crate::check::tracking::tracking_lag::search_s;
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
+use crate::model::{CheckSpec, FrameSpan, JointId, Metric, Pool, Sheet, SpanList, Unit};
 use crate::num::quantile::quantile_in_place;
 use crate::num::runs::runs_where;
 
@@ -24,13 +24,15 @@ static OVERREACH_SHARE: Metric = Metric::of_joint(
     Unit::Ratio,
     "share of frames with the leader beyond the follower's travel",
 )
-.above(Some(0.01), Some(0.05));
+.above(Some(0.01), Some(0.05))
+.pooled(Pool::Own);
 static OVERREACH: Metric = Metric::of_joint(
     "overreach",
     Unit::Radian,
     "how far it is beyond, 99th percentile (read on joints that turn)",
 )
-.above(None, Some(10.0 * std::f64::consts::PI / 180.0));
+.above(None, Some(10.0 * std::f64::consts::PI / 180.0))
+.pooled(Pool::Own);
 
 static SPEC: CheckSpec = CheckSpec {
     id: "leader-overreach",

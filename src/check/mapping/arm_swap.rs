@@ -5,7 +5,9 @@
 //!
 //! How: the lag of each joint with ample motion (20 degrees, 40 mm). If at least two of them, and
 //! most, have a lag below minus half a frame period, the reading is the median by which they are
-//! behind; else nought. Of several arms in one table each is looked at by itself.
+//! behind; else nought. Of several arms in one table each is looked at by itself. Beside it, in
+//! frame periods and with its sign, the median over all joints that moved 10 degrees (20 mm), be it
+//! one: over a session's episodes that tells what no single one of them can.
 //!
 //! Traps: an action that is stored one row late, bit by bit the state of the row before, is a
 //! logger's convention and no swap; that lag is minus one frame to a hundredth. One joint alone
@@ -14,7 +16,7 @@
 use crate::check::study::{LEAST_MOTION_M, LEAST_MOTION_RAD};
 use crate::check::tracking::tracking_lag::search_s;
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, Metric, Sheet, Unit};
+use crate::model::{Bound, CheckSpec, Limit, Metric, Pool, Sheet, Unit};
 use crate::num::robust::median;
 
 static LEADER_BEHIND: Metric = Metric::of_episode(
@@ -22,7 +24,17 @@ static LEADER_BEHIND: Metric = Metric::of_episode(
     Unit::Second,
     "how much later the action is than the state; nought if it is not",
 )
-.above(None, Some(0.0));
+.above(None, Some(0.0))
+.pooled(Pool::Own)
+.saved("exchange the columns of leader and follower");
+
+static BEHIND_FRAMES: Metric = Metric::of_episode(
+    "behind_frames",
+    Unit::Frames,
+    "median over the joints of how much later the action is than the state; below nought: earlier",
+)
+.pooled(Pool::Session(Bound::Above(Limit { warn: None, fail: Some(0.5) })))
+.saved("exchange the columns of leader and follower");
 
 static SPEC: CheckSpec = CheckSpec {
     id: "arm-swap",
@@ -31,9 +43,9 @@ static SPEC: CheckSpec = CheckSpec {
     advisory: false,
     source: include_str!("arm_swap.rs"),
     cause: "leader and follower are exchanged: the ports changed names, or the columns were mixed up",
-    remedy: "name the ports by serial number; recorded data is saved by exchanging the two columns",
+    remedy: "name the ports by serial number",
     reference: "the follower cannot come first: common practice, no source",
-    metrics: &[&LEADER_BEHIND],
+    metrics: &[&LEADER_BEHIND, &BEHIND_FRAMES],
     params: &[],
 };
 
@@ -58,17 +70,25 @@ impl Check for ArmSwap {
             arms.push(("", (0..rig.joints.len()).collect()));
         }
         let mut worst: Option<(f64, &str)> = None;
+        let mut signed: Option<f64> = None;
         for (name, joints) in &arms {
-            let mut lags = Vec::new();
+            let (mut lags, mut all_lags) = (Vec::new(), Vec::new());
             for joint in joints {
                 let Some(aligned) = following.joints.get(*joint).and_then(Option::as_ref) else {
                     continue;
                 };
                 let linear = rig.joints[*joint].linear;
                 let least = if linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
-                if let (Ok((lag_s, _)), true) = (&aligned.lag_s, aligned.motion >= 2.0 * least) {
+                let Ok((lag_s, _)) = &aligned.lag_s else { continue };
+                all_lags.push(*lag_s);
+                if aligned.motion >= 2.0 * least {
                     lags.push(*lag_s);
                 }
+            }
+            if !all_lags.is_empty() && period_s > 0.0 {
+                let behind = -median(&all_lags) / period_s;
+                let behind = if is_convention(behind) { 0.0 } else { behind };
+                signed = Some(signed.map_or(behind, |known: f64| known.max(behind)));
             }
             if lags.len() >= 2 {
                 let behind_s = behind(&lags, period_s);
@@ -76,6 +96,9 @@ impl Check for ArmSwap {
                     worst = Some((behind_s, name));
                 }
             }
+        }
+        if let Some(frames) = signed {
+            sheet.put(&BEHIND_FRAMES, frames);
         }
         let Some((behind_s, arm)) = worst else {
             return sheet.hole("fewer than two joints moved 20 degrees and have a lag");
@@ -91,9 +114,14 @@ impl Check for ArmSwap {
 fn behind(lags_s: &[f64], period_s: f64) -> f64 {
     let behind: Vec<f64> =
         lags_s.iter().filter(|lag_s| **lag_s < -0.5 * period_s).map(|lag_s| -lag_s).collect();
-    let convention = behind.iter().all(|s| (s / period_s - 1.0).abs() < 0.01);
+    let convention = behind.iter().all(|s| is_convention(s / period_s));
     let swapped = behind.len() >= 2 && 2 * behind.len() > lags_s.len() && !convention;
     if swapped { median(&behind) } else { 0.0 }
+}
+
+/// Behind by one row, to the bit: how some loggers store the action.
+fn is_convention(behind_frames: f64) -> bool {
+    (behind_frames - 1.0).abs() < 0.01
 }
 
 #[cfg(test)]
@@ -110,8 +138,11 @@ mod tests {
                 .follower(|joint, t| sway(joint, t + 0.08))
                 .measure(&ArmSwap);
             assert!((swapped.value("leader_behind") - 0.08).abs() < 1e-3, "{rate_hz} Hz");
+            let frames = swapped.value("behind_frames");
+            assert!((frames - 0.08 * rate_hz).abs() < 1e-3 * rate_hz, "{rate_hz} Hz: {frames}");
             let right = Bench::at(rate_hz).seconds(10.0).measure(&ArmSwap);
             assert_eq!(right.value("leader_behind"), 0.0, "{rate_hz} Hz");
+            assert!(right.value("behind_frames") < -1.0, "{rate_hz} Hz");
         }
     }
 
@@ -142,7 +173,9 @@ mod tests {
             .follower(|joint, t| sway(joint, t + 0.02))
             .measure(&ArmSwap);
         assert_eq!(late.value("leader_behind"), 0.0);
+        assert_eq!(late.value("behind_frames"), 0.0);
         let one = Bench::at(50.0).frames(500).rig(|rig| rig.joints[1].gripper = true);
-        assert!(one.measure(&ArmSwap).is_hole("fewer than two joints"));
+        let one = one.measure(&ArmSwap);
+        assert!(one.is_hole("fewer than two joints") && one.value("behind_frames") < -1.0);
     }
 }

@@ -10,14 +10,15 @@
 //! The assignment of follower joints to leader joints that tells most is sought. If it is not
 //! each to its own, the reading is what it gains for each joint that it moves; 0.5 is a joint
 //! whose unexplained part shrinks to 0.6 of what it was. Joints must go with their new partner at
-//! |r| above 0.9.
+//! |r| above 0.9. What the best exchange with one other joint gains or loses is written down
+//! beside it: a session whose episodes are each too weak to tell still tells by their median.
 //!
 //! Traps: a joint that lost its torque goes with none; two that move exactly alike cannot be told
 //! apart, and then each is its own; if they do not go as far, range mismatch tells.
 
 use crate::check::tracking::tracking_lag::search_s;
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, Metric, Sheet, Unit};
+use crate::model::{Bound, CheckSpec, Limit, Metric, Pool, Sheet, Unit};
 use crate::num::assignment::assign;
 
 static SWAP_GAIN: Metric = Metric::of_joint(
@@ -25,7 +26,17 @@ static SWAP_GAIN: Metric = Metric::of_joint(
     Unit::Ratio,
     "what exchanging the joint for another one gains; nought where it is its own",
 )
-.above(None, Some(0.5));
+.above(None, Some(0.5))
+.pooled(Pool::Own)
+.saved("exchange the columns of the joints in the follower");
+
+static EXCHANGE_MARGIN: Metric = Metric::of_joint(
+    "exchange_margin",
+    Unit::Ratio,
+    "what the best exchange with one other joint gains for each of the two; below nought: loses",
+)
+.pooled(Pool::Session(Bound::Above(Limit { warn: None, fail: Some(0.25) })))
+.saved("exchange the columns of the joints in the follower");
 
 static SPEC: CheckSpec = CheckSpec {
     id: "joint-swap",
@@ -34,9 +45,9 @@ static SPEC: CheckSpec = CheckSpec {
     advisory: false,
     source: include_str!("joint_swap.rs"),
     cause: "two servo ids or two columns are exchanged",
-    remedy: "correct the servo ids; recorded data is saved by exchanging the two columns",
+    remedy: "correct the servo ids",
     reference: "optimal assignment: Kuhn 1955, doi 10.1002/nav.3800020109 (from memory)",
-    metrics: &[&SWAP_GAIN],
+    metrics: &[&SWAP_GAIN, &EXCHANGE_MARGIN],
     params: &[],
 };
 
@@ -69,7 +80,13 @@ impl Check for JointSwap {
         let gain = if sure { gained.max(0.0) / moved().count().max(1) as f64 } else { 0.0 };
         for (i, place) in lively.iter().enumerate() {
             let own = partner[i] == i;
-            sheet.put_joint(&SWAP_GAIN, likeness.pairs[*place].joint, if own { 0.0 } else { gain });
+            let joint = likeness.pairs[*place].joint;
+            sheet.put_joint(&SWAP_GAIN, joint, if own { 0.0 } else { gain });
+            let between = |a: usize, b: usize| told(size(a, b));
+            let gains =
+                |j: usize| 0.5 * (between(i, j) + between(j, i) - between(i, i) - between(j, j));
+            let others = (0..n).filter(|j| *j != i).map(gains);
+            sheet.put_joint(&EXCHANGE_MARGIN, joint, others.fold(f64::NEG_INFINITY, f64::max));
         }
     }
 }
@@ -107,9 +124,12 @@ mod tests {
             assert_eq!(swapped.joint("swap_gain", 2), 0.0, "{rate_hz} Hz");
             for joint in 0..2 {
                 assert!(swapped.joint("swap_gain", joint) > 0.5, "{rate_hz} Hz: {swapped:?}");
+                assert!(swapped.joint("exchange_margin", joint) > 0.5, "{rate_hz} Hz");
             }
+            assert!(swapped.joint("exchange_margin", 2) < 0.0, "{rate_hz} Hz: {swapped:?}");
             let right = bench().measure(&JointSwap);
             assert_eq!(right.joint("swap_gain", 0), 0.0, "{rate_hz} Hz");
+            assert!(right.joint("exchange_margin", 0) < 0.0, "{rate_hz} Hz: {right:?}");
         }
     }
 

@@ -11,14 +11,16 @@
 
 use crate::check::tracking::tracking_lag::search_s;
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, Metric, Sheet, Unit};
+use crate::model::{Bound, CheckSpec, Limit, Metric, Pool, Sheet, Unit};
 
 static CORRELATION: Metric = Metric::of_joint(
     "correlation",
     Unit::Ratio,
     "correlation of follower and leader at the overall lag",
 )
-.below(None, Some(-0.8));
+.below(None, Some(-0.8))
+.pooled(Pool::Session(Bound::Below(Limit { warn: None, fail: Some(-0.5) })))
+.saved("turn the sign of the joint's column in the arm whose flag is wrong");
 
 static SPEC: CheckSpec = CheckSpec {
     id: "sign-flip",
@@ -27,7 +29,7 @@ static SPEC: CheckSpec = CheckSpec {
     advisory: false,
     source: include_str!("sign_flip.rs"),
     cause: "the direction flag of one of the two servos is wrong",
-    remedy: "set the direction flag; recorded data is saved by turning the sign of the column",
+    remedy: "set the direction flag",
     reference: "common practice, no source",
     metrics: &[&CORRELATION],
     params: &[],

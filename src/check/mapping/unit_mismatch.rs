@@ -14,14 +14,16 @@
 
 use crate::check::tracking::tracking_lag::search_s;
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, Metric, Sheet, Unit};
+use crate::model::{CheckSpec, Metric, Pool, Sheet, Unit};
 
 static UNIT_RATIO: Metric = Metric::of_joint(
     "unit_ratio",
     Unit::Ratio,
     "ratio of the two columns' units, the greater over the smaller; 1 where they agree",
 )
-.above(None, Some(1.0));
+.above(None, Some(1.0))
+.pooled(Pool::Own)
+.saved("convert the column by this ratio");
 
 /// Ratios that two units can have: degrees to a radian; counts of 4096 to a turn, in degrees and in
 /// radians; percent.
@@ -36,7 +38,7 @@ static SPEC: CheckSpec = CheckSpec {
     advisory: false,
     source: include_str!("unit_mismatch.rs"),
     cause: "one column was converted and the other was not",
-    remedy: "convert both once, where they are read; recorded data is saved by the same conversion",
+    remedy: "convert both once, where they are read",
     reference: "ratios of the units themselves",
     metrics: &[&UNIT_RATIO],
     params: &[],

@@ -23,10 +23,12 @@ const PAUSE_SHARE: f64 = 0.1;
 
 static IDLE_HEAD: Metric =
     Metric::of_episode("idle_head", Unit::Second, "time before anything moves")
-        .above(Some(1.0), None);
+        .above(Some(1.0), None)
+        .saved("trim head and tail to about 0.3 s");
 static IDLE_TAIL: Metric =
     Metric::of_episode("idle_tail", Unit::Second, "time after the last motion")
-        .above(Some(1.0), None);
+        .above(Some(1.0), None)
+        .saved("trim head and tail to about 0.3 s");
 static IDLE_SHARE: Metric = Metric::of_episode(
     "idle_share",
     Unit::Ratio,

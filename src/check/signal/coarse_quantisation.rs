@@ -10,7 +10,7 @@
 //! linear joints have units of their own and are left out.
 
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, Metric, Sheet, Unit};
+use crate::model::{CheckSpec, Metric, Pool, Sheet, Unit};
 
 const FEWEST: usize = 20;
 /// Below this no grid is coarse, and none is looked for: 0.2 degrees.
@@ -21,7 +21,8 @@ static RESOLUTION: Metric = Metric::of_joint(
     Unit::Radian,
     "step of the grid that positions lie on, if it is coarser than 0.2 degrees; else 0",
 )
-.above(Some(0.35 * std::f64::consts::PI / 180.0), Some(std::f64::consts::PI / 180.0));
+.above(Some(0.35 * std::f64::consts::PI / 180.0), Some(std::f64::consts::PI / 180.0))
+.pooled(Pool::Own);
 
 static SPEC: CheckSpec = CheckSpec {
     id: "coarse-quantisation",

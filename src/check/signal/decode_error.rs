@@ -20,7 +20,8 @@ const SMALL: f64 = 256.0;
 
 static MISREAD: Metric =
     Metric::of_joint("misread", Unit::Count, "readings whose sign was read wrongly")
-        .above(None, Some(0.0));
+        .above(None, Some(0.0))
+        .saved("decode the stored numbers again with their sign bit");
 
 static SPEC: CheckSpec = CheckSpec {
     id: "decode-error",
@@ -29,7 +30,7 @@ static SPEC: CheckSpec = CheckSpec {
     advisory: false,
     source: include_str!("decode_error.rs"),
     cause: "the sign bit of the servo's number was read as part of its size",
-    remedy: "decode the sign bit (or two's complement) as the servo's manual says; recorded data can be mended",
+    remedy: "decode the sign bit (or two's complement) as the servo's manual says",
     reference: "common practice, no source",
     metrics: &[&MISREAD],
     params: &[],

@@ -12,7 +12,8 @@ use crate::model::{CheckSpec, FrameSpan, JointId, Metric, Sheet, SpanList, Unit}
 
 static WRAPS: Metric =
     Metric::of_joint("wraps", Unit::Count, "steps of half a turn or more, leader and follower")
-        .above(None, Some(0.0));
+        .above(None, Some(0.0))
+        .saved("add or take whole turns so that the column has no leaps");
 
 static SPEC: CheckSpec = CheckSpec {
     id: "encoder-wrap",
@@ -21,7 +22,7 @@ static SPEC: CheckSpec = CheckSpec {
     advisory: false,
     source: include_str!("encoder_wrap.rs"),
     cause: "the encoder's zero lies inside the work range",
-    remedy: "move the zero out of the work range and calibrate again; recorded data can be unwrapped",
+    remedy: "move the zero out of the work range and calibrate again",
     reference: "common practice, no source",
     metrics: &[&WRAPS],
     params: &[],

@@ -17,10 +17,12 @@ const LEAP_S: f64 = 1.0;
 
 static BACKWARD_STEPS: Metric =
     Metric::of_episode("backward_steps", Unit::Count, "rows stamped before the row above them")
-        .above(None, Some(0.0));
+        .above(None, Some(0.0))
+        .saved("cut the episode in two at the step of the clock");
 static LEAPS: Metric =
     Metric::of_episode("leaps", Unit::Count, "steps of the clock of more than a second")
-        .above(None, Some(0.0));
+        .above(None, Some(0.0))
+        .saved("cut the episode in two at the leap");
 
 static SPEC: CheckSpec = CheckSpec {
     id: "clock-order",

@@ -11,14 +11,16 @@
 //! rates are reported only.
 
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, Metric, Sheet, Unit};
+use crate::model::{CheckSpec, Metric, Pool, Sheet, Unit};
 
 static RATE_DEVIATION: Metric = Metric::of_episode(
     "rate_deviation",
     Unit::Ratio,
     "distance of the mean rate from the declared rate, as a share of it",
 )
-.above(Some(0.02), Some(0.10));
+.above(Some(0.02), Some(0.10))
+.pooled(Pool::Own)
+.saved("declare the true rate, and train and run at it");
 static MEAN_RATE: Metric =
     Metric::of_episode("mean_rate", Unit::Hertz, "(n - 1) / (last stamp - first stamp)");
 static MEDIAN_RATE: Metric =

@@ -13,10 +13,12 @@ use crate::model::{CheckSpec, FrameSpan, Metric, Sheet, SpanList, Unit};
 
 static REPEATED_FRAMES: Metric =
     Metric::of_episode("repeated_frames", Unit::Count, "rows with the stamp of the row before")
-        .above(Some(0.0), None);
+        .above(Some(0.0), None)
+        .saved("drop the rows that were written twice");
 static REPEATED_SHARE: Metric =
     Metric::of_episode("repeated_share", Unit::Ratio, "their share of all rows")
-        .above(None, Some(0.01));
+        .above(None, Some(0.01))
+        .saved("drop the rows that were written twice");
 
 static SPEC: CheckSpec = CheckSpec {
     id: "repeated-frames",
@@ -25,7 +27,7 @@ static SPEC: CheckSpec = CheckSpec {
     advisory: false,
     source: include_str!("repeated_frames.rs"),
     cause: "the logger wrote rows twice",
-    remedy: "look at the logger: one writer, one row a cycle; rows written twice can be dropped",
+    remedy: "look at the logger: one writer, one row a cycle",
     reference: "common practice, no source",
     metrics: &[&REPEATED_FRAMES, &REPEATED_SHARE],
     params: &[],

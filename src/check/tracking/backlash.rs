@@ -16,7 +16,7 @@
 use crate::check::study::{LEAST_MOTION_M, LEAST_MOTION_RAD, Study, too_little};
 use crate::check::tracking::tracking_lag::search_s;
 use crate::check::{Check, Params};
-use crate::model::{CheckSpec, Metric, Sheet, Unit};
+use crate::model::{CheckSpec, Metric, Pool, Sheet, Unit};
 
 const DEGREE: f64 = std::f64::consts::PI / 180.0;
 
@@ -27,7 +27,8 @@ const TURNS: usize = 2;
 
 static PLAY: Metric = Metric::of_joint("play", Unit::Radian, "play of the joint from stop to stop")
     .above(Some(1.5 * DEGREE), Some(3.0 * DEGREE))
-    .feature();
+    .feature()
+    .pooled(Pool::Own);
 
 static LAG_WITHOUT_PLAY: Metric = Metric::of_joint(
     "lag_without_play",

@@ -15,14 +15,16 @@
 use crate::check::study::{LEAST_MOTION_M, LEAST_MOTION_RAD, Study, too_little};
 use crate::check::tracking::tracking_lag::search_s;
 use crate::check::{Check, Params};
-use crate::model::{CheckSpec, Metric, Sheet, Unit};
+use crate::model::{CheckSpec, Metric, Pool, Sheet, Unit};
 
 static GAIN_ERROR: Metric = Metric::of_joint(
     "gain_error",
     Unit::Ratio,
     "how far the follower's motion over the leader's is off 1",
 )
-.above(Some(0.05), Some(0.10));
+.above(Some(0.05), Some(0.10))
+.pooled(Pool::About { signed: &GAIN, neutral: 1.0 })
+.saved("divide the follower's column by the ratio, about its neutral point");
 static GAIN: Metric =
     Metric::of_joint("gain", Unit::Ratio, "the follower's motion over the leader's").feature();
 

@@ -13,13 +13,14 @@
 use crate::check::study::{LEAST_MOTION_M, LEAST_MOTION_RAD, Study, too_little};
 use crate::check::tracking::tracking_lag::search_s;
 use crate::check::{Check, Params};
-use crate::model::{CheckSpec, Metric, Sheet, Unit};
+use crate::model::{CheckSpec, Metric, Pool, Sheet, Unit};
 
 const DEGREE: f64 = std::f64::consts::PI / 180.0;
 
 static SAG: Metric =
     Metric::of_joint("sag", Unit::Radian, "change of the error over the poses of the episode")
-        .above(Some(3.0 * DEGREE), Some(6.0 * DEGREE));
+        .above(Some(3.0 * DEGREE), Some(6.0 * DEGREE))
+        .pooled(Pool::Own);
 
 static SPEC: CheckSpec = CheckSpec {
     id: "gravity-sag",

@@ -15,26 +15,29 @@ use super::lag_course::course;
 use super::tracking_lag::search_s;
 use crate::check::study::{Following, LEAST_MOTION_M, LEAST_MOTION_RAD, Traced};
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, Metric, Sheet, Unit};
+use crate::model::{CheckSpec, Metric, Pool, Sheet, Unit};
 
 static LAG_APART: Metric = Metric::of_joint(
     "lag_apart",
     Unit::Frames,
     "how far the joint's lag is off the overall lag, in frames of 20 ms or more",
 )
-.above(Some(2.0), None);
+.above(Some(2.0), None)
+.pooled(Pool::Own);
 static LAG_DRIFT: Metric = Metric::of_episode(
     "lag_drift",
     Unit::Frames,
     "change of the lag over the episode, in frames of 15 ms or more",
 )
-.above(Some(1.0), Some(3.0));
+.above(Some(1.0), Some(3.0))
+.pooled(Pool::Own);
 static LAG_UNREST: Metric = Metric::of_episode(
     "lag_unrest",
     Unit::Frames,
     "interquartile range of the lag in windows of 5 s, in frames of 15 ms or more",
 )
-.above(Some(1.0), Some(2.0));
+.above(Some(1.0), Some(2.0))
+.pooled(Pool::Own);
 
 static SPEC: CheckSpec = CheckSpec {
     id: "lag-steadiness",

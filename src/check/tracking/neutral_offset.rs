@@ -16,7 +16,7 @@
 use crate::check::study::{METRES_A_RADIAN, Study, Traced};
 use crate::check::tracking::tracking_lag::search_s;
 use crate::check::{Check, Params};
-use crate::model::{CheckSpec, Metric, Sheet, Unit};
+use crate::model::{CheckSpec, Metric, Pool, Sheet, Unit};
 use crate::num::quantile::median_in_place;
 use crate::num::runs::runs_where;
 
@@ -34,13 +34,16 @@ static OFFSET: Metric = Metric::of_joint(
     Unit::Radian,
     "size of follower minus leader at rest, play and pose taken out",
 )
-.above(Some(2.0 * DEGREE), Some(5.0 * DEGREE));
+.above(Some(2.0 * DEGREE), Some(5.0 * DEGREE))
+.pooled(Pool::About { signed: &OFFSET_SIGNED, neutral: 0.0 })
+.saved("take the constant offset out of the joint's column");
 static OFFSET_OR_SAG: Metric = Metric::of_joint(
     "offset_or_sag",
     Unit::Radian,
     "size of follower minus leader at rest, where the poses are too alike to tell it from sag",
 )
-.above(Some(2.0 * DEGREE), Some(5.0 * DEGREE));
+.above(Some(2.0 * DEGREE), Some(5.0 * DEGREE))
+.pooled(Pool::About { signed: &OFFSET_SIGNED, neutral: 0.0 });
 static OFFSET_SIGNED: Metric =
     Metric::of_joint("offset_signed", Unit::Radian, "the same with its sign").feature();
 static HORN_TEETH: Metric = Metric::of_joint(

@@ -16,10 +16,12 @@
 //! cancel the lag: commanded minus measured position carries the grasp force.
 
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, Joint, Metric, Param, Sheet, Unit};
+use crate::model::{CheckSpec, Joint, Metric, Param, Pool, Sheet, Unit};
 
 static LAG: Metric = Metric::of_joint("lag", Unit::Second, "how much later the follower is")
-    .above(Some(0.150), Some(0.300));
+    .above(Some(0.150), Some(0.300))
+    .pooled(Pool::Own)
+    .saved("a constant lag can be learnt as it is; shift the action only if it was stamped late");
 static LAG_WIDTH: Metric =
     Metric::of_joint("lag_width", Unit::Second, "width of the minimum: how sharp the lag is");
 static LAG_OVERALL: Metric = Metric::of_episode(

@@ -4,7 +4,7 @@ use rand::SeedableRng;
 use rand_distr::{Distribution, StandardNormal};
 
 use super::*;
-use crate::model::{Hole, Row};
+use crate::model::{Bound, Hole, Row, Scope};
 
 fn of(frames: usize) -> Row<'static> {
     Row { frames, ..Row::default() }
@@ -17,6 +17,8 @@ static FEATURE: Metric = Metric {
     scope: Scope::Joint,
     bound: Bound::Unjudged,
     cohort: true,
+    pool: None,
+    saved: None,
 };
 
 static SOURCE: CheckSpec = CheckSpec {

@@ -2,10 +2,11 @@
 
 use super::{
     Columns, CountsShape, Document, EpisodeShape, FindingShape, Head, HoleShape, InputFile,
-    JointShape, ReadingShape, RigShape, SessionFindingShape, SessionShape, SourceShape, SpanShape,
-    Tool, UnreadFile, VERSION,
+    JointShape, ReadingShape, RigShape, SessionFindingShape, SessionShape, SilencedShape,
+    SourceShape, SpanShape, Tool, UnreadFile, VERSION,
 };
 use crate::model::{Finding, JointId, Reading, Scorecard, SessionFinding};
+use crate::num::interval::of_share;
 use crate::report::View;
 use crate::report::words::{finding_message, session_message};
 
@@ -69,6 +70,14 @@ impl EpisodeShape {
                 .iter()
                 .enumerate()
                 .map(|(at, f)| finding(view, card, at, f))
+                .collect(),
+            silenced: card
+                .silenced
+                .iter()
+                .map(|(check, at)| SilencedShape {
+                    check: check.id.to_owned(),
+                    joint: joint(view, *at),
+                })
                 .collect(),
             holes: holes.map(|h| hole(view, h.check.id, h.joint, &h.reason)).collect(),
         }
@@ -137,6 +146,8 @@ fn session(view: &View<'_>) -> SessionShape {
             warn: session.counts.warn,
             fail: session.counts.fail,
         },
+        failed_share: share(session.counts.fail, session.episodes),
+        silenced: session.silenced,
         findings: session.findings.iter().map(|f| session_finding(view, f)).collect(),
         holes: holes
             .map(|h| hole(view, h.check.id, h.joint, &h.reason))
@@ -145,19 +156,32 @@ fn session(view: &View<'_>) -> SessionShape {
     }
 }
 
+fn share(some: u64, all: u64) -> Option<[f64; 2]> {
+    of_share(some, all, 0.95).map(|share| [finite(share.low), finite(share.high)])
+}
+
 fn session_finding(view: &View<'_>, finding: &SessionFinding) -> SessionFindingShape {
+    let cards = &view.outcome.cards;
+    let id = |at: usize| cards.get(at).map_or_else(String::new, |card| card.key.id.clone());
     SessionFindingShape {
         check: finding.check.id.to_owned(),
         metric: finding.metric.id.to_owned(),
         severity: finding.severity,
         joint: joint(view, finding.joint),
         value: finite(finding.value),
+        interval: finding.interval.map(|i| [finite(i.low), finite(i.high)]),
+        confidence: finding.interval.map(|i| finite(i.confidence)),
+        read: finding.read,
         limit: finite(finding.limit),
+        at_limit: finding.at_limit,
         unit: view.unit(finding.metric, finding.joint).to_owned(),
         episodes: finding.episodes,
         of: finding.of,
-        message: session_message(finding, view.rig),
+        share: share(finding.episodes, finding.of),
+        stretch: finding.stretch.map(|s| [id(s.first), id(s.last)]),
+        message: session_message(finding, cards, view.rig),
         remedy: finding.check.remedy.to_owned(),
+        saved: finding.metric.saved.map(str::to_owned),
     }
 }
 

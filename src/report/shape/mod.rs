@@ -124,12 +124,16 @@ pub struct SessionShape {
     pub frames: u64,
     /// Sum of the episodes' durations.
     pub duration_s: f64,
-    /// Sum over those that did not fail.
+    /// Sum over those that neither failed nor lie in a failure of the session.
     pub usable_s: f64,
     /// The verdict.
     pub verdict: Verdict,
     /// Episodes by verdict.
     pub counts: CountsShape,
+    /// The exact 95 % interval of the share of episodes that fail; null without episodes.
+    pub failed_share: Option<[f64; 2]>,
+    /// Findings of episodes left out because they only follow from another one.
+    pub silenced: u64,
     /// What is wrong with the session as a whole.
     pub findings: Vec<SessionFindingShape>,
     /// What could not be assessed.
@@ -158,20 +162,34 @@ pub struct SessionFindingShape {
     pub severity: Severity,
     /// Joint, if one is concerned.
     pub joint: Option<String>,
-    /// Median over the episodes concerned.
+    /// Median over the episodes in which it was read.
     pub value: f64,
+    /// Interval of that median; null where a single episode has it.
+    pub interval: Option<[f64; 2]>,
+    /// What the interval covers: 0.95 or a little more, less where fewer than six episodes have it.
+    pub confidence: Option<f64>,
+    /// Episodes behind the value.
+    pub read: u64,
     /// The limit.
     pub limit: f64,
-    /// Unit of both.
+    /// Whether the limit lies within the interval.
+    pub at_limit: bool,
+    /// Unit of value, interval and limit.
     pub unit: String,
-    /// Episodes concerned.
+    /// Episodes beyond the limit.
     pub episodes: u64,
     /// Episodes assessed.
     pub of: u64,
+    /// The exact 95 % interval of the share of such episodes; null where none was assessed.
+    pub share: Option<[f64; 2]>,
+    /// First and last of the episodes concerned; null where the whole session is.
+    pub stretch: Option<[String; 2]>,
     /// In words.
     pub message: String,
     /// What to do.
     pub remedy: String,
+    /// How recorded data can be saved; null where no way is known.
+    pub saved: Option<String>,
 }
 
 /// Something that could not be assessed.
@@ -201,10 +219,21 @@ pub struct EpisodeShape {
     pub verdict: Verdict,
     /// Everything measured.
     pub readings: Vec<ReadingShape>,
-    /// Everything beyond a limit.
+    /// Everything beyond a limit, without what only follows from another finding.
     pub findings: Vec<FindingShape>,
+    /// Where something was beyond a limit and only follows from another finding.
+    pub silenced: Vec<SilencedShape>,
     /// Everything that could not be measured.
     pub holes: Vec<HoleShape>,
+}
+
+/// Check and joint of a finding that only follows from another one.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct SilencedShape {
+    /// Check id.
+    pub check: String,
+    /// Joint, if one is concerned.
+    pub joint: Option<String>,
 }
 
 /// Rows of a file.

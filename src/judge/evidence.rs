@@ -1,0 +1,88 @@
+//! The median of a measurement over episodes, and how well it is known.
+
+use crate::model::Bound;
+use crate::num::interval::{Interval, of_median};
+
+/// The usual confidence of an interval.
+const CONFIDENCE: f64 = 0.95;
+
+/// What a number of episodes say together.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Evidence {
+    /// The median, or its distance from the neutral value.
+    pub value: f64,
+    /// The same of its interval.
+    pub interval: Option<Interval>,
+    /// Number of episodes.
+    pub read: u64,
+}
+
+impl Evidence {
+    /// The evidence of readings out of the ledger; sizes about the neutral value, if there is one.
+    pub fn of(mut values: Vec<f64>, neutral: Option<f64>) -> Self {
+        values.sort_by(f64::total_cmp);
+        let count = values.len();
+        let middle = match count {
+            0 => f64::NAN,
+            _ => 0.5 * (values[(count - 1) / 2] + values[count / 2]),
+        };
+        let interval = of_median(&values, CONFIDENCE);
+        let (value, interval) = match neutral {
+            None => (middle, interval),
+            Some(neutral) => {
+                let size = |i: Interval| {
+                    let (low, high) = (i.low - neutral, i.high - neutral);
+                    let far = low.abs().max(high.abs());
+                    let near =
+                        if low < 0.0 && high > 0.0 { 0.0 } else { low.abs().min(high.abs()) };
+                    Interval { low: near, high: far, ..i }
+                };
+                ((middle - neutral).abs(), interval.map(size))
+            }
+        };
+        let plain = |i: Interval| {
+            let (low, high, confidence) = (tidy(i.low), tidy(i.high), tidy(i.confidence));
+            Interval { low, high, confidence }
+        };
+        Self { value: tidy(value), interval: interval.map(plain), read: count as u64 }
+    }
+}
+
+/// Whether a value lies beyond a limit.
+pub(super) fn beyond(bound: Bound, limit: f64, value: f64) -> bool {
+    match bound {
+        Bound::Above(_) => value > limit,
+        Bound::Below(_) => value < limit,
+        Bound::Unjudged => false,
+    }
+}
+
+/// Seven digits, which is what the ledger's single precision holds: 0.0733, not
+/// 0.07330000400543213, and what lay at its limit stays there.
+fn tidy(value: f64) -> f64 {
+    format!("{value:.6e}").parse().unwrap_or(value)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn single_precision_is_read_back_as_it_was_written() {
+        let evidence = Evidence::of(vec![f64::from(0.0733f32), f64::from(0.1f32)], None);
+        let expected = Interval { low: 0.0733, high: 0.1, confidence: 0.5 };
+        assert_eq!(evidence.interval, Some(expected));
+        assert!((evidence.value - 0.08665).abs() < 1e-9);
+    }
+
+    #[test]
+    fn what_scatters_about_the_neutral_value_cancels() {
+        let signed = |offset: f64| (0..9).map(|n| offset + f64::from(n - 4)).collect();
+        let none = Evidence::of(signed(0.0), Some(0.0));
+        assert_eq!((none.value, none.interval.map(|i| (i.low, i.high))), (0.0, Some((0.0, 3.0))));
+        let below = Evidence::of(signed(-5.0), Some(0.0));
+        assert_eq!((below.value, below.interval.map(|i| (i.low, i.high))), (5.0, Some((2.0, 8.0))));
+        let about_one = Evidence::of(vec![0.9, 0.9, 0.8], Some(1.0));
+        assert_eq!(about_one.value, 0.1);
+    }
+}

@@ -1,0 +1,117 @@
+//! What all the episodes of a session say together of what is of the rig and not of the take.
+//!
+//! Each check declares which of its measurements are pooled ([`Pool`]). The session finds something
+//! where the median over the episodes is beyond the limit, whatever single episodes say: weak
+//! evidence adds up, and noise that makes one episode in two warn does not. The interval of that
+//! median tells a size from a guess: where the limit lies within it, that is said.
+
+use super::evidence::{Evidence, beyond};
+use super::stretch::stretch;
+use super::{Limits, severity};
+use crate::model::{
+    Bound, CheckSpec, JointId, Ledger, Limit, Metric, Pool, SessionFinding, Stretch,
+};
+
+#[cfg(test)]
+mod tests;
+
+/// With this confidence, and all of the interval beyond the limit, the session is sure where no
+/// episode can be.
+const SURE: f64 = 0.95;
+
+/// Findings of the session on the measurements that are pooled.
+pub(super) fn pooled(ledger: &Ledger, limits: &Limits) -> Vec<SessionFinding> {
+    let mut found = Vec::new();
+    for (check, metric, joint, own) in ledger.columns() {
+        let Some(pool) = metric.pool else { continue };
+        let (signed, neutral) = match pool {
+            Pool::About { signed, neutral } => (values(ledger, signed, joint), Some(neutral)),
+            Pool::Own | Pool::Session(_) => (Some(own), None),
+        };
+        let Some(signed) = signed else { continue };
+        let read: Vec<(usize, f64)> = own
+            .iter()
+            .zip(signed)
+            .enumerate()
+            .filter(|(_, (own, signed))| own.is_finite() && signed.is_finite())
+            .map(|(row, (_, value))| (row, f64::from(*value)))
+            .collect();
+        let column = Column { check, metric, joint, read, neutral };
+        let own = column.judge(metric.bound, limits.get(check, metric), false);
+        let strict = || match pool {
+            Pool::Session(bound @ (Bound::Above(limit) | Bound::Below(limit))) => {
+                column.judge(bound, limit, true)
+            }
+            _ => None,
+        };
+        found.extend(own.or_else(strict));
+    }
+    found
+}
+
+/// The readings of a measurement on a joint, by row.
+fn values<'a>(ledger: &'a Ledger, metric: &Metric, joint: Option<JointId>) -> Option<&'a [f32]> {
+    ledger.columns().find(|c| std::ptr::eq(c.1, metric) && c.2 == joint).map(|c| c.3)
+}
+
+/// One measurement of one joint over the episodes in which it was read.
+struct Column {
+    check: &'static CheckSpec,
+    metric: &'static Metric,
+    joint: Option<JointId>,
+    /// Row and reading.
+    read: Vec<(usize, f64)>,
+    /// What the reading's size is counted from, for a signed one.
+    neutral: Option<f64>,
+}
+
+impl Column {
+    /// Two groups first: of episodes that differ in health the median of all says nothing.
+    fn judge(&self, bound: Bound, limit: Limit, strict: bool) -> Option<SessionFinding> {
+        let first = limit.warn.or(limit.fail)?;
+        let size = |value: f64| self.neutral.map_or(value, |neutral| (value - neutral).abs());
+        let flags: Vec<bool> =
+            self.read.iter().map(|(_, value)| beyond(bound, first, size(*value))).collect();
+        let group = stretch(&flags).and_then(|(a, b)| {
+            let found = self.of(a..b + 1, &flags, bound, limit, true)?;
+            let (first, last) = (self.read[a].0, self.read[b].0);
+            Some(SessionFinding { stretch: Some(Stretch { first, last }), ..found })
+        });
+        group.or_else(|| self.of(0..self.read.len(), &flags, bound, limit, strict))
+    }
+
+    fn of(
+        &self,
+        part: std::ops::Range<usize>,
+        flags: &[bool],
+        bound: Bound,
+        limit: Limit,
+        strict: bool,
+    ) -> Option<SessionFinding> {
+        let values = self.read[part.clone()].iter().map(|(_, value)| *value).collect();
+        let evidence = Evidence::of(values, self.neutral);
+        let (severity, limit) = severity(self.check, bound, limit, evidence.value)?;
+        let near = evidence.interval.map(|interval| match bound {
+            Bound::Below(_) => interval.high,
+            Bound::Above(_) | Bound::Unjudged => interval.low,
+        });
+        let clear = near.is_some_and(|near| beyond(bound, limit, near));
+        let sure = clear && evidence.interval.is_some_and(|i| i.confidence >= SURE);
+        let episodes = flags[part].iter().filter(|flag| **flag).count() as u64;
+        let enough = episodes >= 2 && 2 * episodes >= evidence.read;
+        (sure || (enough && !strict)).then_some(SessionFinding {
+            check: self.check,
+            metric: self.metric,
+            severity,
+            joint: self.joint,
+            value: evidence.value,
+            interval: evidence.interval,
+            read: evidence.read,
+            limit,
+            at_limit: !clear,
+            episodes,
+            of: self.read.len() as u64,
+            stretch: None,
+        })
+    }
+}
