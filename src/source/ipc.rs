@@ -4,7 +4,6 @@
 use std::fs::File;
 use std::io::BufReader;
 use std::ops::Range;
-use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 
 use arrow::datatypes::{Schema, SchemaRef};
@@ -12,6 +11,7 @@ use arrow::error::ArrowError;
 use arrow::ipc::reader::{FileReader, StreamReader};
 use arrow::record_batch::RecordBatch;
 
+use super::guard::guarded;
 use super::parquet::{DAMAGED, plain};
 use super::shape::ColumnPath;
 
@@ -141,9 +141,4 @@ impl IpcTable {
             format!("the Arrow schema cannot be read ({what}): {DAMAGED}")
         })
     }
-}
-
-/// The library answers some corrupt lengths with a panic; here they are one more bad file.
-fn guarded<T>(work: impl FnOnce() -> T) -> Result<T, String> {
-    catch_unwind(AssertUnwindSafe(work)).map_err(|_| format!("a length in it is wrong: {DAMAGED}"))
 }

@@ -17,6 +17,7 @@ mod folder;
 mod footers;
 mod grid;
 mod groups;
+mod guard;
 mod index;
 mod ipc;
 mod natural;

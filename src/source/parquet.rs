@@ -15,6 +15,7 @@ use parquet::arrow::{
 use parquet::file::metadata::{ParquetStatisticsPolicy, RowGroupMetaData};
 use parquet::schema::types::SchemaDescriptor;
 
+use super::guard::guarded;
 use super::pages::GroupPages;
 use super::positioned::Positioned;
 use super::shape::ColumnPath;
@@ -72,6 +73,7 @@ impl ParquetTable {
                  complete; copy or record it again"
             )
         })?;
+        consistent(footer.metadata().row_groups())?;
         Ok(Self { input, footer })
     }
 
@@ -119,7 +121,7 @@ impl ParquetTable {
         let mut group = ends.partition_point(|&end| end <= first.start);
         let until = ends.partition_point(|&end| end < last.end);
         while group < ends.len() && group <= until {
-            let stretch = self.stretch(group, &ends, &leaves, ranges);
+            let stretch = guarded(|| self.stretch(group, &ends, &leaves, ranges))?;
             let (first, last) = (stretch.groups.start, stretch.groups.end);
             group = last;
             if stretch.wanted == 0 {
@@ -152,11 +154,13 @@ impl ParquetTable {
             };
             let selection = (stretch.wanted < rows).then_some(stretch.selection);
             let batch = BATCH.min(stretch.wanted as usize);
-            let reader = ParquetRecordBatchReader::try_new_with_row_groups(
-                &levels, &groups, batch, selection,
-            );
-            let reader = reader.map_err(|e| failed(e.to_string()))?;
-            for batch in reader {
+            let reader = guarded(|| {
+                ParquetRecordBatchReader::try_new_with_row_groups(
+                    &levels, &groups, batch, selection,
+                )
+            })?;
+            let mut reader = reader.map_err(|e| failed(e.to_string()))?;
+            while let Some(batch) = guarded(|| reader.next())? {
                 if !visit(&batch.map_err(|e| failed(e.to_string()))?) {
                     return Ok(());
                 }
@@ -218,6 +222,24 @@ impl ParquetTable {
         stretch.selection = RowSelection::from(selectors);
         stretch
     }
+}
+
+/// Whether the footer's counts bear one another out: each column holds a value for each row, a
+/// list perhaps more. Room is made by these counts, so one that lies must not be believed.
+fn consistent(groups: &[RowGroupMetaData]) -> Result<(), String> {
+    for (number, group) in groups.iter().enumerate() {
+        let rows = group.num_rows();
+        let agrees = group.columns().iter().all(|column| {
+            let values = column.num_values();
+            if column.column_descr().max_rep_level() == 0 { values == rows } else { values >= rows }
+        });
+        if rows < 0 || !agrees {
+            return Err(format!(
+                "the Parquet footer contradicts itself on the rows of row group {number}: {DAMAGED}"
+            ));
+        }
+    }
+    Ok(())
 }
 
 /// Row groups that are read together.

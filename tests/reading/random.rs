@@ -106,3 +106,26 @@ proptest! {
         }
     }
 }
+
+/// The footer says how much room to make: whatever byte of it is wrong, the run goes on.
+#[test]
+fn no_byte_of_a_footer_ends_the_run() -> Result<(), Box<dyn Error>> {
+    let folder = tempfile::tempdir()?;
+    let path = folder.path().join("damaged");
+    let good = &files()[0];
+    let footer = good.len() - 1500..good.len();
+    let mut opened = 0;
+    for at in footer.clone() {
+        for byte in [7, good[at] ^ 1, good[at] ^ 0x80] {
+            let mut bytes = good.clone();
+            bytes[at] = byte;
+            std::fs::write(&path, bytes)?;
+            if let Ok(dataset) = open(&path) {
+                read(&dataset);
+                opened += 1;
+            }
+        }
+    }
+    assert!(opened > 0 && opened < 3 * footer.len(), "{opened}: the damage reaches the reader");
+    Ok(())
+}
