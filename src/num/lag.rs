@@ -145,6 +145,12 @@ fn pair_means(samples: &[f32], out: &mut Vec<f32>) {
     out.extend(samples.as_chunks::<2>().0.iter().map(|[first, second]| 0.5 * (first + second)));
 }
 
+/// Where the parabola through three values at -1, 0 and 1 has its vertex; not finite for three on a
+/// line.
+pub fn vertex(left: f64, middle: f64, right: f64) -> f64 {
+    0.5 * (left - right) / (left - 2.0 * middle + right)
+}
+
 /// The parabola through the least variance and its neighbours at a distance of `arm`.
 fn refine(level: &Level<'_>, reach: isize, start: isize, arm: isize) -> Result<Lag, NoLag> {
     let mut best = start;
@@ -175,7 +181,7 @@ fn refine(level: &Level<'_>, reach: isize, start: isize, arm: isize) -> Result<L
         return Err(NoLag::Flat);
     }
     let slope = 0.5 * (right - left);
-    let shift = (-slope / (2.0 * curvature)).clamp(-1.0, 1.0);
+    let shift = vertex(left, middle, right).clamp(-1.0, 1.0);
     let variance = (middle - slope * slope / (4.0 * curvature)).max(0.0);
     Ok(Lag {
         samples: best as f64 + shift * arm as f64,

@@ -4,6 +4,7 @@
 //! finite (callers leave missing values out) and an empty input gives `NaN`, which no sheet takes.
 
 pub mod assignment;
+pub mod change_point;
 pub mod covariance;
 pub mod interval;
 pub mod jitter;
@@ -20,5 +21,6 @@ pub mod runs;
 pub mod scale;
 pub mod spectrum;
 pub mod theil_sen;
+pub mod two_peaks;
 pub mod twosample;
 pub mod wide;

@@ -63,6 +63,27 @@ fn interval(slopes: &mut [f64], x: &[f64], y: &[f64], confidence: f64) -> (f64, 
     (at(low), at(high))
 }
 
+/// Chance that values without a trend rise or fall so steadily, two-sided (Mann–Kendall): ties and
+/// continuity allowed for. Quadratic. 1 where all values are the same.
+///
+/// Source: Mann 1945, Econometrica 13(3), 245–259; Kendall 1975, Rank Correlation Methods.
+pub fn trend_chance(values: &[f64]) -> f64 {
+    let mut score = 0i64;
+    for (i, value) in values.iter().enumerate() {
+        for later in &values[i + 1..] {
+            score += i64::from(later > value) - i64::from(later < value);
+        }
+    }
+    let size = |n: f64| n * (n - 1.0) * (2.0 * n + 5.0);
+    let ties: f64 = tie_sizes(values).into_iter().map(size).sum();
+    let variance = (size(values.len() as f64) - ties) / 18.0;
+    if variance <= 0.0 {
+        return 1.0;
+    }
+    let beyond = (score.abs() - 1).max(0) as f64 / variance.sqrt();
+    (2.0 * Normal::standard().sf(beyond)).min(1.0)
+}
+
 /// How many times each value that occurs more than once occurs.
 fn tie_sizes(values: &[f64]) -> Vec<f64> {
     let mut sorted = values.to_vec();

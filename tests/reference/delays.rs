@@ -4,8 +4,10 @@ use std::ops::Range;
 use std::path::Path;
 
 use serde_json::Value;
-use teleassay::num::lag::{Search, lag};
+use teleassay::num::lag::{Search, lag, vertex};
 use teleassay::num::resample::Grid;
+
+use super::oracle::{Oracle, close};
 
 /// A file of `fixtures/reference`: analytic ground truth, see its README.
 fn load(name: &str) -> Result<Value, Box<dyn std::error::Error>> {
@@ -72,4 +74,25 @@ fn irregular_stamps_and_lost_rows_within_three_tenths_of_a_millisecond()
     let got_s = lag_s(&on_grid("follower"), &on_grid("leader"), &grid.segments, grid.step_s);
     assert!((got_s - 0.047).abs() < 3e-4, "{got_s} s");
     Ok(())
+}
+
+/// What a parabola through three samples of a cosine, or of a band-limited peak, makes of a known
+/// shift: exact expressions, so the error of the parabola itself is known.
+#[test]
+fn the_vertex_of_three_samples_of_a_cosine_and_of_a_sinc() {
+    let case = Oracle::case("parabola_cos");
+    let (w, d) = (case.input("w"), case.input("d"));
+    for ((w, d), expected) in w.into_iter().zip(d).zip(case.expected_list("p")) {
+        let at = |k: f64| (w * (k - d)).cos();
+        close(vertex(at(-1.0), at(0.0), at(1.0)), expected, 1e-12);
+    }
+    let case = Oracle::case("parabola_sinc");
+    for (d, expected) in case.input("d").into_iter().zip(case.expected_list("p")) {
+        let at = |k: f64| {
+            let x = std::f64::consts::PI * (k - d);
+            if x == 0.0 { 1.0 } else { x.sin() / x }
+        };
+        close(vertex(at(-1.0), at(0.0), at(1.0)), expected, 1e-12);
+    }
+    assert!(!vertex(1.0, 2.0, 3.0).is_finite());
 }

@@ -1,7 +1,8 @@
 //! Straight lines.
 
+use teleassay::num::change_point::{change_chance, two_levels};
 use teleassay::num::regress::{deming, least_squares};
-use teleassay::num::theil_sen::{repeated_median_slope, theil_sen};
+use teleassay::num::theil_sen::{repeated_median_slope, theil_sen, trend_chance};
 
 use super::oracle::{Oracle, all_close, close, table};
 
@@ -49,4 +50,24 @@ fn demings_line_for_three_error_ratios() {
     let Some(fit) = least_squares(&x, &y) else { panic!("x varies") };
     close(fit.line.slope, case.expected("ols/slope"), 1e-12);
     close(fit.line.intercept, case.expected("ols/intercept"), 1e-11);
+}
+
+/// The Nile at Aswan, 1871 to 1970: Cobb 1978; the changepoint package of R, ruptures 1.1.10.
+#[test]
+fn the_nile_fell_after_twenty_eight_years() {
+    let case = Oracle::case("nile_changepoint");
+    let nile = table("nile.csv", 1);
+    assert_eq!(nile.len(), 100);
+    let Some(found) = two_levels(&nile, 1) else { panic!("a hundred years have levels") };
+    close(found.at as f64, case.expected("changepoint_after_index"), 0.0);
+    close(found.means.0, case.expected("mean_before"), 1e-14);
+    close(found.means.1, case.expected("mean_after"), 1e-14);
+    close(found.squares.0, case.expected("cost_none"), 1e-14);
+    close(found.squares.1, case.expected("cost_one"), 1e-14);
+    // scipy 1.17.1, mannwhitneyu(nile[:28], nile[28:], method="asymptotic"): 5.527513e-10; of 99
+    // places. The rank test is clearest there too.
+    close(change_chance(&nile, 1) / 99.0 / 5.527_513_236_924_095e-10, 1.0, 1e-6);
+    // scipy 1.17.1, kendalltau(years, nile, method="asymptotic"), without the continuity
+    // correction, which makes it 1.3 % more here: 3.61e-5.
+    close(trend_chance(&nile) / 3.611_179_9e-5, 1.0, 0.02);
 }
