@@ -173,17 +173,16 @@ impl Scale {
         let turns: Vec<usize> = (0..self.odd).collect();
         let row = |odd: &sessions::Odd| {
             let found = workers.map(&turns, |turn| odd.found(*turn));
-            let found: Vec<bool> = found.into_iter().collect::<Result<_, String>>()?;
-            let missed = (0..self.odd).filter(|turn| !found[*turn]);
+            let found: Vec<(bool, String)> = found.into_iter().collect::<Result<_, String>>()?;
             Ok(Row {
                 check: odd.check,
                 grade: Grade::Advisory,
                 what: odd.what,
                 planted: self.odd,
                 assessed: self.odd,
-                found: found.iter().filter(|found| **found).count(),
+                found: found.iter().filter(|found| found.0).count(),
                 joints: (0, 0),
-                missed: missed.map(|turn| format!("session {turn}")).collect(),
+                missed: found.into_iter().filter(|found| !found.0).map(|found| found.1).collect(),
             })
         };
         ODD.iter().map(row).collect()

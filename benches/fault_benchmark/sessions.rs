@@ -24,11 +24,19 @@ struct Memory {
 }
 
 impl Memory {
-    fn of(recipe: &Recipe) -> Result<Self, Box<dyn Error + Send + Sync>> {
-        let recordings = simulate(recipe)?;
-        let rig = Arc::new(recipe.surveyed_rig(&recordings));
-        let episodes = recordings.iter().map(|recording| recording.episode(&rig)).collect();
-        Ok(Self { rig, episodes })
+    /// Episodes of several recipes for one rig, one after the other.
+    fn of(recipes: &[Recipe]) -> Result<Self, Box<dyn Error + Send + Sync>> {
+        let mut recordings = Vec::new();
+        for recipe in recipes {
+            recordings.extend(simulate(recipe)?);
+        }
+        let rig = Arc::new(recipes[0].surveyed_rig(&recordings));
+        let episodes = recordings.iter().enumerate().map(|(index, recording)| {
+            let mut episode = recording.episode(&rig);
+            episode.key.index = index as u64;
+            episode
+        });
+        Ok(Self { episodes: episodes.collect(), rig })
     }
 }
 
@@ -63,8 +71,8 @@ impl Source for Memory {
     }
 }
 
-fn audit(recipe: &Recipe) -> Result<(Outcome, Arc<Rig>), Box<dyn Error + Send + Sync>> {
-    let memory = Memory::of(recipe)?;
+fn audit(recipes: &[Recipe]) -> Result<(Outcome, Arc<Rig>), Box<dyn Error + Send + Sync>> {
+    let memory = Memory::of(recipes)?;
     let alone = Workers::start(Some(1))?;
     let plan = Plan { keep_readings: true, ..Plan::default() };
     Ok((engine::audit(&memory, &plan, &alone, &mut |_| {}), memory.rig))
@@ -96,7 +104,7 @@ impl Alarms {
     pub fn of(turn: usize) -> Result<Self, String> {
         let mut recipe = Spot::new(turn, 900_000, &[]).sound;
         recipe.episodes = EPISODES;
-        let (outcome, rig) = audit(&recipe).map_err(|error| error.to_string())?;
+        let (outcome, rig) = audit(&[recipe.clone()]).map_err(|error| error.to_string())?;
         let mut alarms = Self {
             sessions: 1,
             episodes: outcome.cards.len(),
@@ -164,14 +172,24 @@ impl Alarms {
     }
 }
 
-/// An odd episode among sound ones.
+/// Something odd in a session of sound episodes.
 pub struct Odd {
     /// The check that should name it.
     pub check: &'static str,
     /// What is planted.
     pub what: &'static str,
-    /// The fault.
-    fault: fn() -> Fault,
+    /// Joints that take turns; none if it befalls the whole rig.
+    joints: &'static [&'static str],
+    /// The session, the number of the odd episode given.
+    plant: fn(&Spot, u64) -> Vec<Recipe>,
+    /// Whether it is a matter of the session and not of that episode.
+    of_session: bool,
+}
+
+/// Plants a fault in some episodes of the session.
+fn with(spot: &Spot, fault: Fault, episodes: &[u64]) -> Vec<Recipe> {
+    let sound = Recipe { episodes: WITH_ODD_ONE, ..spot.sound.clone() };
+    vec![sound.with(fault, spot.joint.as_deref(), episodes)]
 }
 
 /// All of them.
@@ -179,24 +197,104 @@ pub const ODD: &[Odd] = &[
     Odd {
         check: "outlier-episode",
         what: "a plug taken to a far bench, one episode of 30",
-        fault: || Fault::Outlier { reach: 2.6 },
+        joints: &[],
+        plant: |s, at| with(s, Fault::Outlier { reach: 2.6 }, &[at]),
+        of_session: false,
     },
     Odd {
         check: "missing-grasp",
         what: "jaws that close on nothing, one episode of 30",
-        fault: || Fault::NoGrasp,
+        joints: &[],
+        plant: |s, at| with(s, Fault::NoGrasp, &[at]),
+        of_session: false,
+    },
+    Odd {
+        check: "odd-chatter",
+        what: "a joint that sticks and slips, one episode of 30",
+        joints: &["waist"],
+        plant: |s, at| with(s, Fault::StickSlip { deg: 3.0 }, &[at]),
+        of_session: false,
+    },
+    Odd {
+        check: "odd-motion",
+        what: "a hand that searches, one episode of 30",
+        joints: &[],
+        plant: |s, at| with(s, Fault::Searching { deg: 12.0 }, &[at]),
+        of_session: false,
+    },
+    Odd {
+        check: "odd-duration",
+        what: "broken off after 2.5 s, one episode of 30",
+        joints: &[],
+        plant: |s, at| with(s, Fault::Aborted { seconds: 2.5 }, &[at]),
+        of_session: false,
+    },
+    Odd {
+        check: "mixed-endings",
+        what: "12 of 30 episodes end on the way",
+        joints: &[],
+        plant: |s, _| with(s, Fault::CutShort, &(9..21).collect::<Vec<u64>>()),
+        of_session: true,
+    },
+    Odd {
+        check: "mixed-paces",
+        what: "20 episodes, and 20 at 1.9 times the pace",
+        joints: &[],
+        plant: |s, _| {
+            let slow = Recipe { episodes: 20, ..s.sound.clone() };
+            let mut fast = Recipe { seed: slow.seed + 1_000, ..slow.clone() };
+            fast.operator.pace *= 1.9;
+            vec![slow, fast]
+        },
+        of_session: true,
+    },
+    Odd {
+        check: "session-drift",
+        what: "a horn that slips by 1.8 degrees, at the 17th episode of 30",
+        joints: super::cases::UNLOADED,
+        plant: |s, _| {
+            let late: Vec<u64> = (16..WITH_ODD_ONE).collect();
+            with(s, Fault::NeutralOffset { deg: 1.8 }, &late)
+        },
+        of_session: true,
+    },
+    Odd {
+        check: "session-drift",
+        what: "a bus slower by 40 ms, from the 17th episode of 30 on",
+        joints: &[],
+        plant: |s, _| {
+            let late: Vec<u64> = (16..WITH_ODD_ONE).collect();
+            with(s, Fault::LagAll { ms: 40.0 }, &late)
+        },
+        of_session: true,
     },
 ];
 
 impl Odd {
-    /// Whether the odd episode of a session is named.
-    pub fn found(&self, turn: usize) -> Result<bool, String> {
-        let mut recipe = Spot::new(turn, 800_000, &[]).sound;
-        recipe.episodes = WITH_ODD_ONE;
+    /// Whether the oddity of a session is named, and what else was said.
+    pub fn found(&self, turn: usize) -> Result<(bool, String), String> {
+        let spot = Spot::new(turn, 800_000, self.joints);
         let at = turn as u64 % WITH_ODD_ONE;
-        let faulty = recipe.with((self.fault)(), None, &[at]);
-        let (outcome, _) = audit(&faulty).map_err(|error| error.to_string())?;
-        let cards = outcome.cards.iter().filter(|card| card.key.index == at);
-        Ok(cards.flat_map(|card| &card.findings).any(|f| f.check.id == self.check))
+        let (outcome, rig) = audit(&(self.plant)(&spot, at)).map_err(|error| error.to_string())?;
+        let mut told: Vec<String> = Vec::new();
+        for finding in &outcome.session.findings {
+            let joint = finding.joint.map_or("", |joint| rig.joint_name(joint));
+            told.push(format!(
+                "{} {joint} {:.4} {}",
+                finding.metric.id, finding.value, finding.note
+            ));
+        }
+        let of_session = outcome.session.findings.iter().any(|f| f.check.id == self.check);
+        let cards = || outcome.cards.iter().filter(|card| card.key.index == at);
+        for finding in cards().flat_map(|card| &card.findings) {
+            told.push(format!("{at}: {} {:.4} {}", finding.metric.id, finding.value, finding.note));
+        }
+        for read in cards().flat_map(|c| &c.readings).filter(|r| r.check.id == self.check) {
+            let joint = read.joint.map_or("", |joint| rig.joint_name(joint));
+            told.push(format!("{} {joint} reads {:.3}", read.metric.id, read.value));
+        }
+        let of_episode = cards().flat_map(|c| &c.findings).any(|f| f.check.id == self.check);
+        let found = if self.of_session { of_session } else { of_episode };
+        Ok((found, format!("session {turn}: {}", told.join("; "))))
     }
 }

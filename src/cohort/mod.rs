@@ -5,11 +5,19 @@
 use std::borrow::Cow;
 
 use crate::check::Params;
-use crate::model::{CheckSpec, Hole, Ledger, Reading};
+use crate::model::{CheckSpec, Hole, Ledger, Reading, SessionReading};
 
 mod missing_grasp;
+mod mixed_endings;
+mod mixed_paces;
+mod odd_chatter;
+mod odd_duration;
+mod odd_motion;
 mod outlier;
 mod registry;
+mod rows;
+mod session_drift;
+mod usual;
 
 pub use registry::{COHORT_CHECKS, find};
 
@@ -21,7 +29,7 @@ pub struct CohortSheet {
     /// `, `; may be empty. Whoever knows the rig turns indices into names.
     pub episodes: Vec<(usize, Reading, String)>,
     /// Readings on the session as a whole.
-    pub session: Vec<Reading>,
+    pub session: Vec<SessionReading>,
     /// What could not be assessed.
     pub holes: Vec<Hole>,
 }

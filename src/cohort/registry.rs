@@ -2,10 +2,26 @@
 
 use super::CohortCheck;
 use super::missing_grasp::MissingGrasp;
+use super::mixed_endings::MixedEndings;
+use super::mixed_paces::MixedPaces;
+use super::odd_chatter::OddChatter;
+use super::odd_duration::OddDuration;
+use super::odd_motion::OddMotion;
 use super::outlier::OutlierEpisode;
+use super::session_drift::SessionDrift;
 
-/// All cohort checks, in the order in which a person reads them.
-pub static COHORT_CHECKS: &[&dyn CohortCheck] = &[&OutlierEpisode, &MissingGrasp];
+/// All cohort checks, in the order in which a person reads them; a cause comes before what it
+/// silences.
+pub static COHORT_CHECKS: &[&dyn CohortCheck] = &[
+    &OddChatter,
+    &OddMotion,
+    &OddDuration,
+    &OutlierEpisode,
+    &MissingGrasp,
+    &MixedEndings,
+    &MixedPaces,
+    &SessionDrift,
+];
 
 /// The cohort check with this id.
 pub fn find(id: &str) -> Option<&'static dyn CohortCheck> {

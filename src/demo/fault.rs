@@ -281,8 +281,17 @@ impl Fault {
             Self::FrozenFollower { .. } | Self::LostFollowing { .. } => {
                 &["lost-following", "tracking-error", "tracking-lag", "outlier-episode"]
             }
-            Self::FrozenLeader { .. } => &["idle-time", "action-steps", "outlier-episode"],
-            Self::Outlier { .. } => &["duration", "start-pose"],
+            Self::FrozenLeader { .. } => {
+                &["idle-time", "action-steps", "outlier-episode", "odd-motion"]
+            }
+            Self::Aborted { .. } | Self::CutShort => {
+                &["odd-duration", "mixed-endings", "outlier-episode", "missing-grasp"]
+            }
+            Self::IdleHead { .. } | Self::IdleTail { .. } => &["odd-duration"],
+            Self::Searching { .. } => &["odd-motion", "odd-duration", "outlier-episode"],
+            Self::StickSlip { .. } => &["odd-chatter", "odd-motion", "outlier-episode"],
+            Self::LagDrift { .. } => &["session-drift", "outlier-episode"],
+            Self::Outlier { .. } => &["duration", "start-pose", "odd-duration", "odd-motion"],
             Self::EncoderWrap | Self::SignFlip | Self::SwappedJoints { .. } => {
                 &["tracking-lag", "tracking-error", "neutral-offset", "outlier-episode"]
             }

@@ -68,8 +68,13 @@ fn times(episode: &Episode, spans: &SpanList) -> Vec<[f64; 2]> {
     spans.as_slice().iter().map(|span| ends(span.start, span.end)).collect()
 }
 
-/// A finding of a cohort check, put in its place on a finished card.
+/// A finding of a cohort check, put in its place on a finished card; one that only follows from
+/// another is silenced.
 pub fn add(card: &mut Scorecard, finding: Finding) {
+    if judge::follows_in_episode(&finding, &card.findings) {
+        card.silenced.push((finding.check, finding.joint));
+        return;
+    }
     let at = card.findings.partition_point(|f| f.severity >= finding.severity);
     card.findings.insert(at, finding);
     card.span_times_s.insert(at, Vec::new());

@@ -5,7 +5,9 @@ use std::sync::Arc;
 use super::{Plan, Shard, card};
 use crate::cohort::CohortSheet;
 use crate::judge::{self, Tally};
-use crate::model::{Ledger, LeftOut, Outcome, Progress, Rig, Scorecard, Unread, Verdict};
+use crate::model::{
+    Ledger, LeftOut, Outcome, Progress, Rig, Scorecard, SessionReading, Unread, Verdict,
+};
 use crate::source::Source;
 
 /// Everything gathered so far.
@@ -54,14 +56,21 @@ impl<'a> Gathered<'a> {
 
     /// Runs the cohort checks and closes the session.
     pub fn outcome(mut self) -> Outcome {
+        let mut whole: Vec<SessionReading> = Vec::new();
         for check in &self.plan.cohort {
             let mut sheet = CohortSheet::default();
             check.measure(&self.ledger, &self.plan.params, &mut sheet);
+            whole.append(&mut sheet.session);
             self.cohort(sheet);
         }
+        let begin = |read: &SessionReading| Some(self.cards.get(read.from?)?.key.index);
+        let begins: Vec<Option<u64>> = whole.iter().map(begin).collect();
         self.cards.sort_by_key(|card| card.key.index);
         self.unread.sort_by(|x, y| x.path.cmp(&y.path));
+        let place = |index: u64| self.cards.iter().position(|card| card.key.index == index);
+        let places: Vec<Option<usize>> = begins.into_iter().map(|begin| place(begin?)).collect();
         let mut session = judge::session(&self.cards, self.tally, &self.ledger, &self.plan.limits);
+        judge::cohort(&mut session, &whole, &self.plan.limits, &places);
         session.left_out = self
             .plan
             .checks

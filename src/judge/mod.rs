@@ -2,6 +2,7 @@
 //!
 //! Floor 3: knows floors 0 to 2.
 
+mod cohort;
 mod evidence;
 mod limits;
 mod pooled;
@@ -9,9 +10,10 @@ mod session;
 mod silence;
 mod stretch;
 
+pub use cohort::cohort;
 pub use limits::Limits;
 pub use session::{Tally, session};
-pub use silence::{follows, silence};
+pub use silence::{follows, follows_in_episode, silence};
 
 use crate::model::{Bound, CheckSpec, Finding, Limit, Reading, Severity};
 

@@ -112,6 +112,7 @@ impl Column {
             episodes,
             of: self.read.len() as u64,
             stretch: None,
+            note: String::new(),
         })
     }
 }

@@ -90,7 +90,8 @@ pub fn session(cards: &[Scorecard], tally: Tally, ledger: &Ledger, limits: &Limi
     let own = findings.iter().map(|f| Verdict::from(f.severity));
     let episodes = cards.iter().map(|card| card.verdict);
     let verdict = episodes.chain(own).max().unwrap_or(Verdict::Pass);
-    let holes = tally.session_holes.into_iter().chain(tally.holes.into_values()).collect();
+    // Those of the session last: in a small one there are many, and the list is cut.
+    let holes = tally.holes.into_values().chain(tally.session_holes).collect();
     Session {
         episodes: cards.len() as u64,
         frames,
@@ -209,6 +210,7 @@ impl Cause {
             episodes,
             of,
             stretch: None,
+            note: String::new(),
         }
     }
 }

@@ -28,7 +28,8 @@ pub use reading::{Hole, Reading, Sheet};
 pub use rig::{ClockStorage, Joint, JointId, Rig};
 pub use scorecard::{Scorecard, Verdict};
 pub use session::{
-    Counts, LeftOut, Outcome, Progress, Session, SessionFinding, SessionHole, Stretch, Unread,
+    Counts, LeftOut, Outcome, Progress, Session, SessionFinding, SessionHole, SessionReading,
+    Stretch, Unread,
 };
 pub use sketch::{LEADER_EVERY, LEADER_POSES, Moments, Motion, POSES, Sketch};
 pub use span::{FrameSpan, SpanList};

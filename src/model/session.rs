@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use super::finding::Severity;
 use super::ledger::Ledger;
 use super::metric::{CheckSpec, Metric};
+use super::reading::Reading;
 use super::rig::JointId;
 use super::scorecard::{Scorecard, Verdict};
 use crate::num::interval::Interval;
@@ -29,6 +30,19 @@ pub struct Counts {
     pub fail: u64,
 }
 
+/// A number that a cohort check measured on the session as a whole.
+#[derive(Debug, Clone)]
+pub struct SessionReading {
+    /// The number; its note says what a person should read beside it.
+    pub reading: Reading,
+    /// Row of the ledger from which on it is so; none if it concerns no part of the session.
+    pub from: Option<usize>,
+    /// Episodes concerned.
+    pub episodes: u64,
+    /// Episodes assessed.
+    pub of: u64,
+}
+
 /// Episodes that lie one after the other, by their places among the cards.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Stretch {
@@ -51,7 +65,7 @@ pub struct SessionFinding {
     /// The joint, for a metric per joint.
     pub joint: Option<JointId>,
     /// Median over the episodes in which it was read, in the metric's unit; over those of the
-    /// stretch, if there is one.
+    /// stretch, if there is one. What was measured on all of them together if a cohort check found it.
     pub value: f64,
     /// The 95 % interval of that median; of fewer than six episodes the least and the greatest,
     /// with what these cover; none for one.
@@ -68,6 +82,8 @@ pub struct SessionFinding {
     pub of: u64,
     /// Where the fault lies, if not in the whole session.
     pub stretch: Option<Stretch>,
+    /// What a cohort check has to say beside it; empty for what episodes share.
+    pub note: String,
 }
 
 impl SessionFinding {

@@ -33,10 +33,21 @@ pub fn finding_message(finding: &Finding, rig: &Rig) -> String {
 }
 
 /// What a finding of the session says: `neutral offset elbow: offset median 4.20 deg (3.90 to 4.50)
-/// in 20 of 50 episodes, from episode 31 on, limit 2.00 deg`.
+/// in 20 of 50 episodes, from episode 31 on, limit 2.00 deg`; of a cohort check `session drift elbow:
+/// offset over session 1.40 deg in 20 of 50 episodes, from episode 31 on, up, at once, limit 1.00 deg`.
 pub fn session_message(finding: &SessionFinding, cards: &[Scorecard], rig: &Rig) -> String {
     let joint = finding.joint.map(|j| rig.joint_name(j));
     let human = session_unit(finding, rig);
+    if !finding.note.is_empty() {
+        return format!(
+            "{} {}, {}, {} {}",
+            place(joint, finding.check, finding.metric),
+            session_extent(finding, cards, rig),
+            super::text::clean(&finding.note),
+            limit_word(finding.metric),
+            human.quantity(finding.limit),
+        );
+    }
     let mut text = format!(
         "{} median {}, {} {}",
         place(joint, finding.check, finding.metric),

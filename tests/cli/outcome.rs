@@ -212,6 +212,7 @@ pub fn faulty() -> Stage {
         episodes: 20,
         of: 24,
         stretch: Some(Stretch { first: 0, last: 19 }),
+        note: String::new(),
     };
     let hole = SessionHole { check: &LAG, joint: Some(4), reason: reason.to_owned(), episodes: 12 };
     let mut stage = stage(cards, vec![systemic], vec![hole]);
@@ -248,6 +249,7 @@ pub fn bench() -> Stage {
         episodes: 10,
         of: 24,
         stretch: Some(Stretch { first: 14, last: 23 }),
+        note: String::new(),
     };
     let lag = SessionFinding {
         check: &LAG,
@@ -262,6 +264,7 @@ pub fn bench() -> Stage {
         episodes: 2,
         of: 4,
         stretch: None,
+        note: String::new(),
     };
     stage(cards, vec![offset, lag], vec![])
 }

@@ -6,7 +6,7 @@
 //! How: per stretch of motion (0.5 to 10 s) of the leader, all arm joints together: the spectral arc
 //! length of the speed (SPARC; up to 10 Hz or half the rate, amplitudes from 5 % up) and its log
 //! dimensionless jerk; read are the medians over the stretches. Nearer to zero is smoother: a
-//! single smooth motion reads about -1.4 and -5.3.
+//! single smooth motion reads about -1.4 and -5.3. Beside them the mean speed in motion.
 //!
 //! Traps: both measure length if taken over a whole episode: the same skill reads worse the longer
 //! it lasts. Differences of SPARC below 0.02 are discretisation. Neither says whether an episode is
@@ -31,6 +31,12 @@ static JERK: Metric = Metric::of_episode(
     "log dimensionless jerk of the speed, median over stretches of motion",
 );
 
+static MOVING_SPEED: Metric = Metric::of_episode(
+    "moving_speed",
+    Unit::RadianPerSecond,
+    "mean speed of all arm joints together (root of the sum of squares) while the hand moves",
+);
+
 static SPEC: CheckSpec = CheckSpec {
     id: "smoothness",
     family: "motion",
@@ -40,7 +46,7 @@ static SPEC: CheckSpec = CheckSpec {
     cause: "an unpractised or tired operator",
     remedy: "practise; rest; look at the leader's friction",
     reference: "Balasubramanian et al. 2015, doi 10.1186/s12984-015-0090-9",
-    metrics: &[&SPARC, &JERK],
+    metrics: &[&SPARC, &JERK, &MOVING_SPEED],
     params: &[],
 };
 
@@ -56,6 +62,11 @@ impl Check for Smoothness {
         let Some(motion) = study.motion() else {
             return sheet.hole("too few frames, or no frame period");
         };
+        let moving = || motion.segments.iter().flat_map(|s| &motion.speed[s.clone()]);
+        if moving().next().is_some() {
+            let sum: f64 = moving().map(|v| f64::from(*v)).sum();
+            sheet.put(&MOVING_SPEED, sum / moving().count() as f64);
+        }
         let rate_hz = 1.0 / motion.hop_s;
         // Two doublings instead of four cost a quarter, and stay within what must not be judged.
         let cutoff_hz = PUBLISHED.cutoff_hz.min(0.5 * rate_hz);
@@ -100,6 +111,16 @@ mod tests {
             let many = ways(rate_hz, 20.0, 0.0).measure(&Smoothness).value("sparc");
             assert!((few + 1.42).abs() < 0.06, "{rate_hz} Hz: {few}");
             assert!((few - many).abs() < 0.02, "{rate_hz} Hz: {few} and {many}");
+        }
+    }
+
+    #[test]
+    fn the_speed_is_that_of_the_ways_without_the_rests() {
+        for rate_hz in [25.0, 50.0, 200.0] {
+            // Two joints, 40 degrees in a second; chords of a tenth smear a little into the rest.
+            let read = ways(rate_hz, 6.0, 0.0).measure(&Smoothness).value("moving_speed");
+            let want = 40f64.to_radians() * 2f64.sqrt();
+            assert!((0.8..1.1).contains(&(read / want)), "{rate_hz} Hz: {read} for {want}");
         }
     }
 

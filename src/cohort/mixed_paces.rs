@@ -1,0 +1,125 @@
+//! Were the episodes of a task recorded at two paces?
+//!
+//! A policy that averages a fast and a slow way of doing it does neither; several operators, or one
+//! before and after a break, do this.
+//!
+//! How: the logarithm of the mean speed in motion (see smoothness) of a task's episodes, cut in two
+//! where least is left of its squares. It must leave less than the flattest single peak would (a
+//! uniform one, in one sample of two hundred) with a valley between, and 15 % of the episodes, at
+//! least five, on either side. The reading is the ratio of both medians; 1 where one pace will do.
+//!
+//! Traps: episodes of two tasks, or to two places, differ in speed as well: without a task column
+//! that is what is found. Fewer than 20 episodes of a task are not assessed.
+
+use super::rows::{Series, groups, reading, series};
+use super::{CohortCheck, CohortSheet};
+use crate::check::Params;
+use crate::model::{CheckSpec, Ledger, Metric, SessionReading, Unit};
+use crate::num::two_peaks::two_peaks;
+
+static RATIO: Metric = Metric::of_episode(
+    "pace_ratio",
+    Unit::Ratio,
+    "the faster pace over the slower; 1 where there is one pace",
+)
+.above(Some(1.5), None);
+
+static SPEC: CheckSpec = CheckSpec {
+    id: "mixed-paces",
+    family: "cohort",
+    title: "mixed paces",
+    advisory: true,
+    source: include_str!("mixed_paces.rs"),
+    cause: "several operators, or one who got used to it",
+    remedy: "train on one pace, or tell the paces apart in the task",
+    reference: "Shi et al., arXiv 2507.06219, on mixed speeds; the cut by simulation; limit: \
+                engineering judgement",
+    metrics: &[&RATIO],
+    params: &[],
+};
+
+/// Fewer episodes have no pace.
+const ENOUGH: usize = 20;
+/// Episodes on either side: this share, and this many.
+const SHARE: f64 = 0.15;
+const EACH: usize = 5;
+
+/// The check; the head of this file is its manual.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct MixedPaces;
+
+impl CohortCheck for MixedPaces {
+    fn spec(&self) -> &'static CheckSpec {
+        &SPEC
+    }
+
+    fn measure(&self, ledger: &Ledger, _: &Params, sheet: &mut CohortSheet) {
+        let mut most = 0;
+        let mut worst: Option<SessionReading> = None;
+        for rows in groups(ledger) {
+            for series in series(ledger, "smoothness", "moving_speed", &rows) {
+                most = most.max(series.rows.len());
+                if series.rows.len() >= ENOUGH {
+                    let read = read(&series);
+                    if worst.as_ref().is_none_or(|w| w.reading.value < read.reading.value) {
+                        worst = Some(read);
+                    }
+                }
+            }
+        }
+        let Some(worst) = worst else {
+            let reason = format!("{most} episodes of a task in motion, needs {ENOUGH}");
+            return sheet.hole(&SPEC, reason);
+        };
+        sheet.session.push(worst);
+    }
+}
+
+fn read(speeds: &Series) -> SessionReading {
+    let logs: Vec<f64> = speeds.values.iter().map(|v| v.max(f64::MIN_POSITIVE).ln()).collect();
+    let of = logs.len();
+    let least = EACH.max((SHARE * of as f64).ceil() as usize);
+    let Some(peaks) = two_peaks(&logs, least) else {
+        let reading = reading(&SPEC, &RATIO, None, 1.0);
+        return SessionReading { reading, from: None, episodes: of as u64, of: of as u64 };
+    };
+    let (slow, fast) = (peaks.medians.0.exp().to_degrees(), peaks.medians.1.exp().to_degrees());
+    let mut reading = reading(&SPEC, &RATIO, None, fast / slow);
+    reading.note = Some(format!("{slow:.0} and {fast:.0} deg/s, the faster pace").into());
+    SessionReading { reading, from: None, episodes: peaks.upper as u64, of: of as u64 }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::find;
+    use crate::model::Row;
+
+    fn measured(speeds: &[f64]) -> CohortSheet {
+        let Some(check) = find("smoothness") else { panic!("smoothness exists") };
+        let metric = check.spec().metrics.iter().find(|m| m.id == "moving_speed");
+        let Some(metric) = metric else { panic!("moving_speed exists") };
+        let mut ledger = Ledger::default();
+        for speed in speeds {
+            let read = reading(check.spec(), metric, None, *speed);
+            ledger.push(Row { frames: 300, ..Row::default() }, &[read]);
+        }
+        let mut sheet = CohortSheet::default();
+        MixedPaces.measure(&ledger, &Params::default(), &mut sheet);
+        sheet
+    }
+
+    #[test]
+    fn two_paces_are_told_with_their_ratio_one_is_one() {
+        let spread = |i: usize| 1.0 + 0.2 * ((i * 7 % 20) as f64 / 20.0 - 0.5);
+        let one: Vec<f64> = (0..40).map(spread).collect();
+        let sheet = measured(&one);
+        assert_eq!(sheet.session[0].reading.value, 1.0);
+        let two: Vec<f64> = (0..40).map(|i| spread(i) * if i < 14 { 1.8 } else { 1.0 }).collect();
+        let sheet = measured(&two);
+        let read = &sheet.session[0];
+        assert!((read.reading.value - 1.8).abs() < 0.1, "{read:?}");
+        assert_eq!((read.episodes, read.of), (14, 40));
+        assert!(measured(&two[..19]).holes[0].reason.contains("needs 20"));
+    }
+}

@@ -1,0 +1,47 @@
+//! Rows of the ledger that belong together, and a column's values over them.
+
+use crate::model::{CheckSpec, JointId, Ledger, Metric, Reading, SpanList};
+
+/// Episodes that may be compared with each other, as rows of the ledger in their order: those of
+/// one task.
+pub(super) fn groups(ledger: &Ledger) -> Vec<Vec<usize>> {
+    ledger.rows_by_task().into_iter().map(|(_, rows)| rows).collect()
+}
+
+/// One measurement of one joint, or of the whole episode, over some rows.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Series {
+    /// The joint.
+    pub joint: Option<JointId>,
+    /// Rows that have a reading.
+    pub rows: Vec<usize>,
+    /// What was read there.
+    pub values: Vec<f64>,
+}
+
+/// Everything that was read under this name, joint by joint; nothing where no row has it.
+pub(super) fn series(ledger: &Ledger, check: &str, metric: &str, rows: &[usize]) -> Vec<Series> {
+    let columns = ledger.columns().filter(|c| c.0.id == check && c.1.id == metric);
+    let of = |joint, values: &[f32]| {
+        let there = rows.iter().filter_map(|&row| {
+            let value = f64::from(*values.get(row)?);
+            value.is_finite().then_some((row, value))
+        });
+        let (rows, values): (Vec<usize>, Vec<f64>) = there.unzip();
+        Series { joint, rows, values }
+    };
+    let all = columns.map(|(_, _, joint, values)| of(joint, values));
+    let mut all: Vec<Series> = all.filter(|series| !series.rows.is_empty()).collect();
+    all.sort_by_key(|series| series.joint);
+    all
+}
+
+/// A reading without spans.
+pub(super) fn reading(
+    check: &'static CheckSpec,
+    metric: &'static Metric,
+    joint: Option<JointId>,
+    value: f64,
+) -> Reading {
+    Reading { check, metric, joint, value, spans: SpanList::default(), note: None }
+}

@@ -1,0 +1,183 @@
+//! Does the rig change while the session goes on? Servos get hot, horns work loose, the bus slows
+//! down.
+//!
+//! The first episodes then teach another arm than the last ones, and the next session begins where
+//! this one ended.
+//!
+//! How: over the order of the episodes, for the lag, offset, sag and error of each joint, the lag
+//! of all of them, and the frame rate: a steady trend (the median of the slopes of all pairs) and
+//! one change of level (least squares). Each is held against chance by ranks (Kendall, Mann and
+//! Whitney), with as much less weight as neighbouring episodes resemble each other (the median over
+//! all series, more if one resembles itself clearly more), and all together by Holm: about one
+//! sound session in fifty would show any trend. The reading is how far
+//! it went over the session, or up to where the level changed and from there on, whichever leaves
+//! less; it is nought where chance explains it, or where a trend's interval holds nought.
+//!
+//! Traps: the operator tires too, and takes other ways than in the morning: error and sag depend on
+//! them. A session of two tasks one after the other, not told apart by a task column, is a change
+//! of level. Needs 12 episodes with a reading, four on each side of a change; there and back again
+//! is neither a trend nor one change. More than 200 episodes are taken in blocks, by their medians.
+
+use super::rows::{Series, groups, reading, series};
+use super::{CohortCheck, CohortSheet};
+use crate::check::Params;
+use crate::model::{CheckSpec, Ledger, Metric, SessionReading, Unit};
+use crate::num::multiple::holm;
+use crate::num::robust::median;
+
+mod course;
+#[cfg(test)]
+mod tests;
+
+use course::{Course, ENOUGH};
+
+const DEGREE: f64 = std::f64::consts::PI / 180.0;
+
+static LAG: Metric =
+    Metric::of_joint("lag_over_session", Unit::Second, "how far the lag went over the session")
+        .above(Some(0.020), None);
+static OFFSET: Metric = Metric::of_joint(
+    "offset_over_session",
+    Unit::Radian,
+    "how far the neutral offset went over the session",
+)
+.above(Some(DEGREE), None);
+static SAG: Metric =
+    Metric::of_joint("sag_over_session", Unit::Radian, "how far the sag went over the session")
+        .above(Some(DEGREE), None);
+static ERROR: Metric = Metric::of_joint(
+    "error_over_session",
+    Unit::Radian,
+    "how far the tracking error's 95th percentile went over the session",
+)
+.above(Some(DEGREE), None);
+static ALL_LAG: Metric = Metric::of_episode(
+    "all_lag_over_session",
+    Unit::Second,
+    "how far the lag of all joints together went over the session",
+)
+.above(Some(0.020), None);
+static RATE: Metric = Metric::of_episode(
+    "rate_over_session",
+    Unit::Ratio,
+    "how far the frame rate went over the session, of its median",
+)
+.above(Some(0.02), None);
+
+static SPEC: CheckSpec = CheckSpec {
+    id: "session-drift",
+    family: "cohort",
+    title: "session drift",
+    advisory: true,
+    source: include_str!("session_drift.rs"),
+    cause: "servos that get hot, a horn that works loose, a bus that slows down",
+    remedy: "let it cool down, tighten the horn screws; split the session where it changed",
+    reference: "Sen 1968, JASA 63(324), 1379-1389; Mann 1945, Econometrica 13(3), 245-259; Holm \
+                1979, Scand. J. Statist. 6, 65-70; limits: engineering judgement",
+    metrics: &[&LAG, &OFFSET, &SAG, &ERROR, &ALL_LAG, &RATE],
+    params: &[],
+};
+
+/// Which measurement of which check is followed, and as what. The one of all joints comes before
+/// that of each.
+static FOLLOWED: &[(&str, &str, &Metric)] = &[
+    ("tracking-lag", "lag_overall", &ALL_LAG),
+    ("tracking-lag", "lag", &LAG),
+    ("neutral-offset", "offset_signed", &OFFSET),
+    ("gravity-sag", "sag", &SAG),
+    ("tracking-error", "error_p95", &ERROR),
+    ("frame-rate", "mean_rate", &RATE),
+];
+
+/// Chance that a sound session shows any drift, before its size is asked for.
+const FALSE_ALARM: f64 = 0.05;
+
+/// The check; the head of this file is its manual.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct SessionDrift;
+
+/// One series and how it goes.
+struct Followed {
+    metric: &'static Metric,
+    series: Series,
+    course: Course,
+}
+
+impl CohortCheck for SessionDrift {
+    fn spec(&self) -> &'static CheckSpec {
+        &SPEC
+    }
+
+    fn measure(&self, ledger: &Ledger, _: &Params, sheet: &mut CohortSheet) {
+        let mut all: Vec<Followed> = Vec::new();
+        let mut most = 0;
+        for rows in groups(ledger) {
+            for &(check, metric, as_what) in FOLLOWED {
+                for series in series(ledger, check, metric, &rows) {
+                    most = most.max(series.rows.len());
+                    if let Some(course) = Course::of(&series.values) {
+                        all.push(Followed { metric: as_what, series, course });
+                    }
+                }
+            }
+        }
+        if all.is_empty() {
+            let reason =
+                format!("{most} episodes with lag, offset, sag, error or rate, needs {ENOUGH}");
+            return sheet.hole(&SPEC, reason);
+        }
+        let usual: Vec<f64> = all.iter().map(|followed| followed.course.likeness).collect();
+        let usual = median(&usual);
+        let chances: Vec<f64> = all.iter().map(|f| f.course.chance(usual)).collect();
+        let mut told: Vec<SessionReading> = Vec::new();
+        for (followed, chance) in all.iter().zip(holm(&chances)) {
+            let reading = followed.reading(chance < FALSE_ALARM);
+            let same = |r: &&mut SessionReading| {
+                std::ptr::eq(r.reading.metric, reading.reading.metric)
+                    && r.reading.joint == reading.reading.joint
+            };
+            match told.iter_mut().find(same) {
+                // Tasks that show the same drift are one finding: the farthest.
+                Some(known) if known.reading.value < reading.reading.value => *known = reading,
+                Some(_) => {}
+                None => told.push(reading),
+            }
+        }
+        lags_that_go_together(&mut told);
+        sheet.session.extend(told);
+    }
+}
+
+impl Followed {
+    /// How far it went, from which episode on, and which way; nought if chance explains it.
+    fn reading(&self, proven: bool) -> SessionReading {
+        let course = &self.course;
+        let of = self.series.rows.len();
+        let relative = std::ptr::eq(self.metric, &raw const RATE);
+        let scale = if relative { 1.0 / course.middle.abs().max(f64::MIN_POSITIVE) } else { 1.0 };
+        let size = if proven { (course.drift * scale).abs() } else { 0.0 };
+        let mut reading = reading(&SPEC, self.metric, self.series.joint, size);
+        let way = if course.drift > 0.0 { "up" } else { "down" };
+        let (from, episodes) = match course.at {
+            Some(at) => (Some(self.series.rows[at]), of - at),
+            None => (None, of),
+        };
+        if proven {
+            let how = if from.is_some() { "at once" } else { "bit by bit" };
+            reading.note = Some(format!("{way}, {how}").into());
+        }
+        SessionReading { reading, from, episodes: episodes as u64, of: of as u64 }
+    }
+}
+
+/// A bus that slows down delays all joints: that is said once. A joint is said beside it only if
+/// its lag went farther by more than the limit's worth.
+fn lags_that_go_together(told: &mut [SessionReading]) {
+    let is = |r: &SessionReading, metric: &'static Metric| std::ptr::eq(r.reading.metric, metric);
+    let all = told.iter().find(|r| is(r, &ALL_LAG)).map_or(0.0, |r| r.reading.value);
+    if all > 0.020 {
+        for lag in told.iter_mut().filter(|r| is(r, &LAG) && r.reading.value < all + 0.020) {
+            lag.reading.value = 0.0;
+        }
+    }
+}
