@@ -2,12 +2,14 @@
 //! and a half to two times the fail limit, at warn severity about half way between the limits.
 
 use teleassay::demo::{Fault, Recipe};
+use teleassay::model::Episode;
 
 use super::rigs::Spot;
 use super::sizes::{self, Size};
 use super::trial::Seen;
 
 mod advisory;
+mod beside;
 mod hard;
 mod mild;
 
@@ -38,6 +40,8 @@ pub struct Case {
     pub joints: &'static [&'static str],
     /// The faulty recipe.
     pub plant: fn(&Spot) -> Recipe,
+    /// What is added to the recording: columns that the simulated rig has not.
+    pub beside: Option<fn(&Spot, &mut Episode)>,
     /// Fewest events that make it a fault.
     pub least: usize,
     /// Checks that may name it instead, as the data cannot tell the two.
@@ -68,6 +72,7 @@ impl Case {
             what,
             joints: &[],
             plant,
+            beside: None,
             least: 1,
             or: &[],
             told: None,
@@ -78,6 +83,11 @@ impl Case {
 
     const fn on(mut self, joints: &'static [&'static str]) -> Self {
         self.joints = joints;
+        self
+    }
+
+    const fn beside(mut self, beside: fn(&Spot, &mut Episode)) -> Self {
+        self.beside = Some(beside);
         self
     }
 
@@ -130,6 +140,7 @@ pub fn all() -> Vec<Case> {
     let mut all = hard::cases();
     all.extend(mild::cases());
     all.extend(advisory::cases());
+    all.extend(beside::cases());
     all.push(sound("sound rigs, lag", sizes::LAG_WITHOUT_PLAY, |s| s.sound.clone()));
     all.push(sound("sound rigs, plain lag", sizes::PLAIN_LAG, |s| s.sound.clone()));
     all.push(sound("no play", sizes::PLAIN_LAG_WITHOUT_PLAY, |s| {

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use teleassay::check::{CHECKS, Params, Study};
 use teleassay::demo::{DemoError, Fault, Recipe, Recording, Simulator};
 use teleassay::judge::{Limits, findings, silence};
-use teleassay::model::{Finding, Reading, Rig, Severity, Sheet};
+use teleassay::model::{Episode, Finding, Reading, Rig, Severity, Sheet};
 
 use super::cases::{Case, Grade};
 use super::rigs::Spot;
@@ -23,11 +23,12 @@ pub struct Card {
 }
 
 impl Card {
-    /// Simulates the recipe's first episode and measures it.
-    pub fn of(recipe: &Recipe) -> Result<Self, DemoError> {
+    /// Simulates the recipe's first episode, changes it, and measures it.
+    pub fn of(recipe: &Recipe, change: impl Fn(&mut Episode)) -> Result<Self, DemoError> {
         let recording = Simulator::new(recipe)?.episode(0);
         let rig = Arc::new(recipe.surveyed_rig(std::slice::from_ref(&recording)));
-        let episode = recording.episode(&rig);
+        let mut episode = recording.episode(&rig);
+        change(&mut episode);
         let study = Study::new(&episode);
         let mut readings = Vec::new();
         for check in CHECKS {
@@ -103,8 +104,12 @@ pub struct Trial {
 /// Plants a case on the rig of a repetition and holds what is said against it.
 pub fn run(case: &Case, turn: usize) -> Result<Trial, DemoError> {
     let spot = Spot::new(turn, seed(case), case.joints);
-    let faulty = Card::of(&(case.plant)(&spot))?;
-    let sound = case.beside_sound().then(|| Card::of(&spot.sound)).transpose()?;
+    let faulty = Card::of(&(case.plant)(&spot), |episode| {
+        if let Some(beside) = case.beside {
+            beside(&spot, episode);
+        }
+    })?;
+    let sound = case.beside_sound().then(|| Card::of(&spot.sound, |_| {})).transpose()?;
     let seen = Seen { spot, faulty, sound };
     let place = seen.spot.place();
     let card = &seen.faulty;

@@ -22,6 +22,7 @@ pub static CHECKS: &[&dyn Check] = &[
     &signal::coarse_quantisation::CoarseQuantisation,
     &signal::limit_cycle::LimitCycle,
     &signal::leader_chatter::LeaderChatter,
+    &signal::hot_servo::HotServo,
     &limits::limit_dwell::LimitDwell,
     &mapping::arm_swap::ArmSwap,
     &mapping::joint_swap::JointSwap,

@@ -55,6 +55,8 @@ pub struct Joint {
     pub max_speed: Option<f64>,
     /// Greatest effort in Nm (N if linear), of the profile or the URDF.
     pub max_effort: Option<f64>,
+    /// Greatest temperature of its motor, in the unit of the table; of the profile only.
+    pub max_temperature: Option<f64>,
     /// The arm it belongs to, where there are several.
     pub arm: Option<Arc<str>>,
     /// Stored values at its lower and upper limit, where they are not those of the unit.
@@ -85,6 +87,7 @@ impl Joint {
             upper: None,
             max_speed: None,
             max_effort: None,
+            max_temperature: None,
             arm: None,
             stored_range: None,
             gripper: false,

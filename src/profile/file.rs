@@ -90,6 +90,8 @@ pub(super) struct JointSection {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub max_effort: Option<f64>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub max_temperature: Option<f64>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub range: Option<[f64; 2]>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub arm: Option<String>,

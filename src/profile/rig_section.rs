@@ -103,6 +103,7 @@ pub(super) fn rig(
             upper: in_si(joint.upper),
             max_speed: in_si(joint.max_speed),
             max_effort: joint.max_effort,
+            max_temperature: joint.max_temperature,
             arm: joint.arm,
             range: joint.range.map(|[low, high]| (low, high)),
             gripper: joint.gripper,
@@ -198,7 +199,8 @@ fn positive(
 /// What is wrong with a joint, given those before it.
 fn joint_fault(joint: &JointSection, before: &[DeclaredJoint]) -> Option<String> {
     let name = &joint.name;
-    let numbers = [joint.lower, joint.upper, joint.max_speed, joint.max_effort];
+    let numbers =
+        [joint.lower, joint.upper, joint.max_speed, joint.max_effort, joint.max_temperature];
     if numbers.into_iter().flatten().any(|n| !n.is_finite()) {
         return Some(format!("joint \"{name}\": limits must be finite numbers"));
     }
@@ -210,6 +212,9 @@ fn joint_fault(joint: &JointSection, before: &[DeclaredJoint]) -> Option<String>
     }
     if joint.max_effort.is_some_and(|effort| effort <= 0.0) {
         return Some(format!("joint \"{name}\": max_effort must be above zero"));
+    }
+    if joint.max_temperature.is_some_and(|most| most <= 0.0) {
+        return Some(format!("joint \"{name}\": max_temperature must be above zero"));
     }
     match (joint.lower, joint.upper) {
         (Some(lower), Some(upper)) if lower >= upper => {

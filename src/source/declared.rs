@@ -42,6 +42,8 @@ pub struct DeclaredJoint {
     pub max_speed: Option<f64>,
     /// Greatest effort, Nm (N if linear).
     pub max_effort: Option<f64>,
+    /// Greatest temperature of its motor, in the unit of the table.
+    pub max_temperature: Option<f64>,
     /// The arm it belongs to; unsaid, its name decides.
     pub arm: Option<String>,
     /// Stored values at its lower and upper limit, where the table is normalised and this joint has

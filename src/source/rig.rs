@@ -41,7 +41,8 @@ pub(super) fn joints(
             let gripper = is_gripper(&name);
             return Joint { gripper, ..Joint::named(name) };
         };
-        let DeclaredJoint { lower, upper, max_speed, max_effort, linear, .. } = *said;
+        let DeclaredJoint { lower, upper, max_speed, max_effort, max_temperature, linear, .. } =
+            *said;
         let name = if said.name.is_empty() { name } else { said.name.clone() };
         let gripper = said.gripper.unwrap_or_else(|| is_gripper(&name));
         Joint {
@@ -49,6 +50,7 @@ pub(super) fn joints(
             upper,
             max_speed,
             max_effort,
+            max_temperature,
             arm: said.arm.as_deref().map(Arc::from),
             stored_range: said.range,
             gripper,

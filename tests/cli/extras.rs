@@ -103,6 +103,7 @@ fn optional_columns_reach_the_scorecard() -> Tested {
     }
     let output = run(&["audit", &place])?;
     let text = String::from_utf8_lossy(&output.stdout).into_owned();
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(text.contains("no base columns (base-motion)"), "{text}");
 
     let profile = dir.path().join("p.toml");

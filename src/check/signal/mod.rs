@@ -6,6 +6,7 @@ pub mod decode_error;
 pub mod encoder_wrap;
 pub mod frozen_follower;
 pub mod frozen_leader;
+pub mod hot_servo;
 pub mod leader_chatter;
 pub mod limit_cycle;
 pub mod missing_values;
