@@ -5,9 +5,11 @@
 //! and the outcome is the same, byte for byte, at any number of threads.
 
 mod card;
+mod chosen;
 mod gather;
 mod workers;
 
+pub use chosen::episodes;
 pub use workers::{EngineError, Workers};
 
 use crate::check::{CHECKS, Check, Params};

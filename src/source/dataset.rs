@@ -318,6 +318,17 @@ impl Source for Dataset {
         self.shards.len()
     }
 
+    fn episode_id(&self, index: u64) -> Option<&str> {
+        self.plan.episodes.get(usize::try_from(index).ok()?).map(|episode| episode.id.as_str())
+    }
+
+    fn shard_of(&self, index: u64) -> Option<usize> {
+        let index = u32::try_from(index).ok()?;
+        // Shards hold episodes in the order of the dataset.
+        let shard = self.shards.partition_point(|shard| shard.episodes.end <= index);
+        self.shards.get(shard).filter(|found| found.episodes.contains(&index)).map(|_| shard)
+    }
+
     fn read(&self, shard: usize, visit: &mut dyn FnMut(&Episode)) -> Vec<Unread> {
         let shard = &self.shards[shard];
         Assembler::new(self, shard, visit).read(shard)

@@ -93,6 +93,10 @@ pub trait Source: Sync {
     fn episodes(&self) -> u64;
     /// How many shards of whole episodes it is cut into.
     fn shards(&self) -> usize;
+    /// The id of an episode, by its place in the order of the dataset.
+    fn episode_id(&self, index: u64) -> Option<&str>;
+    /// The shard that holds an episode, whole, so that it can be read without the others.
+    fn shard_of(&self, index: u64) -> Option<usize>;
     /// Reads one shard and shows each of its episodes, in any order ([`crate::model::EpisodeKey`]
     /// holds the place). The episode is lent: its buffers are used again for the next one.
     /// Returns what could not be read.

@@ -4,6 +4,7 @@
 //! from the loader.
 
 mod bad_input;
+mod chosen;
 mod cutting;
 mod extras;
 mod faults;

@@ -47,6 +47,15 @@ impl Source for Memory {
         self.shards.len()
     }
 
+    fn episode_id(&self, index: u64) -> Option<&str> {
+        let mut all = self.shards.iter().flatten();
+        all.find(|episode| episode.key.index == index).map(|episode| episode.key.id.as_str())
+    }
+
+    fn shard_of(&self, index: u64) -> Option<usize> {
+        self.shards.iter().position(|shard| shard.iter().any(|e| e.key.index == index))
+    }
+
     fn read(&self, shard: usize, visit: &mut dyn FnMut(&Episode)) -> Vec<Unread> {
         self.shards[shard].iter().for_each(visit);
         Vec::new()

@@ -1,0 +1,44 @@
+//! A few episodes out of many: reads the shards that hold them and no other.
+
+use super::Workers;
+use crate::model::{Episode, Unread};
+use crate::source::Source;
+
+/// Shows the episodes at these places, each once, in the order of the dataset. Places that the
+/// dataset does not have are left out. Returns what could not be read.
+///
+/// As many shards as there are threads are read at a time; of each, the chosen episodes alone are
+/// held until they are shown.
+pub fn episodes(
+    source: &dyn Source,
+    indices: &[u64],
+    workers: &Workers,
+    visit: &mut dyn FnMut(&Episode),
+) -> Vec<Unread> {
+    let mut wanted = indices.to_vec();
+    wanted.sort_unstable();
+    wanted.dedup();
+    let mut shards: Vec<usize> = wanted.iter().filter_map(|at| source.shard_of(*at)).collect();
+    shards.dedup();
+    let mut unread = Vec::new();
+    for wave in shards.chunks(workers.threads()) {
+        for (mut found, missed) in workers.map(wave, |shard| read(source, *shard, &wanted)) {
+            found.sort_by_key(|episode| episode.key.index);
+            found.iter().for_each(&mut *visit);
+            unread.extend(
+                missed.into_iter().filter(|file| !unread.contains(file)).collect::<Vec<_>>(),
+            );
+        }
+    }
+    unread
+}
+
+fn read(source: &dyn Source, shard: usize, wanted: &[u64]) -> (Vec<Episode>, Vec<Unread>) {
+    let mut found = Vec::new();
+    let unread = source.read(shard, &mut |episode| {
+        if wanted.binary_search(&episode.key.index).is_ok() {
+            found.push(episode.clone());
+        }
+    });
+    (found, unread)
+}
