@@ -4,6 +4,8 @@ use std::path::PathBuf;
 
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 
+use teleassay::model::Severity;
+
 use super::output::Color;
 
 /// Quality auditor for teleoperation datasets: is this recording sound enough to train on, and
@@ -96,6 +98,10 @@ pub struct RunArgs {
     #[arg(long, value_name = "FILE")]
     pub out_json: Option<PathBuf>,
 
+    /// Also write a JUnit report, one test case per episode; --fail-on says what is a failure
+    #[arg(long, value_name = "FILE")]
+    pub out_junit: Option<PathBuf>,
+
     /// Also write the scorecard as a table: FILE.parquet or FILE.csv
     #[arg(long, value_name = "FILE")]
     pub out_scorecard: Option<PathBuf>,
@@ -128,6 +134,15 @@ pub enum Format {
     Jsonl,
     /// A summary for a job page, the worst 50 episodes
     Markdown,
+    /// Annotations for a GitHub workflow, the worst ten errors and ten warnings
+    Github,
+}
+
+impl Format {
+    /// Whether it is of the whole session, and knows no single episode.
+    pub fn of_session(self) -> bool {
+        matches!(self, Self::Markdown | Self::Github)
+    }
 }
 
 /// From which verdict on a run counts as failed.
@@ -139,6 +154,17 @@ pub enum FailOn {
     Warn,
     /// Nothing; only unread files
     Never,
+}
+
+impl FailOn {
+    /// The severity from which on a finding counts.
+    pub fn severity(self) -> Option<Severity> {
+        match self {
+            Self::Fail => Some(Severity::Fail),
+            Self::Warn => Some(Severity::Warn),
+            Self::Never => None,
+        }
+    }
 }
 
 /// `columns`

@@ -102,8 +102,8 @@ impl AuditSettings {
                 let _ = write!(command, " {option} {}", quote(&ids.join(",")));
             }
         }
-        if args.run.episode.is_some() && args.run.format == Format::Markdown {
-            return Err(CliError::input("a Markdown summary is of the whole session")
+        if args.run.episode.is_some() && args.run.format.of_session() {
+            return Err(CliError::input("a summary for a job page is of the whole session")
                 .with_hint("leave out --episode, or choose another --format"));
         }
         if let Some(path) = &args.run.out_scorecard {

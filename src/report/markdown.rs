@@ -20,11 +20,28 @@ const MOST: usize = 100;
 /// Characters of one cell: with the caps above, a page stays far below 1 MB.
 const CELL: usize = 400;
 
+/// Bytes of a page: job pages refuse more than 1 MiB.
+const LARGEST: usize = 1_000_000;
+
 /// Writes the summary of a session.
 ///
 /// # Errors
 /// If the output cannot be written.
 pub fn markdown(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
+    let mut page = Vec::new();
+    whole(view, &mut page)?;
+    let end = format!("\nThe page is cut here: {} --plain tells all.\n", cell(view.command));
+    if page.len() <= LARGEST {
+        return out.write_all(&page);
+    }
+    // Names from the data may be of any length and escapes lengthen them.
+    page.truncate(LARGEST - end.len());
+    let lines = page.iter().rposition(|byte| *byte == b'\n').map_or(0, |at| at + 1);
+    out.write_all(&page[..lines])?;
+    out.write_all(end.as_bytes())
+}
+
+fn whole(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     let verdict = sentence::session(view);
     let session = &view.outcome.session;
     writeln!(out, "## {}: {}\n", verdict.status.word(), cell(&verdict.text))?;

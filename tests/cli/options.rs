@@ -136,7 +136,7 @@ fn a_recording_is_never_written_over() -> Tested {
 #[test]
 fn a_reader_that_stops_reading_is_success_whatever_the_verdict() -> Tested {
     let (_dir, place) = demo("24")?;
-    for format in ["table", "json", "jsonl", "markdown"] {
+    for format in ["table", "json", "jsonl", "markdown", "github"] {
         let (reader, writer) = std::io::pipe()?;
         drop(reader);
         let output = std::process::Command::new(assert_cmd::cargo::cargo_bin!("teleassay"))

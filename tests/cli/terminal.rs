@@ -158,7 +158,7 @@ fn one_record_a_line() -> io::Result<()> {
 fn markdown_stays_small_and_whole() -> io::Result<()> {
     let mut stage = faulty();
     let card = stage.outcome.cards[3].clone();
-    stage.outcome.cards = vec![card; 20_000];
+    stage.outcome.cards = vec![card; 100_000];
     for card in &mut stage.outcome.cards {
         card.key.id = "<script>|x".repeat(100);
     }
@@ -167,10 +167,41 @@ fn markdown_stays_small_and_whole() -> io::Result<()> {
     let text = String::from_utf8(out).map_err(io::Error::other)?;
     assert!(text.len() < 1_000_000, "{} bytes", text.len());
     assert!(!text.contains("<script>"));
-    assert!(text.contains("19950 more episodes are not shown"));
+    assert!(text.contains("99950 more episodes are not shown"));
     let mut out = Vec::new();
     report::markdown(&faulty().view(), &mut out)?;
     snapshot("markdown", &String::from_utf8(out).map_err(io::Error::other)?);
+    Ok(())
+}
+
+#[test]
+fn a_page_that_escapes_make_too_long_is_cut_at_a_line() -> io::Result<()> {
+    let mut stage = faulty();
+    let long = "&".repeat(5_000);
+    let unread = stage.outcome.unread[0].clone();
+    stage.outcome.unread = vec![unread; 200];
+    let hole = stage.outcome.session.holes[0].clone();
+    stage.outcome.session.holes = vec![hole; 200];
+    for file in &mut stage.outcome.unread {
+        (file.path, file.reason) = (long.clone().into(), long.clone());
+    }
+    for hole in &mut stage.outcome.session.holes {
+        hole.reason.clone_from(&long);
+    }
+    let finding = stage.outcome.cards[7].findings[0].clone();
+    for card in &mut stage.outcome.cards {
+        card.key.id.clone_from(&long);
+        card.findings = vec![finding.clone(); 5];
+    }
+    for joint in &mut stage.rig.joints {
+        joint.name.clone_from(&long);
+    }
+    let mut out = Vec::new();
+    report::markdown(&stage.view(), &mut out)?;
+    assert!(out.len() <= 1_000_000 && out.len() > 900_000, "{} bytes", out.len());
+    let text = String::from_utf8(out).map_err(io::Error::other)?;
+    assert!(text.ends_with("\nThe page is cut here: teleassay audit nursery --plain tells all.\n"));
+    assert!(text.lines().rev().skip(1).step_by(1).nth(1).is_some_and(|l| l.starts_with("- not ")));
     Ok(())
 }
 

@@ -65,16 +65,21 @@ fn print(
         (Format::Json, only) => report::json(&report::document(view, only), out),
         (Format::Jsonl, only) => report::jsonl(view, only, out),
         (Format::Markdown, _) => report::markdown(view, out),
+        (Format::Github, _) => report::github(view, out),
     }
 }
 
 fn files(settings: &AuditSettings, view: &View<'_>) -> Result<(), CliError> {
     let run = &settings.run;
-    for path in [&run.out_json, &run.out_scorecard, &run.out_keep_list].into_iter().flatten() {
+    let outputs = [&run.out_json, &run.out_junit, &run.out_scorecard, &run.out_keep_list];
+    for path in outputs.into_iter().flatten() {
         spare_inputs(path, view)?;
     }
     if let Some(path) = &settings.run.out_json {
         to_file(path, |out| report::json(&report::document(view, None), out))?;
+    }
+    if let Some(path) = &run.out_junit {
+        to_file(path, |out| report::junit(view, run.fail_on.severity(), out))?;
     }
     if let Some(path) = &settings.run.out_scorecard {
         let kind = extension(path)?;

@@ -28,6 +28,7 @@ pub fn run(args: DemoArgs) -> Result<Gate, CliError> {
             plain: false,
             episode: None,
             out_json: None,
+            out_junit: None,
             out_scorecard: None,
             out_keep_list: None,
             fail_on: FailOn::Never,

@@ -1,0 +1,93 @@
+//! Workflow annotations: lines that a job's log turns into marks on the page of the run.
+//!
+//! Of one step, ten errors and ten warnings are shown and the rest is dropped without a word
+//! (GitHub Docs, "Workflow commands for GitHub Actions"); so ten are written, the worst first, and
+//! a closing line counts the others. Escapes are those of `actions/toolkit`, `command.ts`.
+
+use std::io::{self, Write};
+
+use super::sentence;
+use super::table::ScoreTable;
+use super::text::{clean, count, cut};
+use super::view::View;
+use super::words::{finding_message, session_message};
+use crate::model::Severity;
+
+/// Annotations of one kind that are shown.
+const MOST: usize = 10;
+/// Characters of one message: a name from the data may be of any length.
+const LONGEST: usize = 1000;
+
+/// Writes the annotations of a session.
+///
+/// # Errors
+/// If the output cannot be written.
+pub fn github(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
+    let mut page = Page { out, errors: 0, warnings: 0 };
+    for finding in view.session_findings() {
+        let told = format!(
+            "{}. {}",
+            session_message(finding, &view.outcome.cards, view.rig),
+            finding.check.remedy
+        );
+        page.put(finding.severity, "whole session", &told)?;
+    }
+    for file in &view.outcome.unread {
+        let told = format!("{}: {}", file.path.display(), file.reason);
+        page.put(Severity::Fail, "not read, so not audited", &told)?;
+    }
+    let worst = ScoreTable::worst_first(&view.outcome.cards).map_err(io::Error::other)?;
+    for card in worst.iter().map(|&at| &view.outcome.cards[at]) {
+        let Some(leading) = view.own(card).next() else { continue };
+        let more = view.own(card).count() - 1;
+        let more = if more == 0 { String::new() } else { format!(" (+{more} more)") };
+        let told = format!("{}{more}", finding_message(leading, view.rig));
+        page.put(leading.severity, &format!("episode {}", card.key.id), &told)?;
+    }
+    let (errors, warnings) = (page.errors, page.warnings);
+    let hidden = |n: usize, noun| count(n.saturating_sub(MOST) as u64, noun);
+    let mut told = sentence::session(view).text;
+    if errors > MOST || warnings > MOST {
+        told = format!(
+            "{told} Not shown here: {} and {}; all are in the output of {} --plain",
+            hidden(errors, "error"),
+            hidden(warnings, "warning"),
+            view.command
+        );
+    }
+    command(out, "notice", "teleassay", &told)
+}
+
+struct Page<'a> {
+    out: &'a mut dyn Write,
+    errors: usize,
+    warnings: usize,
+}
+
+impl Page<'_> {
+    /// Writes one, or counts it if there are enough of its kind.
+    fn put(&mut self, severity: Severity, title: &str, told: &str) -> io::Result<()> {
+        let (kind, number) = match severity {
+            Severity::Fail => ("error", &mut self.errors),
+            Severity::Warn => ("warning", &mut self.warnings),
+        };
+        *number += 1;
+        if *number > MOST {
+            return Ok(());
+        }
+        command(self.out, kind, title, told)
+    }
+}
+
+fn command(out: &mut dyn Write, kind: &str, title: &str, told: &str) -> io::Result<()> {
+    let title = data(title).replace(':', "%3A").replace(',', "%2C");
+    writeln!(out, "::{kind} title={title}::{}", data(told))
+}
+
+/// What follows the command: in one line, and no character that would end it.
+fn data(text: &str) -> String {
+    let line = cut(text.trim(), LONGEST);
+    let escaped = line.replace('%', "%25").replace('\r', "%0D").replace('\n', "%0A");
+    // What is left of control characters would recolour the log.
+    clean(&escaped)
+}

@@ -1,0 +1,195 @@
+//! JUnit XML: one test case per episode, for the test pages of build servers.
+//!
+//! There is no standard, so this keeps to what all accept: `tests`, `failures` and `errors` on
+//! every suite, times in seconds with three decimals, nothing on a test case but `name`,
+//! `classname` and `time`. What ends a run is a failure, what does not is told in the case's
+//! output; what could not be read is an error.
+
+use std::borrow::Cow;
+use std::io::{self, Write};
+
+use quick_xml::Writer;
+use quick_xml::events::{BytesDecl, BytesText, Event};
+
+use super::cautions;
+use super::text::cut;
+use super::view::View;
+use super::words::{finding_message, session_message};
+use crate::model::{Scorecard, SessionFinding, Severity, Unread};
+
+/// Findings of one episode that are spelt out.
+const MOST: usize = 20;
+/// Characters of one message: a name from the data may be of any length.
+const LONGEST: usize = 1000;
+
+type Xml<'a> = Writer<&'a mut dyn Write>;
+
+/// Writes the report. `from` is the severity from which on a finding is a failure; without one
+/// none is.
+///
+/// # Errors
+/// If the output cannot be written.
+pub fn junit(view: &View<'_>, from: Option<Severity>, out: &mut dyn Write) -> io::Result<()> {
+    let outcome = view.outcome;
+    let fails = |severity: Severity| from.is_some_and(|from| severity >= from);
+    let failed = outcome.cards.iter().filter(|c| c.findings.iter().any(|f| fails(f.severity)));
+    let failed = failed.count();
+    let whole = &outcome.session.findings;
+    let befallen = whole.iter().filter(|finding| fails(finding.severity)).count();
+    let (unread, cases) = (outcome.unread.len(), outcome.cards.len());
+    let session = Counted { tests: whole.len() + unread, failures: befallen, errors: unread };
+    let duration_s = seconds(outcome.session.duration_s);
+
+    let mut xml: Xml<'_> = Writer::new_with_indent(&mut *out, b' ', 2);
+    xml.write_event(Event::Decl(BytesDecl::new("1.0", Some("UTF-8"), None)))?;
+    let all = Counted { tests: session.tests + cases, failures: befallen + failed, errors: unread };
+    let attributes = all.attributes();
+    let suites = xml.create_element("testsuites").with_attribute(("name", "teleassay"));
+    let suites = suites.with_attributes(pairs(&attributes));
+    suites.with_attribute(("time", duration_s.as_str())).write_inner_content(|xml| {
+        if session.tests > 0 {
+            let attributes = session.attributes();
+            let suite = xml.create_element("testsuite").with_attribute(("name", "session"));
+            suite.with_attributes(pairs(&attributes)).write_inner_content(|xml| {
+                whole.iter().try_for_each(|f| befalls(view, f, fails(f.severity), xml))?;
+                outcome.unread.iter().try_for_each(|file| missing(file, xml))
+            })?;
+        }
+        let episodes = Counted { tests: cases, failures: failed, errors: 0 };
+        let attributes = episodes.attributes();
+        let suite = xml.create_element("testsuite").with_attribute(("name", "episodes"));
+        let suite = suite.with_attributes(pairs(&attributes));
+        suite.with_attribute(("time", duration_s.as_str())).write_inner_content(|xml| {
+            outcome.cards.iter().try_for_each(|card| episode(view, card, &fails, xml))?;
+            text(xml, "system-out", &format!("{}\n{}", view.command, cautions::FULL))
+        })?;
+        Ok(())
+    })?;
+    writeln!(out)
+}
+
+struct Counted {
+    tests: usize,
+    failures: usize,
+    errors: usize,
+}
+
+impl Counted {
+    fn attributes(&self) -> [(&'static str, String); 3] {
+        let Self { tests, failures, errors } = self;
+        [("tests", tests), ("failures", failures), ("errors", errors)]
+            .map(|(name, number)| (name, number.to_string()))
+    }
+}
+
+fn pairs<'a>(owned: &'a [(&'static str, String)]) -> impl Iterator<Item = (&'a str, &'a str)> {
+    owned.iter().map(|(name, value)| (*name, value.as_str()))
+}
+
+fn episode(
+    view: &View<'_>,
+    card: &Scorecard,
+    fails: &dyn Fn(Severity) -> bool,
+    xml: &mut Xml<'_>,
+) -> io::Result<()> {
+    let (id, time) = (attribute(&card.key.id), seconds(card.duration_s));
+    let case = xml.create_element("testcase").with_attributes([
+        ("classname", "teleassay.episode"),
+        ("name", id.as_ref()),
+        ("time", time.as_str()),
+    ]);
+    let told = |fail: bool| {
+        let some = card.findings.iter().filter(move |f| fails(f.severity) == fail);
+        let mut lines: Vec<String> = some
+            .map(|f| format!("{}. To do: {}", finding_message(f, view.rig), f.check.remedy))
+            .collect();
+        if lines.len() > MOST {
+            let more = lines.len() - MOST;
+            lines.truncate(MOST);
+            lines.push(format!("and {more} more"));
+        }
+        lines.join("\n")
+    };
+    let (bad, rest) = (told(true), told(false));
+    if bad.is_empty() && rest.is_empty() {
+        return case.write_empty().map(|_| ());
+    }
+    case.write_inner_content(|xml| {
+        if let Some(first) = card.findings.iter().find(|f| fails(f.severity)) {
+            problem(xml, "failure", first.check.id, &finding_message(first, view.rig), &bad)?;
+        }
+        if rest.is_empty() { Ok(()) } else { text(xml, "system-out", &rest) }
+    })
+    .map(|_| ())
+}
+
+/// What befalls the session as a whole.
+fn befalls(
+    view: &View<'_>,
+    finding: &SessionFinding,
+    fails: bool,
+    xml: &mut Xml<'_>,
+) -> io::Result<()> {
+    let message = session_message(finding, &view.outcome.cards, view.rig);
+    let place = view.joint(finding.joint);
+    let name = format!("{} {} {place}", finding.check.id, finding.metric.id);
+    let check = finding.check;
+    let told = format!("{message}\nCause: {}\nTo do: {}", check.cause, check.remedy);
+    let case = xml.create_element("testcase").with_attributes([
+        ("classname", "teleassay.session"),
+        ("name", attribute(name.trim_end()).as_ref()),
+    ]);
+    case.write_inner_content(|xml| {
+        if fails {
+            problem(xml, "failure", check.id, &message, &told)
+        } else {
+            text(xml, "system-out", &told)
+        }
+    })
+    .map(|_| ())
+}
+
+fn missing(file: &Unread, xml: &mut Xml<'_>) -> io::Result<()> {
+    let path = file.path.display().to_string();
+    let case = xml
+        .create_element("testcase")
+        .with_attributes([("classname", "teleassay.files"), ("name", attribute(&path).as_ref())]);
+    case.write_inner_content(|xml| problem(xml, "error", "not-read", &file.reason, &file.reason))
+        .map(|_| ())
+}
+
+fn problem(
+    xml: &mut Xml<'_>,
+    element: &str,
+    kind: &str,
+    message: &str,
+    told: &str,
+) -> io::Result<()> {
+    let element = xml.create_element(element);
+    let element =
+        element.with_attributes([("type", kind), ("message", attribute(message).as_ref())]);
+    element.write_text_content(BytesText::new(&legal(told))).map(|_| ())
+}
+
+fn text(xml: &mut Xml<'_>, element: &str, told: &str) -> io::Result<()> {
+    xml.create_element(element).write_text_content(BytesText::new(&legal(told))).map(|_| ())
+}
+
+/// Seconds with the three decimals that every reader takes.
+fn seconds(value: f64) -> String {
+    format!("{:.3}", value.max(0.0))
+}
+
+/// Text without the characters that no XML 1.0 document may hold (production 2, `Char`).
+fn legal(text: &str) -> Cow<'_, str> {
+    let illegal = |c: char| {
+        (c < ' ' && !matches!(c, '\t' | '\n' | '\r')) || matches!(c, '\u{fffe}' | '\u{ffff}')
+    };
+    if text.contains(illegal) { text.replace(illegal, "").into() } else { text.into() }
+}
+
+/// The same in one line: readers make a space of a line break in an attribute anyway.
+fn attribute(text: &str) -> Cow<'_, str> {
+    let line = legal(text).replace(['\t', '\n', '\r'], " ");
+    cut(&line, LONGEST).into()
+}
