@@ -6,12 +6,13 @@ use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 
 use teleassay::model::Severity;
 
+use super::examples;
 use super::output::Color;
 
 /// Quality auditor for teleoperation datasets: is this recording sound enough to train on, and
 /// if not, what to fix on the bench.
 #[derive(Debug, Parser)]
-#[command(version, about, max_term_width = 100, after_help = EXIT_CODES)]
+#[command(version, about, max_term_width = 100, before_help = examples::ALL, after_help = EXIT_CODES)]
 pub struct Args {
     /// What to do.
     #[command(subcommand)]
@@ -23,21 +24,35 @@ pub struct Args {
     pub color: Color,
 }
 
-const EXIT_CODES: &str = "\
+/// What the shell is told.
+pub const EXIT_CODES: &str = "\
 Exit codes: 0 within limits, 1 beyond limits or files unread, 2 wrong usage, profile or input,
-3 nothing there to check, 70 internal error.";
+3 nothing there to check, 70 internal error, 130 interrupted.";
 
 /// The commands.
 #[derive(Debug, Subcommand)]
 pub enum Command {
     /// Measure and judge every episode
+    #[command(before_help = examples::AUDIT)]
     Audit(AuditArgs),
     /// Show which column plays which role, and why
+    #[command(before_help = examples::COLUMNS)]
     Columns(ColumnsArgs),
     /// Tell what a check looks at, how, its limits, and what to do on the bench
+    #[command(before_help = examples::EXPLAIN)]
     Explain(ExplainArgs),
     /// Write a simulated recording session with planted faults, and its answer key
+    #[command(before_help = examples::DEMO)]
     Demo(DemoArgs),
+    /// Draw one episode: leader and follower, joint by joint, flagged spans marked
+    #[command(before_help = examples::TRACE)]
+    Trace(TraceArgs),
+    /// Write completions for a shell to standard output
+    #[command(before_help = examples::COMPLETIONS)]
+    Completions(CompletionsArgs),
+    /// Write manual pages
+    #[command(before_help = examples::MAN)]
+    Man(ManArgs),
 }
 
 /// Where the data is and how to read it.
@@ -98,8 +113,13 @@ pub struct RunArgs {
     #[arg(long, value_name = "FILE")]
     pub out_json: Option<PathBuf>,
 
-    /// Also write a JUnit report, one test case per episode; --fail-on says what is a failure
-    #[arg(long, value_name = "FILE")]
+    /// Also write a report for a build server, one test case per episode.
+    #[arg(
+        long,
+        value_name = "FILE",
+        help = "Also write a JUnit report, one test case per \
+          episode; --fail-on says what is a failure"
+    )]
     pub out_junit: Option<PathBuf>,
 
     /// Also write the scorecard as a table: FILE.parquet or FILE.csv
@@ -243,9 +263,78 @@ pub enum Layout {
     IpcStream,
 }
 
+/// `trace`
+#[derive(Debug, Clone, ClapArgs)]
+pub struct TraceArgs {
+    #[command(flatten)]
+    pub data: DataArgs,
+
+    /// The episode
+    #[arg(long, value_name = "ID")]
+    pub episode: String,
+
+    /// Draw these joints alone
+    #[arg(long, value_name = "NAME,...", value_delimiter = ',')]
+    pub joint: Vec<String>,
+
+    /// Begin here, in seconds from the episode's start
+    #[arg(long, value_name = "S", value_parser = seconds)]
+    pub from: Option<f64>,
+
+    /// End here, in seconds from the episode's start
+    #[arg(long, value_name = "S", value_parser = seconds)]
+    pub to: Option<f64>,
+
+    /// Mark what these checks find alone
+    #[arg(long, value_name = "CHECK,...", value_delimiter = ',')]
+    pub only: Vec<String>,
+
+    /// Leave these checks out
+    #[arg(long, value_name = "CHECK,...", value_delimiter = ',', conflicts_with = "only")]
+    pub skip: Vec<String>,
+
+    /// Draw in ASCII even where the terminal has more
+    #[arg(long)]
+    pub ascii: bool,
+
+    /// Print one record a line, fields parted by tabs, in SI units
+    #[arg(long, conflicts_with = "ascii")]
+    pub plain: bool,
+
+    /// Also write the drawing as a picture
+    #[arg(long, value_name = "FILE")]
+    pub out_svg: Option<PathBuf>,
+}
+
+/// `completions`
+#[derive(Debug, Clone, ClapArgs)]
+pub struct CompletionsArgs {
+    /// The shell
+    #[arg(value_enum)]
+    pub shell: clap_complete::Shell,
+}
+
+/// `man`
+#[derive(Debug, Clone, ClapArgs)]
+pub struct ManArgs {
+    /// The command whose page is printed; without one, the page of them all
+    pub command: Option<String>,
+
+    /// Write the pages of all commands to this folder instead; made if it is not there
+    #[arg(long, value_name = "DIR", conflicts_with = "command")]
+    pub to: Option<PathBuf>,
+}
+
 fn positive(text: &str) -> Result<f64, String> {
     match text.parse::<f64>() {
         Ok(value) if value.is_finite() && value > 0.0 => Ok(value),
         _ => Err("must be a number above zero".to_owned()),
+    }
+}
+
+fn seconds(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(value) if value.is_finite() && value >= 0.0 => Ok(value),
+        _ => Err("must be a number of seconds, zero or more".to_owned()),
     }
 }

@@ -6,7 +6,8 @@ use teleassay::check::CHECKS;
 use teleassay::cohort::COHORT_CHECKS;
 use teleassay::demo::{self, DemoError, Recipe, WriteOptions};
 use teleassay::engine::{self, EngineError, Plan, Workers};
-use teleassay::model::{CheckSpec, Outcome, Progress};
+use teleassay::model::{CheckSpec, Episode, Outcome, Progress, Scorecard};
+use teleassay::profile::nearest;
 use teleassay::source::{Dataset, Source, SourceError};
 
 use super::args::Layout;
@@ -37,19 +38,62 @@ pub fn run_audit(
     progress: &mut dyn FnMut(&Progress),
 ) -> Result<(Box<dyn Source>, Outcome), CliError> {
     let workers = Workers::start(settings.run.threads.map(NonZero::get))?;
-    let runs = |spec: &CheckSpec| settings.checks.iter().any(|check| check.id == spec.id);
-    let cohort: Vec<_> = COHORT_CHECKS.iter().copied().filter(|check| runs(check.spec())).collect();
-    let plan = Plan {
-        checks: CHECKS.iter().copied().filter(|check| runs(check.spec())).collect(),
-        sketch: cohort.iter().any(|check| check.looks_at_motion()),
-        cohort,
-        params: settings.data.profile.params.clone(),
-        limits: settings.data.profile.limits.clone(),
-        keep_readings: settings.keeps_readings(),
-    };
+    let keep_readings = settings.keeps_readings();
+    let plan = Plan { keep_readings, ..plan(&settings.data, &settings.checks) };
     let source = open(&settings.data, &workers)?.reading(&plan.extras());
     let outcome = engine::audit(&source, &plan, &workers, progress);
     Ok((Box::new(source), outcome))
+}
+
+fn plan(data: &DataSettings, checks: &[&'static CheckSpec]) -> Plan {
+    let runs = |spec: &CheckSpec| checks.iter().any(|check| check.id == spec.id);
+    let cohort: Vec<_> = COHORT_CHECKS.iter().copied().filter(|check| runs(check.spec())).collect();
+    Plan {
+        checks: CHECKS.iter().copied().filter(|check| runs(check.spec())).collect(),
+        sketch: cohort.iter().any(|check| check.looks_at_motion()),
+        cohort,
+        params: data.profile.params.clone(),
+        limits: data.profile.limits.clone(),
+        keep_readings: true,
+    }
+}
+
+/// Opens a dataset, reads one episode of it and nothing that lies elsewhere, and looks at it with
+/// these checks.
+pub fn read_episode(
+    data: &DataSettings,
+    checks: &[&'static CheckSpec],
+    id: &str,
+) -> Result<(Box<dyn Source>, Episode, Scorecard), CliError> {
+    let workers = Workers::start(None)?;
+    let plan = plan(data, checks);
+    let source = open(data, &workers)?.reading(&plan.extras());
+    let ids = || (0..source.episodes()).filter_map(|at| source.episode_id(at));
+    let index = ids().position(|known| known == id).ok_or_else(|| {
+        let (first, last) = (ids().next().unwrap_or("-"), ids().last().unwrap_or("-"));
+        let near = nearest(id, ids());
+        let hint = match source.unread() {
+            // It may well be in there, so no other one is proposed.
+            [file, ..] => format!("not read: {}: {}", file.path.display(), file.reason),
+            [] => near.map_or_else(
+                || format!("{} episodes, from \"{first}\" to \"{last}\"", source.episodes()),
+                |near| format!("did you mean \"{near}\"?"),
+            ),
+        };
+        CliError::input(format!("there is no episode \"{id}\"")).with_hint(hint)
+    })?;
+    let mut found = None;
+    let unread = engine::episodes(&source, &[index as u64], &workers, &mut |episode| {
+        found = Some((episode.clone(), engine::card(episode, &plan)));
+    });
+    let (episode, card) = found.ok_or_else(|| {
+        let why = unread.first().map_or_else(
+            || "it holds no row".to_owned(),
+            |file| format!("{}: {}", file.path.display(), file.reason),
+        );
+        CliError::input(format!("episode \"{id}\" could not be read: {why}"))
+    })?;
+    Ok((Box::new(source), episode, card))
 }
 
 /// Writes the demonstration session; returns what to tell the person, line by line.

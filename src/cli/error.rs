@@ -16,6 +16,8 @@ pub enum Kind {
     Internal,
     /// Whoever read the output stopped reading.
     BrokenPipe,
+    /// The person asked for the end.
+    Interrupted,
 }
 
 /// Trouble, in one line, and the way out in another.
@@ -61,9 +63,15 @@ impl CliError {
         self.hint.as_deref()
     }
 
-    /// Whether the output was closed by its reader, which is no error.
-    pub fn is_broken_pipe(&self) -> bool {
-        self.kind == Kind::BrokenPipe
+    /// The person asked for the end.
+    pub fn interrupted() -> Self {
+        Self { kind: Kind::Interrupted, what: "interrupted".to_owned(), hint: None }
+    }
+
+    /// Whether nobody needs telling: the output was closed by its reader, which is no error, or
+    /// the person asked for the end.
+    pub fn says_nothing(&self) -> bool {
+        matches!(self.kind, Kind::BrokenPipe | Kind::Interrupted)
     }
 
     /// The exit code.
@@ -73,6 +81,7 @@ impl CliError {
             Kind::Input => 2,
             Kind::Nothing => 3,
             Kind::Internal => 70,
+            Kind::Interrupted => 130,
         }
     }
 }

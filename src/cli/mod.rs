@@ -4,7 +4,10 @@ mod args;
 mod audit;
 mod command;
 mod error;
+mod examples;
 mod fault;
+mod file;
+mod interrupt;
 mod output;
 mod progress;
 mod settings;
@@ -19,7 +22,8 @@ use error::CliError;
 use output::Gate;
 
 /// Parses, runs, and gives the exit code: 0 within limits or output closed early, 1 gate failed
-/// or files unread, 2 usage, profile or input, 3 nothing there to check, 70 internal error.
+/// or files unread, 2 usage, profile or input, 3 nothing there to check, 70 internal error, 130
+/// interrupted.
 pub fn main() -> ExitCode {
     let args = match Args::try_parse() {
         Ok(args) => args,
@@ -32,11 +36,12 @@ pub fn main() -> ExitCode {
     };
     output::set_color(args.color);
     fault::keep_quiet();
+    interrupt::listen();
     let ran = std::panic::catch_unwind(|| run(args));
     let result = ran.unwrap_or_else(|_| Err(CliError::internal(fault::last())));
     match result {
         Ok(gate) => ExitCode::from(gate.code()),
-        Err(error) if error.is_broken_pipe() => ExitCode::SUCCESS,
+        Err(error) if error.says_nothing() => ExitCode::from(error.code()),
         Err(error) => {
             let mut err = anstream::stderr();
             // Nobody is left to be told if standard error is closed too.
@@ -55,5 +60,8 @@ fn run(args: Args) -> Result<Gate, CliError> {
         Command::Columns(args) => command::columns::run(&args),
         Command::Explain(args) => command::explain::run(&args),
         Command::Demo(args) => command::demo::run(args),
+        Command::Trace(args) => command::trace::run(&args),
+        Command::Completions(args) => command::completions::run(&args),
+        Command::Man(args) => command::man::run(&args),
     }
 }

@@ -1,11 +1,11 @@
-//! Where output goes: standard output, files, and the exit code.
+//! Where output goes: standard output, and the exit code.
 
-use std::fs::File;
 use std::io::{self, BufWriter, Write};
 use std::path::Path;
 
 use clap::ValueEnum;
 use teleassay::model::{Outcome, Verdict};
+use teleassay::source::Input;
 
 use super::args::FailOn;
 use super::error::CliError;
@@ -43,19 +43,6 @@ pub fn to_stdout<T>(
     Ok(value)
 }
 
-/// Writes a file whole, or says which could not be written.
-pub fn to_file(
-    path: &Path,
-    write: impl FnOnce(&mut BufWriter<File>) -> io::Result<()>,
-) -> Result<(), CliError> {
-    let written = File::create(path).and_then(|file| {
-        let mut out = BufWriter::with_capacity(1 << 16, file);
-        write(&mut out)?;
-        out.flush()
-    });
-    written.map_err(|error| CliError::write(path, &error))
-}
-
 /// Width of standard output: the terminal's if it is wider than 80 columns, else 80.
 pub fn width() -> usize {
     // A pipe or a file keeps the width that never changes.
@@ -63,6 +50,28 @@ pub fn width() -> usize {
         return 80;
     }
     terminal_size::terminal_size().map_or(80, |(width, _)| usize::from(width.0).clamp(80, 120))
+}
+
+/// Whether standard output may have nothing but ASCII: by the locale's character set, and for
+/// terminals that lack the signs.
+pub fn ascii() -> bool {
+    let said = |name: &&str| std::env::var(name).ok().filter(|value| !value.is_empty());
+    let locale = ["LC_ALL", "LC_CTYPE", "LANG"].iter().find_map(said).unwrap_or_default();
+    let locale = locale.to_uppercase();
+    let has_more = locale.contains("UTF-8") || locale.contains("UTF8");
+    let poor = said(&"TERM").is_some_and(|term| term == "dumb" || term == "linux");
+    !has_more || poor
+}
+
+/// A recording is never written over, whatever name was typed.
+pub fn spare_inputs(path: &Path, inputs: &[Input]) -> Result<(), CliError> {
+    let Ok(out) = path.canonicalize() else { return Ok(()) };
+    let same = |input: &&Input| input.path.canonicalize().is_ok_and(|input| input == out);
+    match inputs.iter().find(same) {
+        None => Ok(()),
+        Some(_) => Err(CliError::input(format!("{} is one of the recordings", path.display()))
+            .with_hint("write to another file: recordings are never written over")),
+    }
 }
 
 /// Whether a run stays within the limits that the person set.

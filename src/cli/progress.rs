@@ -10,8 +10,11 @@ pub struct Bar(ProgressBar);
 impl Bar {
     /// A bar that waits for its first event.
     pub fn new(quiet: bool) -> Self {
+        // A terminal that cannot move its cursor would be filled with bars.
+        let dumb = std::env::var_os("TERM").is_some_and(|term| term == "dumb");
+        let hidden = quiet || dumb;
         let target =
-            if quiet { ProgressDrawTarget::hidden() } else { ProgressDrawTarget::stderr() };
+            if hidden { ProgressDrawTarget::hidden() } else { ProgressDrawTarget::stderr() };
         let bar = ProgressBar::with_draw_target(Some(0), target);
         // The template is a constant; should it ever be wrong, indicatif's own look will do.
         if let Ok(style) = ProgressStyle::with_template(

@@ -86,16 +86,8 @@ impl DataSettings {
 impl AuditSettings {
     /// Puts an audit together.
     pub fn new(args: AuditArgs) -> Result<Self, CliError> {
-        let all = checks();
         let data = DataSettings::new(&args.data)?;
-        let only = known(&args.run.only, &all)?;
-        let mut skip = known(&args.run.skip, &all)?;
-        skip.extend(&data.profile.skip);
-        // Asked for by name, a check runs even where the profile leaves it out.
-        let runs = |id: &&'static str| {
-            if only.is_empty() { !skip.contains(id) } else { only.contains(id) }
-        };
-        let checks: Vec<_> = all.iter().copied().filter(|check| runs(&check.id)).collect();
+        let checks = chosen(&data.profile, &args.run.only, &args.run.skip)?;
         let mut command = format!("teleassay audit{}", data.pasted);
         for (option, ids) in [("--only", &args.run.only), ("--skip", &args.run.skip)] {
             if !ids.is_empty() {
@@ -163,6 +155,23 @@ pub fn find_check(id: &str, all: &[&'static CheckSpec]) -> Result<&'static Check
         );
         CliError::input(format!("there is no check \"{id}\"")).with_hint(hint)
     })
+}
+
+/// Checks that run, in the order in which a person reads them.
+pub fn chosen(
+    profile: &Profile,
+    only: &[String],
+    skip: &[String],
+) -> Result<Vec<&'static CheckSpec>, CliError> {
+    let all = checks();
+    let only = known(only, &all)?;
+    let mut skip = known(skip, &all)?;
+    skip.extend(&profile.skip);
+    // Asked for by name, a check runs even where the profile leaves it out.
+    let runs = |id: &&'static str| {
+        if only.is_empty() { !skip.contains(id) } else { only.contains(id) }
+    };
+    Ok(all.into_iter().filter(|check| runs(&check.id)).collect())
 }
 
 fn known(ids: &[String], all: &[&'static CheckSpec]) -> Result<Vec<&'static str>, CliError> {

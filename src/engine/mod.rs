@@ -9,6 +9,7 @@ mod chosen;
 mod gather;
 mod workers;
 
+pub use card::card;
 pub use chosen::episodes;
 pub use workers::{EngineError, Workers};
 

@@ -34,6 +34,10 @@ pub fn card(view: &View<'_>, card: &Scorecard, out: &mut dyn Write) -> io::Resul
     put(out, &wrap(cautions::SHORT, "  ", 2, view.width))?;
     writeln!(out)?;
     put(out, &sentence::episode(card).lines(view.width))?;
+    let placed = card.findings.iter().find(|finding| !finding.spans.as_slice().is_empty());
+    if let Some(trace) = placed.and_then(|finding| view.trace(card, finding.joint)) {
+        return writeln!(out, "  next: {trace}");
+    }
     match card.findings.first() {
         Some(finding) => writeln!(out, "  next: teleassay explain {}", finding.check.id),
         None => writeln!(out, "  next: {}", view.command),

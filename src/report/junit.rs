@@ -1,4 +1,4 @@
-//! JUnit XML: one test case per episode, for the test pages of build servers.
+//! `JUnit` XML: one test case per episode, for the test pages of build servers.
 //!
 //! There is no standard, so this keeps to what all accept: `tests`, `failures` and `errors` on
 //! every suite, times in seconds with three decimals, nothing on a test case but `name`,
@@ -12,7 +12,7 @@ use quick_xml::Writer;
 use quick_xml::events::{BytesDecl, BytesText, Event};
 
 use super::cautions;
-use super::text::cut;
+use super::text::{cut, legal_xml};
 use super::view::View;
 use super::words::{finding_message, session_message};
 use crate::model::{Scorecard, SessionFinding, Severity, Unread};
@@ -168,11 +168,11 @@ fn problem(
     let element = xml.create_element(element);
     let element =
         element.with_attributes([("type", kind), ("message", attribute(message).as_ref())]);
-    element.write_text_content(BytesText::new(&legal(told))).map(|_| ())
+    element.write_text_content(BytesText::new(&legal_xml(told))).map(|_| ())
 }
 
 fn text(xml: &mut Xml<'_>, element: &str, told: &str) -> io::Result<()> {
-    xml.create_element(element).write_text_content(BytesText::new(&legal(told))).map(|_| ())
+    xml.create_element(element).write_text_content(BytesText::new(&legal_xml(told))).map(|_| ())
 }
 
 /// Seconds with the three decimals that every reader takes.
@@ -180,16 +180,8 @@ fn seconds(value: f64) -> String {
     format!("{:.3}", value.max(0.0))
 }
 
-/// Text without the characters that no XML 1.0 document may hold (production 2, `Char`).
-fn legal(text: &str) -> Cow<'_, str> {
-    let illegal = |c: char| {
-        (c < ' ' && !matches!(c, '\t' | '\n' | '\r')) || matches!(c, '\u{fffe}' | '\u{ffff}')
-    };
-    if text.contains(illegal) { text.replace(illegal, "").into() } else { text.into() }
-}
-
-/// The same in one line: readers make a space of a line break in an attribute anyway.
+/// Text in one line: readers make a space of a line break in an attribute anyway.
 fn attribute(text: &str) -> Cow<'_, str> {
-    let line = legal(text).replace(['\t', '\n', '\r'], " ");
+    let line = legal_xml(text).replace(['\t', '\n', '\r'], " ");
     cut(&line, LONGEST).into()
 }

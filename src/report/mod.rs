@@ -26,6 +26,7 @@ mod status;
 mod table;
 mod table_file;
 mod text;
+mod trace;
 mod view;
 mod words;
 
@@ -46,5 +47,6 @@ pub use session::session;
 pub use table::{MetricSummary, ScoreTable, TableError};
 pub use table_file::{write_csv, write_parquet};
 pub use text::quote;
+pub use trace::{Traced, trace, trace_records, trace_svg};
 pub use view::View;
 pub use words::{finding_message, session_message};

@@ -127,7 +127,7 @@ const fn word(severity: Severity) -> &'static str {
 }
 
 /// A field holds no tab, no line break, and is never empty.
-fn line(out: &mut dyn Write, fields: &[&str]) -> io::Result<()> {
+pub(super) fn line(out: &mut dyn Write, fields: &[&str]) -> io::Result<()> {
     for (at, field) in fields.iter().enumerate() {
         let tab = if at == 0 { "" } else { "\t" };
         let field = if field.is_empty() { "-".to_owned() } else { super::text::clean(field) };

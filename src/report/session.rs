@@ -263,6 +263,12 @@ fn next(view: &View<'_>, worst: &[usize], out: &mut dyn Write) -> io::Result<()>
             writeln!(out, "  next: teleassay explain {check}")
         }
         (None, Some(card)) if card.verdict != Verdict::Pass => {
+            // Where it can be seen, seeing it comes first.
+            let place =
+                view.own(card).next().filter(|finding| !finding.spans.as_slice().is_empty());
+            if let Some(trace) = place.and_then(|finding| view.trace(card, finding.joint)) {
+                return writeln!(out, "  next: {trace}");
+            }
             writeln!(out, "  next: {command} --episode {}", super::text::quote(&card.key.id))
         }
         _ => writeln!(out, "  next: {command} --out-keep-list keep.txt"),

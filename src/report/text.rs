@@ -1,5 +1,6 @@
 //! Text for a terminal of fixed width: cleaned, cut and wrapped.
 
+use std::borrow::Cow;
 use std::fmt::Write as _;
 
 /// Text from data, made safe to print: control characters could move the cursor or recolour the
@@ -24,6 +25,14 @@ pub(super) fn clean(text: &str) -> String {
         }
     }
     out
+}
+
+/// Text without the characters that no XML 1.0 document may hold (production 2, `Char`).
+pub(super) fn legal_xml(text: &str) -> Cow<'_, str> {
+    let illegal = |c: char| {
+        (c < ' ' && !matches!(c, '\t' | '\n' | '\r')) || matches!(c, '\u{fffe}' | '\u{ffff}')
+    };
+    if text.contains(illegal) { text.replace(illegal, "").into() } else { text.into() }
 }
 
 /// At most `width` characters; what was cut ends in `~`.

@@ -34,6 +34,17 @@ impl<'a> View<'a> {
         self.outcome.cards.iter().find(|card| card.key.id == id)
     }
 
+    /// The command that draws an episode; none where the data is not at hand.
+    pub(super) fn trace(&self, card: &Scorecard, joint: Option<JointId>) -> Option<String> {
+        let data = self.command.strip_prefix("teleassay audit")?;
+        let id = super::text::quote(&card.key.id);
+        let joint = match self.joint(joint) {
+            "" => String::new(),
+            name => format!(" --joint {}", super::text::quote(name)),
+        };
+        Some(format!("teleassay trace{data} --episode {id}{joint}"))
+    }
+
     /// Whether a joint is linear, so that its lengths are metres.
     pub(super) fn linear(&self, joint: Option<JointId>) -> bool {
         joint.and_then(|j| self.rig.joints.get(j as usize)).is_some_and(|j: &Joint| j.linear)

@@ -1,4 +1,4 @@
-//! JUnit reports, held against the schema of Jenkins and read by a stock parser.
+//! `JUnit` reports, held against the schema of Jenkins and read by a stock parser.
 
 use std::error::Error;
 use std::process::Command;

@@ -12,8 +12,11 @@ mod options;
 mod outcome;
 mod profile;
 mod schema;
+mod shells;
 mod specs;
+mod streams;
 mod terminal;
+mod trace;
 
 /// Holds text against the one that is kept under `tests/snapshots`.
 fn snapshot(name: &str, text: &str) {

@@ -1,17 +1,17 @@
 //! `audit`: measure, judge, print, write.
 
 use std::io::{self, Write};
-use std::path::Path;
 
 use teleassay::model::{Outcome, Scorecard};
 use teleassay::profile::nearest;
 use teleassay::report::{self, ScoreTable, View};
-use teleassay::source::{Input, Source};
+use teleassay::source::Source;
 
 use crate::cli::args::{AuditArgs, Format};
 use crate::cli::audit::run_audit;
 use crate::cli::error::CliError;
-use crate::cli::output::{Gate, to_file, to_stdout, width};
+use crate::cli::file::to_file;
+use crate::cli::output::{Gate, spare_inputs, to_stdout, width};
 use crate::cli::progress::Bar;
 use crate::cli::settings::{AuditSettings, TableKind, extension};
 
@@ -73,7 +73,7 @@ fn files(settings: &AuditSettings, view: &View<'_>) -> Result<(), CliError> {
     let run = &settings.run;
     let outputs = [&run.out_json, &run.out_junit, &run.out_scorecard, &run.out_keep_list];
     for path in outputs.into_iter().flatten() {
-        spare_inputs(path, view)?;
+        spare_inputs(path, view.inputs)?;
     }
     if let Some(path) = &settings.run.out_json {
         to_file(path, |out| report::json(&report::document(view, None), out))?;
@@ -96,17 +96,6 @@ fn files(settings: &AuditSettings, view: &View<'_>) -> Result<(), CliError> {
         to_file(path, |out| report::keep_list(view.outcome, out))?;
     }
     Ok(())
-}
-
-/// A recording is never written over, whatever name was typed.
-fn spare_inputs(path: &Path, view: &View<'_>) -> Result<(), CliError> {
-    let Ok(out) = path.canonicalize() else { return Ok(()) };
-    let same = |input: &&Input| input.path.canonicalize().is_ok_and(|input| input == out);
-    match view.inputs.iter().find(same) {
-        None => Ok(()),
-        Some(_) => Err(CliError::input(format!("{} is one of the recordings", path.display()))
-            .with_hint("write to another file: recordings are never written over")),
-    }
 }
 
 fn episode<'a>(view: &View<'a>, id: &str) -> Result<&'a Scorecard, CliError> {

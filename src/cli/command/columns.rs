@@ -9,7 +9,8 @@ use teleassay::source::{Declared, Source};
 use crate::cli::args::ColumnsArgs;
 use crate::cli::audit::{checks, open_source};
 use crate::cli::error::CliError;
-use crate::cli::output::{Gate, to_file, to_stdout};
+use crate::cli::file::to_file;
+use crate::cli::output::{Gate, to_stdout};
 use crate::cli::settings::DataSettings;
 
 /// Runs the command.

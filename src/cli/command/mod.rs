@@ -2,5 +2,8 @@
 
 pub mod audit;
 pub mod columns;
+pub mod completions;
 pub mod demo;
 pub mod explain;
+pub mod man;
+pub mod trace;

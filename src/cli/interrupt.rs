@@ -1,0 +1,49 @@
+//! Ctrl-C: at once, with exit code 130, and no half-written file left behind.
+//!
+//! While nothing is being written to a file the signal ends the process where it stands. While a
+//! file is being written it only leaves word: the writer looks for it at every block, takes its
+//! unfinished file away and ends the run. A second signal ends the process in any case.
+
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, LazyLock};
+
+use signal_hook::consts::{SIGINT, SIGTERM};
+use signal_hook::flag;
+
+/// No file is being written.
+static IDLE: LazyLock<Arc<AtomicBool>> = LazyLock::new(|| Arc::new(AtomicBool::new(true)));
+/// A signal came while one was.
+static CAME: LazyLock<Arc<AtomicBool>> = LazyLock::new(|| Arc::new(AtomicBool::new(false)));
+
+/// From here on the signals do as said above; where the system refuses they end the process as
+/// they always do.
+pub fn listen() {
+    for (signal, code) in [(SIGINT, 130), (SIGTERM, 143)] {
+        let _ = flag::register_conditional_shutdown(signal, code, Arc::clone(&IDLE));
+        let _ = flag::register_conditional_shutdown(signal, code, Arc::clone(&CAME));
+        let _ = flag::register(signal, Arc::clone(&CAME));
+    }
+}
+
+/// Whether a signal came while a file was being written.
+pub fn came() -> bool {
+    CAME.load(Ordering::SeqCst)
+}
+
+/// A file is being written for as long as this lives.
+#[derive(Debug)]
+pub struct Writing(());
+
+impl Writing {
+    /// From here on signals only leave word.
+    pub fn begin() -> Self {
+        IDLE.store(false, Ordering::SeqCst);
+        Self(())
+    }
+}
+
+impl Drop for Writing {
+    fn drop(&mut self) {
+        IDLE.store(true, Ordering::SeqCst);
+    }
+}
