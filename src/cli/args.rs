@@ -88,6 +88,7 @@ pub struct AuditArgs {
 
 /// How to audit and what to write.
 #[derive(Debug, Clone, ClapArgs)]
+#[expect(clippy::struct_excessive_bools, reason = "each is a switch on the command line")]
 pub struct RunArgs {
     /// Run these checks alone
     #[arg(long, value_name = "CHECK,...", value_delimiter = ',')]
@@ -129,6 +130,14 @@ pub struct RunArgs {
     /// Also write the ids of the episodes that did not fail, one a line
     #[arg(long, value_name = "FILE")]
     pub out_keep_list: Option<PathBuf>,
+
+    /// Keep the SHA-256 of every input in the scorecard
+    #[arg(long)]
+    pub hash_inputs: bool,
+
+    /// Print the profile in force, with every limit and parameter, instead of auditing
+    #[arg(long, conflicts_with_all = ["format", "plain", "episode"])]
+    pub show_profile: bool,
 
     /// From which verdict on the exit code is 1
     #[arg(long, value_enum, default_value_t = FailOn::Fail, value_name = "VERDICT")]

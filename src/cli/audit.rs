@@ -40,7 +40,10 @@ pub fn run_audit(
     let workers = Workers::start(settings.run.threads.map(NonZero::get))?;
     let keep_readings = settings.keeps_readings();
     let plan = Plan { keep_readings, ..plan(&settings.data, &settings.checks) };
-    let source = open(&settings.data, &workers)?.reading(&plan.extras());
+    let mut source = open(&settings.data, &workers)?.reading(&plan.extras());
+    if settings.run.hash_inputs {
+        source = source.hashed(&|n, job| workers.each(n, job));
+    }
     let outcome = engine::audit(&source, &plan, &workers, progress);
     Ok((Box::new(source), outcome))
 }

@@ -10,6 +10,8 @@ use teleassay::source::Input;
 use super::args::FailOn;
 use super::error::CliError;
 
+pub use super::file::to_file;
+
 /// When to use colour.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum Color {

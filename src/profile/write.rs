@@ -10,7 +10,7 @@ use super::file::{
     BaseSection, CameraSection, Checks, Columns, File, JointSection, Pair, RigSection,
 };
 use super::rig_section::{TIME_UNITS, si_per_limit};
-use crate::model::{AngleUnit, CheckSpec, ClockStorage, Joint, Limit, Rig};
+use crate::model::{AngleUnit, Bound, CheckSpec, ClockStorage, Joint, Limit, Rig};
 use crate::source::{Declared, DeclaredCamera, DeclaredJoint, RoleChoice, TimeUnit};
 
 const HEAD: &str = "\
@@ -58,11 +58,39 @@ impl Profile {
         Self { declared, ..Self::default() }
     }
 
+    /// This profile over what was understood of a dataset: limits, parameters, cameras and base are
+    /// its own, the rest is as it was read.
+    #[must_use]
+    pub fn over(&self, rig: &Rig, roles: &[RoleChoice]) -> Self {
+        let declared = Declared {
+            cameras: self.declared.cameras.clone(),
+            base: self.declared.base.clone(),
+            ..Self::understood(rig, roles).declared
+        };
+        Self { declared, ..self.clone() }
+    }
+
+    /// The profile as TOML with every limit and parameter that is in force, the defaults among
+    /// them; reading it back gives the same verdicts.
+    pub fn to_whole_toml(&self, checks: &[&'static CheckSpec]) -> String {
+        let mut whole = self.clone();
+        for check in checks {
+            for metric in check.metrics.iter().filter(|m| !matches!(m.bound, Bound::Unjudged)) {
+                whole.limits.set(check, metric, self.limits.get(check, metric));
+            }
+        }
+        whole.written(checks, true)
+    }
+
     /// The profile as TOML with its comments; reading it back gives the same profile. Parameters
     /// are written where they differ from the defaults of `checks`.
     pub fn to_toml(&self, checks: &[&'static CheckSpec]) -> String {
+        self.written(checks, false)
+    }
+
+    fn written(&self, checks: &[&'static CheckSpec], every_param: bool) -> String {
         let mut text = String::from(HEAD);
-        let file = self.file(checks);
+        let file = self.file(checks, every_param);
         match toml::to_string(&file) {
             Ok(body) => text.push_str(&body),
             // Every type of the file is one that TOML can hold; should that ever change, the
@@ -74,7 +102,7 @@ impl Profile {
         text
     }
 
-    fn file(&self, checks: &[&'static CheckSpec]) -> File {
+    fn file(&self, checks: &[&'static CheckSpec], every_param: bool) -> File {
         let declared = &self.declared;
         let unit_name = declared.unit.map(|unit| spanned(unit.name().to_owned()));
         let mut limits: BTreeMap<_, BTreeMap<_, _>> = BTreeMap::new();
@@ -86,7 +114,7 @@ impl Profile {
         for check in checks {
             for param in check.params {
                 let value = self.params.get(check, param);
-                if value != param.default {
+                if every_param || value != param.default {
                     let values = params.entry(spanned(check.id.to_owned())).or_default();
                     values.insert(spanned(param.id.to_owned()), spanned(value));
                 }

@@ -10,6 +10,7 @@ use super::discover::discover;
 use super::error::SourceError;
 use super::extras::ExtraColumns;
 use super::footers::Footers;
+use super::hash::sha256;
 use super::index::{FileIndex, NO_ROWS, index_file};
 use super::plan::{Plan, plan};
 use super::read::Assembler;
@@ -143,6 +144,23 @@ impl Dataset {
     pub fn reading(mut self, kinds: &[Extra]) -> Self {
         self.setup.more = Wanted::of(&self.extras, kinds);
         self.wanted = self.setup.wanted(true);
+        self
+    }
+}
+
+impl Dataset {
+    /// Hashes the content of every input, by way of `jobs`; one that cannot be read stays without.
+    #[must_use]
+    pub fn hashed(mut self, jobs: RunJobs<'_>) -> Self {
+        let slots: Vec<OnceLock<String>> = self.inputs.iter().map(|_| OnceLock::new()).collect();
+        jobs(slots.len(), &|number| {
+            if let Ok(hash) = sha256(&self.inputs[number].path) {
+                let _ = slots[number].set(hash);
+            }
+        });
+        for (input, slot) in self.inputs.iter_mut().zip(slots) {
+            input.sha256 = slot.into_inner();
+        }
         self
     }
 }

@@ -18,6 +18,7 @@ mod footers;
 mod grid;
 mod groups;
 mod guard;
+mod hash;
 mod index;
 mod ipc;
 mod natural;
@@ -63,6 +64,8 @@ pub struct Input {
     pub bytes: u64,
     /// Number of rows.
     pub rows: u64,
+    /// SHA-256 of its content, in hexadecimal, where it was asked for: see [`Dataset::hashed`].
+    pub sha256: Option<String>,
 }
 
 /// Which column plays a role, and how that was decided.

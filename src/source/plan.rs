@@ -139,7 +139,7 @@ pub(super) fn plan(
         let ends = if index.ends.len() > 1 { index.ends.into() } else { Box::default() };
         plan.files.push(FilePlan { stamp: index.stamp, ends, base, rows, first_run });
         plan.rows += rows;
-        inputs.push(Input { path, bytes: index.stamp.bytes, rows });
+        inputs.push(Input { path, bytes: index.stamp.bytes, rows, sha256: None });
     }
     drop(known);
     plan.runs.shrink_to_fit();

@@ -166,3 +166,59 @@ fn a_profile_that_was_written_gives_the_same_scorecard() -> Tested {
     assert_eq!(output.status.code(), Some(2));
     Ok(())
 }
+
+#[test]
+fn the_profile_in_force_is_shown_whole_and_gives_the_same_scorecard() -> Tested {
+    let (dir, place) = demo("12")?;
+    let own = dir.path().join("own.toml").to_string_lossy().into_owned();
+    // Over the demo's own, which names the joints: who nobody named is a guess of the tool, and a
+    // guess that is written down is none any more.
+    let told = std::fs::read_to_string(format!("{place}/teleassay.toml"))?;
+    let more = "[checks]\nskip = [\"smoothness\"]\n[limits.tracking-lag]\nlag = { warn = 0.09 }\n\
+         [params.tracking-lag]\nsearch_s = 0.8\n";
+    std::fs::write(&own, format!("{told}\n{more}"))?;
+    let args = [&place, "--profile", &own, "--skip", "duration"];
+    let output = run(&[&["audit", "--show-profile"], &args[..]].concat())?;
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output));
+    let text = String::from_utf8(output.stdout)?;
+    let shown = dir.path().join("shown.toml").to_string_lossy().into_owned();
+    std::fs::write(&shown, &text)?;
+    for (what, present) in [
+        ("search_s = 0.8", true),
+        ("[limits.dropped-frames.dropped_share]", true),
+        ("\"duration\"", true),
+        ("\"smoothness\"", true),
+        ("state = [\"follower\"]", true),
+        ("# not written", false),
+    ] {
+        assert_eq!(text.contains(what), present, "{what}: {text}");
+    }
+    let (before, after) = (scorecard(&args)?, scorecard(&[&place, "--profile", &shown])?);
+    for part in ["rig", "session", "episodes", "unread"] {
+        assert_eq!(before[part], after[part], "{part}");
+    }
+    // Once more from what was shown: nothing changes any more.
+    let again = run(&["audit", "--show-profile", &place, "--profile", &shown])?;
+    assert_eq!(String::from_utf8(again.stdout)?, text);
+    Ok(())
+}
+
+#[test]
+fn inputs_are_hashed_where_that_is_asked_for() -> Tested {
+    let (_dir, place) = demo("6")?;
+    let plain = scorecard(&[&place])?;
+    assert!(list(&plain, "inputs").iter().all(|input| input.get("sha256").is_none()));
+    let card = scorecard(&[&place, "--hash-inputs"])?;
+    let schema: Value = serde_json::from_str(teleassay::report::SCHEMA)?;
+    assert_eq!(super::schema::faults(&schema, &schema, &card, "card"), Vec::<String>::new());
+    let inputs = list(&card, "inputs");
+    assert!(!inputs.is_empty());
+    for input in inputs {
+        let path = input["path"].as_str().ok_or("no path")?;
+        // coreutils, which is not ours.
+        let output = std::process::Command::new("sha256sum").arg(path).output()?;
+        let told = String::from_utf8(output.stdout)?;
+        assert_eq!(input["sha256"].as_str(), told.split_whitespace().next(), "{path}");
+    }
+    Ok(())
+}

@@ -169,7 +169,12 @@ fn stage(cards: Vec<Scorecard>, findings: Vec<SessionFinding>, holes: Vec<Sessio
         outcome: Outcome { session, cards, unread: vec![], ledger: Ledger::default() },
         rig: rig(),
         roles: roles(),
-        inputs: vec![Input { path: "nursery/part-0.parquet".into(), bytes: 725_046, rows }],
+        inputs: vec![Input {
+            path: "nursery/part-0.parquet".into(),
+            bytes: 725_046,
+            rows,
+            sha256: None,
+        }],
         limits: Limits::default(),
     }
 }

@@ -2,22 +2,24 @@
 
 use std::io::{self, Write};
 
-use teleassay::model::{Outcome, Scorecard};
+use teleassay::model::{CheckSpec, Outcome, Scorecard};
 use teleassay::profile::nearest;
 use teleassay::report::{self, ScoreTable, View};
 use teleassay::source::Source;
 
 use crate::cli::args::{AuditArgs, Format};
-use crate::cli::audit::run_audit;
+use crate::cli::audit::{checks, open_source, run_audit};
 use crate::cli::error::CliError;
-use crate::cli::file::to_file;
-use crate::cli::output::{Gate, spare_inputs, to_stdout, width};
+use crate::cli::output::{Gate, spare_inputs, to_file, to_stdout, width};
 use crate::cli::progress::Bar;
 use crate::cli::settings::{AuditSettings, TableKind, extension};
 
 /// Runs the command.
 pub fn run(args: AuditArgs) -> Result<Gate, CliError> {
     let settings = AuditSettings::new(args)?;
+    if settings.run.show_profile {
+        return show_profile(&settings);
+    }
     let bar = Bar::new(settings.run.quiet);
     let result = run_audit(&settings, &mut |progress| bar.show(progress));
     bar.clear();
@@ -30,6 +32,17 @@ pub fn run(args: AuditArgs) -> Result<Gate, CliError> {
     // The process ends here: taking thousands of kept files apart first would only cost time.
     std::mem::forget((source, outcome));
     Ok(gate)
+}
+
+/// The profile in force, as it can be fed back in.
+fn show_profile(settings: &AuditSettings) -> Result<Gate, CliError> {
+    let source = open_source(&settings.data)?;
+    let mut profile = settings.data.profile.over(source.rig(), source.roles());
+    let runs = |spec: &CheckSpec| settings.checks.iter().any(|check| check.id == spec.id);
+    profile.skip = checks().iter().filter(|spec| !runs(spec)).map(|spec| spec.id).collect();
+    let text = profile.to_whole_toml(&checks());
+    to_stdout(|out| Ok(out.write_all(text.as_bytes())?))?;
+    Ok(Gate::Open)
 }
 
 /// Prints and writes everything that was asked for.

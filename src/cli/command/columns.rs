@@ -4,13 +4,12 @@ use std::path::Path;
 
 use teleassay::profile::{FILE_NAME, Profile};
 use teleassay::report::{self, Understood};
-use teleassay::source::{Declared, Source};
+use teleassay::source::Source;
 
 use crate::cli::args::ColumnsArgs;
 use crate::cli::audit::{checks, open_source};
 use crate::cli::error::CliError;
-use crate::cli::file::to_file;
-use crate::cli::output::{Gate, to_stdout};
+use crate::cli::output::{Gate, to_file, to_stdout};
 use crate::cli::settings::DataSettings;
 
 /// Runs the command.
@@ -40,13 +39,7 @@ fn write(path: &Path, profile: &Profile, source: &dyn Source) -> Result<(), CliE
         return Err(CliError::input(format!("{} is there already", path.display()))
             .with_hint("write to another file, or remove that one first"));
     }
-    let understood = Profile::understood(source.rig(), source.roles());
-    let declared = Declared {
-        cameras: profile.declared.cameras.clone(),
-        base: profile.declared.base.clone(),
-        ..understood.declared
-    };
-    let profile = Profile { declared, ..profile.clone() };
+    let profile = profile.over(source.rig(), source.roles());
     let text = profile.to_toml(&checks());
     to_file(path, |out| std::io::Write::write_all(out, text.as_bytes()))
 }

@@ -31,6 +31,8 @@ pub fn run(args: DemoArgs) -> Result<Gate, CliError> {
             out_junit: None,
             out_scorecard: None,
             out_keep_list: None,
+            hash_inputs: false,
+            show_profile: false,
             fail_on: FailOn::Never,
             threads: None,
             quiet: false,

@@ -8,8 +8,7 @@ use clap_mangen::Man;
 
 use crate::cli::args::{Args, EXIT_CODES, ManArgs};
 use crate::cli::error::CliError;
-use crate::cli::file::to_file;
-use crate::cli::output::{Gate, to_stdout};
+use crate::cli::output::{Gate, to_file, to_stdout};
 
 /// Date of the text, set with the version at each release: the same program writes the same pages.
 const DATE: &str = "2026-11-25";

@@ -7,8 +7,7 @@ use teleassay::report::{self, Traced, quote};
 use crate::cli::args::TraceArgs;
 use crate::cli::audit::read_episode;
 use crate::cli::error::CliError;
-use crate::cli::file::to_file;
-use crate::cli::output::{Gate, ascii, spare_inputs, to_stdout, width};
+use crate::cli::output::{Gate, ascii, spare_inputs, to_file, to_stdout, width};
 use crate::cli::settings::{DataSettings, chosen};
 
 /// Runs the command.

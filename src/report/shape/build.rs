@@ -37,7 +37,12 @@ impl Head {
                 version: env!("CARGO_PKG_VERSION").to_owned(),
             },
             inputs: inputs
-                .map(|i| InputFile { path: path(&i.path), bytes: i.bytes, rows: i.rows })
+                .map(|i| InputFile {
+                    path: path(&i.path),
+                    bytes: i.bytes,
+                    rows: i.rows,
+                    sha256: i.sha256.clone(),
+                })
                 .collect(),
             columns: columns(view),
             rig: rig(view),

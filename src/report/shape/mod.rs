@@ -71,6 +71,9 @@ pub struct InputFile {
     pub bytes: u64,
     /// Rows.
     pub rows: u64,
+    /// SHA-256 of its content in hexadecimal, where it was asked for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sha256: Option<String>,
 }
 
 /// Column roles; null where no column plays one.
