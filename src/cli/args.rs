@@ -114,6 +114,10 @@ pub struct RunArgs {
     #[arg(long, value_name = "FILE")]
     pub out_json: Option<PathBuf>,
 
+    /// Also write a report to look at: one HTML file that needs no network
+    #[arg(long, value_name = "FILE")]
+    pub out_html: Option<PathBuf>,
+
     /// Also write a report for a build server, one test case per episode.
     #[arg(
         long,

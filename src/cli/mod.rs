@@ -7,6 +7,7 @@ mod error;
 mod examples;
 mod fault;
 mod file;
+mod html;
 mod interrupt;
 mod output;
 mod progress;

@@ -11,6 +11,7 @@ mod checks;
 mod columns;
 mod explain;
 mod github;
+pub mod html;
 mod json;
 mod junit;
 mod keep;

@@ -50,6 +50,11 @@ impl Human {
         }
     }
 
+    /// What an SI value is multiplied by.
+    pub(super) fn factor(self) -> f64 {
+        self.factor
+    }
+
     /// The number alone, in this unit.
     pub fn number(self, value: f64) -> String {
         let value = value * self.factor;

@@ -6,6 +6,7 @@ mod explain;
 mod extras;
 mod files;
 mod github;
+mod html;
 mod json;
 mod junit;
 mod options;

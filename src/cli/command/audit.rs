@@ -10,6 +10,7 @@ use teleassay::source::Source;
 use crate::cli::args::{AuditArgs, Format};
 use crate::cli::audit::{checks, open_source, run_audit};
 use crate::cli::error::CliError;
+use crate::cli::html::html_report;
 use crate::cli::output::{Gate, spare_inputs, to_file, to_stdout, width};
 use crate::cli::progress::Bar;
 use crate::cli::settings::{AuditSettings, TableKind, extension};
@@ -59,7 +60,7 @@ fn tell(settings: &AuditSettings, source: &dyn Source, outcome: &Outcome) -> Res
     };
     let only = settings.run.episode.as_deref().map(|id| episode(&view, id)).transpose()?;
     // Files first: a closed pipe on standard output must not cost them.
-    files(settings, &view)?;
+    files(settings, &view, source)?;
     to_stdout(|out| Ok(print(settings, &view, only, out)?))
 }
 
@@ -82,11 +83,15 @@ fn print(
     }
 }
 
-fn files(settings: &AuditSettings, view: &View<'_>) -> Result<(), CliError> {
+fn files(settings: &AuditSettings, view: &View<'_>, source: &dyn Source) -> Result<(), CliError> {
     let run = &settings.run;
-    let outputs = [&run.out_json, &run.out_junit, &run.out_scorecard, &run.out_keep_list];
+    let outputs =
+        [&run.out_html, &run.out_json, &run.out_junit, &run.out_scorecard, &run.out_keep_list];
     for path in outputs.into_iter().flatten() {
         spare_inputs(path, view.inputs)?;
+    }
+    if let Some(path) = &run.out_html {
+        html_report(path, view, source, run.threads)?;
     }
     if let Some(path) = &settings.run.out_json {
         to_file(path, |out| report::json(&report::document(view, None), out))?;

@@ -27,6 +27,7 @@ pub fn run(args: DemoArgs) -> Result<Gate, CliError> {
             format: Format::Table,
             plain: false,
             episode: None,
+            out_html: None,
             out_json: None,
             out_junit: None,
             out_scorecard: None,

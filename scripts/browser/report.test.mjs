@@ -1,0 +1,204 @@
+// The HTML report in a real browser. Ceilings carry slack for a slow machine.
+import assert from "node:assert/strict";
+import { readFileSync, statSync } from "node:fs";
+import { createServer } from "node:http";
+import { createRequire } from "node:module";
+import { join } from "node:path";
+import { after, before, test } from "node:test";
+
+const require = createRequire(join(process.env.TELEASSAY_BROWSER, "package.json"));
+const { chromium } = require("playwright-core");
+const axe = readFileSync(require.resolve("axe-core/axe.min.js"), "utf8");
+const folder = process.env.TELEASSAY_REPORTS;
+
+let browser;
+let server;
+let requests = [];
+before(async () => {
+  server = createServer((request, response) => {
+    requests.push(request.url);
+    try {
+      response.setHeader("content-type", "text/html");
+      response.end(readFileSync(join(folder, request.url)));
+    } catch {
+      response.statusCode = 404;
+      response.end();
+    }
+  });
+  await new Promise((ready) => server.listen(0, "127.0.0.1", ready));
+  browser = await chromium.launch({
+    executablePath: "/usr/bin/chromium",
+    args: ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+      "--disable-background-networking", "--disable-component-update", "--disable-sync"],
+  });
+});
+after(async () => {
+  await browser?.close();
+  server?.close();
+});
+
+const open = async (name, options = {}) => {
+  const context = await browser.newContext({ viewport: { width: 1200, height: 900 }, ...options });
+  const page = await context.newPage();
+  page.faults = [];
+  page.on("pageerror", (error) => page.faults.push(String(error)));
+  page.on("console", (said) => said.type() === "error" && page.faults.push(said.text()));
+  requests = [];
+  await page.goto(`http://127.0.0.1:${server.address().port}/${name}`);
+  await page.waitForSelector("html[data-ready]");
+  return page;
+};
+const close = (page) => page.context().close();
+const names = (page) => page.locator("#table tbody th").allTextContents();
+
+test("nothing is asked of the network, and no script faults", async () => {
+  const page = await open("nursery.html");
+  assert.deepEqual(requests, ["/nursery.html"]);
+  assert.deepEqual(page.faults, []);
+  const policy = await page.locator("meta[http-equiv]").getAttribute("content");
+  assert.match(policy, /default-src 'none'/);
+  await close(page);
+});
+
+test("verdict, what was not read and cautions stand there without scripts", async () => {
+  const context = await browser.newContext({ javaScriptEnabled: false });
+  const page = await context.newPage();
+  await page.goto(`http://127.0.0.1:${server.address().port}/nursery.html`);
+  assert.match(await page.locator(".sentence").innerText(), /Re-record or drop/);
+  assert.match(await page.locator("body").innerText(), /An audit is not a safety function/);
+  assert.ok(await page.getByText("Where this comes from").isVisible());
+  await context.close();
+});
+
+test("the table sorts, filters and saves what is filtered", async () => {
+  const page = await open("nursery.html");
+  assert.equal((await names(page)).length, 24);
+  await page.click('th button[data-by="id"]');
+  assert.deepEqual(await names(page), [...Array(24).keys()].map(String));
+  assert.equal(await page.locator("th[aria-sort=ascending]").count(), 1);
+  await page.click('th button[data-by="id"]');
+  assert.equal((await names(page))[0], "23");
+  assert.equal(await page.locator("th[aria-sort=descending]").count(), 1);
+  await page.selectOption("#f-verdict", "2");
+  const failed = await names(page);
+  assert.ok(failed.length > 0 && failed.length < 24);
+  assert.match(await page.locator("#shown").innerText(), new RegExp(`^${failed.length} of 24`));
+  const [download] = await Promise.all([page.waitForEvent("download"), page.click("#csv")]);
+  const lines = readFileSync(await download.path(), "utf8").trim().split("\r\n");
+  assert.equal(lines.length, failed.length + 1);
+  assert.ok(lines.slice(1).every((line) => line.split(",")[1] === "fail"));
+  await page.selectOption("#f-verdict", "");
+  await page.selectOption("#f-check", { label: "dropped frames" });
+  assert.ok((await names(page)).length >= 1);
+  await page.selectOption("#f-check", "");
+  await page.fill("#f-name", "17");
+  assert.deepEqual(await names(page), ["17"]);
+  assert.deepEqual(page.faults, []);
+  await close(page);
+});
+
+// Whether anything is drawn on a canvas, as a fingerprint of its pixels.
+const drawn = (page) => page.evaluate(() => {
+  let sum = 0;
+  for (const canvas of document.querySelectorAll("#plot canvas")) {
+    const pixels = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height).data;
+    for (let i = 0; i < pixels.length; i += 4) sum = (sum * 31 + pixels[i] + pixels[i + 3]) % 1e9;
+  }
+  return sum;
+});
+
+test("an episode opens, zooms to a span and follows the keys", async () => {
+  const page = await open("nursery.html");
+  await page.fill("#f-name", "17");
+  await page.click("#table tbody button");
+  assert.match(await page.locator("#e-title").innerText(), /Episode 17/);
+  await page.waitForFunction(() => document.querySelectorAll("#plot canvas").length === 6);
+  const whole = await drawn(page);
+  await page.focus("#plot");
+  await page.keyboard.press("+");
+  const nearer = await drawn(page);
+  assert.notEqual(nearer, whole);
+  const readout = page.locator("#readout");
+  const at = await readout.innerText();
+  await page.keyboard.press("ArrowRight");
+  assert.notEqual(await readout.innerText(), at);
+  await page.keyboard.press("0");
+  assert.match(await readout.innerText(), /^0\.00 s to/);
+  assert.equal(await drawn(page), whole);
+  await page.fill("#f-name", "2");
+  await page.locator("#table tbody tr", { has: page.locator("th", { hasText: /^2$/ }) })
+    .locator("button").click();
+  await page.waitForFunction(() => /Episode 2$/.test(document.querySelector("#e-title").textContent));
+  const zoom = page.locator("#e-findings tbody button").first();
+  await zoom.waitFor();
+  await page.waitForFunction(() => document.querySelectorAll("#plot canvas").length > 0);
+  await zoom.click();
+  const [from, to] = (await readout.innerText()).match(/[\d.]+/g).map(Number);
+  assert.ok(to - from > 0 && to - from < 10, `${from} to ${to}`);
+  assert.equal(await page.evaluate(() => document.activeElement.id), "plot");
+  assert.deepEqual(page.faults, []);
+  await close(page);
+});
+
+for (const scheme of ["light", "dark"]) {
+  test(`no barrier that axe finds, ${scheme}`, async () => {
+    const page = await open("nursery.html", { colorScheme: scheme });
+    await page.waitForFunction(() => document.querySelectorAll("#plot canvas").length > 0);
+    await page.locator("details").evaluateAll((all) => all.forEach((one) => { one.open = true; }));
+    // Run as a debugger would, since the page's own policy lets no script in.
+    const result = await page.evaluate(`${axe}; axe.run(document, { resultTypes: ["violations"] })`);
+    const found = result.violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.html).slice(0, 3)}`);
+    assert.deepEqual(found, []);
+    await close(page);
+  });
+}
+
+test("320 pixels wide, nothing runs out of the page; it prints", async () => {
+  const page = await open("nursery.html", { viewport: { width: 320, height: 640 } });
+  const over = await page.evaluate(() => document.documentElement.scrollWidth);
+  assert.ok(over <= 320, `${over} pixels wide`);
+  const pdf = await page.pdf({ format: "A4" });
+  assert.equal(pdf.subarray(0, 5).toString(), "%PDF-");
+  await close(page);
+});
+
+test("hostile names stay text", async () => {
+  const page = await open("hostile.html");
+  assert.notEqual(await page.title(), "owned");
+  const shown = await names(page);
+  assert.equal(shown.length, 6);
+  assert.ok(shown.some((name) => name.startsWith("</script><script>")));
+  assert.ok(shown.some((name) => name.includes("x".repeat(300))));
+  assert.equal(await page.locator("#table b").count(), 0);
+  const [download] = await Promise.all([page.waitForEvent("download"), page.click("#csv")]);
+  const csv = readFileSync(await download.path(), "utf8");
+  assert.ok(csv.includes("'=1+1"), "a cell that begins like a formula is disarmed");
+  assert.deepEqual(page.faults, []);
+  await close(page);
+});
+
+test("10,000 episodes with 500 traces: small, ready at once, an episode opens at once", async () => {
+  const bytes = statSync(join(folder, "many.html")).size;
+  assert.ok(bytes <= 10e6, `${bytes} bytes`);
+  const page = await open("many.html");
+  const ready = await page.evaluate(() => performance.getEntriesByType("navigation")[0].domComplete);
+  assert.equal(await page.locator("#table tbody tr").count(), 100);
+  assert.match(await page.locator("#shown").innerText(), /^10000 of 10000/);
+  const traces = await page.locator("script[data-episode]").count();
+  await page.waitForFunction(() => document.querySelector("#plot").dataset.episode);
+  const opened = await page.evaluate(async () => {
+    const begun = performance.now();
+    const before = document.querySelector("#plot").dataset.episode;
+    document.querySelectorAll("#table tbody button")[5].click();
+    while (document.querySelector("#plot").dataset.episode === before) {
+      await new Promise((next) => setTimeout(next, 0));
+    }
+    return performance.now() - begun;
+  });
+  console.log(`many.html: ${bytes} bytes, ${traces} traces, ready ${ready.toFixed(0)} ms, ` +
+    `an episode ${opened.toFixed(0)} ms`);
+  assert.ok(traces >= 500, `${traces} traces`);
+  assert.ok(ready <= 1200, `ready after ${ready} ms`);
+  assert.ok(opened <= 120, `an episode opens in ${opened} ms`);
+  await close(page);
+});

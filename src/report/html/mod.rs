@@ -1,0 +1,64 @@
+//! The report as one HTML file that opens without a network: verdict first, then the bench
+//! causes, measurements, episodes with their traces, where it comes from, cautions.
+//!
+//! What a person must be able to read stands in the page itself; tables and traces are drawn by
+//! the script from data that the page carries.
+
+mod figures;
+mod page;
+mod rows;
+mod trace;
+
+use std::io::{self, Write};
+
+use super::table::ScoreTable;
+use super::view::View;
+
+pub use trace::Trace;
+
+/// Where the data goes in the template.
+const DATA: &str = "<!--data-->";
+
+/// Bytes of traces that a report holds unless told otherwise.
+pub const TRACE_BYTES: usize = 20 << 20;
+/// Episodes whose traces a report holds at most.
+pub const TRACES: usize = 500;
+
+/// Positions of the cards whose traces are worth having, in the order of their worth: flagged ones
+/// worst first, then one that passed, to hold them against.
+///
+/// # Errors
+/// If the order cannot be made, which would be a fault of this program.
+pub fn worth_tracing(view: &View<'_>) -> io::Result<Vec<usize>> {
+    let cards = &view.outcome.cards;
+    let worst = ScoreTable::worst_first(cards).map_err(io::Error::other)?;
+    let flagged = worst.iter().copied().filter(|&at| !cards[at].findings.is_empty());
+    let mut worth: Vec<usize> = flagged.take(TRACES).collect();
+    let mut sound: Vec<usize> =
+        (0..cards.len()).filter(|&at| cards[at].findings.is_empty()).collect();
+    sound.sort_by(|&a, &b| cards[a].duration_s.total_cmp(&cards[b].duration_s).then(a.cmp(&b)));
+    if let Some(&middle) = sound.get(sound.len() / 2) {
+        worth.insert(worth.len().min(1), middle);
+    }
+    Ok(worth)
+}
+
+/// Writes the report; `left_out` is the number of flagged episodes whose traces found no room.
+///
+/// # Errors
+/// If the output cannot be written.
+pub fn html(
+    view: &View<'_>,
+    traces: &[Trace],
+    left_out: usize,
+    out: &mut dyn Write,
+) -> io::Result<()> {
+    let page = page::render(view, left_out)?;
+    let (before, after) = page.split_once(DATA).unwrap_or((&page, ""));
+    out.write_all(before.as_bytes())?;
+    rows::write(view, traces, out)?;
+    for trace in traces {
+        trace.write(out)?;
+    }
+    out.write_all(after.as_bytes())
+}

@@ -1,0 +1,190 @@
+//! One episode's samples, packed: 16-bit levels, differences, byte planes, deflate, base64. About
+//! a seventh of what they would take as numbers in text.
+
+use std::io::{self, Write};
+
+use base64::Engine as _;
+use base64::engine::general_purpose::STANDARD;
+use flate2::Compression;
+use flate2::write::DeflateEncoder;
+
+use crate::model::{Episode, Scorecard};
+
+/// Frames up to which every one is kept.
+const WHOLE: usize = 1_500;
+/// Stretches that a longer episode is cut into; of each the least and the greatest are kept.
+const STRETCHES: usize = 750;
+/// Frames kept whole on either side of a flagged span of a long episode.
+const AROUND: usize = 60;
+/// Most frames of a flagged span kept whole.
+const OF_A_SPAN: usize = 600;
+/// Greatest level; one beyond it stands for a missing value.
+const LEVELS: f64 = 65_534.0;
+
+/// One episode's samples, ready to be written into a page.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Trace {
+    /// Place of the episode in the order of the dataset.
+    pub index: u64,
+    /// What the script must know to unpack: samples, and each signal's ends in a person's units.
+    shape: String,
+    packed: String,
+}
+
+/// Frames of which one sample is made, or two: the least and the greatest.
+type Stretch = std::ops::Range<usize>;
+
+impl Trace {
+    /// Packs an episode; `card` tells where it must not be thinned.
+    ///
+    /// # Errors
+    /// If the packer refuses, which would be a fault of this program.
+    pub fn of(episode: &Episode, card: &Scorecard) -> io::Result<Self> {
+        let stretches = stretches(episode.frames(), card);
+        let samples: usize = stretches.iter().map(|s| s.len().min(2)).sum();
+        let mut bytes = Vec::new();
+        let mut ends = Vec::new();
+        let start_s = episode.time_s.iter().copied().find(|t| t.is_finite()).unwrap_or(0.0);
+        let frames = episode.frames();
+        let time_s: Vec<f64> = stretches
+            .iter()
+            .flat_map(|s| [s.start, s.start + s.len() / 2].into_iter().take(s.len().min(2)))
+            .map(|frame| episode.time_s[frame.min(frames - 1)] - start_s)
+            .collect();
+        ends.push(pack(&time_s, &mut bytes));
+        for channels in std::iter::once(&episode.state).chain(&episode.action) {
+            for joint in 0..channels.joints() {
+                let linear = episode.rig.joints.get(joint).is_some_and(|j| j.linear);
+                let factor = if linear { 1e3 } else { 180.0 / std::f64::consts::PI };
+                let values = thinned(channels.joint(joint), &stretches, factor);
+                ends.push(pack(&values, &mut bytes));
+            }
+        }
+        let mut deflated = DeflateEncoder::new(Vec::new(), Compression::new(6));
+        deflated.write_all(&bytes)?;
+        let shape = serde_json::json!({ "n": samples, "ends": ends }).to_string();
+        let packed = STANDARD.encode(deflated.finish()?);
+        Ok(Self { index: episode.key.index, shape, packed })
+    }
+
+    /// Bytes it takes in the page, nearly.
+    pub fn size(&self) -> usize {
+        self.packed.len() + self.shape.len() + 100
+    }
+
+    /// Writes it as an inert script: nothing runs it, and nothing in it can end it early.
+    pub(super) fn write(&self, out: &mut dyn Write) -> io::Result<()> {
+        let Self { index, shape, packed } = self;
+        let shape = shape.replace('"', "&quot;");
+        writeln!(
+            out,
+            "<script type=\"application/octet-stream\" data-episode=\"{index}\" \
+             data-shape=\"{shape}\">{packed}</script>"
+        )
+    }
+}
+
+/// Cuts an episode: single frames where it is short or flagged, longer stretches elsewhere.
+fn stretches(frames: usize, card: &Scorecard) -> Vec<Stretch> {
+    if frames <= WHOLE {
+        return (0..frames).map(|frame| frame..frame + 1).collect();
+    }
+    let step = frames.div_ceil(STRETCHES);
+    let mut whole = vec![false; frames];
+    for span in card.findings.iter().flat_map(|finding| finding.spans.as_slice()) {
+        let start = (span.start as usize).saturating_sub(AROUND).min(frames);
+        let end = (span.end as usize).min(span.start as usize + OF_A_SPAN) + AROUND;
+        whole[start..end.clamp(start, frames)].fill(true);
+    }
+    let mut cut = Vec::new();
+    let mut at = 0;
+    while at < frames {
+        let most = if whole[at] { 1 } else { step };
+        let end = (at + 1..(at + most).min(frames)).find(|&f| whole[f]);
+        let end = end.unwrap_or((at + most).min(frames));
+        cut.push(at..end);
+        at = end;
+    }
+    cut
+}
+
+/// The values of each stretch's sample or two, in the order in which they came.
+fn thinned(values: &[f32], stretches: &[Stretch], factor: f64) -> Vec<f64> {
+    let mut kept = Vec::new();
+    for stretch in stretches {
+        let part = &values[stretch.clone()];
+        if part.len() == 1 {
+            kept.push(f64::from(part[0]) * factor);
+            continue;
+        }
+        let by = |a: &(usize, &f32), b: &(usize, &f32)| a.1.total_cmp(b.1);
+        let finite = || part.iter().enumerate().filter(|(_, v)| v.is_finite());
+        let (least, greatest) = (finite().min_by(by), finite().max_by(by));
+        let (Some(least), Some(greatest)) = (least, greatest) else {
+            kept.extend([f64::NAN; 2]);
+            continue;
+        };
+        let (first, second) =
+            if least.0 <= greatest.0 { (least, greatest) } else { (greatest, least) };
+        kept.extend([f64::from(*first.1) * factor, f64::from(*second.1) * factor]);
+    }
+    kept
+}
+
+/// Appends a signal: differences of its levels, low bytes first, then high bytes. Gives its ends.
+fn pack(values: &[f64], bytes: &mut Vec<u8>) -> [f64; 2] {
+    let finite = || values.iter().copied().filter(|v| v.is_finite());
+    let (low, high) = (finite().fold(f64::INFINITY, f64::min), finite().fold(f64::MIN, f64::max));
+    let (low, high) = if low <= high { (low, high) } else { (0.0, 0.0) };
+    let scale = if high > low { LEVELS / (high - low) } else { 0.0 };
+    let mut before = 0u16;
+    let differences: Vec<u16> = values
+        .iter()
+        .map(|value| {
+            let level = ((value - low) * scale).round();
+            let level = if level.is_finite() { level as u16 } else { u16::MAX };
+            let difference = level.wrapping_sub(before);
+            before = level;
+            difference
+        })
+        .collect();
+    bytes.extend(differences.iter().map(|d| d.to_le_bytes()[0]));
+    bytes.extend(differences.iter().map(|d| d.to_le_bytes()[1]));
+    [low, high]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_packed_comes_back_within_half_a_level() {
+        let values: Vec<f64> = (0..400).map(|i| (f64::from(i) * 0.1).sin() * 40.0 - 3.0).collect();
+        let mut values_with_gap = values.clone();
+        values_with_gap[7] = f64::NAN;
+        let mut bytes = Vec::new();
+        let [low, high] = pack(&values_with_gap, &mut bytes);
+        let mut level = 0u16;
+        for (i, value) in values.iter().enumerate() {
+            level = level.wrapping_add(u16::from_le_bytes([bytes[i], bytes[400 + i]]));
+            if i == 7 {
+                assert_eq!(level, u16::MAX);
+                continue;
+            }
+            let back = low + (high - low) * f64::from(level) / LEVELS;
+            assert!((back - value).abs() <= (high - low) / LEVELS * 0.51, "{i}");
+        }
+    }
+
+    #[test]
+    fn thinning_keeps_every_peak() {
+        let mut values = vec![0.0f32; 6_000];
+        values[3_333] = 9.0;
+        values[17] = -4.0;
+        let stretches: Vec<Stretch> = (0..750).map(|i| i * 8..(i + 1) * 8).collect();
+        let kept = thinned(&values, &stretches, 2.0);
+        assert_eq!(kept.len(), 1_500);
+        assert_eq!(kept.iter().copied().fold(0.0, f64::max), 18.0);
+        assert_eq!(kept.iter().copied().fold(0.0, f64::min), -8.0);
+    }
+}
