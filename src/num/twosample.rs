@@ -5,7 +5,7 @@ use statrs::distribution::{ContinuousCDF, Normal};
 use super::quantile::median_in_place;
 
 /// Most pairs for which the rank test's chances are counted out.
-const EXACT_PAIRS: usize = 2_500;
+pub(super) const EXACT_PAIRS: usize = 2_500;
 
 /// The Mann–Whitney rank test.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -81,7 +81,7 @@ fn pairs_greater(x: &[f64], y: &[f64]) -> (f64, f64) {
 }
 
 /// In how many orders of `m` and `n` values each U occurs.
-fn rank_counts(m: usize, n: usize) -> Vec<f64> {
+pub(super) fn rank_counts(m: usize, n: usize) -> Vec<f64> {
     // The generating function is a Gaussian binomial: multiply by (1 − q^(n+i)), divide by
     // (1 − q^i), for i = 1 … m.
     let most = m * n;
@@ -122,6 +122,34 @@ pub fn probability_greater(x: &[f64], y: &[f64]) -> f64 {
 /// The greatest gap between both empirical distribution functions (Kolmogorov–Smirnov D).
 pub fn ks_distance(x: &[f64], y: &[f64]) -> f64 {
     sweep(x, y).map(|(gap, _)| gap.abs()).fold(0.0, f64::max)
+}
+
+/// Chance of so great a [`ks_distance`] if both samples come from one continuous distribution: the
+/// ways through the lattice of both samples that never stray so far. Takes `x.len() * y.len()` steps.
+///
+/// Source: Hodges 1958, Arkiv för Matematik 3(43), 469–486.
+pub fn ks_p_value(x: &[f64], y: &[f64]) -> f64 {
+    let (m, n) = (x.len() as f64, y.len() as f64);
+    let within = ks_distance(x, y) - 0.5 / (m * n);
+    // Shares of ways that stayed inside, so that no number grows beyond bounds.
+    let mut row = vec![0.0; y.len() + 1];
+    for i in 0..=x.len() {
+        for j in 0..=y.len() {
+            let inside = (i as f64 / m - j as f64 / n).abs() < within;
+            let left = (m - i as f64 + 1.0, n - j as f64 + 1.0);
+            let way = match (i, j) {
+                (0, 0) => 1.0,
+                (0, _) => row[j - 1] * left.1 / (m + left.1),
+                (_, 0) => row[0] * left.0 / (left.0 + n),
+                _ => {
+                    let down = row[j] * left.0 / (left.0 + left.1 - 1.0);
+                    down + row[j - 1] * left.1 / (left.0 - 1.0 + left.1)
+                }
+            };
+            row[j] = if inside { way } else { 0.0 };
+        }
+    }
+    1.0 - row[y.len()]
 }
 
 /// Earth mover's distance: the area between both empirical distribution functions.

@@ -1,8 +1,10 @@
 //! Two samples, and many tests at once.
 
 use teleassay::num::multiple::{benjamini_hochberg, bonferroni, holm};
+use teleassay::num::permutation::{energy_statistic, permutation_p};
+use teleassay::num::shift::{self, Shift, Stratum};
 use teleassay::num::twosample::{
-    cliffs_delta, energy_distance_squared, hodges_lehmann, ks_distance, mann_whitney,
+    cliffs_delta, energy_distance_squared, hodges_lehmann, ks_distance, ks_p_value, mann_whitney,
     mann_whitney_normal, probability_greater, wasserstein,
 };
 
@@ -39,6 +41,69 @@ fn rank_test_of_hollander_and_wolfe() {
     close(hodges_lehmann(&x, &y), case.expected("HL"), 1e-14);
     close(probability_greater(&x, &y), case.expected("A12"), 1e-14);
     close(ks_distance(&x, &y), case.expected("KS_D"), 1e-14);
+    close(ks_p_value(&x, &y), case.expected("KS_p_exact"), 1e-14);
+}
+
+/// The shift of x over y, as R has it.
+fn shift_of(case: &Oracle, of: fn(&[Stratum], f64) -> Option<Shift>) -> Shift {
+    let stratum = Stratum { x: case.input("y"), y: case.input("x") };
+    of(&[stratum], 0.95).unwrap_or_else(|| panic!("no interval"))
+}
+
+/// `wilcox.test(conf.int = TRUE)` of R 4.2.2 on both examples.
+#[test]
+fn intervals_of_hodges_and_lehmann() {
+    for name in ["mwu_scipy", "mwu_hollander"] {
+        let case = Oracle::case(name);
+        let shift = shift_of(&case, shift::hodges_lehmann);
+        close(shift.estimate, case.expected("HL"), 1e-14);
+        let interval = [shift.interval.0, shift.interval.1];
+        all_close(&interval, &case.expected_list("HL_ci95"), 1e-14);
+    }
+}
+
+/// The p-value that goes with the interval is that of the rank test.
+#[test]
+fn the_shift_has_the_rank_tests_chance() {
+    for (name, key) in [("mwu_scipy", "p_exact"), ("mwu_hollander", "p_two_sided_exact")] {
+        let case = Oracle::case(name);
+        let shift = shift_of(&case, shift::hodges_lehmann);
+        let x = case.input("x").into_iter().map(|v| v + 0.0001).collect::<Vec<_>>();
+        let rank = mann_whitney(&x, &case.input("y")).p_value;
+        // Differences tie in both examples, so the shift takes the normal approximation.
+        close(rank, case.expected(key), 1e-14);
+        assert!((shift.p_value / rank - 1.0).abs() < 0.15, "{name}: {} {rank}", shift.p_value);
+    }
+}
+
+/// Student's sleep data; R 4.2.2 `t.test`, scipy 1.17.1.
+#[test]
+fn welchs_interval_of_the_sleep_data() {
+    let case = Oracle::case("welch_sleep");
+    let shift = shift_of(&case, |strata, confidence| shift::welch(strata, confidence, 0.0));
+    close(shift.estimate / shift.error, case.expected("t"), 1e-12);
+    close(shift.p_value, case.expected("p"), 1e-9);
+    let interval = [shift.interval.0, shift.interval.1];
+    all_close(&interval, &case.expected_list("ci95"), 1e-9);
+}
+
+/// All 126 ways to deal the values of scipy's example give the chance of so great a difference of
+/// means; scipy 1.17.1 `permutation_test`. Ours deals at random: three standard errors.
+#[test]
+fn a_permutation_test_of_means() {
+    let case = Oracle::case("mwu_scipy");
+    let (x, y) = (case.input("x"), case.input("y"));
+    let values: Vec<f64> = x.iter().chain(&y).copied().collect();
+    let labels: Vec<bool> = (0..values.len()).map(|at| at >= x.len()).collect();
+    let mean = |labels: &[bool], side: bool| -> f64 {
+        let own = || values.iter().zip(labels).filter(|(_, label)| **label == side);
+        own().map(|(value, _)| value).sum::<f64>() / own().count() as f64
+    };
+    let mut gap = |labels: &[bool]| (mean(labels, true) - mean(labels, false)).abs();
+    let found = permutation_p(&labels, &[0; 9], 5, &mut gap);
+    // 25 hits settle it, with a standard error of a fifth.
+    let expected = case.expected("perm_mean_diff_p_two_sided");
+    assert!((found / expected - 1.0).abs() < 0.6, "{found}, expected {expected}");
 }
 
 /// README of the cliffs-delta package, 1.0.0.
@@ -66,6 +131,12 @@ fn energy_distance() {
     let squared = energy_distance_squared(&case.input("u"), &case.input("v"));
     close(squared, case.expected("squared"), 1e-14);
     close(squared.sqrt(), case.expected("scipy_sqrt_form"), 1e-14);
+    // R's `edist` weights it by m n / (m + n), as the test statistic does.
+    let values: Vec<f64> = case.input("u").into_iter().chain(case.input("v")).collect();
+    let table: Vec<f64> =
+        values.iter().flat_map(|x| values.iter().map(move |y| (x - y).abs())).collect();
+    let labels = [false, false, false, true, true, true];
+    close(energy_statistic(&table, &[0; 6], &labels), case.expected("R_edist"), 1e-14);
 }
 
 /// Benjamini & Hochberg 1995, section 3.2; statsmodels, scipy and R's p.adjust.

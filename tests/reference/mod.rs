@@ -2,6 +2,7 @@
 //! beside each test.
 
 mod comparisons;
+mod coverage;
 mod delays;
 mod distances;
 mod lines;
