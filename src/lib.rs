@@ -1,12 +1,13 @@
 //! Quality auditor for teleoperation datasets.
 //!
 //! Floors, lowest first: [`num`] (estimators), [`model`] (nouns), [`check`], [`source`] and
-//! [`demo`] (instruments, where episodes come from, a simulated rig), [`judge`] and [`cohort`],
-//! [`report`], and [`engine`], which alone has threads. A module names only lower floors; a test
-//! holds it to that.
+//! [`demo`] (instruments, where episodes come from, a simulated rig), [`judge`],
+//! [`cohort`] and [`compare`], [`profile`] and [`report`], and [`engine`], which alone has threads.
+//! A module names only lower floors; a test holds it to that.
 
 pub mod check;
 pub mod cohort;
+pub mod compare;
 pub mod demo;
 pub mod engine;
 pub mod judge;

@@ -1,6 +1,7 @@
 //! Every integration test, in one binary: linking the data libraries once is what takes the time.
 
 mod cli;
+mod comparison;
 mod crosscheck;
 mod demo;
 mod fault_benchmark;

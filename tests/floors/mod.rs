@@ -14,6 +14,7 @@ const FLOORS: &[(&str, u32)] = &[
     ("demo", 2),
     ("judge", 3),
     ("cohort", 3),
+    ("compare", 3),
     ("profile", 4),
     ("report", 4),
     ("engine", 5),

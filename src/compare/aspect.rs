@@ -1,0 +1,227 @@
+//! What is compared, and from which size on it matters.
+
+use crate::num::robust::MAD_TO_SIGMA;
+
+const DEGREE: f64 = std::f64::consts::PI / 180.0;
+/// A linear joint's metres to a radian: 2 mm to a degree (engineering judgement), as the checks have it.
+pub(super) const METRES_A_RADIAN: f64 = 0.002 / DEGREE;
+
+/// Everything that is compared.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Aspect {
+    /// Joints, units, leader, kind of action.
+    Schema,
+    /// Follower minus leader at rest.
+    Offset,
+    /// The follower's motion over the leader's.
+    Gain,
+    /// How much later the follower is.
+    Lag,
+    /// Frames a second.
+    Rate,
+    /// Play of gears and horns.
+    Backlash,
+    /// Droop with the pose.
+    Sag,
+    /// Poses of one side that the other never comes near.
+    Workspace,
+    /// Where episodes begin.
+    StartPose,
+    /// How long episodes are.
+    Length,
+    /// How fast the hand moves while it moves.
+    Speed,
+    /// Mean of a dimension that a policy is trained on.
+    Mean,
+    /// Spread of a dimension that a policy is trained on.
+    Spread,
+    /// Values of one side beyond the ends of the other.
+    Clip,
+}
+
+/// What an aspect says something about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Group {
+    /// The rig and its logger: blocks a merge.
+    Bench,
+    /// What was done with it: often wanted.
+    Behaviour,
+    /// Numbers that training normalises by: follow from the other two.
+    Statistics,
+}
+
+/// How a change is counted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Scale {
+    /// As a difference, B less A.
+    Difference,
+    /// As a quotient, B over A; kept as its logarithm.
+    Quotient,
+    /// As a share, never negative: neither side is below the other.
+    Share,
+}
+
+/// From which size on a change matters, in the scale of the aspect.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Limits {
+    /// From here on it matters.
+    pub warn: f64,
+    /// From here on it matters much.
+    pub fail: f64,
+}
+
+/// Unit of an aspect's values.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum AspectUnit {
+    /// Radians; metres for a linear joint.
+    Angle,
+    /// Seconds.
+    Time,
+    /// Hertz.
+    Rate,
+    /// No dimension.
+    Ratio,
+    /// Radians a second, over all joints.
+    Speed,
+    /// Multiples of the spread of A.
+    Sigma,
+}
+
+impl Aspect {
+    /// All, in the order in which a person reads them.
+    pub const ALL: [Self; 14] = [
+        Self::Schema,
+        Self::Offset,
+        Self::Gain,
+        Self::Lag,
+        Self::Rate,
+        Self::Backlash,
+        Self::Sag,
+        Self::Workspace,
+        Self::StartPose,
+        Self::Length,
+        Self::Speed,
+        Self::Mean,
+        Self::Spread,
+        Self::Clip,
+    ];
+
+    /// Identifier, stable once released.
+    pub const fn id(self) -> &'static str {
+        match self {
+            Self::Schema => "schema",
+            Self::Offset => "offset",
+            Self::Gain => "gain",
+            Self::Lag => "lag",
+            Self::Rate => "rate",
+            Self::Backlash => "backlash",
+            Self::Sag => "sag",
+            Self::Workspace => "workspace",
+            Self::StartPose => "start-pose",
+            Self::Length => "length",
+            Self::Speed => "speed",
+            Self::Mean => "mean",
+            Self::Spread => "spread",
+            Self::Clip => "clip",
+        }
+    }
+
+    /// In plain words.
+    pub const fn title(self) -> &'static str {
+        match self {
+            Self::StartPose => "start pose",
+            Self::Length => "episode length",
+            Self::Speed => "moving speed",
+            Self::Clip => "clipped",
+            other => other.id(),
+        }
+    }
+
+    /// What it says something about.
+    pub const fn group(self) -> Group {
+        match self {
+            Self::Schema
+            | Self::Offset
+            | Self::Gain
+            | Self::Lag
+            | Self::Rate
+            | Self::Backlash
+            | Self::Sag => Group::Bench,
+            Self::Workspace | Self::StartPose | Self::Length | Self::Speed => Group::Behaviour,
+            Self::Mean | Self::Spread | Self::Clip => Group::Statistics,
+        }
+    }
+
+    /// How its change is counted.
+    pub const fn scale(self) -> Scale {
+        match self {
+            Self::Rate | Self::Length | Self::Speed | Self::Spread => Scale::Quotient,
+            Self::Workspace | Self::Clip => Scale::Share,
+            _ => Scale::Difference,
+        }
+    }
+
+    /// Unit of its values on either side.
+    pub const fn unit(self) -> AspectUnit {
+        match self {
+            Self::Offset | Self::Backlash | Self::Sag | Self::StartPose | Self::Spread => {
+                AspectUnit::Angle
+            }
+            Self::Lag | Self::Length => AspectUnit::Time,
+            Self::Rate => AspectUnit::Rate,
+            Self::Speed => AspectUnit::Speed,
+            Self::Mean => AspectUnit::Sigma,
+            Self::Schema | Self::Gain | Self::Workspace | Self::Clip => AspectUnit::Ratio,
+        }
+    }
+
+    /// The measurement that it compares, check and metric, where it is one of an episode's.
+    pub const fn source(self) -> Option<(&'static str, &'static str)> {
+        match self {
+            Self::Offset => Some(("neutral-offset", "offset_signed")),
+            Self::Gain => Some(("gain-mismatch", "gain")),
+            Self::Lag => Some(("tracking-lag", "lag")),
+            Self::Rate => Some(("frame-rate", "mean_rate")),
+            Self::Backlash => Some(("backlash", "play")),
+            Self::Sag => Some(("gravity-sag", "sag")),
+            Self::Length => Some(("duration", "duration")),
+            Self::Speed => Some(("smoothness", "moving_speed")),
+            _ => None,
+        }
+    }
+
+    /// Chance of a false alarm over all aspects together below which it is called different.
+    pub const fn level(self) -> f64 {
+        match self {
+            Self::StartPose => 0.01,
+            _ => 0.05,
+        }
+    }
+
+    /// From which size on it matters (engineering judgement), in its scale. `period_s` is the greater
+    /// frame period of both sides: a lag finer than a frame is nobody's trouble.
+    pub fn limits(self, period_s: f64, linear: bool) -> Limits {
+        let angle = if linear { METRES_A_RADIAN } else { 1.0 } * DEGREE;
+        let (warn, fail) = match self {
+            Self::Schema => (0.0, 0.0),
+            Self::Offset => (angle, 3.0 * angle),
+            Self::Gain => (0.03, 0.08),
+            Self::Lag => (period_s.max(0.020), 3.0 * period_s.max(0.020)),
+            Self::Rate => (1.02f64.ln(), 1.10f64.ln()),
+            Self::Backlash | Self::Sag => (0.5 * angle, 1.5 * angle),
+            Self::Workspace => (0.10, 0.30),
+            Self::StartPose => (3.0 * angle, 9.0 * angle),
+            Self::Length | Self::Speed => (1.25f64.ln(), 1.6f64.ln()),
+            Self::Mean => (0.25, 1.0),
+            Self::Spread => (1.25f64.ln(), 2f64.ln()),
+            Self::Clip => (0.01, 0.05),
+        };
+        Limits { warn, fail }
+    }
+}
+
+/// Least standard deviation of single episodes that is believed of a few of them: a twentieth of
+/// what matters. Three readings that agree by chance must not prove anything.
+pub(super) fn least_deviation(limits: Limits) -> f64 {
+    limits.warn / 20.0 * MAD_TO_SIGMA
+}

@@ -1,0 +1,203 @@
+//! From numbers to answers: all chances held against one another, and what an answer rests on.
+
+use super::Side;
+use super::aspect::{Aspect, Limits, Scale, least_deviation};
+use super::row::{Answer, Draft, Row, strata};
+use crate::model::Severity;
+use crate::num::multiple::holm;
+use crate::num::shift::Shift;
+
+/// Fewer episodes than this on a side are told beside a difference.
+const FEW: usize = 5;
+/// With more episodes than this no single one drives a median of differences.
+const MOST_TO_LEAVE_OUT: usize = 120;
+/// More episodes than this nobody records for a comparison.
+const MOST_NEEDED: usize = 2_000;
+
+/// Answers every comparison. `identical`: both sides are the same recordings, so that whatever was
+/// measured is the same by its making.
+pub(super) fn decide(drafts: Vec<Draft>, identical: bool, sides: (&Side, &Side)) -> Vec<Row> {
+    let p_values: Vec<f64> = drafts.iter().filter_map(|draft| draft.row.p_value).collect();
+    let mut adjusted = holm(&p_values).into_iter();
+    let tests = p_values.len();
+    let mut rows = Vec::with_capacity(drafts.len());
+    for draft in drafts {
+        let p = draft.row.p_value.and_then(|_| adjusted.next());
+        rows.push(answer(draft, p, tests, identical, sides));
+    }
+    rows
+}
+
+fn answer(
+    mut draft: Draft,
+    adjusted: Option<f64>,
+    tests: usize,
+    identical: bool,
+    sides: (&Side, &Side),
+) -> Row {
+    let Row { aspect, limits, change, .. } = draft.row;
+    draft.row.p_adjusted = adjusted;
+    let size = change.map_or(0.0, f64::abs);
+    let sure = adjusted.is_some_and(|p| p < aspect.level());
+    draft.row.answer = match severity(size, limits) {
+        _ if identical && draft.row.measured() => Answer::Same,
+        _ if aspect == Aspect::Schema && !draft.within => Answer::Different(Severity::Fail),
+        Some(severity) if sure => Answer::Different(severity),
+        _ if draft.within => Answer::Same,
+        _ => Answer::NotEnough,
+    };
+    match draft.row.answer {
+        Answer::Different(_) => rests_on(&mut draft, sides),
+        Answer::NotEnough => {
+            draft.row.needs = needs(&draft, tests);
+            if change.is_some() && draft.row.needs.is_none() {
+                draft.row.notes.push("lies at the limit: more episodes would not settle it".into());
+            }
+        }
+        Answer::Same => {}
+    }
+    draft.row
+}
+
+/// A wrong range looks like droop on the same joint: there droop says nothing by itself, as in an
+/// audit.
+pub(super) fn silence(rows: &mut [Row]) {
+    let wrong = |row: &&Row| row.aspect == Aspect::Gain && row.severity().is_some();
+    let joints: Vec<Option<usize>> = rows.iter().filter(wrong).map(|row| row.joint).collect();
+    for row in rows.iter_mut().filter(|row| row.aspect == Aspect::Sag) {
+        if joints.contains(&row.joint) && row.severity().is_some() {
+            row.answer = Answer::NotEnough;
+            row.notes = vec!["a gain that differs looks the same: see there".to_owned()];
+        }
+    }
+}
+
+fn severity(size: f64, limits: Limits) -> Option<Severity> {
+    if size >= limits.fail {
+        Some(Severity::Fail)
+    } else {
+        (size >= limits.warn).then_some(Severity::Warn)
+    }
+}
+
+/// Notes what a difference rests on, where that is little.
+fn rests_on(draft: &mut Draft, sides: (&Side, &Side)) {
+    let (m, n) = draft.row.episodes;
+    if draft.row.aspect != Aspect::Schema && m.min(n) < FEW {
+        draft.row.notes.push(format!("rests on few episodes: {m} and {n}"));
+    }
+    if let Some((second, row)) = driving(draft) {
+        let (side, name) = if second { (sides.1, "B") } else { (sides.0, "A") };
+        let id = side.episodes.get(row).map_or("?", String::as_str);
+        draft.row.notes.push(format!("one episode drives it: {id} of {name}"));
+    }
+}
+
+/// The episode without which the difference is gone: whether it is B's, and its row.
+fn driving(draft: &Draft) -> Option<(bool, usize)> {
+    let (m, n) = draft.row.episodes;
+    if draft.samples.is_empty() || m + n > MOST_TO_LEAVE_OUT {
+        return None;
+    }
+    let gone = |shift: &Shift| {
+        let (low, high) = shift.interval;
+        shift.estimate.abs() < draft.row.limits.warn || (low <= 0.0 && high >= 0.0)
+    };
+    for stratum in 0..draft.samples.len() {
+        for second in [false, true] {
+            let of = |samples: &[super::row::Sample]| {
+                if second { samples[stratum].1.len() } else { samples[stratum].0.len() }
+            };
+            for at in 0..of(&draft.samples) {
+                let mut rest = draft.samples.clone();
+                let side = if second { &mut rest[stratum].1 } else { &mut rest[stratum].0 };
+                let (row, _) = side.remove(at);
+                let shift = Shift::of(&strata(&rest), 0.95, least_deviation(draft.row.limits));
+                if shift.is_some_and(|shift| gone(&shift)) {
+                    return Some((second, row));
+                }
+            }
+        }
+    }
+    None
+}
+
+/// Episodes to a side that would probably settle it, from the spread that was seen; none where the
+/// change lies so near the limit that no number would.
+fn needs(draft: &Draft, tests: usize) -> Option<usize> {
+    let (m, n) = draft.row.episodes;
+    let now = 2.0 * m as f64 * n as f64 / (m + n).max(1) as f64;
+    let Some(change) = draft.row.change.filter(|_| draft.error.is_finite()) else {
+        // Nothing is known of the spread: enough for ranks to speak.
+        return (draft.row.aspect != Aspect::Schema).then_some(8);
+    };
+    let warn = draft.row.limits.warn;
+    let size = change.abs();
+    // A shift that may matter must stand out among all tests, one that may not must fit inside.
+    let (room, deviates) = if draft.row.p_value.is_none_or(|p| p > 0.05) {
+        // Nothing speaks for a change: presume the half of what matters.
+        ((warn - size).max(0.5 * warn), 2.0)
+    } else if size >= warn && draft.row.aspect.scale() != Scale::Share {
+        (size, (2.0 * (2.0 * tests as f64 / 0.05).ln()).sqrt())
+    } else {
+        ((warn - size).abs(), 2.0)
+    };
+    if room < 0.1 * warn {
+        return None;
+    }
+    let needed = now * (deviates * draft.error / room).powi(2);
+    // One more than there are, or ranks would have spoken.
+    let needed = (needed.ceil().max(now + 1.0).max(8.0)) as usize;
+    (needed <= MOST_NEEDED).then_some(needed)
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::Arc;
+
+    use super::*;
+    use crate::compare::scalar::draft;
+    use crate::model::{Ledger, Rig};
+
+    fn side(name: &str, ids: &[&str]) -> Side {
+        Side {
+            name: name.to_owned(),
+            rig: Arc::new(Rig::default()),
+            ledger: Ledger::default(),
+            episodes: ids.iter().map(|id| (*id).to_owned()).collect(),
+            leader: true,
+        }
+    }
+
+    fn decided(a: &[f64], b: &[f64]) -> Row {
+        let rows = |degrees: &[f64]| degrees.iter().map(|d| d.to_radians()).enumerate().collect();
+        let draft = draft(Aspect::Offset, None, vec![(rows(a), rows(b))], 0.03);
+        let sides = (side("a", &["p", "q", "r", "s", "t"]), side("b", &["u", "v", "w", "x", "y"]));
+        let mut rows = decide(vec![draft], false, (&sides.0, &sides.1));
+        rows.remove(0)
+    }
+
+    /// 1 degree matters. Without the fourth episode of B the change is 0.93.
+    #[test]
+    fn an_episode_without_which_nothing_differs_is_named() {
+        let row = decided(&[0.0, 0.02, 0.04, -0.03, 0.01], &[0.9, 0.95, 0.92, 1.5, 0.96]);
+        assert_eq!(row.answer, Answer::Different(Severity::Warn));
+        assert_eq!(row.notes, ["one episode drives it: x of B"]);
+        let firm = decided(&[0.0, 0.02, 0.04, -0.03, 0.01], &[3.1, 3.2, 3.15, 3.0, 3.1]);
+        assert_eq!((firm.answer, firm.notes.len()), (Answer::Different(Severity::Fail), 0));
+    }
+
+    #[test]
+    fn the_three_answers() {
+        let near = decided(&[0.0, 0.1, 0.2, 0.1, 0.0], &[0.1, 0.3, 0.2, 0.1, 0.2]);
+        assert_eq!((near.answer, near.needs), (Answer::Same, None));
+        let wild = decided(&[0.0, 2.0, -2.0, 1.0, -1.0], &[0.5, 2.5, -1.5, 1.5, -0.5]);
+        assert_eq!(wild.answer, Answer::NotEnough);
+        assert!(wild.needs.is_some_and(|needs| (10..100).contains(&needs)), "{wild:?}");
+        // Nobody's trouble, however sure: a tenth of a degree.
+        let small = decided(&[0.0, 0.001, 0.002, 0.001, 0.0], &[0.1, 0.101, 0.102, 0.1, 0.1]);
+        assert_eq!(small.answer, Answer::Same);
+        let few = decided(&[0.0, 0.1], &[9.0, 9.1, 9.2]);
+        assert!(few.answer == Answer::NotEnough && few.notes[0].contains("2 and 3 episodes"));
+    }
+}
