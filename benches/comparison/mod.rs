@@ -45,6 +45,14 @@ impl Source for Memory {
         1
     }
 
+    fn episode_id(&self, index: u64) -> Option<&str> {
+        self.episodes.get(index as usize).map(|episode| episode.key.id.as_str())
+    }
+
+    fn shard_of(&self, index: u64) -> Option<usize> {
+        (index < self.episodes()).then_some(0)
+    }
+
     fn read(&self, _: usize, visit: &mut dyn FnMut(&Episode)) -> Vec<Unread> {
         self.episodes.iter().for_each(visit);
         Vec::new()

@@ -38,6 +38,8 @@ pub enum Command {
     /// Show which column plays which role, and why
     #[command(before_help = examples::COLUMNS)]
     Columns(ColumnsArgs),
+    /// Compare two recording sessions: can both be trained on together?
+    Compare(CompareArgs),
     /// Tell what a check looks at, how, its limits, and what to do on the bench
     #[command(before_help = examples::EXPLAIN)]
     Explain(ExplainArgs),
@@ -211,6 +213,66 @@ pub struct ColumnsArgs {
     pub write: Option<PathBuf>,
 }
 
+/// `compare`
+#[derive(Debug, Clone, ClapArgs)]
+pub struct CompareArgs {
+    /// The session to compare with: a file, folder or glob
+    #[arg(value_name = "A")]
+    pub a: PathBuf,
+
+    /// The session that is compared
+    #[arg(value_name = "B")]
+    pub b: PathBuf,
+
+    /// Profile of both [default: teleassay.toml beside each, or in a folder above]
+    #[arg(long, value_name = "FILE")]
+    pub profile: Option<PathBuf>,
+
+    /// Profile of B, where it is another one
+    #[arg(long, value_name = "FILE")]
+    pub profile_b: Option<PathBuf>,
+
+    /// What to print
+    #[arg(long, value_enum, default_value_t = CompareFormat::Table, value_name = "FORMAT")]
+    pub format: CompareFormat,
+
+    /// Also write the comparison as JSON
+    #[arg(long, value_name = "FILE")]
+    pub out_json: Option<PathBuf>,
+
+    /// From which difference on the exit code is 1
+    #[arg(long, value_enum, default_value_t = FailOn::Fail, value_name = "VERDICT")]
+    pub fail_on: FailOn,
+
+    /// Number of threads [default: one per core]
+    #[arg(long, value_name = "N")]
+    pub threads: Option<std::num::NonZeroUsize>,
+
+    /// No progress bar
+    #[arg(long, short)]
+    pub quiet: bool,
+}
+
+/// What to print of a comparison.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum CompareFormat {
+    /// For a person at a terminal
+    Table,
+    /// One document, described by: teleassay explain --json-schema comparison
+    Json,
+    /// A summary for a job page
+    Markdown,
+}
+
+/// Documents that have a schema.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum SchemaOf {
+    /// What `audit` writes
+    Scorecard,
+    /// What `compare` writes
+    Comparison,
+}
+
 /// `explain`
 #[derive(Debug, Clone, ClapArgs)]
 pub struct ExplainArgs {
@@ -221,9 +283,10 @@ pub struct ExplainArgs {
     #[arg(long, conflicts_with = "check")]
     pub all: bool,
 
-    /// Print the JSON Schema of the scorecard
-    #[arg(long, conflicts_with_all = ["check", "all"])]
-    pub json_schema: bool,
+    /// Print the JSON Schema of the scorecard, or of a comparison
+    #[arg(long, value_enum, num_args = 0..=1, default_missing_value = "scorecard",
+          value_name = "DOCUMENT", conflicts_with_all = ["check", "all"])]
+    pub json_schema: Option<SchemaOf>,
 }
 
 /// `demo`

@@ -99,6 +99,27 @@ pub fn read_episode(
     Ok((Box::new(source), episode, card))
 }
 
+/// Opens a dataset and measures it, with a sketch of every motion: for whoever compares sessions.
+pub fn measure(
+    data: &DataSettings,
+    threads: Option<NonZero<usize>>,
+    progress: &mut dyn FnMut(&Progress),
+) -> Result<(Box<dyn Source>, Outcome), CliError> {
+    let workers = Workers::start(threads.map(NonZero::get))?;
+    let skips = |spec: &CheckSpec| data.profile.skip.contains(&spec.id);
+    let plan = Plan {
+        checks: CHECKS.iter().copied().filter(|check| !skips(check.spec())).collect(),
+        cohort: Vec::new(),
+        params: data.profile.params.clone(),
+        limits: data.profile.limits.clone(),
+        keep_readings: false,
+        sketch: true,
+    };
+    let source = open(data, &workers)?.reading(&plan.extras());
+    let outcome = engine::audit(&source, &plan, &workers, progress);
+    Ok((Box::new(source), outcome))
+}
+
 /// Writes the demonstration session; returns what to tell the person, line by line.
 pub fn write_demo(settings: &DemoSettings) -> Result<Vec<String>, CliError> {
     let recipe = Recipe {

@@ -12,6 +12,7 @@ mod interrupt;
 mod output;
 mod progress;
 mod settings;
+mod side;
 
 use std::io::Write as _;
 use std::process::ExitCode;
@@ -59,6 +60,7 @@ fn run(args: Args) -> Result<Gate, CliError> {
     match args.command {
         Command::Audit(args) => command::audit::run(args),
         Command::Columns(args) => command::columns::run(&args),
+        Command::Compare(args) => command::compare::run(&args),
         Command::Explain(args) => command::explain::run(&args),
         Command::Demo(args) => command::demo::run(args),
         Command::Trace(args) => command::trace::run(&args),

@@ -4,7 +4,7 @@ use std::io::{self, BufWriter, Write};
 use std::path::Path;
 
 use clap::ValueEnum;
-use teleassay::model::{Outcome, Verdict};
+use teleassay::model::{Outcome, Severity, Verdict};
 use teleassay::source::Input;
 
 use super::args::FailOn;
@@ -96,6 +96,16 @@ impl Gate {
         };
         // What was not read was not checked, and that is never a pass.
         if beyond || !outcome.unread.is_empty() { Self::Closed } else { Self::Open }
+    }
+
+    /// Judges a comparison by the worst difference of all.
+    pub fn of_comparison(worst: Option<Severity>, fail_on: FailOn, read: bool) -> Self {
+        let beyond = match fail_on {
+            FailOn::Fail => worst == Some(Severity::Fail),
+            FailOn::Warn => worst.is_some(),
+            FailOn::Never => false,
+        };
+        if beyond || !read { Self::Closed } else { Self::Open }
     }
 
     /// The exit code.

@@ -7,7 +7,7 @@ use teleassay::model::CheckSpec;
 use teleassay::profile::{Profile, nearest};
 use teleassay::report::quote;
 
-use super::args::{AuditArgs, DataArgs, DemoArgs, Format, Layout, RunArgs};
+use super::args::{AuditArgs, CompareArgs, DataArgs, DemoArgs, Format, Layout, RunArgs};
 use super::audit::checks;
 use super::error::CliError;
 
@@ -33,6 +33,17 @@ pub struct AuditSettings {
     pub checks: Vec<&'static CheckSpec>,
     /// What to do with the outcome.
     pub run: RunArgs,
+    /// The command as it can be pasted, without its output options.
+    pub command: String,
+}
+
+/// A comparison.
+#[derive(Debug)]
+pub struct CompareSettings {
+    /// What B is compared with.
+    pub a: DataSettings,
+    /// What is compared.
+    pub b: DataSettings,
     /// The command as it can be pasted, without its output options.
     pub command: String,
 }
@@ -112,6 +123,30 @@ impl AuditSettings {
             || run.episode.is_some()
             || run.out_json.is_some()
             || run.out_scorecard.is_some()
+    }
+}
+
+impl CompareSettings {
+    /// Puts a comparison together. Each side has its own profile unless one is given for both.
+    pub fn new(args: &CompareArgs) -> Result<Self, CliError> {
+        let side = |path: &Path, profile: Option<&PathBuf>| {
+            DataSettings::new(&DataArgs {
+                paths: vec![path.to_path_buf()],
+                profile: profile.cloned(),
+                rate: None,
+                urdf: None,
+            })
+        };
+        let a = side(&args.a, args.profile.as_ref())?;
+        let b = side(&args.b, args.profile_b.as_ref().or(args.profile.as_ref()))?;
+        let quoted = |path: &Path| quote(&path.to_string_lossy());
+        let mut command = format!("teleassay compare {} {}", quoted(&args.a), quoted(&args.b));
+        for (option, path) in [("--profile", &args.profile), ("--profile-b", &args.profile_b)] {
+            if let Some(path) = path {
+                let _ = write!(command, " {option} {}", quoted(path));
+            }
+        }
+        Ok(Self { a, b, command })
     }
 }
 

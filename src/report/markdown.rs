@@ -76,7 +76,7 @@ fn whole(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
 }
 
 /// Text in a table's cell: no pipe, no line break, no markup.
-fn cell(text: &str) -> String {
+pub(super) fn cell(text: &str) -> String {
     let mut out = String::new();
     for c in cut(&clean(text), CELL).chars() {
         match c {

@@ -9,6 +9,7 @@ mod card;
 mod cautions;
 mod checks;
 mod columns;
+mod compare;
 mod explain;
 mod github;
 pub mod html;
@@ -35,6 +36,10 @@ pub mod shape;
 
 pub use card::card;
 pub use columns::{Understood, columns};
+pub use compare::shape as comparison_shape;
+pub use compare::{
+    COMPARISON_SCHEMA, Compared, ComparedSide, comparison, comparison_json, comparison_markdown,
+};
 pub use explain::{explain, list};
 pub use github::github;
 pub use json::{SCHEMA, document, json, jsonl};

@@ -2,6 +2,7 @@
 
 mod bad_input;
 mod binary;
+mod comparison;
 mod explain;
 mod extras;
 mod files;

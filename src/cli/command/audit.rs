@@ -131,7 +131,7 @@ fn episode<'a>(view: &View<'a>, id: &str) -> Result<&'a Scorecard, CliError> {
 }
 
 /// Nothing was audited: either nothing was there, or nothing of it could be read.
-fn nothing(outcome: &Outcome) -> CliError {
+pub fn nothing(outcome: &Outcome) -> CliError {
     match outcome.unread.as_slice() {
         [] => CliError::nothing("the dataset holds no episode").with_hint(
             "a table needs at least one row; `teleassay columns PATH` shows what is read",

@@ -3,7 +3,7 @@
 use teleassay::judge::Limits;
 use teleassay::report;
 
-use crate::cli::args::ExplainArgs;
+use crate::cli::args::{ExplainArgs, SchemaOf};
 use crate::cli::audit::checks;
 use crate::cli::error::CliError;
 use crate::cli::output::{Gate, to_stdout};
@@ -15,7 +15,9 @@ pub fn run(args: &ExplainArgs) -> Result<Gate, CliError> {
     let check = args.check.as_deref().map(|id| find_check(id, &all)).transpose()?;
     to_stdout(|out| {
         match check {
-            _ if args.json_schema => out.write_all(report::SCHEMA.as_bytes())?,
+            _ if args.json_schema.is_some() => {
+                out.write_all(schema(args.json_schema).as_bytes())?;
+            }
             _ if args.all => report::manual(&all, &Limits::default(), out)?,
             Some(check) => report::explain(check, &Limits::default(), out)?,
             None => report::list(&all, out)?,
@@ -23,4 +25,11 @@ pub fn run(args: &ExplainArgs) -> Result<Gate, CliError> {
         Ok(())
     })?;
     Ok(Gate::Open)
+}
+
+const fn schema(of: Option<SchemaOf>) -> &'static str {
+    match of {
+        Some(SchemaOf::Comparison) => report::COMPARISON_SCHEMA,
+        _ => report::SCHEMA,
+    }
 }

@@ -2,6 +2,7 @@
 
 pub mod audit;
 pub mod columns;
+pub mod compare;
 pub mod completions;
 pub mod demo;
 pub mod explain;

@@ -1,0 +1,300 @@
+//! The machine-readable comparison, version 1: frozen once released.
+//!
+//! SI units throughout. A change is B less A, or B over A where `scale` says quotient. The same input
+//! gives the same bytes. Described by `comparison.schema.json`.
+
+use serde::{Deserialize, Serialize};
+
+use super::words::{message, step};
+use super::{Compared, ComparedSide, sentence};
+use crate::compare::{Answer, Aspect, AspectUnit, Group, Row, Scale, Verdict};
+use crate::model::Severity;
+use crate::report::shape::{InputFile, Tool, UnreadFile};
+
+/// What `schema` says in this version.
+pub const VERSION: &str = "teleassay/comparison/1";
+
+/// The whole document.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Document {
+    /// [`VERSION`].
+    pub schema: String,
+    /// The program that wrote it.
+    pub tool: Tool,
+    /// What B is compared with.
+    pub a: SideShape,
+    /// What is compared.
+    pub b: SideShape,
+    /// Recordings that are in both, by content.
+    pub shared_recordings: u64,
+    /// Tasks.
+    pub tasks: TasksShape,
+    /// Can both be trained on together.
+    pub advice: AdviceShape,
+    /// What must be equal.
+    pub equal: Vec<EqualShape>,
+    /// Every comparison.
+    pub aspects: Vec<AspectShape>,
+}
+
+/// One side.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SideShape {
+    /// What it is called.
+    pub name: String,
+    /// Episodes.
+    pub episodes: u64,
+    /// Sum of their durations.
+    pub duration_s: f64,
+    /// Joints in the order of the table.
+    pub joints: Vec<String>,
+    /// Files that were read.
+    pub inputs: Vec<InputFile>,
+    /// Files that could not be read.
+    pub unread: Vec<UnreadFile>,
+}
+
+/// Tasks of both sides; all empty where a side names none.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct TasksShape {
+    /// Within which behaviour is compared.
+    pub common: Vec<String>,
+    /// Of A alone.
+    pub only_a: Vec<String>,
+    /// Of B alone.
+    pub only_b: Vec<String>,
+}
+
+/// The advice.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct AdviceShape {
+    /// `merge`, `correct`, `keep-apart` or `cannot-tell`.
+    pub verdict: String,
+    /// Severity of the worst difference of all.
+    pub worst: Option<Severity>,
+    /// In words.
+    pub message: String,
+    /// Greatest price of merging as it is, in spreads of the action in A.
+    pub price: Option<f64>,
+    /// What to do, or why not.
+    pub steps: Vec<StepShape>,
+}
+
+/// One thing to do.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct StepShape {
+    /// What it takes away.
+    pub aspect: String,
+    /// The joint.
+    pub joint: Option<String>,
+    /// In words.
+    pub message: String,
+}
+
+/// One thing that must be equal.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct EqualShape {
+    /// Which.
+    pub what: String,
+    /// In A.
+    pub a: String,
+    /// In B.
+    pub b: String,
+    /// Whether both are known and not the same.
+    pub differs: bool,
+}
+
+/// One comparison.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct AspectShape {
+    /// What is compared.
+    pub aspect: String,
+    /// `bench`, `behaviour` or `statistics`.
+    pub group: String,
+    /// The joint.
+    pub joint: Option<String>,
+    /// `difference`, `quotient` or `share`.
+    pub scale: String,
+    /// Unit of `a`, `b` and of a difference.
+    pub unit: String,
+    /// What stands for A.
+    pub a: Option<f64>,
+    /// What stands for B.
+    pub b: Option<f64>,
+    /// The change.
+    pub change: Option<f64>,
+    /// Its 95 % interval.
+    pub interval: Option<[f64; 2]>,
+    /// Chance of it if there is none.
+    pub p_value: Option<f64>,
+    /// The same over all comparisons (Holm).
+    pub p_adjusted: Option<f64>,
+    /// From which size on it matters, in the scale of `change`.
+    pub warn: f64,
+    /// From which size on it matters much.
+    pub fail: f64,
+    /// Episodes of A and B that it rests on.
+    pub episodes: [u64; 2],
+    /// `same`, `different` or `not-enough-data`.
+    pub answer: String,
+    /// How bad, if different.
+    pub severity: Option<Severity>,
+    /// Episodes to a side that would probably settle it.
+    pub needs_episodes: Option<u64>,
+    /// Merging as it is costs so many spreads of the action.
+    pub price: Option<f64>,
+    /// What a reader should know of it.
+    pub notes: Vec<String>,
+    /// In words.
+    pub message: String,
+}
+
+impl Document {
+    /// Of a comparison.
+    pub fn of(view: &Compared<'_>) -> Self {
+        let comparison = view.comparison;
+        let names = |tasks: &[std::sync::Arc<str>]| tasks.iter().map(ToString::to_string).collect();
+        let advice = &comparison.advice;
+        Self {
+            schema: VERSION.to_owned(),
+            tool: Tool {
+                name: env!("CARGO_PKG_NAME").to_owned(),
+                version: env!("CARGO_PKG_VERSION").to_owned(),
+            },
+            a: side(&view.a),
+            b: side(&view.b),
+            shared_recordings: comparison.shared as u64,
+            tasks: TasksShape {
+                common: comparison.tasks.common.iter().flatten().map(ToString::to_string).collect(),
+                only_a: names(&comparison.tasks.only_a),
+                only_b: names(&comparison.tasks.only_b),
+            },
+            advice: AdviceShape {
+                verdict: verdict(advice.verdict).to_owned(),
+                worst: comparison.worst(),
+                message: sentence::sentence(view).text,
+                price: finite(advice.price),
+                steps: advice
+                    .steps
+                    .iter()
+                    .map(|one| StepShape {
+                        aspect: one.aspect.id().to_owned(),
+                        joint: joint(view, one.joint),
+                        message: step(view, one),
+                    })
+                    .collect(),
+            },
+            equal: comparison
+                .schema
+                .iter()
+                .map(|point| EqualShape {
+                    what: point.what.to_owned(),
+                    a: point.a.clone(),
+                    b: point.b.clone(),
+                    differs: point.differs,
+                })
+                .collect(),
+            aspects: comparison.rows.iter().map(|row| aspect(view, row)).collect(),
+        }
+    }
+}
+
+fn side(of: &ComparedSide<'_>) -> SideShape {
+    let path = |path: &std::path::Path| path.display().to_string();
+    let input = of.inputs.iter();
+    let unread = of.unread.iter();
+    SideShape {
+        name: of.side.name.clone(),
+        episodes: of.side.ledger.rows() as u64,
+        duration_s: of.side.ledger.duration_s().iter().filter(|s| s.is_finite()).sum(),
+        joints: of.side.rig.joints.iter().map(|joint| joint.name.clone()).collect(),
+        inputs: input
+            .map(|i| InputFile { path: path(&i.path), bytes: i.bytes, rows: i.rows, sha256: i.sha256.clone() })
+            .collect(),
+        unread: unread
+            .map(|u| UnreadFile { path: path(&u.path), reason: u.reason.clone() })
+            .collect(),
+    }
+}
+
+fn joint(view: &Compared<'_>, joint: Option<usize>) -> Option<String> {
+    joint.map(|_| view.joint(joint).to_owned())
+}
+
+/// JSON has no NaN and no infinity.
+fn finite(value: Option<f64>) -> Option<f64> {
+    value.filter(|value| value.is_finite())
+}
+
+fn aspect(view: &Compared<'_>, row: &Row) -> AspectShape {
+    let scaled = |change: f64| match row.aspect.scale() {
+        Scale::Quotient => change.exp(),
+        Scale::Difference | Scale::Share => change,
+    };
+    let (low, high) = row.interval.unzip();
+    let ends = finite(low.map(scaled)).zip(finite(high.map(scaled)));
+    AspectShape {
+        aspect: row.aspect.id().to_owned(),
+        group: group(row.aspect).to_owned(),
+        joint: joint(view, row.joint),
+        scale: scale(row.aspect).to_owned(),
+        unit: unit(row.aspect, view.linear(row)).to_owned(),
+        a: finite(row.values.map(|values| values.0)),
+        b: finite(row.values.map(|values| values.1)),
+        change: finite(row.change.map(scaled)),
+        interval: ends.map(|(low, high)| [low, high]),
+        p_value: finite(row.p_value),
+        p_adjusted: finite(row.p_adjusted),
+        warn: scaled(row.limits.warn),
+        fail: scaled(row.limits.fail),
+        episodes: [row.episodes.0 as u64, row.episodes.1 as u64],
+        answer: match row.answer {
+            Answer::Same => "same",
+            Answer::Different(_) => "different",
+            Answer::NotEnough => "not-enough-data",
+        }
+        .to_owned(),
+        severity: row.severity(),
+        needs_episodes: row.needs.map(|needs| needs as u64),
+        price: finite(row.price),
+        notes: row.notes.clone(),
+        message: message(view, row),
+    }
+}
+
+const fn verdict(of: Verdict) -> &'static str {
+    match of {
+        Verdict::Merge => "merge",
+        Verdict::Correct => "correct",
+        Verdict::KeepApart => "keep-apart",
+        Verdict::CannotTell => "cannot-tell",
+    }
+}
+
+const fn group(aspect: Aspect) -> &'static str {
+    match aspect.group() {
+        Group::Bench => "bench",
+        Group::Behaviour => "behaviour",
+        Group::Statistics => "statistics",
+    }
+}
+
+const fn scale(aspect: Aspect) -> &'static str {
+    match aspect.scale() {
+        Scale::Difference => "difference",
+        Scale::Quotient => "quotient",
+        Scale::Share => "share",
+    }
+}
+
+const fn unit(aspect: Aspect, linear: bool) -> &'static str {
+    match aspect.unit() {
+        AspectUnit::Angle if linear => "m",
+        AspectUnit::Angle => "rad",
+        AspectUnit::Time => "s",
+        AspectUnit::Rate => "Hz",
+        AspectUnit::Ratio => "ratio",
+        AspectUnit::Speed => "rad/s",
+        AspectUnit::Sigma => "sigma",
+    }
+}

@@ -1,0 +1,339 @@
+//! A comparison on a terminal: the answer, the bench, behaviour, what could not be told.
+
+use std::io::{self, Write};
+
+use anstyle::{AnsiColor, Color, Style};
+
+use super::sentence::sentence;
+use super::words::{Shown, answer, place, step};
+use super::{Compared, ComparedSide};
+use crate::compare::{Answer, Aspect, Group, Row, Verdict};
+use crate::model::Severity;
+use crate::report::cautions;
+use crate::report::number::significant;
+use crate::report::text::{clean, count, cut, wrap};
+
+/// Rows, tasks and files shown before a list is cut.
+const MOST: usize = 12;
+
+/// What a reader of intervals must know (common practice, no source).
+pub(super) const OF_INTERVALS: &str = "\
+Intervals are of 95 %, over episodes. They take episodes for independent: a rig that drifts within \
+a session, or two days that differ by more than what is compared, make them too narrow.";
+
+/// Writes the comparison.
+///
+/// # Errors
+/// If the output cannot be written.
+pub fn comparison(view: &Compared<'_>, out: &mut dyn Write) -> io::Result<()> {
+    let view = &Compared { width: view.width.clamp(80, 120), ..*view };
+    let verdict = sentence(view);
+    put(out, &verdict.lines(view.width))?;
+    side(view, "A", &view.a, out)?;
+    side(view, "B", &view.b, out)?;
+    if let Some(price) = view.comparison.advice.price.filter(|_| !view.comparison.identical()) {
+        let text = format!(
+            "price of merging them as they are: {} of the action's own spread",
+            significant(price)
+        );
+        put(out, &wrap(&text, "        ", 8, view.width))?;
+    }
+    steps(view, out)?;
+    table(view, "on the bench", Group::Bench, out)?;
+    table(view, "what was done", Group::Behaviour, out)?;
+    table(view, "for normalising", Group::Statistics, out)?;
+    details(view, out)?;
+    open(view, out)?;
+    notes(view, out)?;
+    unread(view, out)?;
+    writeln!(out)?;
+    put(out, &wrap(OF_INTERVALS, "  ", 2, view.width))?;
+    put(out, &wrap(cautions::FULL, "  ", 2, view.width))?;
+    writeln!(out)?;
+    put(out, &verdict.lines(view.width))?;
+    writeln!(out, "  next: {}", next(view))
+}
+
+fn put(out: &mut dyn Write, lines: &[String]) -> io::Result<()> {
+    lines.iter().try_for_each(|line| writeln!(out, "{}", line.trim_end()))
+}
+
+fn side(
+    view: &Compared<'_>,
+    letter: &str,
+    of: &ComparedSide<'_>,
+    out: &mut dyn Write,
+) -> io::Result<()> {
+    let ledger = &of.side.ledger;
+    let minutes = ledger.duration_s().iter().sum::<f64>() / 60.0;
+    let text = format!(
+        "{letter}: {}, {}, {} minutes",
+        of.side.name,
+        count(ledger.rows() as u64, "episode"),
+        significant(minutes)
+    );
+    put(out, &wrap(&text, "        ", 11, view.width))
+}
+
+fn steps(view: &Compared<'_>, out: &mut dyn Write) -> io::Result<()> {
+    let steps = &view.comparison.advice.steps;
+    if steps.is_empty() {
+        return Ok(());
+    }
+    let correct = view.comparison.advice.verdict == Verdict::Correct;
+    writeln!(out, "\n  {}", if correct { "to merge them" } else { "why not" })?;
+    for one in steps.iter().take(MOST) {
+        put(out, &wrap(&step(view, one), "  - ", 4, view.width))?;
+    }
+    if steps.len() > MOST {
+        writeln!(out, "  and {} more: {} --format json", steps.len() - MOST, view.command)?;
+    }
+    Ok(())
+}
+
+/// One line of a table.
+struct Line {
+    what: String,
+    a: String,
+    b: String,
+    change: String,
+    interval: String,
+    unit: &'static str,
+    answer: Answer,
+}
+
+fn table(view: &Compared<'_>, title: &str, group: Group, out: &mut dyn Write) -> io::Result<()> {
+    let rows = || view.comparison.rows.iter().filter(move |row| row.aspect.group() == group);
+    let mut lines: Vec<Line> = Vec::new();
+    // Of what follows from the rest, only what is known to differ is worth a line each.
+    let apart = |row: &Row| group != Group::Statistics || row.severity().is_some();
+    let shown = |row: &&Row| row.change.is_some() && row.answer != Answer::Same && apart(row);
+    let mut single: Vec<&Row> = rows().filter(shown).collect();
+    // Worst first; what is undecided behind what is known to differ.
+    single.sort_by_key(|row| std::cmp::Reverse(row.severity()));
+    lines.extend(single.iter().take(MOST).map(|row| line(view, row)));
+    let more = single.len().saturating_sub(MOST);
+    let undecided = |row: &&Row| row.answer == Answer::NotEnough && !apart(row);
+    for aspect in Aspect::ALL {
+        let of = |row: &&Row| row.aspect == aspect;
+        let open: Vec<&Row> = rows().filter(of).filter(undecided).collect();
+        lines.extend(together(view, aspect, &open));
+    }
+    for aspect in Aspect::ALL {
+        let of = |row: &&Row| row.aspect == aspect && row.answer == Answer::Same;
+        let same: Vec<&Row> = rows().filter(of).collect();
+        lines.extend(together(view, aspect, &same));
+    }
+    if lines.is_empty() {
+        return Ok(());
+    }
+    let room = view.width - 60;
+    writeln!(
+        out,
+        "\n  {title:<room$} {:>6} {:>6} {:>6} {:>15} {:<5} answer",
+        "A", "B", "change", "95 % interval", "unit"
+    )?;
+    for line in lines {
+        writeln!(
+            out,
+            "  {:<room$} {:>6} {:>6} {:>6} {:>15} {:<5} {}",
+            cut(&clean(&line.what), room),
+            line.a,
+            line.b,
+            line.change,
+            line.interval,
+            line.unit,
+            painted(line.answer)
+        )?;
+    }
+    if more > 0 {
+        writeln!(out, "  and {more} more: {} --format json", view.command)?;
+    }
+    Ok(())
+}
+
+fn line(view: &Compared<'_>, row: &Row) -> Line {
+    let shown = Shown::of(view, row);
+    let value = |side: fn((f64, f64)) -> f64| {
+        row.values.map_or_else(|| "-".to_owned(), |values| shown.value(side(values)))
+    };
+    let (low, high) = row.interval.unwrap_or((f64::NAN, f64::NAN));
+    Line {
+        what: place(view, row.aspect, row.joint),
+        a: value(|v| v.0),
+        b: value(|v| v.1),
+        change: row.change.map_or_else(|| "-".to_owned(), |change| shown.change(change)),
+        interval: format!("{} to {}", shown.change(low), shown.change(high)),
+        unit: shown.unit,
+        answer: row.answer,
+    }
+}
+
+/// Rows of one aspect and one answer: the greatest change, and what all intervals lie in.
+fn together(view: &Compared<'_>, aspect: Aspect, same: &[&Row]) -> Option<Line> {
+    let first = same.first()?;
+    let told = |what: String| Line {
+        what,
+        a: String::new(),
+        b: String::new(),
+        change: String::new(),
+        interval: String::new(),
+        unit: "",
+        answer: first.answer,
+    };
+    let measured: Vec<&&Row> = same.iter().filter(|row| row.interval.is_some()).collect();
+    if same.len() == 1 && !measured.is_empty() {
+        return Some(line(view, first));
+    }
+    if measured.is_empty() {
+        return Some(told(aspect.title().to_owned()));
+    }
+    let shown = Shown::of(view, measured[0]);
+    let size = |row: &Row| row.change.map_or(0.0, f64::abs);
+    let most = measured.iter().max_by(|x, y| size(x).total_cmp(&size(y)))?;
+    let ends = measured.iter().filter_map(|row| row.interval);
+    let hull = ends.reduce(|x, y| (x.0.min(y.0), x.1.max(y.1)))?;
+    Some(Line {
+        change: most.change.map_or_else(String::new, |change| shown.change(change)),
+        interval: format!("{} to {}", shown.change(hull.0), shown.change(hull.1)),
+        unit: shown.unit,
+        ..told(format!("{}, {} joints", aspect.title(), same.len()))
+    })
+}
+
+fn painted(of: Answer) -> String {
+    let style = match of {
+        Answer::Different(Severity::Warn) => {
+            Style::new().fg_color(Some(Color::Ansi(AnsiColor::Yellow)))
+        }
+        Answer::Different(Severity::Fail) => {
+            Style::new().fg_color(Some(Color::Ansi(AnsiColor::Red))).bold()
+        }
+        Answer::Same | Answer::NotEnough => return answer(of).to_owned(),
+    };
+    format!("{style}{}{style:#}", answer(of))
+}
+
+/// What a reader should know of single differences.
+fn details(view: &Compared<'_>, out: &mut dyn Write) -> io::Result<()> {
+    let noted = |row: &&Row| row.severity().is_some() && !row.notes.is_empty();
+    let rows: Vec<&Row> = view.comparison.rows.iter().filter(noted).collect();
+    if rows.is_empty() {
+        return Ok(());
+    }
+    writeln!(out, "\n  of what differs:")?;
+    for row in rows.iter().take(MOST) {
+        let text = format!("{}: {}", place(view, row.aspect, row.joint), row.notes.join("; "));
+        put(out, &wrap(&text, "  - ", 4, view.width))?;
+    }
+    if rows.len() > MOST {
+        writeln!(out, "  and {} more: {} --format json", rows.len() - MOST, view.command)?;
+    }
+    Ok(())
+}
+
+/// What could not be told, and how many episodes would tell it.
+fn open(view: &Compared<'_>, out: &mut dyn Write) -> io::Result<()> {
+    let undecided = |row: &&Row| row.answer == Answer::NotEnough;
+    let rows: Vec<&Row> = view.comparison.rows.iter().filter(undecided).collect();
+    if rows.is_empty() {
+        return Ok(());
+    }
+    writeln!(out, "\n  not enough data:")?;
+    let mut groups: Vec<(Aspect, String, Vec<&str>)> = Vec::new();
+    let most =
+        |aspect: Aspect| rows.iter().filter(|r| r.aspect == aspect).filter_map(|r| r.needs).max();
+    for row in &rows {
+        // Of what follows from the rest one number is enough.
+        let why = match most(row.aspect).filter(|_| row.aspect.group() == Group::Statistics) {
+            Some(needs) => format!("needs up to {needs} episodes to a side"),
+            None => reason(row),
+        };
+        let joint = view.joint(row.joint);
+        match groups.iter_mut().find(|g| g.0 == row.aspect && g.1 == why) {
+            Some(group) => group.2.push(joint),
+            None => groups.push((row.aspect, why, vec![joint])),
+        }
+    }
+    for (aspect, why, joints) in groups.iter().take(MOST) {
+        let joints = joints.join(", ");
+        let joints = if joints.is_empty() { String::new() } else { format!(" ({joints})") };
+        let text = format!("{}{joints}: {why}", aspect.title());
+        put(out, &wrap(&text, "  ? ", 4, view.width))?;
+    }
+    if groups.len() > MOST {
+        writeln!(out, "  and {} more: {} --format json", groups.len() - MOST, view.command)?;
+    }
+    Ok(())
+}
+
+fn reason(row: &Row) -> String {
+    let mut parts = row.notes.clone();
+    if let Some(needs) = row.needs.filter(|_| row.change.is_some()) {
+        parts.push(format!("needs about {needs} episodes to a side"));
+    } else if parts.is_empty() {
+        parts.push("no number of episodes that is worth recording would settle it".to_owned());
+    }
+    parts.join("; ")
+}
+
+/// What concerns the comparison as a whole.
+fn notes(view: &Compared<'_>, out: &mut dyn Write) -> io::Result<()> {
+    let lines = overall(view);
+    if lines.is_empty() {
+        return Ok(());
+    }
+    writeln!(out, "\n  of both sides:")?;
+    lines.iter().try_for_each(|text| put(out, &wrap(text, "  - ", 4, view.width)))
+}
+
+/// The same as sentences.
+pub(super) fn overall(view: &Compared<'_>) -> Vec<String> {
+    let comparison = view.comparison;
+    let mut lines = Vec::new();
+    if comparison.shared > 0 {
+        lines.push(format!(
+            "{} in both by content: they are no evidence of two sessions",
+            count(comparison.shared as u64, "recording")
+        ));
+    }
+    let tasks = &comparison.tasks;
+    for (letter, only) in [("A", &tasks.only_a), ("B", &tasks.only_b)] {
+        if !only.is_empty() {
+            let names: Vec<&str> = only.iter().take(MOST).map(AsRef::as_ref).collect();
+            lines.push(format!(
+                "tasks of {letter} alone, left out of what was done: {}",
+                names.join(", ")
+            ));
+        }
+    }
+    if tasks.common.is_empty() {
+        lines.push("no task in common: what was done is not compared".to_owned());
+    }
+    for (letter, of) in [("A", &view.a), ("B", &view.b)] {
+        lines.extend(of.side.rig.notices.iter().map(|notice| format!("rig of {letter}: {notice}")));
+    }
+    lines
+}
+
+fn unread(view: &Compared<'_>, out: &mut dyn Write) -> io::Result<()> {
+    let files = || view.a.unread.iter().chain(view.b.unread);
+    if files().next().is_none() {
+        return Ok(());
+    }
+    writeln!(out, "\n  not read, so not compared:")?;
+    for file in files().take(MOST) {
+        let text = format!("{}: {}", file.path.display(), file.reason);
+        put(out, &wrap(&text, "  ", 4, view.width))?;
+    }
+    Ok(())
+}
+
+/// A command that shows more: of the check behind the leading difference, else the whole.
+fn next(view: &Compared<'_>) -> String {
+    let leading = view.comparison.advice.steps.iter().find_map(|step| step.aspect.source());
+    match leading {
+        Some((check, _)) => format!("teleassay explain {check}"),
+        None => format!("{} --out-json comparison.json", view.command),
+    }
+}

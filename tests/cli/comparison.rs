@@ -1,0 +1,139 @@
+//! `compare` by the real binary: on a terminal, as JSON against its schema, as Markdown; exit codes.
+
+use std::error::Error;
+use std::path::Path;
+use std::process::Output;
+
+use assert_cmd::Command;
+use serde_json::Value;
+use teleassay::demo::{Fault, Recipe, WriteOptions, healthy, write};
+use teleassay::demo::{Layout, StoredUnit};
+
+use super::schema::faults;
+use super::snapshot;
+
+type Tested = Result<(), Box<dyn Error>>;
+
+fn run(dir: &Path, args: &[&str]) -> Result<Output, Box<dyn Error>> {
+    let mut command = Command::cargo_bin("teleassay")?;
+    command.current_dir(dir).env_remove("CLICOLOR_FORCE").env("NO_COLOR", "1");
+    Ok(command.args(args).output()?)
+}
+
+fn text(output: &Output) -> String {
+    String::from_utf8_lossy(&output.stdout).into_owned()
+}
+
+fn recipe(episodes: u64, seed: u64) -> Recipe {
+    let mut recipe = healthy(30.0, 6, StoredUnit::Deg, episodes, 4);
+    recipe.servo.between_joints = 0.0;
+    Recipe { seed, ..recipe }
+}
+
+fn put(dir: &Path, name: &str, recipe: &Recipe) -> Result<(), Box<dyn Error>> {
+    write(&dir.join(name), recipe, &WriteOptions::default())?;
+    Ok(())
+}
+
+/// Monday's session; Tuesday's with the elbow off by 4 degrees; one by another hand.
+fn sessions(dir: &Path) -> Result<(), Box<dyn Error>> {
+    put(dir, "monday", &recipe(16, 1))?;
+    let slipped = Fault::NeutralOffset { deg: 4.0 };
+    put(dir, "tuesday", &recipe(16, 2).with(slipped, Some("elbow"), &[]))?;
+    put(dir, "again", &recipe(16, 3))?;
+    let mut slow = recipe(3, 5);
+    slow.operator.pace *= 0.5;
+    put(dir, "slow", &slow)
+}
+
+fn well_set(text: &str) {
+    for line in text.lines() {
+        let command = line.starts_with("  next: ") || line.starts_with("  and ");
+        assert!(command || line.chars().count() <= 80, "wider than 80 columns: {line}");
+        assert!(line.is_ascii() && line == line.trim_end(), "{line:?}");
+    }
+}
+
+#[test]
+fn terminal_json_markdown_and_exit_codes() -> Tested {
+    let dir = tempfile::tempdir()?;
+    let dir = dir.path();
+    sessions(dir)?;
+
+    let differs = run(dir, &["compare", "monday", "tuesday", "--out-json", "found.json"])?;
+    assert_eq!(differs.status.code(), Some(1), "{}", String::from_utf8_lossy(&differs.stderr));
+    well_set(&text(&differs));
+    snapshot("compare-differs", &text(&differs));
+    let few = run(dir, &["compare", "monday", "slow"])?;
+    well_set(&text(&few));
+    snapshot("compare-few", &text(&few));
+    let same = run(dir, &["compare", "monday", "again", "--fail-on", "fail"])?;
+    assert_eq!(same.status.code(), Some(0), "{}", text(&same));
+    well_set(&text(&same));
+    assert!(text(&same).starts_with(". ok"), "{}", text(&same));
+    let never = run(dir, &["compare", "monday", "tuesday", "--fail-on", "never", "-q"])?;
+    assert_eq!(never.status.code(), Some(0));
+
+    let schema = text(&run(dir, &["explain", "--json-schema", "comparison"])?);
+    let schema: Value = serde_json::from_str(&schema)?;
+    assert_eq!(schema["$schema"], "https://json-schema.org/draft/2020-12/schema");
+    let written = std::fs::read_to_string(dir.join("found.json"))?;
+    for other in ["monday", "again", "slow", "tuesday"] {
+        let json = run(dir, &["compare", "monday", other, "--format", "json"])?;
+        let document: Value = serde_json::from_slice(&json.stdout)?;
+        assert_eq!(faults(&schema, &schema, &document, "$"), Vec::<String>::new(), "{other}");
+        if other == "tuesday" {
+            assert_eq!(written, text(&json));
+            let one =
+                run(dir, &["compare", "monday", other, "--format", "json", "--threads", "1"])?;
+            assert_eq!(written, text(&one), "the same bytes at any number of threads");
+            let found = document["aspects"].as_array().into_iter().flatten().find(|row| {
+                row["aspect"] == "offset" && row["joint"] == "elbow" && row["answer"] == "different"
+            });
+            let change = found.and_then(|row| row["change"].as_f64()).unwrap_or(f64::NAN);
+            assert!((change.to_degrees() - 4.0).abs() < 0.2, "{change}");
+            assert_eq!(document["advice"]["verdict"], "correct");
+        }
+    }
+
+    let page = run(dir, &["compare", "monday", "tuesday", "--format", "markdown"])?;
+    let page = text(&page);
+    assert!(page.starts_with("## ! warn: After a correction: offset elbow differs"), "{page}");
+    assert!(page.contains("| bench | offset elbow |") && page.contains("x DIFFERS"), "{page}");
+    Ok(())
+}
+
+#[test]
+fn each_side_has_its_own_profile() -> Tested {
+    let dir = tempfile::tempdir()?;
+    let dir = dir.path();
+    put(dir, "monday", &recipe(4, 1))?;
+    let options = WriteOptions { layout: Layout::Scalars, ..WriteOptions::default() };
+    write(&dir.join("scalars"), &recipe(4, 2), &options)?;
+    std::fs::rename(dir.join("scalars/teleassay.toml"), dir.join("b.toml"))?;
+    let found = run(dir, &["compare", "monday", "scalars", "--profile-b", "b.toml"])?;
+    assert!(text(&found).contains("B: scalars, 4 episodes"), "{}", text(&found));
+    let wrong = run(dir, &["compare", "monday", "nowhere"])?;
+    assert_eq!(wrong.status.code(), Some(2));
+    let usage = run(dir, &["compare", "monday"])?;
+    assert_eq!(usage.status.code(), Some(2));
+    Ok(())
+}
+
+#[test]
+fn the_recordings_are_never_written_over() -> Tested {
+    let dir = tempfile::tempdir()?;
+    let dir = dir.path();
+    put(dir, "monday", &recipe(3, 1))?;
+    let table = std::fs::read_dir(dir.join("monday"))?
+        .filter_map(Result::ok)
+        .find(|entry| entry.path().extension().is_some_and(|e| e == "parquet"))
+        .ok_or("no table")?
+        .path();
+    let name = table.to_string_lossy().into_owned();
+    let out = run(dir, &["compare", "monday", "monday", "--out-json", &name])?;
+    assert_eq!(out.status.code(), Some(2));
+    let said = String::from_utf8_lossy(&out.stderr).into_owned();
+    assert!(said.contains("is one of the recordings"), "{said}");
+    Ok(())
+}
