@@ -1,8 +1,8 @@
 //! Quality auditor for teleoperation datasets.
 //!
 //! Floors, lowest first: [`num`] (estimators), [`model`] (nouns), [`check`], [`source`] and
-//! [`demo`] (instruments, where episodes come from, a simulated rig), [`judge`],
-//! [`cohort`] and [`compare`], [`profile`] and [`report`], and [`engine`], which alone has threads.
+//! [`demo`] (instruments, where episodes come from, a simulated rig), [`judge`], [`cohort`],
+//! [`compare`] and [`store`], [`profile`] and [`report`], and [`engine`], which alone has threads.
 //! A module names only lower floors; a test holds it to that.
 
 pub mod check;
@@ -16,3 +16,4 @@ pub mod num;
 pub mod profile;
 pub mod report;
 pub mod source;
+pub mod store;

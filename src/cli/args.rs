@@ -35,6 +35,8 @@ pub enum Command {
     /// Measure and judge every episode
     #[command(before_help = examples::AUDIT)]
     Audit(AuditArgs),
+    /// Judge stored scorecards anew, without the data
+    Judge(JudgeArgs),
     /// Show which column plays which role, and why
     #[command(before_help = examples::COLUMNS)]
     Columns(ColumnsArgs),
@@ -78,11 +80,50 @@ pub struct DataArgs {
     pub urdf: Option<PathBuf>,
 }
 
+const AUDIT_EXAMPLES: &str = "\
+Examples:
+  teleassay audit nursery/
+  teleassay audit nursery/ --episode 17
+  teleassay audit nursery/ --out-scorecard monday.parquet
+  teleassay audit nursery/ --baseline monday.parquet    (only what is new or worse fails)
+";
+
+const JUDGE_EXAMPLES: &str = "\
+Examples:
+  teleassay judge monday.parquet
+  teleassay judge monday.parquet --profile stricter.toml
+  teleassay judge part-0.parquet part-1.parquet         (parts of one dataset)
+  teleassay judge today.parquet --baseline monday.parquet
+";
+
 /// `audit`
 #[derive(Debug, Clone, ClapArgs)]
+#[command(before_help = AUDIT_EXAMPLES)]
 pub struct AuditArgs {
     #[command(flatten)]
     pub data: DataArgs,
+
+    /// Take the rig as this scorecard has it instead of looking at the data: so that parts of a
+    /// dataset are measured alike
+    #[arg(long, value_name = "SCORECARD", conflicts_with_all = ["rate", "urdf"])]
+    pub rig: Option<PathBuf>,
+
+    #[command(flatten)]
+    pub run: RunArgs,
+}
+
+/// `judge`
+#[derive(Debug, Clone, ClapArgs)]
+#[command(before_help = JUDGE_EXAMPLES)]
+pub struct JudgeArgs {
+    /// Scorecards that `audit --out-scorecard FILE.parquet` wrote; several are one dataset
+    #[arg(required = true, value_name = "SCORECARD")]
+    pub scorecards: Vec<PathBuf>,
+
+    /// Profile with limits [default: teleassay.toml beside the first scorecard or in a folder
+    /// above]; what it says of columns, rig and parameters acts when data is measured
+    #[arg(long, value_name = "FILE")]
+    pub profile: Option<PathBuf>,
 
     #[command(flatten)]
     pub run: RunArgs,
@@ -129,9 +170,14 @@ pub struct RunArgs {
     )]
     pub out_junit: Option<PathBuf>,
 
-    /// Also write the scorecard as a table: FILE.parquet or FILE.csv
+    /// Also write the scorecard as a table: FILE.parquet holds all that `judge` and `--baseline`
+    /// need, FILE.csv what a spreadsheet needs
     #[arg(long, value_name = "FILE")]
     pub out_scorecard: Option<PathBuf>,
+
+    /// Let only fail what is new or worse than in this scorecard; again for each of its parts
+    #[arg(long, value_name = "SCORECARD")]
+    pub baseline: Vec<PathBuf>,
 
     /// Also write the ids of the episodes that did not fail, one a line
     #[arg(long, value_name = "FILE")]

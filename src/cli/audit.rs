@@ -1,18 +1,24 @@
 //! Where the command line meets source, engine and demo.
 
 use std::num::NonZero;
+use std::sync::Arc;
 
 use teleassay::check::CHECKS;
 use teleassay::cohort::COHORT_CHECKS;
 use teleassay::demo::{self, DemoError, Recipe, WriteOptions};
 use teleassay::engine::{self, EngineError, Plan, Workers};
-use teleassay::model::{CheckSpec, Episode, Outcome, Progress, Scorecard};
-use teleassay::profile::nearest;
+use teleassay::model::{CheckSpec, Episode, Outcome, Progress, Rig, Scorecard};
+use teleassay::profile::{Profile, nearest};
 use teleassay::source::{Dataset, Source, SourceError};
+use teleassay::store::{self, About, StoreError, Stored, Writer};
 
-use super::args::Layout;
+use super::args::{Layout, RunArgs};
 use super::error::CliError;
-use super::settings::{AuditSettings, DataSettings, DemoSettings};
+use super::pending::Pending;
+use super::settings::{
+    AuditSettings, DataSettings, DemoSettings, JudgeSettings, TableKind, extension, keeps_readings,
+};
+use super::tell::spare;
 
 /// Every check that exists, in the order in which a person reads them.
 pub fn checks() -> Vec<&'static CheckSpec> {
@@ -32,31 +38,94 @@ fn open(settings: &DataSettings, workers: &Workers) -> Result<Dataset, CliError>
     Ok(Dataset::open(&paths, &settings.profile.declared, &jobs)?)
 }
 
-/// Opens a dataset and audits it.
+/// Opens a dataset and audits it; a stored scorecard is written as it goes.
 pub fn run_audit(
     settings: &AuditSettings,
     progress: &mut dyn FnMut(&Progress),
 ) -> Result<(Box<dyn Source>, Outcome), CliError> {
-    let workers = Workers::start(settings.run.threads.map(NonZero::get))?;
-    let keep_readings = settings.keeps_readings();
-    let plan = Plan { keep_readings, ..plan(&settings.data, &settings.checks) };
+    let run = &settings.run;
+    let workers = Workers::start(run.threads.map(NonZero::get))?;
+    let stored =
+        run.out_scorecard.as_ref().filter(|path| matches!(extension(path), Ok(TableKind::Parquet)));
+    let profile = &settings.data.profile;
+    let keep_readings = keeps_readings(run);
+    let mut plan = Plan { keep_readings, ..plan(profile, &settings.checks) };
+    plan.sketch |= stored.is_some() || !run.baseline.is_empty();
     let mut source = open(&settings.data, &workers)?.reading(&plan.extras());
-    if settings.run.hash_inputs {
+    if run.hash_inputs {
         source = source.hashed(&|n, job| workers.each(n, job));
     }
-    let outcome = engine::audit(&source, &plan, &workers, progress);
+    spare(run, source.inputs(), &settings.spared)?;
+    let mut outcome = match stored {
+        None => engine::audit(&source, &plan, &workers, progress),
+        Some(path) => {
+            let about = About {
+                rig: Arc::clone(source.rig()),
+                roles: source.roles().to_vec(),
+                inputs: source.inputs().to_vec(),
+                checks: plan.checks.iter().map(|check| check.spec()).collect(),
+                params: plan.params.clone(),
+            };
+            let mut pending = Pending::new(path)?;
+            let writer = Writer::new(pending.take(), about)?;
+            let outcome = engine::audit_into(writer, &source, &plan, &workers, progress)?;
+            if outcome.session.episodes > 0 {
+                pending.keep()?;
+            }
+            outcome
+        }
+    };
+    beside_baseline(&mut outcome, source.rig(), run, &plan, &workers)?;
     Ok((Box::new(source), outcome))
 }
 
-fn plan(data: &DataSettings, checks: &[&'static CheckSpec]) -> Plan {
+/// Judges stored scorecards anew.
+pub fn run_judge(
+    settings: &JudgeSettings,
+    progress: &mut dyn FnMut(&Progress),
+) -> Result<(Stored, Outcome), CliError> {
+    let workers = Workers::start(settings.run.threads.map(NonZero::get))?;
+    let keep_readings = keeps_readings(&settings.run);
+    let plan = Plan { keep_readings, ..plan(&settings.profile, &settings.checks) };
+    let stored = store::read(&settings.scorecards)?;
+    spare(&settings.run, stored.inputs(), &settings.spared)?;
+    let mut outcome = engine::rejudge(&stored, &plan, &workers, progress)?;
+    beside_baseline(&mut outcome, stored.rig(), &settings.run, &plan, &workers)?;
+    Ok((stored, outcome))
+}
+
+/// The rig of stored scorecards, with a notice where the profile asks for other parameters than
+/// those that were measured with.
+pub fn rig_as_measured(stored: &Stored, settings: &JudgeSettings) -> Rig {
+    let mut rig = Rig::clone(stored.rig());
+    let mut apart = Vec::new();
+    for check in &settings.checks {
+        let Some(measured) = stored.parameters().get(check.id) else { continue };
+        for param in check.params {
+            let asked = settings.profile.params.get(check, param);
+            if let Some(had) = measured.get(param.id).filter(|had| **had != asked) {
+                apart.push(format!("{} {} = {had}, not {asked}", check.id, param.id));
+            }
+        }
+    }
+    if !apart.is_empty() {
+        rig.notices.push(format!(
+            "measured with {}: parameters act when data is measured, so audit again to change them",
+            apart.join(", ")
+        ));
+    }
+    rig
+}
+
+fn plan(profile: &Profile, checks: &[&'static CheckSpec]) -> Plan {
     let runs = |spec: &CheckSpec| checks.iter().any(|check| check.id == spec.id);
     let cohort: Vec<_> = COHORT_CHECKS.iter().copied().filter(|check| runs(check.spec())).collect();
     Plan {
         checks: CHECKS.iter().copied().filter(|check| runs(check.spec())).collect(),
         sketch: cohort.iter().any(|check| check.looks_at_motion()),
         cohort,
-        params: data.profile.params.clone(),
-        limits: data.profile.limits.clone(),
+        params: profile.params.clone(),
+        limits: profile.limits.clone(),
         keep_readings: true,
     }
 }
@@ -69,7 +138,7 @@ pub fn read_episode(
     id: &str,
 ) -> Result<(Box<dyn Source>, Episode, Scorecard), CliError> {
     let workers = Workers::start(None)?;
-    let plan = plan(data, checks);
+    let plan = plan(&data.profile, checks);
     let source = open(data, &workers)?.reading(&plan.extras());
     let ids = || (0..source.episodes()).filter_map(|at| source.episode_id(at));
     let index = ids().position(|known| known == id).ok_or_else(|| {
@@ -120,6 +189,34 @@ pub fn measure(
     Ok((Box::new(source), outcome))
 }
 
+/// Marks what the baseline had as well, judged under the same limits.
+fn beside_baseline(
+    outcome: &mut Outcome,
+    rig: &Rig,
+    run: &RunArgs,
+    plan: &Plan,
+    workers: &Workers,
+) -> Result<(), CliError> {
+    if run.baseline.is_empty() {
+        return Ok(());
+    }
+    let stored = store::read(&run.baseline)?;
+    let names = |rig: &Rig| rig.joints.iter().map(|j| j.name.clone()).collect::<Vec<_>>();
+    let (now, before) = (names(rig), names(stored.rig()));
+    if now != before {
+        let what = format!(
+            "the baseline is of another rig: its joints are {}, those of the data {}",
+            before.join(", "),
+            now.join(", ")
+        );
+        return Err(CliError::input(what).with_hint("name a scorecard of the same rig"));
+    }
+    let before = engine::baseline(&stored, plan, workers)?;
+    let known = before.known(&outcome.cards, &outcome.contents, &outcome.session.findings);
+    outcome.known = Some(known);
+    Ok(())
+}
+
 /// Writes the demonstration session; returns what to tell the person, line by line.
 pub fn write_demo(settings: &DemoSettings) -> Result<Vec<String>, CliError> {
     let recipe = Recipe {
@@ -155,6 +252,18 @@ impl From<SourceError> for CliError {
         // What is wrong comes first, the way out behind it.
         let (what, hint) = text.split_once("; ").unwrap_or((&text, ""));
         let made = if error.nothing_found() { Self::nothing(what) } else { Self::input(what) };
+        made.with_hint(hint)
+    }
+}
+
+impl From<StoreError> for CliError {
+    fn from(error: StoreError) -> Self {
+        let text = error.to_string();
+        let (what, hint) = text.split_once("; ").unwrap_or((&text, ""));
+        let made = match error {
+            StoreError::NoColumn(_) => Self::internal(what),
+            _ => Self::input(what),
+        };
         made.with_hint(hint)
     }
 }

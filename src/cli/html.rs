@@ -5,6 +5,7 @@ use std::num::NonZero;
 use std::path::Path;
 
 use teleassay::engine::{self, Workers};
+use teleassay::model::Episode;
 use teleassay::report::View;
 use teleassay::report::html::{self, TRACE_BYTES, Trace};
 use teleassay::source::Source;
@@ -16,7 +17,7 @@ use super::output::to_file;
 pub fn html_report(
     path: &Path,
     view: &View<'_>,
-    source: &dyn Source,
+    source: Option<&dyn Source>,
     threads: Option<NonZero<usize>>,
 ) -> Result<(), CliError> {
     let inner = |error: io::Error| CliError::internal(error.to_string());
@@ -26,7 +27,7 @@ pub fn html_report(
     let workers = Workers::start(threads.map(NonZero::get))?;
     let mut packed: Vec<(usize, Trace)> = Vec::new();
     let mut fault = None;
-    engine::episodes(source, &indices, &workers, &mut |episode| {
+    let mut pack = |episode: &Episode| {
         let Some(place) = indices.iter().position(|&index| index == episode.key.index) else {
             return;
         };
@@ -34,7 +35,10 @@ pub fn html_report(
             Ok(trace) => packed.push((place, trace)),
             Err(error) => fault = Some(error),
         }
-    });
+    };
+    if let Some(source) = source {
+        engine::episodes(source, &indices, &workers, &mut pack);
+    }
     if let Some(error) = fault {
         return Err(inner(error));
     }

@@ -10,9 +10,11 @@ mod file;
 mod html;
 mod interrupt;
 mod output;
+mod pending;
 mod progress;
 mod settings;
 mod side;
+mod tell;
 
 use std::io::Write as _;
 use std::process::ExitCode;
@@ -59,6 +61,7 @@ pub fn main() -> ExitCode {
 fn run(args: Args) -> Result<Gate, CliError> {
     match args.command {
         Command::Audit(args) => command::audit::run(args),
+        Command::Judge(args) => command::judge::run(args),
         Command::Columns(args) => command::columns::run(&args),
         Command::Compare(args) => command::compare::run(&args),
         Command::Explain(args) => command::explain::run(&args),

@@ -88,7 +88,8 @@ pub enum Gate {
 impl Gate {
     /// Judges an outcome.
     pub fn of(outcome: &Outcome, fail_on: FailOn) -> Self {
-        let verdict = outcome.session.verdict;
+        // With a baseline only what is new counts.
+        let verdict = outcome.known.as_ref().map_or(outcome.session.verdict, |k| k.verdict);
         let beyond = match fail_on {
             FailOn::Fail => verdict == Verdict::Fail,
             FailOn::Warn => verdict >= Verdict::Warn,

@@ -2,12 +2,14 @@
 
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use teleassay::model::CheckSpec;
 use teleassay::profile::{Profile, nearest};
 use teleassay::report::quote;
+use teleassay::store;
 
-use super::args::{AuditArgs, CompareArgs, DataArgs, DemoArgs, Format, Layout, RunArgs};
+use super::args::{AuditArgs, CompareArgs, DataArgs, DemoArgs, Format, JudgeArgs, Layout, RunArgs};
 use super::audit::checks;
 use super::error::CliError;
 
@@ -35,6 +37,25 @@ pub struct AuditSettings {
     pub run: RunArgs,
     /// The command as it can be pasted, without its output options.
     pub command: String,
+    /// Files beside the recordings that must not be written over.
+    pub spared: Vec<PathBuf>,
+}
+
+/// Stored scorecards, judged anew.
+#[derive(Debug)]
+pub struct JudgeSettings {
+    /// As typed.
+    pub scorecards: Vec<PathBuf>,
+    /// What the profile says.
+    pub profile: Profile,
+    /// Checks that are judged, in the order in which a person reads them.
+    pub checks: Vec<&'static CheckSpec>,
+    /// What to do with the outcome.
+    pub run: RunArgs,
+    /// The command as it can be pasted, without its output options.
+    pub command: String,
+    /// Files that must not be written over.
+    pub spared: Vec<PathBuf>,
 }
 
 /// A comparison.
@@ -97,32 +118,52 @@ impl DataSettings {
 impl AuditSettings {
     /// Puts an audit together.
     pub fn new(args: AuditArgs) -> Result<Self, CliError> {
-        let data = DataSettings::new(&args.data)?;
+        let mut data = DataSettings::new(&args.data)?;
+        if let Some(path) = &args.rig {
+            let stored = store::read(std::slice::from_ref(path))?;
+            data.profile.declared.rig = Some(Arc::clone(stored.rig()));
+            let _ = write!(data.pasted, " --rig {}", quote(&path.to_string_lossy()));
+        }
         let checks = chosen(&data.profile, &args.run.only, &args.run.skip)?;
-        let mut command = format!("teleassay audit{}", data.pasted);
-        for (option, ids) in [("--only", &args.run.only), ("--skip", &args.run.skip)] {
-            if !ids.is_empty() {
-                let _ = write!(command, " {option} {}", quote(&ids.join(",")));
-            }
-        }
-        if args.run.episode.is_some() && args.run.format.of_session() {
-            return Err(CliError::input("a summary for a job page is of the whole session")
-                .with_hint("leave out --episode, or choose another --format"));
-        }
-        if let Some(path) = &args.run.out_scorecard {
-            extension(path)?;
-        }
-        Ok(Self { data, checks, run: args.run, command })
+        let command = pasted(format!("teleassay audit{}", data.pasted), &args.run);
+        outputs(&args.run)?;
+        let spared = [&args.rig, &data.profile_path].into_iter().flatten().cloned().collect();
+        Ok(Self { data, checks, run: args.run, command, spared })
     }
+}
 
-    /// Whether anything that was asked for shows the readings of single episodes.
-    pub fn keeps_readings(&self) -> bool {
-        let run = &self.run;
-        run.format != Format::Table
-            || run.plain
-            || run.episode.is_some()
-            || run.out_json.is_some()
-            || run.out_scorecard.is_some()
+impl JudgeSettings {
+    /// Puts a judgement together.
+    pub fn new(args: JudgeArgs) -> Result<Self, CliError> {
+        let found = match (&args.profile, args.scorecards.first()) {
+            (Some(path), _) => Some(path.clone()),
+            (None, first) => first.and_then(|path| Profile::find(path)),
+        };
+        let profile = match &found {
+            Some(path) => Profile::read(path, &checks())?,
+            None => Profile::default(),
+        };
+        let mut command = String::from("teleassay judge");
+        for path in &args.scorecards {
+            let _ = write!(command, " {}", quote(&path.to_string_lossy()));
+        }
+        if let Some(path) = &args.profile {
+            let _ = write!(command, " --profile {}", quote(&path.to_string_lossy()));
+        }
+        let checks = chosen(&profile, &args.run.only, &args.run.skip)?;
+        let command = pasted(command, &args.run);
+        outputs(&args.run)?;
+        if let Some(path) = &args.run.out_scorecard
+            && extension(path)? == TableKind::Parquet
+        {
+            let what = "a scorecard holds what was measured, and judging measures nothing";
+            let hint =
+                "keep the scorecard as it is, and name several at once to judge them together";
+            return Err(CliError::input(what).with_hint(hint));
+        }
+        let spared = args.scorecards.iter().chain(&found).cloned().collect();
+        let (scorecards, run) = (args.scorecards, args.run);
+        Ok(Self { scorecards, profile, checks, run, command, spared })
     }
 }
 
@@ -148,6 +189,38 @@ impl CompareSettings {
         }
         Ok(Self { a, b, command })
     }
+}
+
+/// Whether anything that was asked for shows the readings of single episodes.
+pub fn keeps_readings(run: &RunArgs) -> bool {
+    let csv = |path: &PathBuf| matches!(extension(path), Ok(TableKind::Csv));
+    run.format != Format::Table
+        || run.plain
+        || run.episode.is_some()
+        || run.out_json.is_some()
+        || run.out_scorecard.as_ref().is_some_and(csv)
+}
+
+/// The command with the options that change what is found.
+fn pasted(mut command: String, run: &RunArgs) -> String {
+    for (option, ids) in [("--only", &run.only), ("--skip", &run.skip)] {
+        if !ids.is_empty() {
+            let _ = write!(command, " {option} {}", quote(&ids.join(",")));
+        }
+    }
+    for path in &run.baseline {
+        let _ = write!(command, " --baseline {}", quote(&path.to_string_lossy()));
+    }
+    command
+}
+
+/// Holds what is to be written against what can be.
+fn outputs(run: &RunArgs) -> Result<(), CliError> {
+    if run.episode.is_some() && run.format.of_session() {
+        return Err(CliError::input("a summary for a job page is of the whole session")
+            .with_hint("leave out --episode, or choose another --format"));
+    }
+    run.out_scorecard.as_deref().map_or(Ok(()), |path| extension(path).map(|_| ()))
 }
 
 impl From<&DemoArgs> for DemoSettings {

@@ -5,34 +5,71 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use super::Plan;
 use crate::check::{Check, Params, Study};
 use crate::judge;
-use crate::model::{Episode, Finding, Hole, Reading, Scorecard, Sheet, SpanList, Verdict};
+use crate::model::{
+    Episode, EpisodeKey, Finding, Hole, Reading, Scorecard, Sheet, SpanList, Verdict,
+};
 
 /// Measures and judges one episode. The card keeps its readings and holes: whoever gathers cards
 /// takes what the ledger needs and drops the rest.
 pub fn card(episode: &Episode, plan: &Plan) -> Scorecard {
-    let study = Study::new(episode);
     let (mut readings, mut holes) = (Vec::new(), Vec::new());
+    let study = Study::new(episode);
     for check in plan.checks.iter().filter(|check| check.without(&episode.rig).is_none()) {
         let (read, missed) = guarded(*check, &study, &plan.params);
         readings.extend(read);
         holes.extend(missed);
     }
-    let mut findings = judge::findings(&readings, &plan.limits);
-    let silenced = judge::silence(&mut findings);
-    let silenced = silenced.into_iter().map(|f| (f.check, f.joint)).collect();
-    let span_times_s = findings.iter().map(|f| times(episode, &f.spans)).collect();
-    Scorecard {
+    let measured = Measured {
         key: episode.key.clone(),
         frames: episode.frames(),
         start_s: start_s(episode),
         duration_s: episode.duration_s(),
-        verdict: Verdict::of(&findings),
+        readings,
+        holes,
+    };
+    judged(measured, plan, &mut |finding| times(episode, &finding.spans))
+}
+
+/// An episode that is measured and not judged.
+pub struct Measured {
+    pub key: EpisodeKey,
+    pub frames: usize,
+    pub start_s: f64,
+    pub duration_s: f64,
+    pub readings: Vec<Reading>,
+    pub holes: Vec<Hole>,
+}
+
+/// Judges one episode. `evidence` gives the times of a finding's spans, and its spans and note
+/// where the readings come without.
+pub fn judged(
+    measured: Measured,
+    plan: &Plan,
+    evidence: &mut dyn FnMut(&mut Finding) -> Vec<[f64; 2]>,
+) -> Scorecard {
+    let Measured { key, frames, start_s, duration_s, readings, holes } = measured;
+    let mut findings = judge::findings(&readings, &plan.limits);
+    let silenced = judge::silence(&mut findings);
+    let silenced = silenced.into_iter().map(|f| (f.check, f.joint)).collect();
+    let span_times_s = findings.iter_mut().map(evidence).collect();
+    let verdict = Verdict::of(&findings);
+    Scorecard {
+        key,
+        frames,
+        start_s,
+        duration_s,
         readings,
         holes,
         findings,
         silenced,
         span_times_s,
+        verdict,
     }
+}
+
+/// Times of the spans of all readings, for a card that is stored.
+pub fn all_times(episode: &Episode, card: &Scorecard) -> Vec<Vec<[f64; 2]>> {
+    card.readings.iter().map(|reading| times(episode, &reading.spans)).collect()
 }
 
 /// A fault in a check is a hole in the card, not the end of the run.
@@ -40,7 +77,15 @@ fn guarded(check: &dyn Check, study: &Study<'_>, params: &Params) -> (Vec<Readin
     let measured = catch_unwind(AssertUnwindSafe(|| {
         let mut sheet = Sheet::new(check.spec());
         check.measure(study, params, &mut sheet);
-        sheet.into_parts()
+        let (mut readings, holes) = sheet.into_parts();
+        // Joint by joint or metric by metric as the check likes: here in the order of its metrics,
+        // the same as in a stored scorecard.
+        let metrics = check.spec().metrics;
+        readings.sort_by_key(|reading| {
+            let metric = metrics.iter().position(|metric| std::ptr::eq(*metric, reading.metric));
+            (metric, reading.joint)
+        });
+        (readings, holes)
     }));
     measured.unwrap_or_else(|thrown| {
         let said = thrown.downcast_ref::<String>().map(String::as_str);

@@ -3,12 +3,12 @@
 use std::sync::Arc;
 
 use super::{Plan, Shard, card};
+use crate::check::Check;
 use crate::cohort::CohortSheet;
 use crate::judge::{self, Tally};
 use crate::model::{
     Ledger, LeftOut, Outcome, Progress, Rig, Scorecard, SessionReading, Unread, Verdict,
 };
-use crate::source::Source;
 
 /// Everything gathered so far.
 pub struct Gathered<'a> {
@@ -17,25 +17,46 @@ pub struct Gathered<'a> {
     ledger: Ledger,
     tally: Tally,
     cards: Vec<Scorecard>,
+    /// Hashes of the cards' episodes, by their place.
+    contents: Vec<(u64, Option<u64>)>,
     unread: Vec<Unread>,
+    left_out: Vec<LeftOut>,
 }
 
 impl<'a> Gathered<'a> {
-    /// Nothing but what the source already knows to be unreadable.
-    pub fn new(plan: &'a Plan, source: &dyn Source) -> Self {
+    /// Nothing yet but what is known beforehand: files that cannot be read, and why a check has
+    /// nothing to look at.
+    pub fn new(
+        plan: &'a Plan,
+        rig: &Arc<Rig>,
+        unread: &[Unread],
+        without: impl Fn(&dyn Check) -> Option<&'static str>,
+    ) -> Self {
+        let left_out = |check: &&'static dyn Check| {
+            Some(LeftOut { check: check.spec(), reason: without(*check)? })
+        };
         Self {
             plan,
-            rig: Arc::clone(source.rig()),
+            rig: Arc::clone(rig),
             ledger: Ledger::default(),
             tally: Tally::default(),
             cards: Vec::new(),
-            unread: source.unread().to_vec(),
+            contents: Vec::new(),
+            unread: unread.to_vec(),
+            left_out: plan.checks.iter().filter_map(left_out).collect(),
         }
+    }
+
+    /// What could not be read so far.
+    pub fn unread(&self) -> &[Unread] {
+        &self.unread
     }
 
     /// Adds the next shard in the order of the dataset.
     pub fn add(&mut self, shard: Shard, progress: &mut Progress) {
         self.ledger.append(&shard.ledger);
+        let indexes = shard.cards.iter().map(|card| card.key.index);
+        self.contents.extend(indexes.zip(shard.contents));
         for mut card in shard.cards {
             self.tally.episode(&card.holes);
             if !self.plan.keep_readings {
@@ -71,15 +92,11 @@ impl<'a> Gathered<'a> {
         let places: Vec<Option<usize>> = begins.into_iter().map(|begin| place(begin?)).collect();
         let mut session = judge::session(&self.cards, self.tally, &self.ledger, &self.plan.limits);
         judge::cohort(&mut session, &whole, &self.plan.limits, &places);
-        session.left_out = self
-            .plan
-            .checks
-            .iter()
-            .filter_map(|check| {
-                Some(LeftOut { check: check.spec(), reason: check.without(&self.rig)? })
-            })
-            .collect();
-        Outcome { session, cards: self.cards, unread: self.unread, ledger: self.ledger }
+        session.left_out = self.left_out;
+        let Self { cards, unread, ledger, mut contents, .. } = self;
+        contents.sort_by_key(|(index, _)| *index);
+        let contents = contents.into_iter().map(|(_, content)| content).collect();
+        Outcome { session, cards, unread, ledger, contents, known: None }
     }
 
     fn cohort(&mut self, sheet: CohortSheet) {

@@ -1,4 +1,5 @@
-//! Runs the checks over a source: waves of shards on all cores, one scorecard per episode.
+//! Runs the checks over a source, or judges stored scorecards anew: waves of shards on all cores,
+//! one scorecard per episode.
 //!
 //! Floor 5, and the only module with threads. Work goes in waves of a few shards per thread and
 //! results are gathered in the order of the dataset, so that memory is bounded by construction
@@ -7,22 +8,32 @@
 mod card;
 mod chosen;
 mod gather;
+mod rejudge;
 mod workers;
 
 pub use card::card;
 pub use chosen::episodes;
+pub use rejudge::{baseline, rejudge};
 pub use workers::{EngineError, Workers};
+
+use std::convert::Infallible;
+use std::sync::Arc;
+
+use arrow::record_batch::RecordBatch;
 
 use crate::check::{CHECKS, Check, Params};
 use crate::cohort::CohortCheck;
 use crate::judge::Limits;
 use crate::model::{Extra, Ledger, Outcome, Progress, Row, Scorecard, Sketch, Unread};
 use crate::source::Source;
+use crate::store::{Entry, Layout, StoreError, Writer};
+use gather::Gathered;
 
 /// Shards to a thread in one wave: enough to keep all threads busy to the end of the wave.
 const SHARDS_PER_THREAD: usize = 16;
 
 /// What to measure and how to judge it.
+#[derive(Clone)]
 pub struct Plan {
     /// The checks to run on each episode.
     pub checks: Vec<&'static dyn Check>,
@@ -67,7 +78,11 @@ struct Shard {
     cards: Vec<Scorecard>,
     /// The cards' readings, a row for each.
     ledger: Ledger,
+    /// Hashes of the cards' episodes.
+    contents: Vec<Option<u64>>,
     unread: Vec<Unread>,
+    /// The cards as rows of the scorecard that is written.
+    rows: Rows,
 }
 
 /// Audits every episode of a source.
@@ -80,39 +95,95 @@ pub fn audit(
     workers: &Workers,
     watch: &mut dyn FnMut(&Progress),
 ) -> Outcome {
-    let mut gathered = gather::Gathered::new(plan, source);
+    let Ok(gathered) = measure::<Infallible>(source, plan, workers, None, &mut |_| Ok(()), watch);
+    gathered.outcome()
+}
+
+/// The same, and writes what was measured as it goes.
+///
+/// # Errors
+/// If the scorecard cannot be written.
+pub fn audit_into(
+    mut writer: Writer<'_>,
+    source: &dyn Source,
+    plan: &Plan,
+    workers: &Workers,
+    watch: &mut dyn FnMut(&Progress),
+) -> Result<Outcome, StoreError> {
+    let layout = Arc::clone(writer.layout());
+    let mut write = |rows: Rows| match rows {
+        Some(rows) => writer.write(&rows?),
+        None => Ok(()),
+    };
+    let gathered = measure(source, plan, workers, Some(&layout), &mut write, watch)?;
+    writer.finish(gathered.unread())?;
+    Ok(gathered.outcome())
+}
+
+type Rows = Option<Result<RecordBatch, StoreError>>;
+
+fn measure<'p, E>(
+    source: &dyn Source,
+    plan: &'p Plan,
+    workers: &Workers,
+    layout: Option<&Layout>,
+    write: &mut dyn FnMut(Rows) -> Result<(), E>,
+    watch: &mut dyn FnMut(&Progress),
+) -> Result<Gathered<'p>, E> {
+    let rig = source.rig();
+    let mut gathered =
+        Gathered::new(plan, rig, source.unread(), |check: &dyn Check| check.without(rig));
     let mut progress = Progress { total_episodes: source.episodes(), ..Progress::default() };
     watch(&progress);
     let shards: Vec<usize> = (0..source.shards()).collect();
     for wave in shards.chunks(SHARDS_PER_THREAD * workers.threads()) {
-        for shard in workers.map(wave, |shard| run(source, plan, *shard)) {
+        for mut shard in workers.map(wave, |shard| run(source, plan, layout, *shard)) {
+            write(shard.rows.take())?;
             gathered.add(shard, &mut progress);
         }
         watch(&progress);
     }
-    gathered.outcome()
+    Ok(gathered)
 }
 
-fn run(source: &dyn Source, plan: &Plan, shard: usize) -> Shard {
-    let mut cards = Vec::new();
+fn run(source: &dyn Source, plan: &Plan, layout: Option<&Layout>, shard: usize) -> Shard {
+    let mut measured = Vec::new();
     let unread = source.read(shard, &mut |episode| {
         let sketch = plan.sketch.then(|| Sketch::of(episode));
-        cards.push((card::card(episode, plan), sketch));
+        let card = card::card(episode, plan);
+        let times = layout.map_or_else(Vec::new, |_| card::all_times(episode, &card));
+        measured.push((card, sketch, times));
     });
-    cards.sort_by_key(|(card, _)| card.key.index);
+    measured.sort_by_key(|(card, ..)| card.key.index);
+    let rows = layout.map(|layout| {
+        let entries = measured.iter().map(|(card, sketch, times)| Entry {
+            card,
+            span_times_s: times,
+            motion: sketch.as_ref().map(Sketch::motion),
+        });
+        layout.rows(&entries.collect::<Vec<_>>())
+    });
     // Readings take some 30 KB an episode, and a wave is long: what stays of them is their numbers.
     let mut ledger = Ledger::default();
-    for (card, sketch) in &mut cards {
-        let row = Row {
-            frames: card.frames,
-            duration_s: card.duration_s,
-            task: card.key.task.as_ref(),
-            motion: sketch.as_ref().map(Sketch::motion),
-        };
-        ledger.push(row, card.told());
-        if !plan.keep_readings {
-            card.readings = Vec::new();
-        }
+    for (card, sketch, _) in &mut measured {
+        enter(&mut ledger, card, sketch.as_ref(), plan);
     }
-    Shard { cards: cards.into_iter().map(|(card, _)| card).collect(), ledger, unread }
+    let contents = measured.iter().map(|(_, sketch, _)| Some(sketch.as_ref()?.motion().content));
+    let contents = contents.collect();
+    let cards = measured.into_iter().map(|(card, ..)| card).collect();
+    Shard { cards, ledger, contents, unread, rows }
+}
+
+/// Enters a card in the ledger.
+fn enter(ledger: &mut Ledger, card: &mut Scorecard, sketch: Option<&Sketch>, plan: &Plan) {
+    let row = Row {
+        frames: card.frames,
+        duration_s: card.duration_s,
+        task: card.key.task.as_ref(),
+        motion: sketch.map(Sketch::motion),
+    };
+    ledger.push(row, card.told());
+    if !plan.keep_readings {
+        card.readings = Vec::new();
+    }
 }

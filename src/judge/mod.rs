@@ -2,6 +2,7 @@
 //!
 //! Floor 3: knows floors 0 to 2.
 
+mod baseline;
 mod cohort;
 mod evidence;
 mod limits;
@@ -10,6 +11,7 @@ mod session;
 mod silence;
 mod stretch;
 
+pub use baseline::{Baseline, Beyond, Past, beyond};
 pub use cohort::cohort;
 pub use limits::Limits;
 pub use session::{Tally, session};

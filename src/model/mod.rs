@@ -6,6 +6,7 @@
 mod episode;
 mod extras;
 mod finding;
+mod known;
 mod ledger;
 mod metric;
 mod pool;
@@ -21,6 +22,7 @@ mod unit;
 pub use episode::{Channels, Episode, EpisodeKey, RowRange};
 pub use extras::{BaseTrack, CameraTrack, Extra, Extras};
 pub use finding::{Finding, Severity};
+pub use known::Known;
 pub use ledger::{Ledger, Row};
 pub use metric::{Bound, CheckSpec, Limit, Metric, Param, Scope};
 pub use pool::Pool;

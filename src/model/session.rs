@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use super::finding::Severity;
+use super::known::Known;
 use super::ledger::Ledger;
 use super::metric::{CheckSpec, Metric};
 use super::reading::Reading;
@@ -153,6 +154,10 @@ pub struct Outcome {
     pub unread: Vec<Unread>,
     /// Every reading of every episode, in compact form: cards keep theirs only when asked to.
     pub ledger: Ledger,
+    /// Hash of each episode's content, in the order of the cards, where it was sketched.
+    pub contents: Vec<Option<u64>>,
+    /// What of it a baseline has as well, where there is one.
+    pub known: Option<Known>,
 }
 
 /// How far a run has come: what a progress display needs, sent after each wave.

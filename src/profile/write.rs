@@ -32,6 +32,7 @@ impl Profile {
             _ => None,
         };
         let declared = Declared {
+            rig: None,
             episode: one("episode"),
             time: one("time"),
             time_unit: if timestamp { None } else { time_unit(rig.clock) },

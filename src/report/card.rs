@@ -134,7 +134,8 @@ fn remedies(view: &View<'_>, card: &Scorecard, out: &mut dyn Write) -> io::Resul
             writeln!(out, "\n  on the bench:")?;
         }
         seen.push(finding.check.id);
-        let text = format!("{}: {}", finding.check.title, finding.check.remedy);
+        let known = if view.known(card, finding) == Some(true) { " (known)" } else { "" };
+        let text = format!("{}{known}: {}", finding.check.title, finding.check.remedy);
         put(out, &wrap(&text, "  ", 4, view.width))?;
         if let Some(how) = finding.metric.saved {
             let text = format!("what is recorded can be saved: {how}");

@@ -11,7 +11,7 @@ use super::table::{MetricSummary, ScoreTable};
 use super::text::{clean, count, cut};
 use super::view::View;
 use super::words::{data_line, finding_message, metric_name, session_message};
-use crate::model::Scorecard;
+use crate::model::{Finding, Scorecard};
 
 /// Episodes shown.
 const MOST_EPISODES: usize = 50;
@@ -62,6 +62,9 @@ fn whole(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     if session.silenced > 0 {
         writeln!(out, "{} not shown.\n", count(session.silenced, "consequence"))?;
     }
+    if let Some(text) = view.beside_baseline() {
+        writeln!(out, "Beside the baseline: {text}.\n")?;
+    }
     causes(view, out)?;
     let table = ScoreTable::new(view).map_err(io::Error::other)?;
     let summaries = table.summaries().map_err(io::Error::other)?;
@@ -93,10 +96,11 @@ pub(super) fn cell(text: &str) -> String {
 }
 
 fn causes(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
-    for finding in view.session_findings().iter().take(MOST) {
+    for (at, finding) in view.session_findings().iter().enumerate().take(MOST) {
+        let known = if view.known_of_session(at) == Some(true) { " (known)" } else { "" };
         writeln!(
             out,
-            "- **{}** {}: {}. {}",
+            "- **{}**{known} {}: {}. {}",
             Status::from(finding.severity).word(),
             cell(finding.check.title),
             cell(&session_message(finding, &view.outcome.cards, view.rig)),
@@ -137,6 +141,11 @@ fn measured(view: &View<'_>, summaries: &[MetricSummary], out: &mut dyn Write) -
     writeln!(out)
 }
 
+fn message(view: &View<'_>, card: &Scorecard, finding: &Finding) -> String {
+    let known = if view.known(card, finding) == Some(true) { "known: " } else { "" };
+    cell(&format!("{known}{}", finding_message(finding, view.rig)))
+}
+
 fn episodes(view: &View<'_>, bad: &[&Scorecard], out: &mut dyn Write) -> io::Result<()> {
     if bad.is_empty() {
         return Ok(());
@@ -145,7 +154,7 @@ fn episodes(view: &View<'_>, bad: &[&Scorecard], out: &mut dyn Write) -> io::Res
     writeln!(out, "|---|---|---|")?;
     for card in bad.iter().take(MOST_EPISODES) {
         let messages: Vec<String> =
-            view.own(card).take(4).map(|f| cell(&finding_message(f, view.rig))).collect();
+            view.own(card).take(4).map(|f| message(view, card, f)).collect();
         let more = view.own(card).count() - messages.len();
         let more = if more == 0 { String::new() } else { format!("; and {more} more") };
         writeln!(

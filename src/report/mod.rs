@@ -51,7 +51,7 @@ pub use number::{Human, significant};
 pub use plain::plain;
 pub use session::session;
 pub use table::{MetricSummary, ScoreTable, TableError};
-pub use table_file::{write_csv, write_parquet};
+pub use table_file::write_csv;
 pub use text::quote;
 pub use trace::{Traced, trace, trace_records, trace_svg};
 pub use view::View;

@@ -15,7 +15,8 @@ use crate::num::interval::Interval;
 /// `session-hole check joint episodes reason` · `session-silenced findings` ·
 /// `episode id verdict frames duration_s` · `silenced id check joint` ·
 /// `finding id severity check metric joint value limit unit frames message` ·
-/// `hole id check joint reason` · `unread path reason`; what does not apply is `-`.
+/// `hole id check joint reason` · `unread path reason` · `baseline verdict known new`; what does not
+/// apply is `-`. The message of what a baseline has as well begins with `known: `.
 ///
 /// # Errors
 /// If the output cannot be written.
@@ -24,10 +25,12 @@ pub fn plain(view: &View<'_>, only: Option<&Scorecard>, out: &mut dyn Write) -> 
         return episode(view, card, out);
     }
     let session = &view.outcome.session;
-    for finding in &session.findings {
+    for (at, finding) in session.findings.iter().enumerate() {
         let interval = |end: fn(Interval) -> f64| {
             finding.interval.map_or(String::new(), |i| end(i).to_string())
         };
+        let message = session_message(finding, &view.outcome.cards, view.rig);
+        let message = format!("{}{message}", mark(view.known_of_session(at)));
         line(
             out,
             &[
@@ -41,7 +44,7 @@ pub fn plain(view: &View<'_>, only: Option<&Scorecard>, out: &mut dyn Write) -> 
                 view.unit(finding.metric, finding.joint),
                 &finding.episodes.to_string(),
                 &finding.of.to_string(),
-                &session_message(finding, &view.outcome.cards, view.rig),
+                &message,
                 &interval(|i| i.low),
                 &interval(|i| i.high),
                 &interval(|i| i.confidence),
@@ -68,6 +71,10 @@ pub fn plain(view: &View<'_>, only: Option<&Scorecard>, out: &mut dyn Write) -> 
     }
     for unread in &view.outcome.unread {
         line(out, &["unread", &unread.path.display().to_string(), &unread.reason])?;
+    }
+    if let Some(known) = &view.outcome.known {
+        let (known, new, verdict) = (known.known, known.new, known.verdict);
+        line(out, &["baseline", verdict.word(), &known.to_string(), &new.to_string()])?;
     }
     line(
         out,
@@ -106,7 +113,11 @@ fn episode(view: &View<'_>, card: &Scorecard, out: &mut dyn Write) -> io::Result
                 &finding.limit.to_string(),
                 view.unit(finding.metric, finding.joint),
                 &spans.join(","),
-                &finding_message(finding, view.rig),
+                &format!(
+                    "{}{}",
+                    mark(view.known(card, finding)),
+                    finding_message(finding, view.rig)
+                ),
             ],
         )?;
     }
@@ -117,6 +128,11 @@ fn episode(view: &View<'_>, card: &Scorecard, out: &mut dyn Write) -> io::Result
         line(out, &["hole", id, hole.check.id, view.joint(hole.joint), &hole.reason])?;
     }
     Ok(())
+}
+
+/// What the message of a finding begins with.
+fn mark(known: Option<bool>) -> &'static str {
+    if known == Some(true) { "known: " } else { "" }
 }
 
 const fn word(severity: Severity) -> &'static str {

@@ -27,6 +27,9 @@ pub fn session(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     let table = ScoreTable::new(view).map_err(io::Error::other)?;
     put(out, &verdict.lines(view.width))?;
     totals(view, out)?;
+    if let Some(text) = view.beside_baseline() {
+        put(out, &wrap(&format!("baseline: {text}"), "        ", 8, view.width))?;
+    }
     causes(view, out)?;
     measured(view, &table, out).map_err(io::Error::other)??;
     tasks(view, &table, out).map_err(io::Error::other)??;
@@ -74,10 +77,11 @@ fn causes(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
         return Ok(());
     }
     writeln!(out, "\n  on the bench (concerns the whole session)")?;
-    for finding in findings.iter().take(MOST) {
+    for (at, finding) in findings.iter().enumerate().take(MOST) {
         let status = Status::from(finding.severity);
         let word = status.word();
-        let text = session_message(finding, &view.outcome.cards, view.rig);
+        let known = if view.known_of_session(at) == Some(true) { "known: " } else { "" };
+        let text = format!("{known}{}", session_message(finding, &view.outcome.cards, view.rig));
         let mut lines = wrap(&text, &format!("  {word:<6}  "), 10, view.width);
         lines[0] = lines[0].replacen(word, &status.painted(), 1);
         put(out, &lines)?;
@@ -151,7 +155,9 @@ fn episodes(view: &View<'_>, worst: &[usize], out: &mut dyn Write) -> io::Result
             let more = view.own(card).count() - 1;
             let more = if more == 0 { String::new() } else { format!(" (+{more})") };
             let leading = view.own(card).next().map_or_else(String::new, |finding| {
-                cut(&clean(&finding_message(finding, view.rig)), room - more.len())
+                let known = if view.known(card, finding) == Some(true) { "known: " } else { "" };
+                let text = format!("{known}{}", finding_message(finding, view.rig));
+                cut(&clean(&text), room - more.len())
             });
             let id = cut(&clean(&card.key.id), id_width);
             let status = Status::from(card.verdict).column();

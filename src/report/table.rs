@@ -18,12 +18,6 @@ pub enum TableError {
     /// Polars refused.
     #[error("the scorecard table could not be built: {0}")]
     Table(#[from] PolarsError),
-    /// Arrow refused.
-    #[error("the scorecard table could not be converted: {0}")]
-    Arrow(#[from] arrow::error::ArrowError),
-    /// Parquet refused.
-    #[error("the scorecard could not be written as Parquet: {0}")]
-    Parquet(#[from] parquet::errors::ParquetError),
 }
 
 /// What a column of readings holds.
@@ -99,9 +93,7 @@ impl ScoreTable {
             columns
         } else {
             let (columns, values) = judged(view);
-            for (column, values) in columns.iter().zip(values) {
-                all.push(Column::new(column.name(view).into(), values));
-            }
+            all.extend(values);
             columns
         };
         Ok(Self { frame: DataFrame::new(cards.len(), all)?, columns, fixed })
@@ -232,15 +224,17 @@ fn readings(view: &View<'_>) -> (Vec<ReadingColumn>, Vec<Vec<Option<f64>>>) {
 
 /// The columns of readings that are judged, from the ledger: all that a session's view needs where
 /// cards did not keep their readings, at a tenth of the memory.
-fn judged(view: &View<'_>) -> (Vec<ReadingColumn>, Vec<Vec<Option<f32>>>) {
+fn judged(view: &View<'_>) -> (Vec<ReadingColumn>, Vec<Column>) {
     let rows = view.outcome.cards.len();
-    let mut found: Vec<(ReadingColumn, Vec<Option<f32>>)> = Vec::new();
+    let mut found: Vec<(ReadingColumn, Column)> = Vec::new();
     for (check, metric, joint, values) in view.outcome.ledger.columns() {
         if !matches!(metric.bound, Bound::Unjudged) {
             let mut values: Vec<Option<f32>> =
                 values.iter().map(|value| Some(*value).filter(|v| v.is_finite())).collect();
             values.resize(rows, None);
-            found.push((ReadingColumn { check, metric, joint }, values));
+            let column = ReadingColumn { check, metric, joint };
+            // One by one: all of them as options would be twice as much.
+            found.push((column, Column::new(column.name(view).into(), values)));
         }
     }
     in_order(view, &mut found);

@@ -45,6 +45,24 @@ impl<'a> View<'a> {
         Some(format!("teleassay trace{data} --episode {id}{joint}"))
     }
 
+    /// Whether a baseline has this finding of a card as well; none without a baseline.
+    pub(super) fn known(&self, card: &Scorecard, finding: &Finding) -> Option<bool> {
+        self.outcome.known.as_ref().map(|known| known.of(card, finding))
+    }
+
+    /// The same of the session's findings, by their place.
+    pub(super) fn known_of_session(&self, at: usize) -> Option<bool> {
+        let known = self.outcome.known.as_ref()?;
+        Some(known.session.get(at).copied().unwrap_or(false))
+    }
+
+    /// How the session stands beside a baseline, in words.
+    pub(super) fn beside_baseline(&self) -> Option<String> {
+        let known = self.outcome.known.as_ref()?;
+        let n = super::text::count(known.known, "known finding");
+        Some(format!("{n} not counted; {} new", known.new))
+    }
+
     /// Whether a joint is linear, so that its lengths are metres.
     pub(super) fn linear(&self, joint: Option<JointId>) -> bool {
         joint.and_then(|j| self.rig.joints.get(j as usize)).is_some_and(|j: &Joint| j.linear)

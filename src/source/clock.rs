@@ -3,6 +3,7 @@
 use arrow::datatypes::DataType;
 
 use super::columns::TimeColumn;
+use super::error::SourceError;
 use crate::model::ClockStorage;
 
 /// Rate that recordings have more or less, where none is declared. Common practice, no source.
@@ -25,6 +26,22 @@ pub(super) fn ticks(time: &TimeColumn, step: Option<f64>, rate_hz: Option<f64>) 
     let miss = |per_second: &f64| (step / per_second * rate).ln().abs();
     let units = [1.0, 1e3, 1e6, 1e9];
     units.into_iter().min_by(|a, b| miss(a).total_cmp(&miss(b))).unwrap_or(1.0)
+}
+
+/// Ticks a second as they are known from other data of the rig.
+pub(super) fn known_ticks(time: &TimeColumn, known: ClockStorage) -> Result<f64, SourceError> {
+    let seconds = match known {
+        ClockStorage::Float { scale_s, .. } => scale_s,
+        ClockStorage::Ticks { tick_s } => tick_s,
+        ClockStorage::None => 1.0,
+    };
+    // A tick is a power of ten of a second, and so is what a second holds of them.
+    let per_second = seconds.recip().round();
+    let stated = time.per_second.is_none_or(|stated| stated == per_second);
+    if stated && storage(time, per_second) == known {
+        return Ok(per_second);
+    }
+    Err(SourceError::OtherRig("stamps are stored in another way".to_owned()))
 }
 
 /// The unit in words.

@@ -78,9 +78,14 @@ impl Dataset {
                 reason: nothing_in(&columns),
             });
         }
-        let mut notices = match &declared.urdf {
-            Some(path) => urdf::add(&mut joints, declared, path)?,
-            None => Vec::new(),
+        let known = declared.rig.as_deref();
+        let mut notices = match (known, &declared.urdf) {
+            (Some(known), _) => {
+                joints = rig::known_joints(&joints, known)?;
+                known.notices.clone()
+            }
+            (None, Some(path)) => urdf::add(&mut joints, declared, path)?,
+            (None, None) => Vec::new(),
         };
         note_nulls(&files, &indexes, &mut unread);
         let (plan, inputs) = plan(files.into_iter().zip(indexes), &columns.episode);
@@ -93,24 +98,33 @@ impl Dataset {
             factors: vec![1.0; wider],
             offsets: Vec::new(),
             per_second: stated.unwrap_or(1.0),
-            rate_hz: declared.rate_hz.unwrap_or(1.0),
+            rate_hz: declared.rate_hz.or(known.and_then(|rig| rig.rate_hz)).unwrap_or(1.0),
             columns,
             widths,
             more: Wanted::default(),
         };
-        let samples = survey(&plan, &inputs, &setup, jobs);
-        let unit = rig::unit(&setup.columns, declared, &joints, &samples);
+        // A known rig is taken as it is: nothing is learnt from the data.
+        let samples =
+            if known.is_some() { Vec::new() } else { survey(&plan, &inputs, &setup, jobs) };
+        let unit = known
+            .map_or_else(|| rig::unit(&setup.columns, declared, &joints, &samples), |rig| rig.unit);
         let scales: Vec<Scale> = joints.iter().map(|joint| Scale::of(joint, unit)).collect();
-        notices.extend(scale::notice(&joints, unit));
-        rig::learn(&mut joints, declared, unit, &scales, &samples);
+        if known.is_none() {
+            notices.extend(scale::notice(&joints, unit));
+            rig::learn(&mut joints, declared, unit, &scales, &samples);
+        }
         // Without a stated unit the samples' stamps are still in ticks.
         let step = typical_step(samples.iter().map(|s| s.time.as_slice()));
-        let per_second = match &setup.columns.time {
-            Some(time) => clock::ticks(time, step, declared.rate_hz),
-            None => 1.0,
+        let per_second = match (&setup.columns.time, known) {
+            (Some(time), None) => clock::ticks(time, step, declared.rate_hz),
+            (Some(time), Some(known)) => clock::known_ticks(time, known.clock)?,
+            (None, _) => 1.0,
         };
         let step = step.map(|step| step * setup.per_second / per_second);
-        let clock = rig::clock(&setup.columns, declared, step, per_second);
+        let clock = match known {
+            Some(known) => (known.clock, known.period_s),
+            None => rig::clock(&setup.columns, declared, step, per_second),
+        };
         state_unit(&mut setup.columns, per_second);
         for (factor, scale) in setup.factors.iter_mut().zip(&scales) {
             *factor = scale.factor;
@@ -130,7 +144,10 @@ impl Dataset {
             extras.probe(&table, file.rows, &joints, &setup.factors, period_s, &mut choices);
         }
         setup.columns.choices = choices;
-        let mut rig = rig::assemble(joints, declared, unit, clock, notices);
+        let mut rig = match known {
+            Some(known) => known.clone(),
+            None => rig::assemble(joints, declared, unit, clock, notices),
+        };
         rig.extras = extras.kinds();
         let rig = Arc::new(rig);
         let shards = cut(&plan);

@@ -1,8 +1,9 @@
 //! What the person says of the table and the rig, before anything is looked at.
 
 use std::path::PathBuf;
+use std::sync::Arc;
 
-use crate::model::{AngleUnit, Extra};
+use crate::model::{AngleUnit, Extra, Rig};
 
 /// Unit of a numeric time column.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -80,6 +81,8 @@ pub struct DeclaredBase {
 /// Everything declared about a dataset: by the profile, by options, or nothing at all.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Declared {
+    /// The rig as it was learnt from other data of it: taken as it is, and nothing is surveyed.
+    pub rig: Option<Arc<Rig>>,
     /// Episode column.
     pub episode: Option<String>,
     /// Time column.

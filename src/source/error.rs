@@ -113,6 +113,9 @@ pub enum SourceError {
         /// The way out.
         way_out: &'static str,
     },
+    /// A rig known from other data, which this data is not of.
+    #[error("the data is not of the rig that is given: {0}; name a scorecard of the same rig")]
+    OtherRig(String),
     /// As many joints declared as there are not.
     #[error(
         "the profile declares {declared} joints, \"{column}\" holds {found} values a row; \

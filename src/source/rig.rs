@@ -66,6 +66,17 @@ pub(super) fn joints(
     Ok(joints)
 }
 
+/// The joints as they are known from other data of the rig; those of this table must be the same.
+pub(super) fn known_joints(found: &[Joint], known: &Rig) -> Result<Vec<Joint>, SourceError> {
+    let names = |joints: &[Joint]| joints.iter().map(|j| j.name.clone()).collect::<Vec<_>>();
+    let (here, there) = (names(found), names(&known.joints));
+    if here == there {
+        return Ok(known.joints.clone());
+    }
+    let (here, there) = (here.join(", "), there.join(", "));
+    Err(SourceError::OtherRig(format!("its joints are {here}, those of the rig {there}")))
+}
+
 /// Where nobody named the joints of an arm, the last is taken for its gripper (common practice, no
 /// source): a grasp looks like a joint at its stop. Twelve, fourteen or sixteen joints are two arms.
 fn guess_grippers(joints: &mut [Joint]) {

@@ -114,6 +114,16 @@ fn optional_columns_reach_the_scorecard() -> Tested {
     let card = scorecard(&[&place, "--profile", &profile.to_string_lossy()])?;
     let off = value(&list(&card, "episodes")[0], "base-motion", "way_off");
     assert!((off - 0.2).abs() < 0.01, "{off}");
+
+    // Notes of findings and readings of optional columns come back from the stored scorecard.
+    let stored = dir.path().join("stored.parquet").to_string_lossy().into_owned();
+    let profile = profile.to_string_lossy().into_owned();
+    let shared = ["--profile", &profile, "--format", "json"];
+    let audited = run(&[&["audit", &place, "--out-scorecard", &stored], &shared[..]].concat())?;
+    let judged = run(&[&["judge", &stored], &shared[..]].concat())?;
+    let text = String::from_utf8(audited.stdout)?;
+    assert!(text.contains("load bears it out") && text.contains("way_off"));
+    assert_eq!(String::from_utf8(judged.stdout)?, text);
     Ok(())
 }
 

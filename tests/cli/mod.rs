@@ -1,6 +1,7 @@
 //! What a person and a machine are told: renderers on hand-built outcomes, profiles, the binary.
 
 mod bad_input;
+mod baseline;
 mod binary;
 mod comparison;
 mod explain;
@@ -9,6 +10,7 @@ mod files;
 mod github;
 mod html;
 mod json;
+mod judge;
 mod junit;
 mod options;
 mod outcome;

@@ -166,7 +166,14 @@ fn stage(cards: Vec<Scorecard>, findings: Vec<SessionFinding>, holes: Vec<Sessio
     };
     let rows = cards.len() as u64 * 420;
     Stage {
-        outcome: Outcome { session, cards, unread: vec![], ledger: Ledger::default() },
+        outcome: Outcome {
+            session,
+            contents: vec![None; cards.len()],
+            cards,
+            unread: vec![],
+            ledger: Ledger::default(),
+            known: None,
+        },
         rig: rig(),
         roles: roles(),
         inputs: vec![Input {

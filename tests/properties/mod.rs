@@ -1,5 +1,7 @@
 //! What must hold for any recording: what does not matter changes nothing.
 
+mod stored;
+
 use std::error::Error;
 use std::sync::Arc;
 

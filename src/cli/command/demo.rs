@@ -21,7 +21,9 @@ pub fn run(args: DemoArgs) -> Result<Gate, CliError> {
     // The faults are planted: finding them is success, so the gate stays open.
     super::audit::run(AuditArgs {
         data: DataArgs { paths: vec![args.dir], profile: None, rate: None, urdf: None },
+        rig: None,
         run: RunArgs {
+            baseline: Vec::new(),
             only: Vec::new(),
             skip: Vec::new(),
             format: Format::Table,

@@ -6,5 +6,6 @@ pub mod compare;
 pub mod completions;
 pub mod demo;
 pub mod explain;
+pub mod judge;
 pub mod man;
 pub mod trace;

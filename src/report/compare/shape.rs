@@ -209,7 +209,12 @@ fn side(of: &ComparedSide<'_>) -> SideShape {
         duration_s: of.side.ledger.duration_s().iter().filter(|s| s.is_finite()).sum(),
         joints: of.side.rig.joints.iter().map(|joint| joint.name.clone()).collect(),
         inputs: input
-            .map(|i| InputFile { path: path(&i.path), bytes: i.bytes, rows: i.rows, sha256: i.sha256.clone() })
+            .map(|i| InputFile {
+                path: path(&i.path),
+                bytes: i.bytes,
+                rows: i.rows,
+                sha256: i.sha256.clone(),
+            })
             .collect(),
         unread: unread
             .map(|u| UnreadFile { path: path(&u.path), reason: u.reason.clone() })

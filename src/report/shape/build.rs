@@ -1,9 +1,9 @@
 //! From an outcome to its machine-readable shape.
 
 use super::{
-    Columns, CountsShape, Document, EpisodeShape, FindingShape, Head, HoleShape, InputFile,
-    JointShape, ReadingShape, RigShape, SessionFindingShape, SessionShape, SilencedShape,
-    SourceShape, SpanShape, Tool, UnreadFile, VERSION,
+    BaselineShape, Columns, CountsShape, Document, EpisodeShape, FindingShape, Head, HoleShape,
+    InputFile, JointShape, ReadingShape, RigShape, SessionFindingShape, SessionShape,
+    SilencedShape, SourceShape, SpanShape, Tool, UnreadFile, VERSION,
 };
 use crate::model::{Finding, JointId, Reading, Scorecard, SessionFinding};
 use crate::num::interval::of_share;
@@ -153,11 +153,21 @@ fn session(view: &View<'_>) -> SessionShape {
         },
         failed_share: share(session.counts.fail, session.episodes),
         silenced: session.silenced,
-        findings: session.findings.iter().map(|f| session_finding(view, f)).collect(),
+        findings: session
+            .findings
+            .iter()
+            .enumerate()
+            .map(|(at, f)| session_finding(view, at, f))
+            .collect(),
         holes: holes
             .map(|h| hole(view, h.check.id, h.joint, &h.reason))
             .chain(session.left_out.iter().map(|l| hole(view, l.check.id, None, l.reason)))
             .collect(),
+        baseline: view.outcome.known.as_ref().map(|known| BaselineShape {
+            known: known.known,
+            new: known.new,
+            verdict: known.verdict,
+        }),
     }
 }
 
@@ -165,7 +175,7 @@ fn share(some: u64, all: u64) -> Option<[f64; 2]> {
     of_share(some, all, 0.95).map(|share| [finite(share.low), finite(share.high)])
 }
 
-fn session_finding(view: &View<'_>, finding: &SessionFinding) -> SessionFindingShape {
+fn session_finding(view: &View<'_>, at: usize, finding: &SessionFinding) -> SessionFindingShape {
     let cards = &view.outcome.cards;
     let id = |at: usize| cards.get(at).map_or_else(String::new, |card| card.key.id.clone());
     SessionFindingShape {
@@ -187,6 +197,7 @@ fn session_finding(view: &View<'_>, finding: &SessionFinding) -> SessionFindingS
         message: session_message(finding, cards, view.rig),
         remedy: finding.check.remedy.to_owned(),
         saved: finding.metric.saved.map(str::to_owned),
+        known: view.known_of_session(at),
     }
 }
 
@@ -226,5 +237,6 @@ fn finding(view: &View<'_>, card: &Scorecard, at: usize, finding: &Finding) -> F
             .collect(),
         message: finding_message(finding, view.rig),
         remedy: finding.check.remedy.to_owned(),
+        known: view.known(card, finding),
     }
 }

@@ -141,6 +141,20 @@ pub struct SessionShape {
     pub findings: Vec<SessionFindingShape>,
     /// What could not be assessed.
     pub holes: Vec<HoleShape>,
+    /// What it was held against, where a baseline was given.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub baseline: Option<BaselineShape>,
+}
+
+/// How a session stands beside a baseline.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct BaselineShape {
+    /// Findings that the baseline has as well: they do not count.
+    pub known: u64,
+    /// Findings that are new, or worse than in the baseline.
+    pub new: u64,
+    /// The worst of the new ones: what the exit code goes by.
+    pub verdict: Verdict,
 }
 
 /// Episodes by verdict.
@@ -193,6 +207,9 @@ pub struct SessionFindingShape {
     pub remedy: String,
     /// How recorded data can be saved; null where no way is known.
     pub saved: Option<String>,
+    /// Whether a baseline has it as well; absent without one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub known: Option<bool>,
 }
 
 /// Something that could not be assessed.
@@ -286,6 +303,9 @@ pub struct FindingShape {
     pub message: String,
     /// What to do.
     pub remedy: String,
+    /// Whether a baseline has it as well; absent without one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub known: Option<bool>,
 }
 
 /// A stretch of frames.

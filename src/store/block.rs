@@ -1,0 +1,320 @@
+//! Reads one block of a scorecard.
+
+use std::fs::File;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::Arc;
+
+use arrow::array::{Array, BinaryArray, Float64Array, ListArray, StringArray, UInt64Array};
+use arrow::datatypes::{Float64Type, UInt32Type};
+use arrow::record_batch::RecordBatch;
+use parquet::arrow::ProjectionMask;
+use parquet::arrow::arrow_reader::ParquetRecordBatchReaderBuilder;
+
+use super::error::StoreError;
+use super::layout::Slot;
+use super::lists::{self, Items};
+use super::open::{Stored, StoredFile};
+use super::sum;
+use crate::check::find;
+use crate::model::{
+    CheckSpec, EpisodeKey, FrameSpan, Hole, JointId, Metric, Moments, Reading, RowRange, Sketch,
+    SpanList,
+};
+
+/// Rows decoded at a time: hundreds of columns of so many still lie in the cache together.
+const BATCH: usize = 512;
+/// Columns that are always read.
+const FIXED: &[&str] = &[
+    "episode",
+    "task",
+    "index",
+    "input",
+    "first_row",
+    "end_row",
+    "frames",
+    "start_s",
+    "duration_s",
+    "spans",
+    "notes",
+    "holes",
+    "content",
+];
+
+/// What of each episode is wanted.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Want<'a> {
+    /// Readings and holes of these checks.
+    pub checks: &'a [&'static CheckSpec],
+    /// The sketch of its motion.
+    pub motion: bool,
+}
+
+/// One episode as it was stored.
+#[derive(Debug)]
+pub struct StoredEpisode<'a> {
+    /// Which one; its place is that among all scorecards.
+    pub key: EpisodeKey,
+    /// Number of frames.
+    pub frames: usize,
+    /// First stamp, in seconds.
+    pub start_s: f64,
+    /// Last stamp minus first, in seconds.
+    pub duration_s: f64,
+    /// Readings in the order of the checks, without spans and notes: those are `evidence`.
+    pub readings: Vec<Reading>,
+    /// What could not be measured.
+    pub holes: Vec<Hole>,
+    /// Hash of all state and action values, where it is known.
+    pub content: Option<u64>,
+    /// The sketch of its motion, where it is wanted and was stored.
+    pub sketch: Option<Sketch>,
+    /// What bears its readings out.
+    pub evidence: Evidence<'a>,
+}
+
+/// Spans and notes of one episode's readings, looked up where they are needed: hardly any are.
+#[derive(Debug, Clone, Copy)]
+pub struct Evidence<'a> {
+    columns: &'a Columns<'a>,
+    row: usize,
+}
+
+impl Evidence<'_> {
+    /// Spans of a reading, the times of their ends in seconds from the episode's start, and its note.
+    pub fn of(
+        &self,
+        check: &CheckSpec,
+        metric: &Metric,
+        joint: Option<JointId>,
+    ) -> (SpanList, Vec<[f64; 2]>, Option<&str>) {
+        let columns = self.columns;
+        let named = columns.readings.iter().find(|(slot, _)| {
+            std::ptr::eq(slot.metric, metric) && slot.joint == joint && slot.check.id == check.id
+        });
+        let Some((slot, _)) = named else { return (SpanList::default(), Vec::new(), None) };
+        let (mut spans, mut times) = (Vec::new(), Vec::new());
+        for at in columns.spans.rows(self.row).filter(|at| columns.span_of.value(*at) == slot.name)
+        {
+            let (start, end) = (columns.span_start.value(at), columns.span_end.value(at));
+            spans.push(FrameSpan { start, end: end.max(start) });
+            times.push([columns.span_from.value(at), columns.span_to.value(at)]);
+        }
+        let mut notes = columns.notes.rows(self.row);
+        let note = notes.find(|at| columns.note_of.value(*at) == slot.name);
+        (SpanList::longest(spans), times, note.map(|at| columns.note.value(at)))
+    }
+}
+
+impl Stored {
+    /// Reads one block and shows each of its episodes in the order in which they were stored.
+    ///
+    /// # Errors
+    /// If the file is damaged or gone.
+    pub fn read(
+        &self,
+        block: usize,
+        want: &Want<'_>,
+        visit: &mut dyn FnMut(StoredEpisode<'_>),
+    ) -> Result<(), StoreError> {
+        let place = self.places[block];
+        let file = &self.files[place.file];
+        // The data library panics on some damaged pages.
+        let read = catch_unwind(AssertUnwindSafe(|| group(file, place.group, want, visit)));
+        let said = read.unwrap_or_else(|_| Err("a length in it is wrong".to_owned()));
+        said.map_err(|what| StoreError::damaged(&file.path, &what))
+    }
+}
+
+fn group(
+    file: &StoredFile,
+    group: usize,
+    want: &Want<'_>,
+    visit: &mut dyn FnMut(StoredEpisode<'_>),
+) -> Result<(), String> {
+    let wanted = |slot: &Slot| want.checks.iter().any(|check| check.id == slot.check.id);
+    let slots: Vec<&(usize, Slot)> = file.slots.iter().filter(|(_, slot)| wanted(slot)).collect();
+    let schema = file.footer.schema();
+    let mut roots: Vec<usize> = slots.iter().map(|(column, _)| *column).collect();
+    let motion: &[&str] = if want.motion { &["moments", "levels"] } else { &[] };
+    for name in FIXED.iter().chain(motion) {
+        let (column, _) = schema.column_with_name(name).ok_or(format!("no column \"{name}\""))?;
+        roots.push(column);
+    }
+    // Opened anew for each block: a file that is shared between threads has one place to read at.
+    let mut opened = File::open(&file.path).map_err(|error| error.to_string())?;
+    if let Some(sums) = &file.sums
+        && !sum::holds(&mut opened, sums, group).map_err(|error| error.to_string())?
+    {
+        return Err(format!("the bytes of its block {group} are not those that were written"));
+    }
+    let builder = ParquetRecordBatchReaderBuilder::new_with_metadata(opened, file.footer.clone());
+    let mask = ProjectionMask::roots(builder.parquet_schema(), roots);
+    let reader = builder
+        .with_projection(mask)
+        .with_row_groups(vec![group])
+        .with_batch_size(BATCH)
+        .build()
+        .map_err(|error| error.to_string())?;
+    let slots: Vec<&Slot> = slots.into_iter().map(|(_, slot)| slot).collect();
+    let mut last_task: Option<Arc<str>> = None;
+    for batch in reader {
+        let batch = batch.map_err(|error| error.to_string())?;
+        let columns = Columns::of(&batch, &slots, want)?;
+        for row in 0..batch.num_rows() {
+            visit(columns.episode(file, row, want, &mut last_task)?);
+        }
+    }
+    Ok(())
+}
+
+/// The columns of one batch.
+#[derive(Debug)]
+struct Columns<'a> {
+    id: &'a StringArray,
+    task: &'a StringArray,
+    index: &'a UInt64Array,
+    input: &'a arrow::array::UInt32Array,
+    first_row: &'a UInt64Array,
+    end_row: &'a UInt64Array,
+    frames: &'a UInt64Array,
+    start_s: &'a Float64Array,
+    duration_s: &'a Float64Array,
+    content: &'a UInt64Array,
+    readings: Vec<(&'a Slot, &'a Float64Array)>,
+    spans: Items<'a>,
+    span_of: &'a StringArray,
+    span_start: &'a arrow::array::UInt32Array,
+    span_end: &'a arrow::array::UInt32Array,
+    span_from: &'a Float64Array,
+    span_to: &'a Float64Array,
+    notes: Items<'a>,
+    note_of: &'a StringArray,
+    note: &'a StringArray,
+    holes: Items<'a>,
+    hole_of: &'a StringArray,
+    hole_joint: &'a StringArray,
+    hole_reason: &'a StringArray,
+    motion: Option<(&'a ListArray, &'a [f32], &'a BinaryArray)>,
+}
+
+impl<'a> Columns<'a> {
+    fn of(batch: &'a RecordBatch, slots: &[&'a Slot], want: &Want<'_>) -> Result<Self, String> {
+        let (spans, notes) = (Items::of(batch, "spans")?, Items::of(batch, "notes")?);
+        let holes = Items::of(batch, "holes")?;
+        let reading = |slot: &&'a Slot| Ok((*slot, lists::seconds(batch, &slot.name)?));
+        let motion = if want.motion {
+            let (list, values) = lists::floats(batch, "moments")?;
+            Some((list, values, lists::bytes(batch, "levels")?))
+        } else {
+            None
+        };
+        Ok(Self {
+            id: lists::text(batch, "episode")?,
+            task: lists::text(batch, "task")?,
+            index: lists::whole(batch, "index")?,
+            input: lists::number(batch, "input")?,
+            first_row: lists::whole(batch, "first_row")?,
+            end_row: lists::whole(batch, "end_row")?,
+            frames: lists::whole(batch, "frames")?,
+            start_s: lists::seconds(batch, "start_s")?,
+            duration_s: lists::seconds(batch, "duration_s")?,
+            content: lists::whole(batch, "content")?,
+            readings: slots.iter().map(reading).collect::<Result<_, String>>()?,
+            span_of: spans.text("reading")?,
+            span_start: spans.numbers::<UInt32Type>("first_frame")?,
+            span_end: spans.numbers::<UInt32Type>("end_frame")?,
+            span_from: spans.numbers::<Float64Type>("from_s")?,
+            span_to: spans.numbers::<Float64Type>("to_s")?,
+            spans,
+            note_of: notes.text("reading")?,
+            note: notes.text("note")?,
+            notes,
+            hole_of: holes.text("check")?,
+            hole_joint: holes.text("joint")?,
+            hole_reason: holes.text("reason")?,
+            holes,
+            motion,
+        })
+    }
+
+    fn episode(
+        &'a self,
+        file: &StoredFile,
+        row: usize,
+        want: &Want<'_>,
+        last_task: &mut Option<Arc<str>>,
+    ) -> Result<StoredEpisode<'a>, String> {
+        let task = self.task.is_valid(row).then(|| self.task.value(row));
+        // Most episodes show the task of the one before.
+        if last_task.as_deref() != task {
+            *last_task = task.map(Arc::from);
+        }
+        let mut readings = Vec::with_capacity(self.readings.len());
+        for (slot, values) in &self.readings {
+            let value = values.value(row);
+            if values.is_valid(row) && value.is_finite() {
+                let Slot { check, metric, joint, .. } = **slot;
+                let spans = SpanList::default();
+                readings.push(Reading { check, metric, joint, value, spans, note: None });
+            }
+        }
+        Ok(StoredEpisode {
+            key: EpisodeKey {
+                id: self.id.value(row).to_owned(),
+                index: file.episodes_before + self.index.value(row),
+                task: last_task.clone(),
+                rows: RowRange {
+                    input: file.inputs_before + self.input.value(row),
+                    start: self.first_row.value(row),
+                    end: self.end_row.value(row),
+                },
+            },
+            frames: self.frames.value(row) as usize,
+            start_s: self.start_s.value(row),
+            duration_s: self.duration_s.value(row),
+            readings,
+            holes: self.holes_of(file, row, want),
+            content: self.content.is_valid(row).then(|| self.content.value(row)),
+            sketch: self.sketch(file, row)?,
+            evidence: Evidence { columns: self, row },
+        })
+    }
+
+    fn holes_of(&self, file: &StoredFile, row: usize, want: &Want<'_>) -> Vec<Hole> {
+        let hole = |at: usize| {
+            let id = self.hole_of.value(at);
+            let check = find(id)?.spec();
+            let wanted = want.checks.iter().any(|check| check.id == id);
+            let joint = if self.hole_joint.is_valid(at) {
+                let name = self.hole_joint.value(at);
+                let number = file.joints.iter().position(|joint| joint == name);
+                Some(number.map_or(JointId::MAX, |number| number as JointId))
+            } else {
+                None
+            };
+            let reason = self.hole_reason.value(at).to_owned().into();
+            wanted.then_some(Hole { check, joint, reason })
+        };
+        self.holes.rows(row).filter_map(hole).collect()
+    }
+
+    fn sketch(&self, file: &StoredFile, row: usize) -> Result<Option<Sketch>, String> {
+        let Some((list, values, levels)) = self.motion else { return Ok(None) };
+        if list.is_null(row) || levels.is_null(row) || self.content.is_null(row) {
+            return Ok(None);
+        }
+        let offsets = list.value_offsets();
+        let own = &values[offsets[row] as usize..offsets[row + 1] as usize];
+        let moments: Vec<Moments> = own
+            .as_chunks::<4>()
+            .0
+            .iter()
+            .map(|&[mean, deviation, least, greatest]| Moments { mean, deviation, least, greatest })
+            .collect();
+        let pairs = levels.value(row).as_chunks::<2>().0;
+        let levels = pairs.iter().map(|pair| u16::from_le_bytes(*pair)).collect();
+        let joints = file.joints.len();
+        let sketch = Sketch::from_parts(self.content.value(row), joints, moments, levels);
+        sketch.map(Some).ok_or_else(|| "a sketch does not fit the joints".to_owned())
+    }
+}

@@ -1,0 +1,146 @@
+//! What concerns the whole file: JSON in its metadata.
+
+use std::collections::BTreeMap;
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use serde::{Deserialize, Serialize};
+
+use super::FORMAT;
+use super::rig_file::RigFile;
+use crate::check::{Params, find};
+use crate::model::{CheckSpec, Rig, Unread};
+use crate::source::{Input, RoleChoice};
+
+/// Parameters by check and id.
+pub(super) type Parameters = BTreeMap<String, BTreeMap<String, f64>>;
+
+/// What is read of a file of any format.
+#[derive(Debug, Deserialize)]
+pub(super) struct Stamp {
+    pub format: u32,
+    #[serde(default)]
+    pub tool: String,
+}
+
+/// The whole of it.
+#[derive(Debug, Serialize, Deserialize)]
+pub(super) struct Header {
+    pub format: u32,
+    /// The program's version.
+    pub tool: String,
+    pub rig: RigFile,
+    pub roles: Vec<RoleFile>,
+    /// Checks that were run on each episode, in order, those left out for want of columns included.
+    pub checks: Vec<String>,
+    /// Parameters in force while measuring, defaults included.
+    pub parameters: Parameters,
+    pub inputs: Vec<InputFile>,
+    pub unread: Vec<UnreadFile>,
+}
+
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub(super) struct RoleFile {
+    pub role: String,
+    pub columns: Vec<String>,
+    pub shape: String,
+    pub why: String,
+}
+
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub(super) struct InputFile {
+    pub path: PathBuf,
+    pub bytes: u64,
+    pub rows: u64,
+    /// SHA-256 of its content, where it was asked for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sha256: Option<String>,
+}
+
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub(super) struct UnreadFile {
+    pub path: PathBuf,
+    pub reason: String,
+}
+
+/// What a scorecard says beside its episodes.
+#[derive(Debug, Clone)]
+pub struct About {
+    /// The rig.
+    pub rig: Arc<Rig>,
+    /// Which column plays which role.
+    pub roles: Vec<RoleChoice>,
+    /// Files that were read.
+    pub inputs: Vec<Input>,
+    /// Checks that were run on each episode.
+    pub checks: Vec<&'static CheckSpec>,
+    /// Parameters in force while measuring.
+    pub params: Params,
+}
+
+/// Roles that a column can play.
+const ROLES: &[&str] = &[
+    "episode",
+    "time",
+    "state",
+    "action",
+    "task",
+    "frame",
+    "velocity",
+    "effort",
+    "voltage",
+    "temperature",
+    "camera",
+    "base",
+];
+
+impl Header {
+    pub fn new(about: &About, unread: &[Unread]) -> Self {
+        let role = |r: &RoleChoice| RoleFile {
+            role: r.role.to_owned(),
+            columns: r.columns.clone(),
+            shape: r.shape.clone(),
+            why: r.why.clone(),
+        };
+        let input = |i: &Input| InputFile {
+            path: i.path.clone(),
+            bytes: i.bytes,
+            rows: i.rows,
+            sha256: i.sha256.clone(),
+        };
+        let missed = |u: &Unread| UnreadFile { path: u.path.clone(), reason: u.reason.clone() };
+        Self {
+            format: FORMAT,
+            tool: env!("CARGO_PKG_VERSION").to_owned(),
+            rig: RigFile::of(&about.rig),
+            roles: about.roles.iter().map(role).collect(),
+            checks: about.checks.iter().map(|check| check.id.to_owned()).collect(),
+            parameters: parameters(&about.checks, &about.params),
+            inputs: about.inputs.iter().map(input).collect(),
+            unread: unread.iter().map(missed).collect(),
+        }
+    }
+
+    /// Checks that were measured and are still there.
+    pub fn known_checks(&self) -> Vec<&'static CheckSpec> {
+        self.checks.iter().filter_map(|id| Some(find(id)?.spec())).collect()
+    }
+
+    pub fn roles(&self) -> Vec<RoleChoice> {
+        let known = |name: &str| ROLES.iter().copied().find(|role| *role == name);
+        let one = |r: &RoleFile| {
+            let (columns, shape, why) = (r.columns.clone(), r.shape.clone(), r.why.clone());
+            Some(RoleChoice { role: known(&r.role)?, columns, shape, why })
+        };
+        self.roles.iter().filter_map(one).collect()
+    }
+}
+
+/// The parameters in force of some checks.
+pub(super) fn parameters(checks: &[&'static CheckSpec], params: &Params) -> Parameters {
+    let of = |check: &&'static CheckSpec| {
+        let values = check.params.iter().map(|p| (p.id.to_owned(), params.get(check, p)));
+        (check.id.to_owned(), values.collect::<BTreeMap<_, _>>())
+    };
+    checks.iter().map(of).filter(|(_, values)| !values.is_empty()).collect()
+}

@@ -1,0 +1,46 @@
+//! Scorecards as files: everything that was measured, and nothing that depends on limits.
+//!
+//! Floor 3: knows floors 0 to 2. One row per episode, one column per measurement and joint, so that
+//! any reader of Parquet can use it as a table; the rig and what else concerns the whole file is JSON
+//! in the file's metadata. Written wave by wave and read block by block: neither ever holds all
+//! episodes. Limits, silencing and the checks across episodes are applied anew by whoever reads.
+//!
+//! | column | holds |
+//! | --- | --- |
+//! | `episode`, `task` | the id and the task, as in the report |
+//! | `index`, `input` | place in the dataset; number of the first file it was read from |
+//! | `source`, `first_row`, `end_row` | that file, its first row there and the row after the last |
+//! | `frames`, `start_s`, `duration_s` | frames, first stamp, last stamp minus first |
+//! | `check/metric`, `check/metric/joint` | a reading in SI units; null where there is none |
+//! | `spans` | reading, first frame, frame after the last, and the times of both ends from the start |
+//! | `notes` | what a person should read beside a reading |
+//! | `holes` | check, joint (null: the whole check) and reason of what could not be measured |
+//! | `content` | hash of all state and action values |
+//! | `moments` | mean, deviation, least and greatest of each joint, follower's first, then leader's |
+//! | `levels` | poses of the sketch: 16-bit little-endian levels between a joint's least and greatest |
+
+mod agree;
+mod block;
+mod build;
+mod error;
+mod header;
+mod layout;
+mod lists;
+mod names;
+mod open;
+mod rig_file;
+mod sum;
+mod write;
+
+pub use block::{Evidence, StoredEpisode, Want};
+pub use build::Entry;
+pub use error::StoreError;
+pub use header::About;
+pub use layout::Layout;
+pub use open::{Stored, read};
+pub use write::Writer;
+
+/// The format this version writes, and the latest it reads.
+pub const FORMAT: u32 = 1;
+/// Under which key the file's metadata holds what concerns the whole file.
+pub const KEY: &str = "teleassay.scorecard";

@@ -1,0 +1,217 @@
+//! Opens scorecards: one, or several that are parts of one dataset.
+
+use std::collections::{HashMap, HashSet};
+use std::fs::File;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use parquet::arrow::arrow_reader::{ArrowReaderMetadata, ArrowReaderOptions};
+
+use super::agree;
+use super::error::StoreError;
+use super::header::{Header, Parameters, Stamp};
+use super::layout::{Slot, joint_names, of_check};
+use super::sum::{SUMS, Sum};
+use super::{FORMAT, KEY};
+use crate::check::find;
+use crate::model::{CheckSpec, Rig, Unread};
+use crate::source::{Input, RoleChoice};
+
+/// Why a check that was left out of the audit is left out of judging.
+const NOT_MEASURED: &str =
+    "it was not measured: audit the data again without leaving this check out";
+
+/// One scorecard.
+#[derive(Debug)]
+pub(super) struct StoredFile {
+    pub path: PathBuf,
+    pub footer: ArrowReaderMetadata,
+    pub header: Header,
+    /// Sums of its blocks; none if another program wrote it anew.
+    pub sums: Option<Vec<Sum>>,
+    pub joints: Vec<String>,
+    /// Readings by the number of their column in the file.
+    pub slots: Vec<(usize, Slot)>,
+    /// Checks with a column for everything they measure now.
+    pub measured: HashSet<&'static str>,
+    /// What is added to the numbers of its inputs and episodes: those of the files before it.
+    pub inputs_before: u32,
+    pub episodes_before: u64,
+}
+
+/// A row group of one scorecard.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Place {
+    pub file: usize,
+    pub group: usize,
+}
+
+/// One or several scorecards as one dataset.
+#[derive(Debug)]
+pub struct Stored {
+    pub(super) files: Vec<StoredFile>,
+    pub(super) places: Vec<Place>,
+    rig: Arc<Rig>,
+    roles: Vec<RoleChoice>,
+    inputs: Vec<Input>,
+    unread: Vec<Unread>,
+    episodes: u64,
+}
+
+/// Opens scorecards as one dataset, in the order in which they are named. Only what stands at the
+/// files' ends is read; episodes are read block by block.
+///
+/// # Errors
+/// If one of them cannot be read, or they are not parts of one dataset.
+pub fn read(paths: &[PathBuf]) -> Result<Stored, StoreError> {
+    let mut files: Vec<StoredFile> = Vec::new();
+    let (mut inputs, mut unread): (Vec<Input>, Vec<Unread>) = (Vec::new(), Vec::new());
+    let (mut places, mut episodes) = (Vec::new(), 0);
+    for path in paths {
+        let mut file = open(path)?;
+        file.inputs_before = inputs.len() as u32;
+        file.episodes_before = episodes;
+        let groups = file.footer.metadata().num_row_groups();
+        places.extend((0..groups).map(|group| Place { file: files.len(), group }));
+        episodes += file.footer.metadata().file_metadata().num_rows().max(0) as u64;
+        let header = &file.header;
+        inputs.extend(header.inputs.iter().map(|i| Input {
+            path: i.path.clone(),
+            bytes: i.bytes,
+            rows: i.rows,
+            sha256: i.sha256.clone(),
+        }));
+        let missed = header.unread.iter();
+        unread.extend(missed.map(|u| Unread { path: u.path.clone(), reason: u.reason.clone() }));
+        files.push(file);
+    }
+    let rig = Arc::new(agree::rig(&files)?);
+    let roles = files.first().map(|file| file.header.roles()).unwrap_or_default();
+    Ok(Stored { files, places, rig, roles, inputs, unread, episodes })
+}
+
+impl Stored {
+    /// The rig. Of several scorecards that of the first, with a notice where the others differ in
+    /// what the survey of their data showed.
+    pub fn rig(&self) -> &Arc<Rig> {
+        &self.rig
+    }
+
+    /// Which column played which role.
+    pub fn roles(&self) -> &[RoleChoice] {
+        &self.roles
+    }
+
+    /// Every recording that was read, in the order of the dataset.
+    pub fn inputs(&self) -> &[Input] {
+        &self.inputs
+    }
+
+    /// Recordings that could not be read.
+    pub fn unread(&self) -> &[Unread] {
+        &self.unread
+    }
+
+    /// How many episodes there are.
+    pub fn episodes(&self) -> u64 {
+        self.episodes
+    }
+
+    /// How many blocks they are read in.
+    pub fn blocks(&self) -> usize {
+        self.places.len()
+    }
+
+    /// The scorecards.
+    pub fn paths(&self) -> impl Iterator<Item = &Path> {
+        self.files.iter().map(|file| file.path.as_path())
+    }
+
+    /// The scorecard that holds an episode, by its place in the dataset.
+    pub(super) fn path_of(&self, index: u64) -> &Path {
+        let at = self.files.partition_point(|file| file.episodes_before <= index);
+        self.files.get(at.saturating_sub(1)).map_or(Path::new(""), |file| &file.path)
+    }
+
+    /// Parameters that the checks measured with, by check and id.
+    pub fn parameters(&self) -> &Parameters {
+        static NONE: Parameters = Parameters::new();
+        self.files.first().map_or(&NONE, |file| &file.header.parameters)
+    }
+
+    /// Why nothing can be said of a check that looks at single episodes; none if it was measured.
+    pub fn without(&self, check: &CheckSpec) -> Option<&'static str> {
+        if let Some(reason) = find(check.id).and_then(|check| check.without(&self.rig)) {
+            return Some(reason);
+        }
+        let all = self.files.iter().all(|file| file.measured.contains(check.id));
+        (!all).then_some(NOT_MEASURED)
+    }
+}
+
+fn open(path: &Path) -> Result<StoredFile, StoreError> {
+    if path.is_dir() {
+        return Err(StoreError::Folder { path: path.to_owned() });
+    }
+    let unreachable = |source| StoreError::Unreachable { path: path.to_owned(), source };
+    let file = File::open(path).map_err(unreachable)?;
+    let options = ArrowReaderOptions::new().with_skip_arrow_metadata(true);
+    // The data library panics on some damaged footers.
+    let loaded = catch_unwind(AssertUnwindSafe(|| ArrowReaderMetadata::load(&file, options)));
+    let footer = match loaded {
+        Ok(footer) => footer.map_err(|error| StoreError::damaged(path, &error))?,
+        Err(_) => return Err(StoreError::damaged(path, &"its footer is damaged")),
+    };
+    let header = header(path, &footer)?;
+    let sums = said(&footer, SUMS).map(serde_json::from_str).transpose();
+    let sums = sums.map_err(|error| StoreError::damaged(path, &error))?;
+    let joints = joint_names(&header.rig.rig());
+    let fields = footer.schema().fields().iter().enumerate();
+    let numbers: HashMap<&str, usize> =
+        fields.map(|(n, field)| (field.name().as_str(), n)).collect();
+    let (mut slots, mut measured) = (Vec::new(), HashSet::new());
+    for check in header.known_checks() {
+        let of = of_check(check, &joints);
+        let all = of.len();
+        let there = |slot: Slot| Some((*numbers.get(slot.name.as_str())?, slot));
+        let of: Vec<(usize, Slot)> = of.into_iter().filter_map(there).collect();
+        if of.len() == all {
+            measured.insert(check.id);
+        }
+        slots.extend(of);
+    }
+    let path = path.to_owned();
+    Ok(StoredFile {
+        path,
+        footer,
+        header,
+        sums,
+        joints,
+        slots,
+        measured,
+        inputs_before: 0,
+        episodes_before: 0,
+    })
+}
+
+/// What the file's metadata holds under a key.
+fn said<'a>(footer: &'a ArrowReaderMetadata, key: &str) -> Option<&'a str> {
+    let pairs = footer.metadata().file_metadata().key_value_metadata()?;
+    pairs.iter().find(|pair| pair.key == key)?.value.as_deref()
+}
+
+fn header(path: &Path, footer: &ArrowReaderMetadata) -> Result<Header, StoreError> {
+    let Some(text) = said(footer, KEY) else {
+        return Err(StoreError::Foreign { path: path.to_owned() });
+    };
+    let wrong = |error: serde_json::Error| {
+        StoreError::damaged(path, &format!("what it says of the rig is wrong: {error}"))
+    };
+    let Stamp { format, tool } = serde_json::from_str(text).map_err(wrong)?;
+    if format > FORMAT {
+        let path = path.to_owned();
+        return Err(StoreError::Newer { path, found: format, version: tool });
+    }
+    serde_json::from_str(text).map_err(wrong)
+}
