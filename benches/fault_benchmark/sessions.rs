@@ -210,6 +210,34 @@ pub const ODD: &[Odd] = &[
         of_session: false,
     },
     Odd {
+        check: "odd-path",
+        what: "a plug taken to a far bench, one episode of 30",
+        joints: &[],
+        plant: |s, at| with(s, Fault::Outlier { reach: 2.6 }, &[at]),
+        of_session: false,
+    },
+    Odd {
+        check: "start-pose",
+        what: "a joint 20 degrees off its usual start, one episode of 30",
+        joints: &["elbow"],
+        plant: |s, at| with(s, Fault::NeutralOffset { deg: 20.0 }, &[at]),
+        of_session: false,
+    },
+    Odd {
+        check: "duplicate-episode",
+        what: "the episode before once more, one of 30",
+        joints: &[],
+        plant: |s, at| with(s, Fault::DuplicateEpisode { of: (at + 29) % 30 }, &[at]),
+        of_session: false,
+    },
+    Odd {
+        check: "constant-dimension",
+        what: "a joint that never moves, all 30 episodes",
+        joints: &["waist"],
+        plant: |s, _| with(s, Fault::DeadJoint, &[]),
+        of_session: true,
+    },
+    Odd {
         check: "missing-grasp",
         what: "jaws that close on nothing, one episode of 30",
         joints: &[],
@@ -301,7 +329,9 @@ impl Odd {
             let joint = read.joint.map_or("", |joint| rig.joint_name(joint));
             told.push(format!("{} {joint} reads {:.3}", read.metric.id, read.value));
         }
-        let of_episode = cards().flat_map(|c| &c.findings).any(|f| f.check.id == self.check);
+        let of_episode = cards().flat_map(|c| &c.findings).any(|f| f.check.id == self.check)
+            // Found, and told as another check's finding.
+            || cards().flat_map(|c| &c.silenced).any(|s| s.0.id == self.check);
         let found = if self.of_session { of_session } else { of_episode };
         Ok((found, format!("session {turn}: {}", told.join("; "))))
     }

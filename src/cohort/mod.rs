@@ -7,17 +7,27 @@ use std::borrow::Cow;
 use crate::check::Params;
 use crate::model::{CheckSpec, Hole, Ledger, Reading, SessionReading};
 
+mod constant_dimension;
+mod duplicate;
 mod missing_grasp;
 mod mixed_endings;
 mod mixed_paces;
+#[cfg(test)]
+mod motions;
 mod odd_chatter;
 mod odd_duration;
 mod odd_motion;
+mod odd_path;
 mod outlier;
+mod paths;
 mod registry;
 mod rows;
 mod session_drift;
+mod start_pose;
+mod task_label;
 mod usual;
+
+pub mod normalisation;
 
 pub use registry::{COHORT_CHECKS, find};
 
@@ -26,7 +36,8 @@ pub use registry::{COHORT_CHECKS, find};
 pub struct CohortSheet {
     /// A reading on one episode of the ledger, by its row there, with what is particular to it:
     /// the features that drive it, as `metric` or `metric@joint` with the joint's index, joined by
-    /// `, `; may be empty. Whoever knows the rig turns indices into names.
+    /// `, `; may be empty. `words#row` names another episode. Whoever knows the rig and the
+    /// episodes turns indices into names.
     pub episodes: Vec<(usize, Reading, String)>,
     /// Readings on the session as a whole.
     pub session: Vec<SessionReading>,

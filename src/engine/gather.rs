@@ -99,16 +99,23 @@ impl<'a> Gathered<'a> {
         Outcome { session, cards, unread, ledger, contents, known: None }
     }
 
+    fn named(&self, note: &str) -> String {
+        let id =
+            |row: usize| self.cards.get(row).map_or("?".to_owned(), |card| card.key.id.clone());
+        named(note, &self.rig, id)
+    }
+
     fn cohort(&mut self, sheet: CohortSheet) {
         let episodes = self.cards.len() as u64;
         for hole in &sheet.holes {
             self.tally.session(hole, episodes);
         }
         for (row, reading, note) in sheet.episodes {
-            let Some(card) = self.cards.get_mut(row) else { continue };
             let judged = judge::findings(std::slice::from_ref(&reading), &self.plan.limits);
+            let note = if judged.is_empty() { String::new() } else { self.named(&note) };
+            let Some(card) = self.cards.get_mut(row) else { continue };
             for mut finding in judged {
-                finding.note = named(&note, &self.rig);
+                finding.note.clone_from(&note);
                 card::add(card, finding);
             }
             self.ledger.add(row, &reading);
@@ -119,14 +126,17 @@ impl<'a> Gathered<'a> {
     }
 }
 
-/// Turns `metric@3` into `metric of elbow`.
-fn named(note: &str, rig: &Rig) -> String {
-    let one = |token: &str| match token.split_once('@') {
-        Some((metric, joint)) => {
+/// Turns `metric@3` into `metric of elbow`, and `copy of#7` into `copy of episode` and its name.
+fn named(note: &str, rig: &Rig, episode: impl Fn(usize) -> String) -> String {
+    let one = |token: &str| {
+        if let Some((metric, joint)) = token.split_once('@') {
             let name = joint.parse().map_or("j?", |joint| rig.joint_name(joint));
             format!("{} of {name}", metric.replace('_', " "))
+        } else if let Some((words, row)) = token.split_once('#') {
+            format!("{words} episode {}", row.parse().map_or_else(|_| "?".to_owned(), &episode))
+        } else {
+            token.replace('_', " ")
         }
-        None => token.replace('_', " "),
     };
     note.split(", ").filter(|token| !token.is_empty()).map(one).collect::<Vec<_>>().join(", ")
 }
@@ -148,9 +158,9 @@ mod tests {
             ..Rig::default()
         };
         assert_eq!(
-            named("follower_range@1, speed_p95", &rig),
-            "follower range of elbow, speed p95"
+            named("follower_range@1, speed_p95, copy of#7", &rig, |row| format!("e{row}")),
+            "follower range of elbow, speed p95, copy of episode e7"
         );
-        assert_eq!(named("", &rig), "");
+        assert_eq!(named("", &rig, |_| String::new()), "");
     }
 }

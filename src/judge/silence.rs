@@ -26,7 +26,23 @@ const UNPAIRED: &[&str] = &[
     "sign-flip",
 ];
 
+/// What a joint that was read or moved wrongly makes of an episode's way.
+const ODD_WAY: &[&str] = &["odd-path", "start-pose"];
+
 static RULES: &[Rule] = &[
+    // The way of an episode that was moved or read wrongly is odd for that reason.
+    Rule { cause: "arm-swap", own_joint: false, consequences: ODD_WAY },
+    Rule { cause: "joint-swap", own_joint: false, consequences: ODD_WAY },
+    Rule { cause: "sign-flip", own_joint: false, consequences: ODD_WAY },
+    Rule { cause: "unit-mismatch", own_joint: false, consequences: ODD_WAY },
+    Rule { cause: "dead-joint", own_joint: false, consequences: ODD_WAY },
+    Rule { cause: "encoder-wrap", own_joint: false, consequences: ODD_WAY },
+    Rule { cause: "decode-error", own_joint: false, consequences: ODD_WAY },
+    Rule { cause: "spikes", own_joint: false, consequences: ODD_WAY },
+    Rule { cause: "frozen-follower", own_joint: false, consequences: ODD_WAY },
+    Rule { cause: "lost-following", own_joint: false, consequences: ODD_WAY },
+    Rule { cause: "limit-dwell", own_joint: false, consequences: ODD_WAY },
+    Rule { cause: "outlier-episode", own_joint: false, consequences: &["odd-path"] },
     Rule { cause: "arm-swap", own_joint: false, consequences: UNPAIRED },
     Rule { cause: "joint-swap", own_joint: true, consequences: UNPAIRED },
     Rule { cause: "sign-flip", own_joint: true, consequences: UNPAIRED },
@@ -133,6 +149,7 @@ fn has_cause((check, joint, severity): Said, all: &[Said]) -> bool {
 mod tests {
     use super::*;
     use crate::check::{CHECKS, find};
+    use crate::model::CheckSpec;
     use crate::model::SpanList;
 
     fn finding(id: &str, joint: Option<JointId>, severity: Severity) -> Option<Finding> {
@@ -234,7 +251,34 @@ mod tests {
         assert!(follows_from(1) && !follows_from(2));
     }
 
-    const OF_COHORT: &[&str] = &["odd-chatter", "odd-motion", "odd-duration"];
+    static ODD_PATH: CheckSpec = CheckSpec {
+        id: "odd-path",
+        family: "cohort",
+        title: "odd path",
+        advisory: true,
+        source: "",
+        cause: "",
+        remedy: "",
+        reference: "",
+        metrics: &[],
+        params: &[],
+    };
+
+    #[test]
+    fn the_way_of_an_arm_that_was_read_wrongly_is_not_odd_by_itself() {
+        // A check of the cohort is on this floor, and only its name counts.
+        let odd = finding("spikes", None, Severity::Warn)
+            .map(|like| Finding { check: &ODD_PATH, ..like });
+        let told: Vec<Finding> = ["limit-dwell", "tracking-lag"]
+            .iter()
+            .filter_map(|id| finding(id, Some(2), Severity::Warn))
+            .collect();
+        assert_eq!(told.len(), 2);
+        let follows = |told: &[Finding]| odd.as_ref().map(|odd| follows_in_episode(odd, told));
+        assert_eq!((follows(&told[..1]), follows(&told[1..])), (Some(true), Some(false)));
+    }
+
+    const OF_COHORT: &[&str] = &["odd-chatter", "odd-motion", "odd-duration", "outlier-episode"];
 
     #[test]
     fn every_cause_is_a_check() {

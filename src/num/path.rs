@@ -32,9 +32,54 @@ pub fn straightness(points: &[f64], dimensions: usize) -> Option<f64> {
     (length > 0.0).then(|| distance(point(0), point(count - 1)) / length)
 }
 
+/// `count` points evenly spaced along the length of a path: its shape, whatever the tempo.
+///
+/// `points` holds `dimensions` coordinates of each point, point by point, and so does the result.
+/// A path without any length gives its first point throughout; no point, none.
+pub fn evenly_along(points: &[f32], dimensions: usize, count: usize) -> Vec<f32> {
+    let mut even = Vec::with_capacity(count * dimensions);
+    let Some(given) = points.len().checked_div(dimensions).filter(|given| *given > 0) else {
+        return even;
+    };
+    let point = |i: usize| &points[i * dimensions..(i + 1) * dimensions];
+    let step = |i: usize| -> f64 {
+        let pairs = point(i).iter().zip(point(i + 1));
+        pairs.map(|(a, b)| f64::from(b - a).powi(2)).sum::<f64>().sqrt()
+    };
+    let steps: Vec<f64> = (0..given - 1).map(step).collect();
+    let length: f64 = steps.iter().sum();
+    let (mut at, mut before) = (0, 0.0);
+    for k in 0..count {
+        let want = length * k as f64 / (count.max(2) - 1) as f64;
+        while at + 1 < steps.len() && before + steps[at] < want {
+            before += steps[at];
+            at += 1;
+        }
+        let weight = match steps.get(at) {
+            Some(step) if *step > 0.0 => ((want - before) / step).clamp(0.0, 1.0) as f32,
+            _ => 0.0,
+        };
+        let next = point((at + 1).min(given - 1));
+        even.extend(point(at).iter().zip(next).map(|(a, b)| a + weight * (b - a)));
+    }
+    even
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn points_along_a_path_do_not_know_its_tempo() {
+        // Three to the right, waiting twice, then four up: seven long.
+        let path = [0.0, 0.0, 1.0, 0.0, 1.0, 0.0, 1.0, 0.0, 3.0, 0.0, 3.0, 4.0];
+        let even = evenly_along(&path, 2, 8);
+        let want = [0., 0., 1., 0., 2., 0., 3., 0., 3., 1., 3., 2., 3., 3., 3., 4.];
+        assert!(even.iter().zip(want).all(|(a, b)| (a - b).abs() < 1e-6), "{even:?}");
+        assert_eq!(evenly_along(&[2.0, 2.0, 2.0], 1, 2), [2.0, 2.0]);
+        assert_eq!(evenly_along(&[5.0], 1, 3), [5.0; 3]);
+        assert!(evenly_along(&[], 3, 4).is_empty() && evenly_along(&[], 0, 4).is_empty());
+    }
 
     #[test]
     fn a_line_is_straight_and_a_way_back_is_not() {

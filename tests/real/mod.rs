@@ -4,6 +4,7 @@
 mod arm;
 mod flight;
 mod handwriting;
+mod paths;
 
 use std::error::Error;
 use std::path::{Path, PathBuf};

@@ -1,10 +1,11 @@
 //! From an outcome to its machine-readable shape.
 
 use super::{
-    BaselineShape, Columns, CountsShape, Document, EpisodeShape, FindingShape, Head, HoleShape,
-    InputFile, JointShape, ReadingShape, RigShape, SessionFindingShape, SessionShape,
-    SilencedShape, SourceShape, SpanShape, Tool, UnreadFile, VERSION,
+    BaselineShape, Columns, CountsShape, DimensionShape, Document, EpisodeShape, FindingShape,
+    Head, HoleShape, InputFile, JointShape, ReadingShape, RigShape, SessionFindingShape,
+    SessionShape, SilencedShape, SourceShape, SpanShape, Tool, UnreadFile, VERSION,
 };
+use crate::cohort::normalisation::{Dimension, LEAST_DEVIATION, table};
 use crate::model::{Finding, JointId, Reading, Scorecard, SessionFinding};
 use crate::num::interval::of_share;
 use crate::report::View;
@@ -18,9 +19,10 @@ impl Document {
 
     /// The document with some of the episodes only.
     pub fn with<'a>(view: &View<'_>, cards: impl Iterator<Item = &'a Scorecard>) -> Self {
-        let Head { schema, tool, inputs, columns, rig, session, unread } = Head::of(view);
+        let Head { schema, tool, inputs, columns, rig, session, normalisation, unread } =
+            Head::of(view);
         let episodes = cards.map(|card| EpisodeShape::of(view, card)).collect();
-        Self { schema, tool, inputs, columns, rig, session, episodes, unread }
+        Self { schema, tool, inputs, columns, rig, session, normalisation, episodes, unread }
     }
 }
 
@@ -47,6 +49,7 @@ impl Head {
             columns: columns(view),
             rig: rig(view),
             session: session(view),
+            normalisation: normalisation(view),
             unread: unread
                 .map(|u| UnreadFile { path: path(&u.path), reason: u.reason.clone() })
                 .collect(),
@@ -135,6 +138,21 @@ fn rig(view: &View<'_>) -> RigShape {
             .collect(),
         notices: view.rig.notices.clone(),
     }
+}
+
+fn normalisation(view: &View<'_>) -> Vec<DimensionShape> {
+    let shape = |d: Dimension| DimensionShape {
+        vector: if d.leader { "action" } else { "state" }.to_owned(),
+        joint: view.rig.joint_name(d.joint as JointId).to_owned(),
+        mean: finite(d.mean),
+        deviation: finite(d.deviation),
+        least: finite(d.least),
+        greatest: finite(d.greatest),
+        quantile_01: finite(d.low),
+        quantile_99: finite(d.high),
+        warning: d.warning(LEAST_DEVIATION).map(str::to_owned),
+    };
+    table(&view.outcome.ledger).into_iter().map(shape).collect()
 }
 
 fn session(view: &View<'_>) -> SessionShape {

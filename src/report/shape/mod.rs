@@ -28,6 +28,9 @@ pub struct Document {
     pub rig: RigShape,
     /// The session as a whole.
     pub session: SessionShape,
+    /// What a trainer would normalise each dimension with.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub normalisation: Vec<DimensionShape>,
     /// Episodes in the order of the dataset.
     pub episodes: Vec<EpisodeShape>,
     /// Files that could not be read.
@@ -49,8 +52,35 @@ pub struct Head {
     pub rig: RigShape,
     /// The session as a whole.
     pub session: SessionShape,
+    /// What a trainer would normalise each dimension with.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub normalisation: Vec<DimensionShape>,
     /// Files that could not be read.
     pub unread: Vec<UnreadFile>,
+}
+
+/// One dimension of state or action over all frames, rad or m.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct DimensionShape {
+    /// `state` or `action`.
+    pub vector: String,
+    /// Joint.
+    pub joint: String,
+    /// Mean.
+    pub mean: f64,
+    /// Standard deviation.
+    pub deviation: f64,
+    /// Least value.
+    pub least: f64,
+    /// Greatest value.
+    pub greatest: f64,
+    /// 1 % quantile, of the sketched poses.
+    pub quantile_01: f64,
+    /// 99 % quantile, of the sketched poses.
+    pub quantile_99: f64,
+    /// Why normalising with these would mislead.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub warning: Option<String>,
 }
 
 /// A program.

@@ -1,0 +1,153 @@
+//! Is there a dimension of state or action that does not change in the whole dataset?
+//!
+//! Training divides each dimension by its standard deviation: where that is next to nothing, noise
+//! is blown up to fill the scale, and at run time the least deviation becomes an enormous input or
+//! a wild command.
+//!
+//! How: the standard deviation over all frames of the dataset, as a multiple of what it should at
+//! least be: a tenth of a degree, two steps of the joint's grid where coarse-quantisation found
+//! one, and a ten-thousandth of its range, whichever is most. Below 1 the dimension is constant.
+//!
+//! Traps: a joint that the task does not use is constant too, and breaks training all the same:
+//! leave it out there, or lock it on the arm. Constant in some episodes only is no matter here (see
+//! dead-joint). Needs 3 episodes. Linear joints count in metres.
+
+use super::normalisation::{Dimension, LEAST_DEVIATION, table};
+use super::{CohortCheck, CohortSheet};
+use crate::check::Params;
+use crate::model::{
+    CheckSpec, JointId, Ledger, Metric, Param, Reading, SessionReading, SpanList, Unit,
+};
+use crate::num::quantile::median_in_place;
+
+static FOLLOWER: Metric = Metric::of_joint(
+    "follower_spread",
+    Unit::Ratio,
+    "standard deviation of the follower's positions over what it should at least be",
+)
+.below(None, Some(1.0));
+static LEADER: Metric = Metric::of_joint(
+    "leader_spread",
+    Unit::Ratio,
+    "standard deviation of the leader's positions over what it should at least be",
+)
+.below(None, Some(1.0));
+static LEAST: Param = Param {
+    id: "least_spread",
+    summary: "standard deviation that a dimension should at least have",
+    unit: Unit::Radian,
+    default: LEAST_DEVIATION,
+};
+
+static SPEC: CheckSpec = CheckSpec {
+    id: "constant-dimension",
+    family: "cohort",
+    title: "constant dimension",
+    advisory: false,
+    source: include_str!("constant_dimension.rs"),
+    cause: "the joint never moved, or its column holds something else",
+    remedy: "see that the joint is read and moves; leave the dimension out of training if the task \
+             does not use it",
+    reference: "common practice, no source",
+    metrics: &[&FOLLOWER, &LEADER],
+    params: &[&LEAST],
+};
+
+/// Fewer episodes are no dataset.
+const ENOUGH: usize = 3;
+
+/// The instrument.
+pub(super) struct ConstantDimension;
+
+impl CohortCheck for ConstantDimension {
+    fn spec(&self) -> &'static CheckSpec {
+        &SPEC
+    }
+
+    fn looks_at_motion(&self) -> bool {
+        true
+    }
+
+    fn measure(&self, ledger: &Ledger, params: &Params, sheet: &mut CohortSheet) {
+        let episodes = (0..ledger.rows()).filter(|row| ledger.motion(*row).is_some()).count();
+        if episodes < ENOUGH {
+            sheet.hole(&SPEC, format!("{episodes} episodes, needs {ENOUGH}"));
+            return;
+        }
+        for dimension in table(ledger) {
+            let joint = dimension.joint as JointId;
+            let least = params.get(&SPEC, &LEAST).max(2.0 * resolution(ledger, joint));
+            let side = if dimension.leader { "leader" } else { "follower" };
+            let reading = Reading {
+                check: &SPEC,
+                metric: if dimension.leader { &LEADER } else { &FOLLOWER },
+                joint: Some(joint),
+                value: spread(&dimension, least),
+                spans: SpanList::default(),
+                note: Some(format!("the {side} over all frames").into()),
+            };
+            let episodes = episodes as u64;
+            sheet.session.push(SessionReading { reading, from: None, episodes, of: episodes });
+        }
+    }
+}
+
+fn spread(dimension: &Dimension, least: f64) -> f64 {
+    let range = dimension.greatest - dimension.least;
+    dimension.deviation / least.max(1e-4 * range)
+}
+
+/// The step of a joint's grid, if it is a coarse one.
+fn resolution(ledger: &Ledger, joint: JointId) -> f64 {
+    let mut columns = ledger.columns();
+    let column = columns
+        .find(|c| c.0.id == "coarse-quantisation" && c.1.id == "resolution" && c.2 == Some(joint));
+    let values = column.map_or(&[][..], |c| c.3);
+    let mut steps: Vec<f64> =
+        values.iter().filter(|v| v.is_finite()).map(|v| f64::from(*v)).collect();
+    let step = median_in_place(&mut steps);
+    if step.is_finite() { step } else { 0.0 }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::cohort::motions::{ledger, read, sound};
+    use crate::demo::{DemoError, Recording};
+
+    fn constant(sheet: &CohortSheet) -> Vec<(&str, Option<JointId>)> {
+        let told = sheet.session.iter().map(|s| &s.reading).filter(|r| r.value < 1.0);
+        told.map(|r| (r.metric.id, r.joint)).collect()
+    }
+
+    #[test]
+    fn sound_sessions_have_none() -> Result<(), DemoError> {
+        for seed in 0..40 {
+            let sheet = read(&ConstantDimension, &ledger(&sound(seed, 3 + seed % 9), |_, r| r)?);
+            assert!(constant(&sheet).is_empty() && sheet.session.len() >= 12, "{seed}");
+        }
+        Ok(())
+    }
+
+    #[test]
+    fn a_joint_that_never_moves_is_named_and_one_still_in_one_episode_is_not()
+    -> Result<(), DemoError> {
+        let count = std::f64::consts::TAU / 4096.0;
+        let change = |id, mut r: Recording| {
+            // A count of noise is no motion.
+            for (i, value) in r.follower[2].iter_mut().enumerate() {
+                *value = if i % 3 == 0 { count } else { 0.0 };
+            }
+            r.leader[4].fill(1.25);
+            if id == 1 {
+                r.follower[0].fill(0.0);
+            }
+            r
+        };
+        let sheet = read(&ConstantDimension, &ledger(&sound(1, 6), change)?);
+        assert_eq!(constant(&sheet), [("follower_spread", Some(2)), ("leader_spread", Some(4))]);
+        let few = read(&ConstantDimension, &ledger(&sound(1, 2), |_, r| r)?);
+        assert_eq!(few.holes[0].reason, "2 episodes, needs 3");
+        Ok(())
+    }
+}

@@ -1,0 +1,221 @@
+//! The table that a trainer would compute to normalise each dimension: mean, deviation, ends and
+//! quantiles over the dataset, and where such a table would mislead.
+//!
+//! Mean, deviation and ends are those of all finite frames; the quantiles are those of the sketched
+//! poses, each weighted by the frames it stands for, so they are good to a few thousandths of the
+//! range in all but very short datasets.
+
+use crate::model::{LEADER_POSES, Ledger, Moments, Motion, POSES};
+
+/// Standard deviation that a dimension should at least have, in radians or metres: 0.1 degrees.
+pub const LEAST_DEVIATION: f64 = 0.1 * std::f64::consts::PI / 180.0;
+
+/// Cells in which poses are counted, from the least value to the greatest.
+const CELLS: usize = 1 << 16;
+/// Where the ends are this many times as far apart as the 1 % and 99 % quantiles, few frames set
+/// them.
+const FAR: f64 = 5.0;
+/// Beyond this the ends matter to anybody: 10 degrees.
+const MATTERS: f64 = 10.0 * std::f64::consts::PI / 180.0;
+
+/// One dimension of the state or the action over a dataset, in radians or metres.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Dimension {
+    /// Whether it is the leader's (action) or the follower's (state).
+    pub leader: bool,
+    /// The joint's place in the rig.
+    pub joint: usize,
+    /// Mean over all frames.
+    pub mean: f64,
+    /// Standard deviation, divided by the number of frames.
+    pub deviation: f64,
+    /// Least value of all frames.
+    pub least: f64,
+    /// Greatest.
+    pub greatest: f64,
+    /// 1 % quantile.
+    pub low: f64,
+    /// 99 % quantile.
+    pub high: f64,
+}
+
+impl Dimension {
+    /// Why normalising by this row would mislead; `None` if it would not. `least` is the deviation
+    /// below which a dimension counts as constant.
+    pub fn warning(&self, least: f64) -> Option<&'static str> {
+        let range = self.greatest - self.least;
+        if self.deviation < least.max(1e-4 * range) {
+            Some("constant: divided by its deviation, noise fills the scale")
+        } else if range > FAR * (self.high - self.low) && range > MATTERS {
+            Some("its ends are set by a few frames: scaled to them, the rest is squeezed")
+        } else {
+            None
+        }
+    }
+}
+
+/// The table, the follower's joints before the leader's; empty where no motion was sketched. A
+/// dimension that was never read has no row.
+pub fn table(ledger: &Ledger) -> Vec<Dimension> {
+    let motions: Vec<(f64, Motion<'_>)> = (0..ledger.rows())
+        .filter_map(|row| Some((f64::from(ledger.frames()[row]), ledger.motion(row)?)))
+        .collect();
+    let Some((_, first)) = motions.first() else { return Vec::new() };
+    let (joints, dimensions) = (first.joints, first.moments.len());
+    (0..dimensions).filter_map(|at| dimension(&motions, joints, at)).collect()
+}
+
+fn dimension(motions: &[(f64, Motion<'_>)], joints: usize, at: usize) -> Option<Dimension> {
+    let leader = at >= joints;
+    let joint = at % joints;
+    let mut pool = Pool::default();
+    for (frames, motion) in motions {
+        pool.add(*frames, motion.moments[at]);
+    }
+    let (mean, deviation) = pool.mean_deviation()?;
+    let mut counts = Counts::new(pool.least, pool.greatest);
+    let poses = if leader { LEADER_POSES } else { POSES };
+    for (frames, motion) in motions {
+        for pose in 0..poses {
+            let value =
+                if leader { motion.leader(joint, pose) } else { motion.follower(joint, pose) };
+            // The first and last pose stand for half as much time.
+            let weight = if pose == 0 || pose == poses - 1 { 0.5 } else { 1.0 };
+            counts.add(f64::from(value), weight * frames);
+        }
+    }
+    let (least, greatest) = (pool.least, pool.greatest);
+    let [low, high] = [0.01, 0.99].map(|share| counts.quantile(share));
+    Some(Dimension { leader, joint, mean, deviation, least, greatest, low, high })
+}
+
+/// Moments of all episodes together (Chan, Golub and others 1983).
+struct Pool {
+    weight: f64,
+    mean: f64,
+    squares: f64,
+    least: f64,
+    greatest: f64,
+}
+
+impl Default for Pool {
+    fn default() -> Self {
+        let far = f64::INFINITY;
+        Self { weight: 0.0, mean: 0.0, squares: 0.0, least: far, greatest: -far }
+    }
+}
+
+impl Pool {
+    fn add(&mut self, frames: f64, moments: Moments) {
+        let (mean, deviation) = (f64::from(moments.mean), f64::from(moments.deviation));
+        if !mean.is_finite() || frames <= 0.0 {
+            return;
+        }
+        let weight = self.weight + frames;
+        let from = mean - self.mean;
+        self.mean += from * frames / weight;
+        self.squares += frames * (deviation * deviation + from * from * self.weight / weight);
+        self.weight = weight;
+        self.least = self.least.min(f64::from(moments.least));
+        self.greatest = self.greatest.max(f64::from(moments.greatest));
+    }
+
+    fn mean_deviation(&self) -> Option<(f64, f64)> {
+        (self.weight > 0.0).then(|| (self.mean, (self.squares / self.weight).sqrt()))
+    }
+}
+
+/// Weights in even cells between two ends.
+struct Counts {
+    least: f64,
+    width: f64,
+    weights: Vec<f64>,
+}
+
+impl Counts {
+    fn new(least: f64, greatest: f64) -> Self {
+        Self { least, width: (greatest - least) / CELLS as f64, weights: vec![0.0; CELLS] }
+    }
+
+    fn add(&mut self, value: f64, weight: f64) {
+        if value.is_finite() {
+            let cell = ((value - self.least) / self.width) as usize;
+            self.weights[cell.min(CELLS - 1)] += weight;
+        }
+    }
+
+    /// The middle of the cell in which the share is reached.
+    fn quantile(&self, share: f64) -> f64 {
+        let want = share * self.weights.iter().sum::<f64>();
+        let mut sum = 0.0;
+        let reached = self.weights.iter().position(|weight| {
+            sum += weight;
+            sum >= want
+        });
+        self.least + (reached.unwrap_or(0) as f64 + 0.5) * self.width
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::cohort::motions::{ledger, sound};
+    use crate::demo::{DemoError, Recording};
+    use crate::num::moments::mean_deviation;
+    use crate::num::quantile::quantile_in_place;
+
+    /// Against all frames at once.
+    #[test]
+    fn the_table_is_that_of_all_frames() -> Result<(), DemoError> {
+        for seed in 0..4 {
+            let mut frames: Vec<Vec<f64>> = Vec::new();
+            let all = ledger(&sound(seed, 20), |_, r| {
+                let both: Vec<Vec<f64>> = r.follower.iter().chain(&r.leader).cloned().collect();
+                frames.resize(both.len(), Vec::new());
+                frames.iter_mut().zip(both).for_each(|(all, own)| all.extend(own));
+                r
+            })?;
+            let table = table(&all);
+            assert_eq!(table.len(), frames.len());
+            for (at, (row, frames)) in table.iter().zip(&mut frames).enumerate() {
+                let (mean, deviation) = mean_deviation(frames);
+                let n = frames.len() as f64;
+                assert!((row.mean - mean).abs() < 1e-5, "{at}");
+                assert!((row.deviation - deviation * ((n - 1.0) / n).sqrt()).abs() < 1e-5, "{at}");
+                let range = row.greatest - row.least;
+                for (share, value) in [(0.01, row.low), (0.99, row.high)] {
+                    let want = quantile_in_place(frames, share);
+                    assert!((value - want).abs() < 0.05 * range, "{at}: {value} for {want}");
+                }
+                assert_eq!(
+                    (row.leader, row.joint),
+                    (at >= table.len() / 2, at % (table.len() / 2))
+                );
+                assert_eq!(row.warning(1.7e-3), None, "{seed} {at} {row:?}");
+            }
+        }
+        Ok(())
+    }
+
+    #[test]
+    fn a_constant_dimension_and_a_spike_mislead() -> Result<(), DemoError> {
+        let change = |id, mut r: Recording| {
+            r.leader[1].fill(0.3);
+            // The wrist hardly turns, but for one wild reading.
+            r.follower[4].iter_mut().for_each(|v| *v *= 0.2);
+            if id == 3 {
+                r.follower[4][50] = 3.0;
+            }
+            r
+        };
+        let table = table(&ledger(&sound(1, 12), change)?);
+        let told: Vec<(bool, usize, &str)> = table
+            .iter()
+            .filter_map(|row| Some((row.leader, row.joint, row.warning(1.7e-3)?)))
+            .map(|(leader, joint, text)| (leader, joint, &text[..8]))
+            .collect();
+        assert_eq!(told, [(false, 4, "its ends"), (true, 1, "constant")]);
+        assert!(super::table(&Ledger::default()).is_empty());
+        Ok(())
+    }
+}

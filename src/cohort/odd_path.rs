@@ -1,0 +1,211 @@
+//! Which episodes took another way through joint space than the rest?
+//!
+//! Somebody did something else there: another task, another side, a detour, a plug dropped and
+//! fetched. One odd episode costs a look; trained on unseen, it teaches the odd way.
+//!
+//! How: the follower's path of each episode is drawn as 17 points evenly along its length, so that
+//! tempo and pauses do not count. Its distance from its nearest fellows (two, in large sessions up
+//! to five; root mean square over the points, all joints together) is held against those of the
+//! other episodes of its task: beyond 3.5 robust sigmas of the logarithm it is odd, later in large
+//! sessions (normal quantile at 0.05/n). A sigma is never taken below 0.22, so an odd path is at
+//! least 2.2 times as far from its fellows as is typical, nor above 0.4 where fewer than 20
+//! episodes know it badly; the typical distance is never taken below a degree. Of more than 500 episodes a random sample are the
+//! fellows. The joints that make the distance are named.
+//!
+//! Paths that fall into groups with at least three times the usual step from path to path between
+//! them are counted (`path_groups`): two ways to do the task, or two tasks. Nearness to a few
+//! fellows is what counts, so a group is not a crowd of odd episodes.
+//!
+//! Traps: an odd path is not a bad one; look before dropping it. Places that change from episode to
+//! episode (cells of a tray) are the usual scatter. Two or more odd episodes that are like each
+//! other count as a group. Linear joints count in metres, rotary ones in radians. The rest of the
+//! hand's motion (tempo, pauses) is left to duration, idle-time and outlier-episode. Fewer than 6
+//! episodes of a task have no usual way.
+
+use super::paths::{Paths, cut_off, some_of};
+use super::{CohortCheck, CohortSheet};
+use crate::check::Params;
+use crate::model::{CheckSpec, Ledger, Metric, Param, Reading, SpanList, Unit};
+use crate::num::quantile::median_in_place;
+use crate::num::robust::{MAD_TO_SIGMA, median_mad};
+
+mod groups;
+#[cfg(test)]
+mod tests;
+
+static DISTANCE: Metric = Metric::of_episode(
+    "path_distance",
+    Unit::Ratio,
+    "distance from its nearest fellows' paths, as a multiple of the cut-off",
+)
+.above(Some(1.0), None);
+
+static GROUPS: Metric = Metric::of_episode(
+    "path_groups",
+    Unit::Count,
+    "groups into which the paths of one task fall; the most of any task",
+);
+
+static LEAST: Param = Param {
+    id: "least_distance",
+    summary: "a typical distance from path to path is never taken below this",
+    unit: Unit::Radian,
+    default: std::f64::consts::PI / 180.0,
+};
+
+static FELLOWS: Param = Param {
+    id: "fellows",
+    summary: "most episodes that say what is usual; of more, a random sample of this many does",
+    unit: Unit::Count,
+    default: 500.0,
+};
+
+static SPEC: CheckSpec = CheckSpec {
+    id: "odd-path",
+    family: "cohort",
+    title: "odd path",
+    advisory: true,
+    source: include_str!("odd_path.rs"),
+    cause: "something else was done in this episode",
+    remedy: "look at the episode beside an ordinary one; drop it or record it again if it is not \
+             the task",
+    reference: "distance to the k nearest: Ramaswamy, Rastogi & Shim 2000, SIGMOD, 427-438; \
+                modified z beyond 3.5: Iglewicz & Hoaglin 1993; floors set on human handwriting \
+                and simulated sessions",
+    metrics: &[&DISTANCE, &GROUPS],
+    params: &[&LEAST, &FELLOWS],
+};
+
+/// Fewer episodes than this have no usual way.
+const ENOUGH: usize = 6;
+/// Fellows that count: this share of the episodes, within these bounds.
+const NEAREST: (f64, usize, usize) = (0.1, 2, 5);
+/// A sigma of the log distance is never taken below this, nor above that if few know it.
+const SIGMA: [f64; 2] = [0.22, 0.4];
+/// Fewer episodes know their own scatter badly.
+const KNOWN: usize = 20;
+/// Most joints named.
+const NAMED: usize = 2;
+
+/// The instrument.
+pub(super) struct OddPath;
+
+impl CohortCheck for OddPath {
+    fn spec(&self) -> &'static CheckSpec {
+        &SPEC
+    }
+
+    fn looks_at_motion(&self) -> bool {
+        true
+    }
+
+    fn measure(&self, ledger: &Ledger, params: &Params, sheet: &mut CohortSheet) {
+        let least = params.get(&SPEC, &LEAST);
+        let most = params.get(&SPEC, &FELLOWS).max(ENOUGH as f64) as usize;
+        let tasks = ledger.rows_by_task();
+        let (mut few, mut most_groups) = (0, None);
+        for (_, rows) in &tasks {
+            let paths = Paths::of(ledger, rows);
+            if paths.len() < ENOUGH {
+                few += paths.len();
+                continue;
+            }
+            Ways::learn(&paths, most, least).write(sheet);
+            let groups = groups::sizes(&paths, least);
+            if most_groups.as_ref().is_none_or(|most: &Vec<usize>| most.len() < groups.len()) {
+                most_groups = Some(groups);
+            }
+        }
+        let Some(groups) = most_groups else {
+            let of = if tasks.len() > 1 { " of any task" } else { "" };
+            let most = tasks.iter().map(|(_, rows)| rows.len()).max().unwrap_or(0);
+            let reason = format!("{most} episodes{of} with a path, needs {ENOUGH}");
+            sheet.hole(&SPEC, reason);
+            return;
+        };
+        sheet.session.push(groups::reading(&SPEC, &GROUPS, &groups, sheet.episodes.len()));
+        if few > 0 {
+            sheet.hole(&SPEC, format!("{few} episodes of tasks with fewer than {ENOUGH}"));
+        }
+    }
+}
+
+/// How far each path is from its nearest fellows, and what is usual.
+struct Ways<'a> {
+    paths: &'a Paths,
+    fellows: Vec<usize>,
+    nearest: usize,
+    distances: Vec<f64>,
+    /// From this distance on, a path is odd.
+    limit: f64,
+}
+
+impl<'a> Ways<'a> {
+    fn learn(paths: &'a Paths, fellows: usize, least: f64) -> Self {
+        let fellows = some_of(paths.len(), fellows);
+        let (share, fewest, many) = NEAREST;
+        let nearest = ((share * fellows.len() as f64) as usize).clamp(fewest, many);
+        let distance = |at: usize| {
+            let near = paths.nearest(at, &fellows, nearest);
+            near.iter().map(|n| f64::from(n.0)).sum::<f64>() / near.len().max(1) as f64
+        };
+        let distances: Vec<f64> = (0..paths.len()).map(distance).collect();
+        let logs: Vec<f64> = distances.iter().map(|d| d.max(least).ln()).collect();
+        let (typical, deviation) = median_mad(&logs);
+        let most = if paths.len() < KNOWN { SIGMA[1] } else { f64::INFINITY };
+        let sigma = (MAD_TO_SIGMA * deviation).max(SIGMA[0]).min(most);
+        let cut = cut_off(paths.len());
+        Self { paths, fellows, nearest, distances, limit: (typical + cut * sigma).exp() }
+    }
+
+    fn write(&self, sheet: &mut CohortSheet) {
+        let mut usual = None;
+        for (at, distance) in self.distances.iter().enumerate() {
+            let value = distance / self.limit;
+            let note = if value > 1.0 {
+                self.drivers(at, usual.get_or_insert_with(|| self.usual()))
+            } else {
+                String::new()
+            };
+            let spans = SpanList::default();
+            let reading =
+                Reading { check: &SPEC, metric: &DISTANCE, joint: None, value, spans, note: None };
+            sheet.episodes.push((self.paths.rows[at], reading, note));
+        }
+    }
+
+    /// Mean square to the nearest fellows, joint by joint.
+    fn by_joint(&self, at: usize) -> Vec<f64> {
+        let mut squares = vec![0.0; self.paths.joints.len()];
+        let near = self.paths.nearest(at, &self.fellows, self.nearest);
+        for (_, other) in near {
+            self.paths.add_by_joint(at, other, &mut squares);
+        }
+        squares
+    }
+
+    /// What is usual of each joint.
+    fn usual(&self) -> Vec<f64> {
+        let some: Vec<Vec<f64>> =
+            self.fellows.iter().take(64).map(|&at| self.by_joint(at)).collect();
+        let of = |joint: usize| {
+            median_in_place(&mut some.iter().map(|squares| squares[joint]).collect::<Vec<f64>>())
+        };
+        (0..self.paths.joints.len()).map(of).collect()
+    }
+
+    /// The joints that make the distance, the most of it first.
+    fn drivers(&self, at: usize, usual: &[f64]) -> String {
+        let own = self.by_joint(at);
+        let mut more: Vec<(f64, usize)> = own
+            .iter()
+            .zip(usual)
+            .zip(&self.paths.joints)
+            .map(|((own, usual), joint)| (own - usual, *joint))
+            .collect();
+        more.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+        let least = more.first().map_or(0.0, |first| first.0 / 2.0);
+        let named = more.iter().take(NAMED).filter(|(more, _)| *more >= least);
+        named.map(|(_, joint)| format!("path@{joint}")).collect::<Vec<_>>().join(", ")
+    }
+}

@@ -1,0 +1,70 @@
+//! Into how many groups do paths fall?
+
+use super::super::paths::{Paths, some_of};
+use crate::model::{CheckSpec, Metric, Reading, SessionReading, SpanList};
+use crate::num::quantile::median_in_place;
+
+/// Most paths looked at: every one of them is held against every other.
+const MOST: usize = 300;
+/// A step from path to path this many times the usual one parts two groups.
+const GAP: f64 = 3.0;
+/// A smaller share of the paths is no group, nor is a single one.
+const SHARE: f64 = 0.1;
+
+/// Sizes of the groups, largest first, in paths looked at; one group where nothing parts them.
+///
+/// The shortest tree that connects all paths is cut where a step is far longer than is usual.
+pub(super) fn sizes(paths: &Paths, least: f64) -> Vec<usize> {
+    let some = some_of(paths.len(), MOST);
+    let mut tree = tree(paths, &some);
+    let mut lengths: Vec<f64> = tree.iter().map(|step| f64::from(step.0)).collect();
+    let gap = GAP * median_in_place(&mut lengths).max(least);
+    tree.retain(|step| f64::from(step.0) <= gap);
+    let mut group: Vec<usize> = (0..some.len()).collect();
+    for (_, a, b) in tree {
+        let (from, to) = (group[a].max(group[b]), group[a].min(group[b]));
+        group.iter_mut().filter(|g| **g == from).for_each(|g| *g = to);
+    }
+    let fewest = ((SHARE * some.len() as f64).ceil() as usize).max(2);
+    let mut sizes: Vec<usize> =
+        (0..some.len()).map(|g| group.iter().filter(|of| **of == g).count()).collect();
+    sizes.retain(|size| *size >= fewest);
+    sizes.sort_unstable_by(|a, b| b.cmp(a));
+    sizes
+}
+
+/// The number of groups, with their sizes beside it.
+pub(super) fn reading(
+    check: &'static CheckSpec,
+    metric: &'static Metric,
+    sizes: &[usize],
+    of: usize,
+) -> SessionReading {
+    let listed = sizes.iter().map(usize::to_string).collect::<Vec<_>>().join(" and ");
+    let note = (sizes.len() > 1).then(|| format!("groups of {listed} episodes").into());
+    let (value, spans) = (sizes.len() as f64, SpanList::default());
+    let reading = Reading { check, metric, joint: None, value, spans, note };
+    SessionReading { reading, from: None, episodes: of as u64, of: of as u64 }
+}
+
+/// Shortest tree through all, as steps with their lengths (Prim 1957).
+fn tree(paths: &Paths, some: &[usize]) -> Vec<(f32, usize, usize)> {
+    let mut steps = Vec::with_capacity(some.len());
+    let mut nearest: Vec<(f32, usize)> = vec![(f32::INFINITY, 0); some.len()];
+    let mut outside: Vec<usize> = (1..some.len()).collect();
+    let mut last = 0;
+    while !outside.is_empty() {
+        for &at in &outside {
+            let distance = paths.distance(some[at], some[last]);
+            if distance < nearest[at].0 {
+                nearest[at] = (distance, last);
+            }
+        }
+        let near = |a: &&usize, b: &&usize| nearest[**a].0.total_cmp(&nearest[**b].0);
+        let Some(&next) = outside.iter().min_by(near) else { break };
+        outside.retain(|at| *at != next);
+        steps.push((nearest[next].0, next, nearest[next].1));
+        last = next;
+    }
+    steps
+}
