@@ -22,7 +22,10 @@ fn of(lines: &[String], kind: &str) -> usize {
 fn errors_warnings_and_a_closing_line() -> io::Result<()> {
     snapshot("github", &lines(&faulty())?.join("\n"));
     let lines = lines(&healthy())?;
-    assert_eq!(lines, ["::notice title=teleassay::All 24 episodes are within their limits."]);
+    assert_eq!(
+        lines,
+        ["::notice title=teleassay::Train: all 24 episodes are within their limits."]
+    );
     Ok(())
 }
 
