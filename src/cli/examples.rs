@@ -18,6 +18,17 @@ Examples:
   teleassay columns my_session/
   teleassay columns my_session/ --write teleassay.toml";
 
+pub const JUDGE: &str = "\
+Examples:
+  teleassay judge monday.parquet --profile stricter.toml
+  teleassay judge part-0.parquet part-1.parquet --out-json whole.json
+  teleassay judge tuesday.parquet --baseline monday.parquet";
+
+pub const COMPARE: &str = "\
+Examples:
+  teleassay compare monday/ tuesday/
+  teleassay compare monday/ tuesday/ --out-json comparison.json --fail-on warn";
+
 pub const EXPLAIN: &str = "\
 Examples:
   teleassay explain

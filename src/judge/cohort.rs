@@ -1,7 +1,7 @@
 //! What cohort checks measured on the session as a whole, held against its limits.
 
 use super::{Limits, excess, findings};
-use crate::model::{Reading, Session, SessionFinding, SessionReading, Stretch, Verdict};
+use crate::model::{Finding, Reading, Session, SessionFinding, SessionReading, Stretch, Verdict};
 
 /// Puts what lies beyond its limit on the session's card, worst first: for each check and joint
 /// only the worst measurement. `places` are those of the cards from which on each reading is so.
@@ -20,6 +20,10 @@ pub fn cohort(
         let read = &readings[at];
         let last = (session.episodes as usize).saturating_sub(1);
         let first = places.get(at).copied().flatten();
+        let stretch = first.map(|first| Stretch { first, last });
+        if stretch.is_some_and(|s| session.findings.iter().any(|f| tells(f, s, &found))) {
+            continue;
+        }
         session.findings.push(SessionFinding {
             check: found.check,
             metric: found.metric,
@@ -32,7 +36,7 @@ pub fn cohort(
             interval: None,
             read: read.of,
             at_limit: false,
-            stretch: first.map(|first| Stretch { first, last }),
+            stretch,
             note: found.note,
         });
         session.verdict = session.verdict.max(Verdict::from(found.severity));
@@ -41,6 +45,16 @@ pub fn cohort(
     session
         .findings
         .sort_by(|a, b| b.severity.cmp(&a.severity).then(beyond(b).total_cmp(&beyond(a))));
+}
+
+/// Whether a finding tells of the same change with its episodes: it begins or ends within two
+/// episodes of where the other begins, which is as well as a change can be placed.
+fn tells(told: &SessionFinding, other: Stretch, found: &Finding) -> bool {
+    let Some(Stretch { first, last }) = told.stretch else { return false };
+    let change = if first == 0 { last + 1 } else { first };
+    change.abs_diff(other.first) <= 2
+        && told.joint == found.joint
+        && told.severity >= found.severity
 }
 
 #[cfg(test)]

@@ -103,6 +103,8 @@ impl<'a> Writer<'a> {
     /// Everything of a row group is written, and nothing of the next one yet.
     fn end_of_group(&mut self) -> Result<(), StoreError> {
         self.out.flush()?;
+        // What is still in the library's own buffer belongs to this block too.
+        self.out.sync().map_err(|error| StoreError::Unwritten(error.to_string()))?;
         self.tally.block();
         Ok(())
     }
