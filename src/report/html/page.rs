@@ -24,7 +24,7 @@ const MOST: usize = 200;
 const DRIFTS: usize = 6;
 
 #[derive(Serialize)]
-struct Cause {
+struct BenchFault {
     class: &'static str,
     word: &'static str,
     message: String,
@@ -61,10 +61,10 @@ fn context(view: &View<'_>, left_out: usize) -> Value {
     let session = &view.outcome.session;
     let unread = view.outcome.unread.iter().take(MOST);
     let unread = unread.map(|u| format!("{}: {}", clean(&u.path.display().to_string()), u.reason));
-    let causes: Vec<Cause> = view
+    let causes: Vec<BenchFault> = view
         .session_findings()
         .iter()
-        .map(|finding| Cause {
+        .map(|finding| BenchFault {
             class: class(Status::from(finding.severity)),
             word: Status::from(finding.severity).word(),
             message: session_message(finding, &view.outcome.cards, view.rig),

@@ -19,6 +19,9 @@ struct CheckName {
     title: &'static str,
 }
 
+/// Seconds from and to, first frame, first frame after.
+type SpanRow = (f64, f64, u32, u32);
+
 /// Everything that the tables show.
 #[derive(Serialize)]
 struct Rows<'a> {
@@ -45,8 +48,8 @@ struct Rows<'a> {
     value: Vec<usize>,
     limit: Vec<usize>,
     note: Vec<usize>,
-    /// Of each finding: seconds from and to, first frame, first frame after.
-    spans: Vec<Option<Vec<(f64, f64, u32, u32)>>>,
+    /// Of each finding; none where its episode has no trace.
+    spans: Vec<Option<Vec<SpanRow>>>,
 }
 
 /// Every text once.
@@ -115,7 +118,7 @@ fn gather<'a>(view: &View<'a>, traces: &[Trace]) -> io::Result<Rows<'a>> {
             let spans = traced.contains(&(at as u64)).then(|| {
                 spans
                     .map(|(s, t)| (hundredths(t[0]), hundredths(t[1]), s.start, s.end))
-                    .collect::<Vec<_>>()
+                    .collect::<Vec<SpanRow>>()
             });
             rows.spans.push(spans.filter(|spans| !spans.is_empty()));
         }
