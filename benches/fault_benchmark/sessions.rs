@@ -232,9 +232,9 @@ pub const ODD: &[Odd] = &[
     },
     Odd {
         check: "constant-dimension",
-        what: "a joint that never moves, all 30 episodes",
+        what: "a joint that the task never uses, all 30 episodes",
         joints: &["waist"],
-        plant: |s, _| with(s, Fault::DeadJoint, &[]),
+        plant: |s, _| with(s, Fault::UnusedJoint, &[]),
         of_session: true,
     },
     Odd {

@@ -25,13 +25,15 @@ static FOLLOWER: Metric = Metric::of_joint(
     Unit::Ratio,
     "standard deviation of the follower's positions over what it should at least be",
 )
-.below(None, Some(1.0));
+.below(None, Some(1.0))
+.saved("leave the dimension out of training, or train without dividing by its deviation");
 static LEADER: Metric = Metric::of_joint(
     "leader_spread",
     Unit::Ratio,
     "standard deviation of the leader's positions over what it should at least be",
 )
-.below(None, Some(1.0));
+.below(None, Some(1.0))
+.saved("leave the dimension out of training, or train without dividing by its deviation");
 static LEAST: Param = Param {
     id: "least_spread",
     summary: "standard deviation that a dimension should at least have",

@@ -62,6 +62,8 @@ pub enum Fault {
     },
     /// The follower's joint never moves.
     DeadJoint,
+    /// A joint that the task never uses: leader and follower read the same all the time.
+    UnusedJoint,
     /// Dead time added to every joint.
     LagAll {
         /// Milliseconds more.
@@ -311,6 +313,7 @@ impl Fault {
             Self::MissingValues { .. }
                 | Self::LimitDwell { .. }
                 | Self::DeadJoint
+                | Self::UnusedJoint
                 | Self::LagJoint { .. }
                 | Self::TrackingError { .. }
                 | Self::Spikes { .. }
@@ -345,6 +348,7 @@ impl Fault {
             Self::MissingValues { .. } => ("missing-values", "missing-values"),
             Self::LimitDwell { .. } => ("limit-dwell", "limit-dwell"),
             Self::DeadJoint => ("dead-joint", "dead-joint"),
+            Self::UnusedJoint => ("unused-joint", "constant-dimension"),
             Self::LagAll { .. } => ("lag-all", "tracking-lag"),
             Self::LagJoint { .. } => ("lag-joint", "tracking-lag"),
             Self::TrackingError { .. } => ("tracking-error", "tracking-error"),

@@ -95,6 +95,11 @@ pub(super) fn plant(
                 }
                 (vec![raw.whole()], 1)
             }
+            Fault::UnusedJoint => {
+                raw.follower[at].fill(0.3);
+                raw.leader[at].fill(0.3);
+                (vec![raw.whole()], 1)
+            }
             Fault::SignFlip => {
                 raw.follower[at].iter_mut().for_each(|v| *v = -*v);
                 (vec![raw.whole()], 1)

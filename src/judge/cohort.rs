@@ -1,5 +1,6 @@
 //! What cohort checks measured on the session as a whole, held against its limits.
 
+use super::silence::silence_session;
 use super::{Limits, excess, findings};
 use crate::model::{Finding, Reading, Session, SessionFinding, SessionReading, Stretch, Verdict};
 
@@ -41,6 +42,7 @@ pub fn cohort(
         });
         session.verdict = session.verdict.max(Verdict::from(found.severity));
     }
+    silence_session(&mut session.findings);
     let beyond = |f: &SessionFinding| excess(f.metric.bound, f.limit, f.value);
     session
         .findings

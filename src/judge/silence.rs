@@ -78,6 +78,7 @@ static RULES: &[Rule] = &[
         own_joint: false,
         consequences: &["frame-rate", "hidden-drops", "action-steps"],
     },
+    Rule { cause: "dead-joint", own_joint: true, consequences: &["constant-dimension"] },
     // Of the session: an episode that is odd in one way is told once, in the plainest words.
     Rule {
         cause: "odd-chatter",

@@ -81,6 +81,9 @@ fn exchanged_and_inverted_columns_are_just_that() -> Outcome {
     let swap = Fault::SwappedJoints { with: "elbow".into() };
     let (clean, swapped) = pair(swap, Some("shoulder"))?;
     assert!(clean.follower[1] == swapped.follower[2] && clean.follower[2] == swapped.follower[1]);
+    let (clean, unused) = pair(Fault::UnusedJoint, Some("elbow"))?;
+    assert!(unused.follower[2].iter().chain(&unused.leader[2]).all(|v| *v == unused.leader[2][0]));
+    assert!(clean.follower[1] == unused.follower[1]);
     let (clean, flipped) = pair(Fault::SignFlip, Some("waist"))?;
     assert!(clean.follower[0].iter().zip(&flipped.follower[0]).all(|(a, b)| *a == -b));
     Ok(())
