@@ -11,6 +11,9 @@ use super::view::View;
 use crate::judge::{excess, severity};
 use crate::model::{Bound, CheckSpec, JointId, Metric, Scorecard, Severity};
 
+/// Lines of checks that could not be assessed before they are folded into one.
+const MOST_MISSING: usize = 6;
+
 /// One line of the table.
 #[derive(Debug, Clone)]
 pub(super) struct Row<'a> {
@@ -83,7 +86,23 @@ pub(super) fn of_session<'a>(view: &View<'a>, summaries: &[MetricSummary]) -> Ve
         }
     }
     rows.sort_by_key(|row| row.status.rank());
+    fold(&mut rows);
     rows
+}
+
+/// Many checks that could not be assessed are one line: they are told with their reasons below,
+/// and what was measured should not have to be looked for among them.
+fn fold(rows: &mut Vec<Row<'_>>) {
+    let missing = |row: &Row<'_>| row.status == Status::NotAssessed;
+    let (Some(first), many) =
+        (rows.iter().position(missing), rows.iter().filter(|row| missing(row)).count())
+    else {
+        return;
+    };
+    if many > MOST_MISSING {
+        rows.drain(first..first + many - 1);
+        rows[first].label = format!("{many} checks, see below");
+    }
 }
 
 /// The rows of one card, in the order of the checks: every joint beyond a limit, or the worst joint
