@@ -185,17 +185,25 @@ pub(super) fn silenced(number: u64, out: &mut dyn Write) -> io::Result<()> {
 
 fn not_assessed(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     let holes = &view.outcome.session.holes;
-    // Joints that lack the same thing for the same reason share a line.
-    let mut groups: Vec<(&str, &str, u64, Vec<&str>)> = Vec::new();
+    // Joints that lack the same thing for the same reason share a line, and so do checks.
+    let mut groups: Vec<(Vec<&str>, &str, u64, Vec<&str>)> = Vec::new();
     for hole in holes {
         let joint = hole.joint.map(|j| view.rig.joint_name(j));
-        match groups.iter_mut().find(|g| g.0 == hole.check.id && g.1 == hole.reason) {
+        let same = |g: &&mut (Vec<&str>, &str, u64, Vec<&str>)| {
+            let check = g.0.contains(&hole.check.id);
+            let whole = joint.is_none() && g.3.is_empty() && g.2 == hole.episodes;
+            g.1 == hole.reason && (check || whole)
+        };
+        match groups.iter_mut().find(same) {
             Some(group) => {
                 group.2 = group.2.max(hole.episodes);
                 group.3.extend(joint);
+                if !group.0.contains(&hole.check.id) {
+                    group.0.push(hole.check.id);
+                }
             }
             None => groups.push((
-                hole.check.id,
+                vec![hole.check.id],
                 &hole.reason,
                 hole.episodes,
                 joint.into_iter().collect(),
@@ -206,7 +214,7 @@ fn not_assessed(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
         return Ok(());
     }
     writeln!(out, "\n  not assessed:")?;
-    for (check, reason, episodes, joints) in groups.iter().take(MOST) {
+    for (checks, reason, episodes, joints) in groups.iter().take(MOST) {
         let joints =
             if joints.is_empty() { String::new() } else { format!(" ({})", joints.join(", ")) };
         let all = view.outcome.session.episodes;
@@ -215,7 +223,7 @@ fn not_assessed(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
         } else {
             format!(", in {episodes} of {}", count(all, "episode"))
         };
-        let text = format!("{check}{joints}: {reason}{share}");
+        let text = format!("{}{joints}: {reason}{share}", checks.join(", "));
         put(out, &wrap(&text, "  - n/a   ", 10, view.width))?;
     }
     if groups.len() > MOST {
