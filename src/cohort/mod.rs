@@ -7,7 +7,9 @@ use std::borrow::Cow;
 use crate::check::Params;
 use crate::model::{CheckSpec, Hole, Ledger, Reading, SessionReading};
 
+mod action_consistency;
 mod constant_dimension;
+mod coverage;
 mod duplicate;
 mod missing_grasp;
 mod mixed_endings;

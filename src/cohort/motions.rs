@@ -5,7 +5,7 @@ use std::sync::Arc;
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
 use crate::demo::{DemoError, Recipe, Recording, Simulator, StoredUnit, healthy};
-use crate::model::{Episode, Ledger, Row, Sketch};
+use crate::model::{Episode, Ledger, Reading, Row, Sketch};
 
 /// Rates, joints and sizes that healthy sessions take in turn.
 pub const RATES_HZ: [f64; 4] = [15.0, 30.0, 50.0, 100.0];
@@ -19,6 +19,11 @@ pub fn sound(seed: u64, episodes: u64) -> Recipe {
 
 /// Adds an episode to a ledger.
 pub fn push(ledger: &mut Ledger, episode: &Episode) {
+    push_with(ledger, episode, &[]);
+}
+
+/// Adds an episode with some readings.
+pub fn push_with(ledger: &mut Ledger, episode: &Episode, readings: &[Reading]) {
     let sketch = Sketch::of(episode);
     let row = Row {
         frames: episode.frames(),
@@ -26,7 +31,7 @@ pub fn push(ledger: &mut Ledger, episode: &Episode) {
         task: episode.key.task.as_ref(),
         motion: Some(sketch.motion()),
     };
-    ledger.push(row, &[]);
+    ledger.push(row, readings);
 }
 
 /// The session's ledger, with every recording as `change` leaves it.

@@ -1,7 +1,9 @@
 //! Every cohort check of the house. Adding one: its `mod` line in `cohort`, and its line here.
 
 use super::CohortCheck;
+use super::action_consistency::ActionConsistency;
 use super::constant_dimension::ConstantDimension;
+use super::coverage::Coverage;
 use super::duplicate::DuplicateEpisode;
 use super::missing_grasp::MissingGrasp;
 use super::mixed_endings::MixedEndings;
@@ -31,6 +33,8 @@ pub static COHORT_CHECKS: &[&dyn CohortCheck] = &[
     &SessionDrift,
     &DuplicateEpisode,
     &ConstantDimension,
+    &ActionConsistency,
+    &Coverage,
 ];
 
 /// The cohort check with this id.

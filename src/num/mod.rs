@@ -22,6 +22,7 @@ pub mod runs;
 pub mod scale;
 pub mod shift;
 pub mod spectrum;
+pub mod spread;
 pub mod theil_sen;
 pub mod two_peaks;
 pub mod twosample;
