@@ -50,7 +50,7 @@ pub fn run_audit(
     let profile = &settings.data.profile;
     let keep_readings = keeps_readings(run);
     let mut plan = Plan { keep_readings, ..plan(profile, &settings.checks) };
-    plan.sketch |= stored.is_some() || !run.baseline.is_empty();
+    plan.sketch |= stored.is_some() || !run.baseline.is_empty() || run.normalisation;
     let mut source = open(&settings.data, &workers)?.reading(&plan.extras());
     if run.hash_inputs {
         source = source.hashed(&|n, job| workers.each(n, job));
@@ -86,7 +86,8 @@ pub fn run_judge(
 ) -> Result<(Stored, Outcome), CliError> {
     let workers = Workers::start(settings.run.threads.map(NonZero::get))?;
     let keep_readings = keeps_readings(&settings.run);
-    let plan = Plan { keep_readings, ..plan(&settings.profile, &settings.checks) };
+    let mut plan = Plan { keep_readings, ..plan(&settings.profile, &settings.checks) };
+    plan.sketch |= settings.run.normalisation;
     let stored = store::read(&settings.scorecards)?;
     spare(&settings.run, stored.inputs(), &settings.spared)?;
     let mut outcome = engine::rejudge(&stored, &plan, &workers, progress)?;

@@ -30,6 +30,9 @@ fn print(
     only: Option<&Scorecard>,
     out: &mut dyn Write,
 ) -> io::Result<()> {
+    if run.normalisation {
+        return report::normalisation(view, out);
+    }
     if run.plain {
         return report::plain(view, only, out);
     }

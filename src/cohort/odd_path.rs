@@ -112,18 +112,21 @@ impl CohortCheck for OddPath {
             }
             Ways::learn(&paths, most, least).write(sheet);
             let groups = groups::sizes(&paths, least);
-            if most_groups.as_ref().is_none_or(|most: &Vec<usize>| most.len() < groups.len()) {
-                most_groups = Some(groups);
+            if most_groups
+                .as_ref()
+                .is_none_or(|most: &(Vec<usize>, usize)| most.0.len() < groups.len())
+            {
+                most_groups = Some((groups, paths.len()));
             }
         }
-        let Some(groups) = most_groups else {
+        let Some((groups, of)) = most_groups else {
             let of = if tasks.len() > 1 { " of any task" } else { "" };
             let most = tasks.iter().map(|(_, rows)| rows.len()).max().unwrap_or(0);
             let reason = format!("{most} episodes{of} with a path, needs {ENOUGH}");
             sheet.hole(&SPEC, reason);
             return;
         };
-        sheet.session.push(groups::reading(&SPEC, &GROUPS, &groups, sheet.episodes.len()));
+        sheet.session.push(groups::reading(&SPEC, &GROUPS, &groups, of));
         if few > 0 {
             sheet.hole(&SPEC, format!("{few} episodes of tasks with fewer than {ENOUGH}"));
         }

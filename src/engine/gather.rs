@@ -92,6 +92,7 @@ impl<'a> Gathered<'a> {
         let places: Vec<Option<usize>> = begins.into_iter().map(|begin| place(begin?)).collect();
         let mut session = judge::session(&self.cards, self.tally, &self.ledger, &self.plan.limits);
         judge::cohort(&mut session, &whole, &self.plan.limits, &places);
+        session.readings = whole;
         session.left_out = self.left_out;
         let Self { cards, unread, ledger, mut contents, .. } = self;
         contents.sort_by_key(|(index, _)| *index);

@@ -100,6 +100,7 @@ pub fn session(cards: &[Scorecard], tally: Tally, ledger: &Ledger, limits: &Limi
         verdict,
         counts,
         findings,
+        readings: Vec::new(),
         silenced: cards.iter().map(|card| card.silenced.len() as u64).sum(),
         holes,
         left_out: Vec::new(),

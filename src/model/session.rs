@@ -135,6 +135,8 @@ pub struct Session {
     pub counts: Counts,
     /// What is wrong with the session as a whole, worst first.
     pub findings: Vec<SessionFinding>,
+    /// What cohort checks measured on the session as a whole, judged or not.
+    pub readings: Vec<SessionReading>,
     /// Findings of episodes that were left out because they only follow from another one.
     pub silenced: u64,
     /// What could not be assessed.

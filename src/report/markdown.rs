@@ -4,6 +4,7 @@ use std::io::{self, Write};
 
 use super::cautions;
 use super::leave_out;
+use super::normalisation;
 use super::number::{Human, significant};
 use super::sentence;
 use super::status::Status;
@@ -69,6 +70,7 @@ fn whole(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     let table = ScoreTable::new(view).map_err(io::Error::other)?;
     let summaries = table.summaries().map_err(io::Error::other)?;
     measured(view, &summaries, out)?;
+    holds(view, out)?;
     let worst = ScoreTable::worst_first(&view.outcome.cards).map_err(io::Error::other)?;
     let cards = worst.iter().map(|&at| &view.outcome.cards[at]);
     let own = |card: &&Scorecard| view.own(card).next().is_some();
@@ -138,6 +140,17 @@ fn measured(view: &View<'_>, summaries: &[MetricSummary], out: &mut dyn Write) -
             human.unit
         )?;
     }
+    writeln!(out)
+}
+
+fn holds(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
+    let misleading = normalisation::misleading(view);
+    let lines: Vec<String> = view.holds().into_iter().chain(misleading).collect();
+    if lines.is_empty() {
+        return Ok(());
+    }
+    writeln!(out, "What the session holds:\n")?;
+    lines.iter().take(MOST).try_for_each(|line| writeln!(out, "- {}", cell(line)))?;
     writeln!(out)
 }
 

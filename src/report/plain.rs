@@ -12,6 +12,7 @@ use crate::num::interval::Interval;
 /// Lines are `session verdict episodes frames duration_s usable_s` ·
 /// `session-finding severity check metric joint value limit unit episodes of message low high
 /// confidence` (of the interval of the value) ·
+/// `session-reading check metric joint value unit episodes of note` ·
 /// `session-hole check joint episodes reason` · `session-silenced findings` ·
 /// `episode id verdict frames duration_s` · `silenced id check joint` ·
 /// `finding id severity check metric joint value limit unit frames message` ·
@@ -48,6 +49,23 @@ pub fn plain(view: &View<'_>, only: Option<&Scorecard>, out: &mut dyn Write) -> 
                 &interval(|i| i.low),
                 &interval(|i| i.high),
                 &interval(|i| i.confidence),
+            ],
+        )?;
+    }
+    for read in &session.readings {
+        let reading = &read.reading;
+        line(
+            out,
+            &[
+                "session-reading",
+                reading.check.id,
+                reading.metric.id,
+                view.joint(reading.joint),
+                &reading.value.to_string(),
+                view.unit(reading.metric, reading.joint),
+                &read.episodes.to_string(),
+                &read.of.to_string(),
+                reading.note.as_deref().unwrap_or_default(),
             ],
         )?;
     }

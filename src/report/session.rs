@@ -6,6 +6,7 @@ use std::io::{self, Write};
 use super::cautions;
 use super::leave_out;
 use super::measurements;
+use super::normalisation;
 use super::sentence;
 use super::status::Status;
 use super::table::{ScoreTable, TableError};
@@ -33,6 +34,7 @@ pub fn session(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     causes(view, out)?;
     measured(view, &table, out).map_err(io::Error::other)??;
     tasks(view, &table, out).map_err(io::Error::other)??;
+    holds(view, out)?;
     let worst = ScoreTable::worst_first(&view.outcome.cards).map_err(io::Error::other)?;
     episodes(view, &worst, out)?;
     not_assessed(view, out)?;
@@ -139,6 +141,21 @@ fn tasks(view: &View<'_>, table: &ScoreTable, out: &mut dyn Write) -> Written {
         lines.push(format!("  and {} more tasks", tasks.len() - MOST));
     }
     Ok(writeln!(out).and_then(|()| put(out, &lines)))
+}
+
+/// What nobody judges and somebody may want to know.
+fn holds(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
+    let lines = view.holds();
+    let misleading = normalisation::misleading(view);
+    if lines.is_empty() && misleading.is_none() {
+        return Ok(());
+    }
+    writeln!(out, "\n  what the session holds:")?;
+    lines.iter().try_for_each(|text| put(out, &wrap(text, "  - ", 4, view.width)))?;
+    misleading.iter().try_for_each(|text| {
+        let text = format!("{text} (--normalisation shows all)");
+        put(out, &wrap(&text, "  - ", 4, view.width))
+    })
 }
 
 fn episodes(view: &View<'_>, worst: &[usize], out: &mut dyn Write) -> io::Result<()> {

@@ -2,8 +2,8 @@
 
 use crate::judge::{Limits, follows};
 use crate::model::{
-    CheckSpec, Finding, Joint, JointId, Metric, Outcome, Rig, Scorecard, SessionFinding, Unit,
-    Verdict,
+    Bound, CheckSpec, Finding, Joint, JointId, Metric, Outcome, Rig, Scorecard, SessionFinding,
+    Unit, Verdict,
 };
 use crate::source::{Input, RoleChoice};
 
@@ -61,6 +61,21 @@ impl<'a> View<'a> {
         let known = self.outcome.known.as_ref()?;
         let n = super::text::count(known.known, "known finding");
         Some(format!("{n} not counted; {} new", known.new))
+    }
+
+    /// What was measured on the session as a whole and nobody judges, in words, a line to a check.
+    pub(super) fn holds(&self) -> Vec<String> {
+        let mut lines: Vec<(&CheckSpec, String)> = Vec::new();
+        for read in &self.outcome.session.readings {
+            let reading = &read.reading;
+            let unjudged = matches!(reading.metric.bound, Bound::Unjudged);
+            let Some(note) = reading.note.as_ref().filter(|_| unjudged) else { continue };
+            match lines.iter_mut().find(|(check, _)| check.id == reading.check.id) {
+                Some((_, text)) => *text = format!("{text}; {note}"),
+                None => lines.push((reading.check, note.to_string())),
+            }
+        }
+        lines.into_iter().map(|(check, text)| format!("{}: {text}", check.title)).collect()
     }
 
     /// Whether a joint is linear, so that its lengths are metres.

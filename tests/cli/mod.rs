@@ -12,6 +12,7 @@ mod html;
 mod json;
 mod judge;
 mod junit;
+mod normalisation;
 mod options;
 mod outcome;
 mod profile;

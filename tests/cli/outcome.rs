@@ -3,11 +3,12 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use teleassay::cohort::CohortCheck;
 use teleassay::judge::Limits;
 use teleassay::model::{
     AngleUnit, CheckSpec, ClockStorage, Counts, EpisodeKey, Finding, FrameSpan, Hole, Joint,
     Ledger, Metric, Outcome, Reading, Rig, RowRange, Scorecard, Session, SessionFinding,
-    SessionHole, Severity, SpanList, Stretch, Unread, Verdict,
+    SessionHole, SessionReading, Severity, SpanList, Stretch, Unread, Verdict,
 };
 use teleassay::num::interval::Interval;
 use teleassay::report::View;
@@ -118,6 +119,17 @@ fn healthy_readings() -> Vec<Reading> {
     readings
 }
 
+fn session_reading(check: &str, metric: &str, value: f64, note: Option<&str>) -> SessionReading {
+    let check = teleassay::cohort::find(check).map(CohortCheck::spec);
+    let metric = |check: &'static CheckSpec| check.metrics.iter().find(|m| m.id == metric);
+    let Some((check, metric)) = check.and_then(|check| Some((check, metric(check)?))) else {
+        panic!("no such measurement")
+    };
+    let mut reading = reading(check, metric, None, value);
+    reading.note = note.map(Into::into);
+    SessionReading { reading, from: None, episodes: 24, of: 24 }
+}
+
 fn find(
     card: &mut Scorecard,
     check: &'static CheckSpec,
@@ -160,6 +172,7 @@ fn stage(cards: Vec<Scorecard>, findings: Vec<SessionFinding>, holes: Vec<Sessio
         verdict: verdict.unwrap_or(Verdict::Pass),
         counts,
         findings,
+        readings: vec![],
         silenced: 0,
         holes,
         left_out: vec![],
@@ -228,6 +241,15 @@ pub fn faulty() -> Stage {
     };
     let hole = SessionHole { check: &LAG, joint: Some(4), reason: reason.to_owned(), episodes: 12 };
     let mut stage = stage(cards, vec![systemic], vec![hole]);
+    let ways = "demonstrations fall into 2 groups, of 18 and 6 episodes";
+    stage.outcome.session.readings = vec![
+        session_reading("odd-path", "path_groups", 2.0, Some(ways)),
+        session_reading("coverage", "start_spread", 0.014, Some("starts in one pose (0.8 deg)")),
+        session_reading("coverage", "start_rank", 0.0, None),
+        session_reading("coverage", "end_spread", 0.2, Some("ends spread by 11.5 deg")),
+        // What is judged is told by its finding alone.
+        session_reading("mixed-paces", "pace_ratio", 1.0, Some("40 and 41 deg/s")),
+    ];
     stage.outcome.session.silenced = 1;
     stage.outcome.unread.push(Unread {
         path: PathBuf::from("nursery/part-9.parquet"),

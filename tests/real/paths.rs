@@ -140,7 +140,11 @@ fn two_ways_to_write_are_two_groups() -> Tested {
         assert!(distances(&sheet).iter().all(|d| *d <= 1.0), "{name}");
         let reading = &sheet.session[0].reading;
         assert_eq!((reading.metric.id, reading.value), ("path_groups", 2.0), "{name}");
-        assert_eq!(reading.note.as_deref(), Some("groups of 4 and 3 episodes"), "{name}");
+        assert_eq!(
+            reading.note.as_deref(),
+            Some("demonstrations fall into 2 groups, of 4 and 3 episodes"),
+            "{name}"
+        );
     }
     Ok(())
 }

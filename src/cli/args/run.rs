@@ -100,6 +100,10 @@ pub struct RunArgs {
     #[arg(long, conflicts_with_all = ["format", "plain", "episode"])]
     pub show_profile: bool,
 
+    /// Print what a trainer would normalise each dimension with, and where that would mislead
+    #[arg(long, conflicts_with_all = ["format", "plain", "episode", "show_profile"])]
+    pub normalisation: bool,
+
     /// From which verdict on the exit code is 1
     #[arg(long, value_enum, default_value_t = FailOn::Fail, value_name = "VERDICT")]
     pub fail_on: FailOn,

@@ -36,6 +36,7 @@ pub fn run(args: DemoArgs) -> Result<Gate, CliError> {
             out_keep_list: None,
             hash_inputs: false,
             show_profile: false,
+            normalisation: false,
             fail_on: FailOn::Never,
             threads: None,
             quiet: false,

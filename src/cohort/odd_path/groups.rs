@@ -33,15 +33,18 @@ pub(super) fn sizes(paths: &Paths, least: f64) -> Vec<usize> {
     sizes
 }
 
-/// The number of groups, with their sizes beside it.
+/// The number of groups of so many paths, with their sizes beside it.
 pub(super) fn reading(
     check: &'static CheckSpec,
     metric: &'static Metric,
     sizes: &[usize],
     of: usize,
 ) -> SessionReading {
+    let looked = if of > MOST { format!(" of {MOST} looked at") } else { String::new() };
     let listed = sizes.iter().map(usize::to_string).collect::<Vec<_>>().join(" and ");
-    let note = (sizes.len() > 1).then(|| format!("groups of {listed} episodes").into());
+    let groups = sizes.len();
+    let text = || format!("demonstrations fall into {groups} groups, of {listed} episodes{looked}");
+    let note = (groups > 1).then(|| text().into());
     let (value, spans) = (sizes.len() as f64, SpanList::default());
     let reading = Reading { check, metric, joint: None, value, spans, note };
     SessionReading { reading, from: None, episodes: of as u64, of: of as u64 }

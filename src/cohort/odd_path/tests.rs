@@ -101,7 +101,10 @@ fn two_ways_are_two_groups() -> Tested {
         let sheet = read(&OddPath, &ledger(&wide(9, episodes), change)?);
         assert!(odd(&sheet).is_empty(), "{:?}", odd(&sheet));
         assert_eq!(sheet.session[0].reading.value, 2.0);
-        let want = format!("groups of {} and {others} episodes", episodes - others);
+        let want = format!(
+            "demonstrations fall into 2 groups, of {} and {others} episodes",
+            episodes - others
+        );
         assert_eq!(sheet.session[0].reading.note.as_deref(), Some(want.as_str()));
     }
     Ok(())

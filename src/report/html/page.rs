@@ -11,6 +11,7 @@ use crate::judge::severity;
 use crate::model::{Bound, CheckSpec, JointId, Metric};
 use crate::report::cautions;
 use crate::report::leave_out;
+use crate::report::normalisation;
 use crate::report::number::{Human, significant};
 use crate::report::sentence;
 use crate::report::status::Status;
@@ -85,6 +86,8 @@ fn context(view: &View<'_>, left_out: usize) -> Value {
         causes => Serde(causes),
         groups => groups(view, &measured),
         drifts => drifts(view, &measured),
+        holds => view.holds().iter().map(|text| clean(text)).collect::<Vec<_>>(),
+        normalisation => table(view),
         holes => holes(view),
         notices => view.rig.notices.clone(),
         unread => unread.collect::<Vec<_>>(),
@@ -245,6 +248,28 @@ fn drifts(view: &View<'_>, measured: &[Measured]) -> Vec<Value> {
             minijinja::context! { name, chart => Value::from_safe_string(chart) }
         })
         .collect()
+}
+
+/// What a trainer would normalise with; none where no motion was sketched.
+fn table(view: &View<'_>) -> Option<Value> {
+    let lines = normalisation::lines(view);
+    let misleading = normalisation::misleading(view).map(|text| clean(&text));
+    let row = |line: &normalisation::Line<'_>| {
+        let joint = clean(line.joint);
+        minijinja::context! {
+            vector => line.vector,
+            joint,
+            numbers => line.numbers.to_vec(),
+            unit => line.unit,
+            warning => line.warning.unwrap_or_default(),
+        }
+    };
+    let rows: Vec<Value> = lines.iter().map(row).collect();
+    (!rows.is_empty()).then(|| {
+        let title = count(rows.len() as u64, "dimension");
+        let headings = normalisation::HEADINGS.to_vec();
+        minijinja::context! { title, about => normalisation::ABOUT, headings, misleading, rows }
+    })
 }
 
 fn holes(view: &View<'_>) -> Vec<String> {

@@ -3,10 +3,11 @@
 use super::{
     BaselineShape, Columns, CountsShape, DimensionShape, Document, EpisodeShape, FindingShape,
     Head, HoleShape, InputFile, JointShape, ReadingShape, RigShape, SessionFindingShape,
-    SessionShape, SilencedShape, SourceShape, SpanShape, Tool, UnreadFile, VERSION,
+    SessionReadingShape, SessionShape, SilencedShape, SourceShape, SpanShape, Tool, UnreadFile,
+    VERSION,
 };
 use crate::cohort::normalisation::{Dimension, LEAST_DEVIATION, table};
-use crate::model::{Finding, JointId, Reading, Scorecard, SessionFinding};
+use crate::model::{Finding, JointId, Reading, Scorecard, SessionFinding, SessionReading};
 use crate::num::interval::of_share;
 use crate::report::View;
 use crate::report::words::{finding_message, session_message};
@@ -177,6 +178,7 @@ fn session(view: &View<'_>) -> SessionShape {
             .enumerate()
             .map(|(at, f)| session_finding(view, at, f))
             .collect(),
+        readings: session.readings.iter().map(|r| session_reading(view, r)).collect(),
         holes: holes
             .map(|h| hole(view, h.check.id, h.joint, &h.reason))
             .chain(session.left_out.iter().map(|l| hole(view, l.check.id, None, l.reason)))
@@ -217,6 +219,13 @@ fn session_finding(view: &View<'_>, at: usize, finding: &SessionFinding) -> Sess
         saved: finding.metric.saved.map(str::to_owned),
         known: view.known_of_session(at),
     }
+}
+
+fn session_reading(view: &View<'_>, read: &SessionReading) -> SessionReadingShape {
+    let ReadingShape { check, metric, joint, value, unit } = reading(view, &read.reading);
+    let note = read.reading.note.as_deref().map(str::to_owned);
+    let (episodes, of) = (read.episodes, read.of);
+    SessionReadingShape { check, metric, joint, value, unit, episodes, of, note }
 }
 
 fn hole(view: &View<'_>, check: &str, at: Option<JointId>, reason: &str) -> HoleShape {

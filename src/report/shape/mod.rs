@@ -169,6 +169,9 @@ pub struct SessionShape {
     pub silenced: u64,
     /// What is wrong with the session as a whole.
     pub findings: Vec<SessionFindingShape>,
+    /// Everything measured on the session as a whole, judged or not.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub readings: Vec<SessionReadingShape>,
     /// What could not be assessed.
     pub holes: Vec<HoleShape>,
     /// What it was held against, where a baseline was given.
@@ -240,6 +243,28 @@ pub struct SessionFindingShape {
     /// Whether a baseline has it as well; absent without one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub known: Option<bool>,
+}
+
+/// One reading on the session as a whole.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SessionReadingShape {
+    /// Check id.
+    pub check: String,
+    /// Measurement id.
+    pub metric: String,
+    /// Joint, if one is concerned.
+    pub joint: Option<String>,
+    /// The number.
+    pub value: f64,
+    /// Its unit.
+    pub unit: String,
+    /// Episodes concerned.
+    pub episodes: u64,
+    /// Episodes assessed.
+    pub of: u64,
+    /// In words.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub note: Option<String>,
 }
 
 /// Something that could not be assessed.
