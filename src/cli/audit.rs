@@ -1,6 +1,7 @@
 //! Where the command line meets source, engine and demo.
 
 use std::num::NonZero;
+use std::path::Path;
 use std::sync::Arc;
 
 use teleassay::check::CHECKS;
@@ -176,18 +177,36 @@ pub fn measure(
     progress: &mut dyn FnMut(&Progress),
 ) -> Result<(Box<dyn Source>, Outcome), CliError> {
     let workers = Workers::start(threads.map(NonZero::get))?;
-    let skips = |spec: &CheckSpec| data.profile.skip.contains(&spec.id);
-    let plan = Plan {
-        checks: CHECKS.iter().copied().filter(|check| !skips(check.spec())).collect(),
-        cohort: Vec::new(),
-        params: data.profile.params.clone(),
-        limits: data.profile.limits.clone(),
-        keep_readings: false,
-        sketch: true,
-    };
+    let plan = to_compare(&data.profile);
     let source = open(data, &workers)?.reading(&plan.extras());
     let outcome = engine::audit(&source, &plan, &workers, progress);
     Ok((Box::new(source), outcome))
+}
+
+/// The same of a scorecard, in which all of that was stored.
+pub fn measured(
+    scorecard: &Path,
+    profile: &Profile,
+    threads: Option<NonZero<usize>>,
+    progress: &mut dyn FnMut(&Progress),
+) -> Result<(Stored, Outcome), CliError> {
+    let workers = Workers::start(threads.map(NonZero::get))?;
+    let stored = store::read(&[scorecard.to_path_buf()])?;
+    let outcome = engine::rejudge(&stored, &to_compare(profile), &workers, progress)?;
+    Ok((stored, outcome))
+}
+
+/// What two sessions are compared by.
+fn to_compare(profile: &Profile) -> Plan {
+    let skips = |spec: &CheckSpec| profile.skip.contains(&spec.id);
+    Plan {
+        checks: CHECKS.iter().copied().filter(|check| !skips(check.spec())).collect(),
+        cohort: Vec::new(),
+        params: profile.params.clone(),
+        limits: profile.limits.clone(),
+        keep_readings: false,
+        sketch: true,
+    }
 }
 
 /// Marks what the baseline had as well, judged under the same limits.

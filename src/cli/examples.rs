@@ -27,6 +27,7 @@ Examples:
 pub const COMPARE: &str = "\
 Examples:
   teleassay compare monday/ tuesday/
+  teleassay compare monday.parquet tuesday/
   teleassay compare monday/ tuesday/ --out-json comparison.json --fail-on warn";
 
 pub const EXPLAIN: &str = "\

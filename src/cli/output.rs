@@ -5,7 +5,6 @@ use std::path::Path;
 
 use clap::ValueEnum;
 use teleassay::model::{Outcome, Severity, Verdict};
-use teleassay::source::Input;
 
 use super::args::FailOn;
 use super::error::CliError;
@@ -65,15 +64,17 @@ pub fn ascii() -> bool {
     !has_more || poor
 }
 
-/// A recording is never written over, whatever name was typed.
-pub fn spare_inputs(path: &Path, inputs: &[Input]) -> Result<(), CliError> {
+/// A recording or scorecard is never written over, whatever name was typed.
+pub fn spare_inputs<'a>(
+    path: &Path,
+    mut inputs: impl Iterator<Item = &'a Path>,
+) -> Result<(), CliError> {
     let Ok(out) = path.canonicalize() else { return Ok(()) };
-    let same = |input: &&Input| input.path.canonicalize().is_ok_and(|input| input == out);
-    match inputs.iter().find(same) {
-        None => Ok(()),
-        Some(_) => Err(CliError::input(format!("{} is one of the recordings", path.display()))
-            .with_hint("write to another file: recordings are never written over")),
+    if !inputs.any(|input| input.canonicalize().is_ok_and(|input| input == out)) {
+        return Ok(());
     }
+    Err(CliError::input(format!("{} is one of the recordings or scorecards", path.display()))
+        .with_hint("write to another file: what is read is never written over"))
 }
 
 /// Whether a run stays within the limits that the person set.

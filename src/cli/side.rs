@@ -1,12 +1,15 @@
-//! One side of a comparison: from a dataset, measured now.
+//! One side of a comparison: from a dataset, measured now, or from a scorecard of it.
 
 use std::num::NonZero;
+use std::path::PathBuf;
+use std::sync::Arc;
 
 use teleassay::compare::Side;
-use teleassay::model::Unread;
-use teleassay::source::Input;
+use teleassay::model::{Outcome, Progress, Rig, Unread};
+use teleassay::source::{Input, RoleChoice};
+use teleassay::store::is_scorecard;
 
-use super::audit::measure;
+use super::audit::{measure, measured};
 use super::error::CliError;
 use super::progress::Bar;
 use super::settings::DataSettings;
@@ -16,33 +19,52 @@ pub struct Loaded {
     pub side: Side,
     pub inputs: Vec<Input>,
     pub unread: Vec<Unread>,
+    /// The scorecard it was read from.
+    pub scorecard: Option<PathBuf>,
 }
 
-/// Loads one side. A stored scorecard has its place here, beside a dataset: it holds a rig and a
-/// ledger too.
+/// Loads one side. Of a scorecard the profile says only what is left out: the rest acts when data is
+/// measured.
 pub fn load(
     data: &DataSettings,
     threads: Option<NonZero<usize>>,
     quiet: bool,
 ) -> Result<Loaded, CliError> {
     let bar = Bar::new(quiet);
-    let measured = measure(data, threads, &mut |progress| bar.show(progress));
+    let mut progress = |progress: &Progress| bar.show(progress);
+    let path = data.paths.first();
+    let name = path.map(|path| path.display().to_string()).unwrap_or_default();
+    if let Some(path) = path.filter(|path| is_scorecard(path)) {
+        let read = measured(path, &data.profile, threads, &mut progress);
+        bar.clear();
+        let (stored, outcome) = read?;
+        if outcome.session.episodes == 0 {
+            return Err(CliError::nothing(format!("{name} holds no episode")));
+        }
+        let of = (stored.rig(), stored.roles(), stored.inputs());
+        return Ok(Loaded { scorecard: Some(path.clone()), ..loaded(name, of, outcome) });
+    }
+    let read = measure(data, threads, &mut progress);
     bar.clear();
-    let (source, outcome) = measured?;
+    let (source, outcome) = read?;
     if outcome.session.episodes == 0 {
         return Err(super::command::audit::nothing(&outcome));
     }
-    let action = source.roles().iter().find(|role| role.role == "action");
-    let name = data.paths.first().map(|path| path.display().to_string()).unwrap_or_default();
-    Ok(Loaded {
-        side: Side {
-            name,
-            rig: source.rig().clone(),
-            episodes: outcome.cards.into_iter().map(|card| card.key.id).collect(),
-            ledger: outcome.ledger,
-            leader: action.is_some_and(|role| !role.columns.is_empty()),
-        },
-        inputs: source.inputs().to_vec(),
-        unread: outcome.unread,
-    })
+    Ok(loaded(name, (source.rig(), source.roles(), source.inputs()), outcome))
+}
+
+fn loaded(
+    name: String,
+    (rig, roles, inputs): (&Arc<Rig>, &[RoleChoice], &[Input]),
+    outcome: Outcome,
+) -> Loaded {
+    let action = roles.iter().find(|role| role.role == "action");
+    let side = Side {
+        name,
+        rig: Arc::clone(rig),
+        episodes: outcome.cards.into_iter().map(|card| card.key.id).collect(),
+        ledger: outcome.ledger,
+        leader: action.is_some_and(|role| !role.columns.is_empty()),
+    };
+    Loaded { side, inputs: inputs.to_vec(), unread: outcome.unread, scorecard: None }
 }

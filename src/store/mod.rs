@@ -37,7 +37,7 @@ pub use build::Entry;
 pub use error::StoreError;
 pub use header::About;
 pub use layout::Layout;
-pub use open::{Stored, read};
+pub use open::{Stored, is_scorecard, read};
 pub use write::Writer;
 
 /// The format this version writes, and the latest it reads.

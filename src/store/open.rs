@@ -150,19 +150,30 @@ impl Stored {
     }
 }
 
-fn open(path: &Path) -> Result<StoredFile, StoreError> {
-    if path.is_dir() {
-        return Err(StoreError::Folder { path: path.to_owned() });
-    }
+/// Whether a file is a scorecard, of whatever format. A recording is a Parquet table too: what tells
+/// them apart is the key in the metadata.
+pub fn is_scorecard(path: &Path) -> bool {
+    path.is_file() && footer(path).is_ok_and(|footer| said(&footer, KEY).is_some())
+}
+
+/// What stands at the file's end.
+fn footer(path: &Path) -> Result<ArrowReaderMetadata, StoreError> {
     let unreachable = |source| StoreError::Unreachable { path: path.to_owned(), source };
     let file = File::open(path).map_err(unreachable)?;
     let options = ArrowReaderOptions::new().with_skip_arrow_metadata(true);
     // The data library panics on some damaged footers.
     let loaded = catch_unwind(AssertUnwindSafe(|| ArrowReaderMetadata::load(&file, options)));
-    let footer = match loaded {
-        Ok(footer) => footer.map_err(|error| StoreError::damaged(path, &error))?,
-        Err(_) => return Err(StoreError::damaged(path, &"its footer is damaged")),
-    };
+    match loaded {
+        Ok(footer) => footer.map_err(|error| StoreError::damaged(path, &error)),
+        Err(_) => Err(StoreError::damaged(path, &"its footer is damaged")),
+    }
+}
+
+fn open(path: &Path) -> Result<StoredFile, StoreError> {
+    if path.is_dir() {
+        return Err(StoreError::Folder { path: path.to_owned() });
+    }
+    let footer = footer(path)?;
     let header = header(path, &footer)?;
     let sums = said(&footer, SUMS).map(serde_json::from_str).transpose();
     let sums = sums.map_err(|error| StoreError::damaged(path, &error))?;

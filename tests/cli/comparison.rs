@@ -103,6 +103,84 @@ fn terminal_json_markdown_and_exit_codes() -> Tested {
     Ok(())
 }
 
+/// What a comparison printed, without the names of the sides.
+fn nameless(output: &Output) -> Result<Value, Box<dyn Error>> {
+    let said = String::from_utf8_lossy(&output.stderr).into_owned();
+    let mut document: Value =
+        serde_json::from_slice(&output.stdout).map_err(|error| format!("{error}: {said}"))?;
+    for side in ["a", "b"] {
+        let name = document[side]["name"].take();
+        assert!(name.is_string(), "{name}");
+    }
+    Ok(document)
+}
+
+#[test]
+fn a_scorecard_says_what_its_session_says() -> Tested {
+    let dir = tempfile::tempdir()?;
+    let dir = dir.path();
+    sessions(dir)?;
+    for session in ["monday", "tuesday", "slow"] {
+        // No ending tells a scorecard from a recording, so neither may a folder.
+        let card = format!("{session}.parquet");
+        let audited =
+            run(dir, &["audit", session, "--out-scorecard", &card, "--fail-on", "never"])?;
+        assert_eq!(audited.status.code(), Some(0), "{}", String::from_utf8_lossy(&audited.stderr));
+    }
+    for (a, b, code) in [("monday", "tuesday", 1), ("slow", "monday", 0), ("monday", "monday", 0)] {
+        let json = |a: &str, b: &str| run(dir, &["compare", a, b, "--format", "json"]);
+        let measured = json(a, b)?;
+        assert_eq!(measured.status.code(), Some(code), "{a} {b}");
+        let (card_a, card_b) = (format!("{a}.parquet"), format!("{b}.parquet"));
+        let sides = [(card_a.as_str(), card_b.as_str()), (&card_a, b), (a, &card_b)];
+        for (one, other) in sides {
+            let stored = json(one, other)?;
+            assert_eq!(stored.status.code(), measured.status.code(), "{one} {other}");
+            assert_eq!(nameless(&stored)?, nameless(&measured)?, "{one} {other}");
+            let text = text(&stored);
+            assert!(text.contains(&format!("\"name\": \"{one}\"")), "{one}: {text}");
+            let threads = ["compare", one, other, "--format", "json", "--threads", "1"];
+            assert_eq!(run(dir, &threads)?.stdout, stored.stdout, "{one} {other}");
+        }
+    }
+    // The recordings are not read again.
+    std::fs::rename(dir.join("monday"), dir.join("gone"))?;
+    let alone = run(dir, &["compare", "monday.parquet", "tuesday.parquet"])?;
+    assert_eq!(alone.status.code(), Some(1), "{}", String::from_utf8_lossy(&alone.stderr));
+    assert!(text(&alone).contains("A: monday.parquet, 16 episodes"), "{}", text(&alone));
+    Ok(())
+}
+
+#[test]
+fn a_scorecard_is_neither_taken_for_a_recording_nor_written_over() -> Tested {
+    let dir = tempfile::tempdir()?;
+    let dir = dir.path();
+    put(dir, "monday", &recipe(3, 1))?;
+    let card = dir.join("monday.parquet");
+    run(dir, &["audit", "monday", "--out-scorecard", "monday.parquet"])?;
+    let before = std::fs::read(&card)?;
+    let out = run(dir, &["compare", "monday.parquet", "monday", "--out-json", "monday.parquet"])?;
+    assert_eq!(out.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&out.stderr).contains("scorecards"));
+    assert_eq!(std::fs::read(&card)?, before);
+    // A recording under the name of a scorecard is read as what it is.
+    std::fs::copy(dir.join("monday/part-0.parquet"), dir.join("recording.parquet"))?;
+    std::fs::copy(dir.join("monday/teleassay.toml"), dir.join("teleassay.toml"))?;
+    let out = run(dir, &["compare", "recording.parquet", "monday.parquet", "--format", "json"])?;
+    let document: Value = serde_json::from_slice(&out.stdout)?;
+    assert_eq!(document["b"]["episodes"], 3);
+    assert!(document["a"]["episodes"].as_u64().is_some_and(|n| (1..=3).contains(&n)));
+    // One that was spoilt is refused, not read as anything else.
+    let mut spoilt = before.clone();
+    let middle = spoilt.len() / 2;
+    spoilt[middle..middle + 40].iter_mut().for_each(|byte| *byte = !*byte);
+    std::fs::write(dir.join("spoilt.parquet"), &spoilt)?;
+    let out = run(dir, &["compare", "spoilt.parquet", "monday"])?;
+    assert_eq!(out.status.code(), Some(2), "{}", text(&out));
+    assert!(String::from_utf8_lossy(&out.stderr).contains("spoilt.parquet"));
+    Ok(())
+}
+
 #[test]
 fn each_side_has_its_own_profile() -> Tested {
     let dir = tempfile::tempdir()?;

@@ -20,15 +20,17 @@ pub struct ColumnsArgs {
 /// `compare`
 #[derive(Debug, Clone, ClapArgs)]
 pub struct CompareArgs {
-    /// The session to compare with: a file, folder or glob
+    /// The session to compare with: a file, folder or glob, or a scorecard that
+    /// `audit --out-scorecard FILE.parquet` wrote
     #[arg(value_name = "A")]
     pub a: PathBuf,
 
-    /// The session that is compared
+    /// The session that is compared, likewise
     #[arg(value_name = "B")]
     pub b: PathBuf,
 
-    /// Profile of both [default: teleassay.toml beside each, or in a folder above]
+    /// Profile of both [default: teleassay.toml beside each, or in a folder above]; what it says of
+    /// columns, rig and parameters acts when data is measured, and not on a scorecard
     #[arg(long, value_name = "FILE")]
     pub profile: Option<PathBuf>,
 

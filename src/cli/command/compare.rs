@@ -1,6 +1,7 @@
 //! `compare`: two recording sessions, aspect by aspect.
 
 use std::io::{self, Write};
+use std::path::Path;
 
 use teleassay::compare::compare;
 use teleassay::report::{self, Compared, ComparedSide};
@@ -25,13 +26,18 @@ pub fn run(args: &CompareArgs) -> Result<Gate, CliError> {
         width: width(),
     };
     if let Some(path) = &args.out_json {
-        let inputs: Vec<_> = a.inputs.iter().chain(&b.inputs).cloned().collect();
-        spare_inputs(path, &inputs)?;
+        spare_inputs(path, [&a, &b].into_iter().flat_map(read_by))?;
         to_file(path, |out| report::comparison_json(&view, out))?;
     }
     to_stdout(|out| Ok(print(args.format, &view, out)?))?;
     let read = a.unread.is_empty() && b.unread.is_empty();
     Ok(Gate::of_comparison(comparison.worst(), args.fail_on, read))
+}
+
+/// Files that must not be written over.
+fn read_by(loaded: &Loaded) -> impl Iterator<Item = &Path> {
+    let recordings = loaded.inputs.iter().map(|input| input.path.as_path());
+    recordings.chain(loaded.scorecard.as_deref())
 }
 
 fn told(loaded: &Loaded) -> ComparedSide<'_> {

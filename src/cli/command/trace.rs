@@ -33,7 +33,7 @@ pub fn run(args: &TraceArgs) -> Result<Gate, CliError> {
         return Err(CliError::input(what).with_hint(hint));
     }
     if let Some(path) = &args.out_svg {
-        spare_inputs(path, source.inputs())?;
+        spare_inputs(path, source.inputs().iter().map(|input| input.path.as_path()))?;
         to_file(path, |out| report::trace_svg(&traced, out))?;
     }
     to_stdout(|out| {
