@@ -12,7 +12,7 @@
 //! leave it out there, or lock it on the arm. Constant in some episodes only is no matter here (see
 //! dead-joint). Needs 3 episodes. Linear joints count in metres.
 
-use super::normalisation::{Dimension, LEAST_DEVIATION, table};
+use super::normalisation::{LEAST_DEVIATION, Spread, spreads};
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
 use crate::model::{
@@ -76,7 +76,7 @@ impl CohortCheck for ConstantDimension {
             sheet.hole(&SPEC, format!("{episodes} episodes, needs {ENOUGH}"));
             return;
         }
-        for dimension in table(ledger) {
+        for dimension in spreads(ledger) {
             let joint = dimension.joint as JointId;
             let least = params.get(&SPEC, &LEAST).max(2.0 * resolution(ledger, joint));
             let side = if dimension.leader { "leader" } else { "follower" };
@@ -94,9 +94,8 @@ impl CohortCheck for ConstantDimension {
     }
 }
 
-fn spread(dimension: &Dimension, least: f64) -> f64 {
-    let range = dimension.greatest - dimension.least;
-    dimension.deviation / least.max(1e-4 * range)
+fn spread(dimension: &Spread, least: f64) -> f64 {
+    dimension.deviation / least.max(1e-4 * dimension.range)
 }
 
 /// The step of a joint's grid, if it is a coarse one.

@@ -27,6 +27,7 @@ use crate::model::{CheckSpec, Ledger, Metric, Motion, Param, Reading, SpanList, 
 
 mod align;
 mod alike;
+mod best;
 mod reach;
 #[cfg(test)]
 mod tests;

@@ -65,6 +65,37 @@ pub fn table(ledger: &Ledger) -> Vec<Dimension> {
     (0..dimensions).filter_map(|at| dimension(&motions, joints, at)).collect()
 }
 
+/// Standard deviation and ends of one dimension over all frames.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Spread {
+    /// Whether it is the leader's.
+    pub leader: bool,
+    /// The joint's place in the rig.
+    pub joint: usize,
+    /// Standard deviation.
+    pub deviation: f64,
+    /// Greatest less least value.
+    pub range: f64,
+}
+
+/// The same dimensions as in [`table`], without the quantiles, which cost most of it.
+pub(super) fn spreads(ledger: &Ledger) -> Vec<Spread> {
+    let motions = || (0..ledger.rows()).filter_map(|row| Some((row, ledger.motion(row)?)));
+    let Some((_, first)) = motions().next() else { return Vec::new() };
+    let mut pools: Vec<Pool> = first.moments.iter().map(|_| Pool::default()).collect();
+    for (row, motion) in motions() {
+        let frames = f64::from(ledger.frames()[row]);
+        pools.iter_mut().zip(motion.moments).for_each(|(pool, own)| pool.add(frames, *own));
+    }
+    let joints = first.joints;
+    let spread = |(at, pool): (usize, Pool)| {
+        let (leader, joint) = (at >= joints, at % joints);
+        let (deviation, range) = (pool.mean_deviation()?.1, pool.greatest - pool.least);
+        Some(Spread { leader, joint, deviation, range })
+    };
+    pools.into_iter().enumerate().filter_map(spread).collect()
+}
+
 fn dimension(motions: &[(f64, Motion<'_>)], joints: usize, at: usize) -> Option<Dimension> {
     let leader = at >= joints;
     let joint = at % joints;

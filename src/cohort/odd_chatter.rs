@@ -13,7 +13,7 @@
 //! episodes of a task are not assessed.
 
 use super::rows::{groups, reading, series};
-use super::usual::{BOUNDED, ENOUGH, Usual};
+use super::usual::{BOUNDED, ENOUGH, TOLD, Usual};
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
 use crate::model::{CheckSpec, Ledger, Metric, Unit};
@@ -69,7 +69,8 @@ impl CohortCheck for OddChatter {
                     let clear = usual.above(angle(*share));
                     let odd = times.min((share - middle) / MORE).min(clear).max(0.0);
                     let (now, then) = (100.0 * share, 100.0 * middle);
-                    let note = format!("{now:.1} % of its motion, usually {then:.1} %");
+                    let words = || format!("{now:.1} % of its motion, usually {then:.1} %");
+                    let note = if odd > TOLD { words() } else { String::new() };
                     sheet.episodes.push((row, reading(&SPEC, &ODDNESS, series.joint, odd), note));
                 }
             }

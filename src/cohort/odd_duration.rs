@@ -14,7 +14,7 @@
 //! a task are not assessed. Where idle time explains the length, that is said instead.
 
 use super::rows::{groups, reading, series};
-use super::usual::{ENDLESS, ENOUGH, Usual};
+use super::usual::{ENDLESS, ENOUGH, TOLD, Usual};
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
 use crate::model::{CheckSpec, Ledger, Metric, Unit};
@@ -68,7 +68,8 @@ impl CohortCheck for OddDuration {
                     let times = (log - usual.centre).exp();
                     let odd = reading(&SPEC, &ODDNESS, None, usual.above(*log).abs());
                     let usual_s = usual.centre.exp();
-                    let note = format!("{times:.2} times the usual {usual_s:.1} s");
+                    let words = || format!("{times:.2} times the usual {usual_s:.1} s");
+                    let note = if odd.value > TOLD { words() } else { String::new() };
                     sheet.episodes.push((row, odd, note));
                     let times = reading(&SPEC, &TIMES_USUAL, None, times);
                     sheet.episodes.push((row, times, String::new()));

@@ -15,7 +15,7 @@
 //! a task are not assessed. Where a leader's joint chatters, that is said instead.
 
 use super::rows::{groups, reading, series};
-use super::usual::{BOUNDED, ENOUGH, Usual};
+use super::usual::{BOUNDED, ENOUGH, TOLD, Usual};
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
 use crate::model::{CheckSpec, Ledger, Metric, Unit};
@@ -55,6 +55,9 @@ static LOOKED_AT: [(&str, &str, f64, &Metric); 3] = [
     ("path-efficiency", "straightness", 0.03, &DETOUR),
 ];
 
+/// How odd, by which measurement, what was read, and what is usual.
+type Worst = (f64, &'static str, f64, f64);
+
 /// The check; the head of this file is its manual.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct OddMotion;
@@ -69,7 +72,7 @@ impl CohortCheck for OddMotion {
         let mut most = 0;
         for metric in [&ROUGHNESS, &DETOUR] {
             // The worst of each episode.
-            let mut worst: Vec<Option<(f64, String)>> = vec![None; ledger.rows()];
+            let mut worst: Vec<Option<Worst>> = vec![None; ledger.rows()];
             let of_metric = || LOOKED_AT.iter().filter(|l| std::ptr::eq(l.3, metric));
             for rows in groups(ledger) {
                 for &(check, id, least, _) in of_metric() {
@@ -80,16 +83,17 @@ impl CohortCheck for OddMotion {
                         };
                         for (&row, &value) in series.rows.iter().zip(&series.values) {
                             let odd = -usual.above(value);
-                            if worst[row].as_ref().is_none_or(|known| known.0 < odd) {
-                                let note = format!("{id} {value:.2}, usually {:.2}", usual.centre);
-                                worst[row] = Some((odd, note));
+                            if worst[row].is_none_or(|known| known.0 < odd) {
+                                worst[row] = Some((odd, id, value, usual.centre));
                             }
                         }
                     }
                 }
             }
             for (row, worst) in worst.into_iter().enumerate() {
-                let Some((odd, note)) = worst else { continue };
+                let Some((odd, id, value, centre)) = worst else { continue };
+                let words = || format!("{id} {value:.2}, usually {centre:.2}");
+                let note = if odd > TOLD { words() } else { String::new() };
                 sheet.episodes.push((row, reading(&SPEC, metric, None, odd.max(0.0)), note));
             }
         }

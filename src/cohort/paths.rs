@@ -32,7 +32,17 @@ pub(super) struct Paths {
     /// Joints of the follower that were read at all.
     pub joints: Vec<usize>,
     values: Vec<f32>,
+    /// Means of each joint over the path's [`SECTIONS`], times the root of the points in them: their
+    /// distances are never greater than those of the paths.
+    coarse: Vec<f32>,
 }
+
+/// Parts into which a path is cut to see quickly that another one is far.
+const SECTIONS: usize = 4;
+/// Coarse values to a path are a multiple of this.
+const LANES: usize = 8;
+/// Rounding may make a coarse distance this much too great.
+const ROUNDED: f32 = 1.0 - 1e-4;
 
 impl Paths {
     /// Draws the paths of these rows. A joint that most episodes never read has no part in them;
@@ -57,7 +67,9 @@ impl Paths {
             for (at, &joint) in paths.joints.iter().enumerate() {
                 whole(&motion, joint, &mut poses[at..], paths.joints.len());
             }
-            paths.values.extend(evenly_along(&poses, paths.joints.len(), PLACES));
+            let even = evenly_along(&poses, paths.joints.len(), PLACES);
+            coarsely(&even, paths.joints.len(), &mut paths.coarse);
+            paths.values.extend(even);
             paths.rows.push(row);
         }
         paths
@@ -82,6 +94,11 @@ impl Paths {
         &self.values[at * self.width()..(at + 1) * self.width()]
     }
 
+    fn glance(&self, at: usize) -> &[f32] {
+        let width = (SECTIONS * self.joints.len()).next_multiple_of(LANES);
+        &self.coarse[at * width..(at + 1) * width]
+    }
+
     /// Distance of two paths in joint space: root of the mean square over their points.
     pub fn distance(&self, a: usize, b: usize) -> f32 {
         (squared(self.path(a), self.path(b)) / PLACES as f32).sqrt()
@@ -98,14 +115,22 @@ impl Paths {
     /// The `count` paths nearest to one, out of `among`, nearest first, with their distances.
     pub fn nearest(&self, of: usize, among: &[usize], count: usize) -> Vec<(f32, usize)> {
         let mut near: Vec<(f32, usize)> = Vec::with_capacity(count + 1);
+        let mut farthest = f32::INFINITY;
         for &other in among.iter().filter(|other| **other != of) {
+            // Nearly all paths are far, and most show it at a glance.
+            if ROUNDED * lanes_squared(self.glance(of), self.glance(other)) >= farthest {
+                continue;
+            }
             let distance = squared(self.path(of), self.path(other));
-            if near.len() == count && near.last().is_some_and(|last| distance >= last.0) {
+            if distance >= farthest {
                 continue;
             }
             let place = near.partition_point(|n| n.0 <= distance);
             near.insert(place, (distance, other));
             near.truncate(count);
+            if near.len() == count {
+                farthest = near.last().map_or(f32::INFINITY, |last| last.0);
+            }
         }
         for (distance, _) in &mut near {
             *distance = (*distance / PLACES as f32).sqrt();
@@ -135,6 +160,32 @@ fn whole(motion: &Motion<'_>, joint: usize, into: &mut [f32], step: usize) {
     }
 }
 
+/// Appends a path's coarse values.
+fn coarsely(path: &[f32], joints: usize, into: &mut Vec<f32>) {
+    let start = into.len();
+    for section in 0..SECTIONS {
+        let (from, to) = (section * PLACES / SECTIONS, (section + 1) * PLACES / SECTIONS);
+        let root = ((to - from) as f32).sqrt();
+        for joint in 0..joints {
+            let sum: f32 = (from..to).map(|place| path[place * joints + joint]).sum();
+            // The mean times the root of their number.
+            into.push(sum / root);
+        }
+    }
+    let width = (into.len() - start).next_multiple_of(LANES);
+    into.resize(start + width, 0.0);
+}
+
+fn lanes_squared(a: &[f32], b: &[f32]) -> f32 {
+    let mut sums = [0f32; LANES];
+    for (a, b) in a.as_chunks::<LANES>().0.iter().zip(b.as_chunks::<LANES>().0) {
+        for lane in 0..LANES {
+            sums[lane] += (a[lane] - b[lane]) * (a[lane] - b[lane]);
+        }
+    }
+    sums.iter().sum()
+}
+
 fn squared(a: &[f32], b: &[f32]) -> f32 {
     let ((a, a_rest), (b, b_rest)) = (a.as_chunks::<16>(), b.as_chunks::<16>());
     let mut sums = [0f32; 16];
@@ -145,4 +196,32 @@ fn squared(a: &[f32], b: &[f32]) -> f32 {
     }
     let rest: f32 = a_rest.iter().zip(b_rest).map(|(a, b)| (a - b) * (a - b)).sum();
     sums.iter().sum::<f32>() + rest
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::cohort::motions::{ledger, sound};
+    use crate::demo::DemoError;
+
+    #[test]
+    fn a_glance_hides_no_near_path() -> Result<(), DemoError> {
+        let ledger = ledger(&sound(3, 120), |_, r| r)?;
+        let rows: Vec<usize> = (0..120).collect();
+        let paths = Paths::of(&ledger, &rows);
+        for of in 0..120 {
+            let mut all: Vec<(f32, usize)> = rows
+                .iter()
+                .filter(|at| **at != of)
+                .map(|&at| (paths.distance(of, at), at))
+                .collect();
+            all.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+            assert_eq!(paths.nearest(of, &rows, 5), all[..5], "{of}");
+            for (distance, at) in all {
+                let glance = lanes_squared(paths.glance(of), paths.glance(at)) / PLACES as f32;
+                assert!(ROUNDED * glance <= distance * distance, "{of} {at}");
+            }
+        }
+        Ok(())
+    }
 }

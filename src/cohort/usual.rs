@@ -15,6 +15,9 @@ const FALSE_ALARM: f64 = 0.01;
 pub(super) const ENDLESS: f64 = 5.0;
 /// Tails of what has ends, as a share has.
 pub(super) const BOUNDED: f64 = 8.0;
+/// A reading below this is not told in words: no limit that makes sense is so low, and words for each
+/// of millions of ordinary readings would cost more than the readings.
+pub(super) const TOLD: f64 = 0.25;
 /// Few episodes know their scale badly: the cut-off is wider by this over their number.
 const FEW: f64 = 10.0;
 /// Sigmas of a normal between its 15th and 85th percentile.

@@ -2,12 +2,13 @@
 
 use std::sync::Arc;
 
-use super::{Plan, Shard, card};
+use super::{Plan, Shard, Workers, card};
 use crate::check::Check;
-use crate::cohort::CohortSheet;
+use crate::cohort::{CohortCheck, CohortSheet};
 use crate::judge::{self, Tally};
 use crate::model::{
-    Ledger, LeftOut, Outcome, Progress, Rig, Scorecard, SessionReading, Unread, Verdict,
+    Finding, Hole, Ledger, LeftOut, Outcome, Progress, Reading, Rig, Scorecard, SessionReading,
+    SpanList, Unread, Verdict,
 };
 
 /// Everything gathered so far.
@@ -76,13 +77,11 @@ impl<'a> Gathered<'a> {
     }
 
     /// Runs the cohort checks and closes the session.
-    pub fn outcome(mut self) -> Outcome {
+    pub fn outcome(mut self, workers: &Workers) -> Outcome {
         let mut whole: Vec<SessionReading> = Vec::new();
-        for check in &self.plan.cohort {
-            let mut sheet = CohortSheet::default();
-            check.measure(&self.ledger, &self.plan.params, &mut sheet);
-            whole.append(&mut sheet.session);
-            self.cohort(sheet);
+        // None of them looks at what another one found; entered in their order.
+        for found in workers.map(&self.plan.cohort, |check| self.look(*check)) {
+            whole.extend(self.enter(found));
         }
         let begin = |read: &SessionReading| Some(self.cards.get(read.from?)?.key.index);
         let begins: Vec<Option<u64>> = whole.iter().map(begin).collect();
@@ -106,24 +105,73 @@ impl<'a> Gathered<'a> {
         named(note, &self.rig, id)
     }
 
-    fn cohort(&mut self, sheet: CohortSheet) {
+    /// What a cohort check finds, judged.
+    fn look(&self, check: &dyn CohortCheck) -> Found {
+        let mut sheet = CohortSheet::default();
+        check.measure(&self.ledger, &self.plan.params, &mut sheet);
+        let mut found = Found { whole: sheet.session, holes: sheet.holes, ..Found::default() };
+        for (row, reading, note) in sheet.episodes {
+            if row >= self.cards.len() {
+                continue;
+            }
+            for mut finding in judge::findings(std::slice::from_ref(&reading), &self.plan.limits) {
+                finding.note = self.named(&note);
+                found.findings.push((row, finding));
+            }
+            found.value(row, &reading);
+            if self.plan.keep_readings {
+                found.readings.push((row, reading));
+            }
+        }
+        found
+    }
+
+    /// Enters it in ledger, cards and tally; gives what it says of the session as a whole.
+    fn enter(&mut self, found: Found) -> Vec<SessionReading> {
         let episodes = self.cards.len() as u64;
-        for hole in &sheet.holes {
+        for hole in &found.holes {
             self.tally.session(hole, episodes);
         }
-        for (row, reading, note) in sheet.episodes {
-            let judged = judge::findings(std::slice::from_ref(&reading), &self.plan.limits);
-            let note = if judged.is_empty() { String::new() } else { self.named(&note) };
-            let Some(card) = self.cards.get_mut(row) else { continue };
-            for mut finding in judged {
-                finding.note.clone_from(&note);
-                card::add(card, finding);
-            }
-            self.ledger.add(row, &reading);
-            if self.plan.keep_readings {
-                card.readings.push(reading);
-            }
+        for (row, finding) in found.findings {
+            card::add(&mut self.cards[row], finding);
         }
+        let mut columns = found.columns;
+        for (row, column, value) in found.values {
+            let reading = &mut columns[column as usize];
+            reading.value = f64::from(value);
+            self.ledger.add(row as usize, reading);
+        }
+        for (row, reading) in found.readings {
+            self.cards[row].readings.push(reading);
+        }
+        found.whole
+    }
+}
+
+/// What a cohort check found. Its readings, six to an episode and a hundred bytes each, are held no
+/// longer than it runs: their numbers are what the ledger wants.
+#[derive(Default)]
+struct Found {
+    whole: Vec<SessionReading>,
+    holes: Vec<Hole>,
+    findings: Vec<(usize, Finding)>,
+    /// A reading of each column.
+    columns: Vec<Reading>,
+    /// Row, number of the column, value.
+    values: Vec<(u32, u32, f32)>,
+    /// All of them, where cards keep them.
+    readings: Vec<(usize, Reading)>,
+}
+
+impl Found {
+    fn value(&mut self, row: usize, reading: &Reading) {
+        let same = |c: &Reading| std::ptr::eq(c.metric, reading.metric) && c.joint == reading.joint;
+        let column = self.columns.iter().position(same).unwrap_or_else(|| {
+            let (spans, note) = (SpanList::default(), None);
+            self.columns.push(Reading { spans, note, ..*reading });
+            self.columns.len() - 1
+        });
+        self.values.push((row as u32, column as u32, reading.value as f32));
     }
 }
 

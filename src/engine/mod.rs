@@ -96,7 +96,7 @@ pub fn audit(
     watch: &mut dyn FnMut(&Progress),
 ) -> Outcome {
     let Ok(gathered) = measure::<Infallible>(source, plan, workers, None, &mut |_| Ok(()), watch);
-    gathered.outcome()
+    gathered.outcome(workers)
 }
 
 /// The same, and writes what was measured as it goes.
@@ -117,7 +117,7 @@ pub fn audit_into(
     };
     let gathered = measure(source, plan, workers, Some(&layout), &mut write, watch)?;
     writer.finish(gathered.unread())?;
-    Ok(gathered.outcome())
+    Ok(gathered.outcome(workers))
 }
 
 type Rows = Option<Result<RecordBatch, StoreError>>;

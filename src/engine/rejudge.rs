@@ -78,7 +78,7 @@ fn judge_all<T: Send>(
         }
         watch(&progress);
     }
-    let mut outcome = gathered.outcome();
+    let mut outcome = gathered.outcome(workers);
     stored.tell_apart(&mut outcome.cards)?;
     seen.sort_by_key(|(index, _)| *index);
     Ok((outcome, seen.into_iter().map(|(_, of)| of).collect()))
