@@ -17,6 +17,9 @@ const ROUGH: usize = 3;
 /// it may in the end: a degree.
 const BEYOND: f64 = std::f64::consts::PI / 180.0;
 
+/// Below this share of the limit two episodes are copies whatever else they are like.
+pub(super) const SURE: f64 = 0.1;
+
 /// An episode's poses, pose by pose, with its length in seconds.
 pub(super) struct Timed {
     joints: usize,
@@ -92,6 +95,11 @@ pub(super) fn least_difference(a: &Timed, b: &Timed, limit: f64) -> f64 {
     let least_s = OVERLAP * longer.duration_s - shorter.duration_s;
     if a.joints != b.joints || !(shorter.duration_s > 0.0 && least_s <= 0.0) {
         return f64::INFINITY;
+    }
+    // Most copies are whole: no better shift is looked for.
+    let whole = longer.difference(shorter, 0.0, 1);
+    if whole < SURE * limit {
+        return whole;
     }
     let step_s = longer.step_s() / FINE;
     let along = ((least_s / step_s) as i64..=(most_s / step_s) as i64).map(|i| i as f64 * step_s);

@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use super::super::paths::some_of;
 use super::ENOUGH;
-use super::align::{Timed, least_difference};
+use super::align::{SURE, Timed, least_difference};
 use super::reach::candidates;
 use crate::model::{Ledger, Motion, POSES};
 use crate::num::quantile::median_in_place;
@@ -56,6 +56,9 @@ pub(super) fn near_copies(ledger: &Ledger, rows: &[usize], limit: f64) -> HashMa
     let mut best: HashMap<usize, (f64, usize)> = HashMap::new();
     for (first, second) in candidates(ledger, rows) {
         let (first, second) = (rows[first], rows[second]);
+        if best.get(&second).is_some_and(|known| known.0 < SURE * limit) {
+            continue;
+        }
         let (Some(a), Some(b)) = (timed(ledger, first), timed(ledger, second)) else { continue };
         let difference = least_difference(&a, &b, limit);
         if difference >= limit {
