@@ -85,6 +85,10 @@ impl CohortCheck for ActionConsistency {
         true
     }
 
+    fn only_readings(&self) -> bool {
+        true
+    }
+
     fn measure(&self, ledger: &Ledger, params: &Params, sheet: &mut CohortSheet) {
         let most = params.get(&SPEC, &FELLOWS).max(ENOUGH as f64) as usize;
         let all: Vec<usize> = (0..ledger.rows()).collect();

@@ -62,6 +62,11 @@ pub trait CohortCheck: Sync {
     fn looks_at_motion(&self) -> bool {
         false
     }
+    /// Whether all that it says are readings of single episodes that nobody judges: then it need not
+    /// run where nobody reads those.
+    fn only_readings(&self) -> bool {
+        false
+    }
     /// Measures the session.
     fn measure(&self, ledger: &Ledger, params: &Params, sheet: &mut CohortSheet);
 }

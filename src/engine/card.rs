@@ -121,7 +121,11 @@ pub fn add(card: &mut Scorecard, finding: Finding) {
         return;
     }
     let at = card.findings.partition_point(|f| f.severity >= finding.severity);
+    // Most cards get one and no more: room for four, as a list takes by itself, is felt in a
+    // session of tens of thousands.
+    card.findings.reserve_exact(1);
     card.findings.insert(at, finding);
+    card.span_times_s.reserve_exact(1);
     card.span_times_s.insert(at, Vec::new());
     card.verdict = Verdict::of(&card.findings);
 }

@@ -80,7 +80,9 @@ impl<'a> Gathered<'a> {
     pub fn outcome(mut self, workers: &Workers) -> Outcome {
         let mut whole: Vec<SessionReading> = Vec::new();
         // None of them looks at what another one found; entered in their order.
-        for found in workers.map(&self.plan.cohort, |check| self.look(*check)) {
+        let wanted = |check: &&&dyn CohortCheck| self.plan.keep_readings || !check.only_readings();
+        let checks: Vec<_> = self.plan.cohort.iter().filter(wanted).copied().collect();
+        for found in workers.map(&checks, |check| self.look(*check)) {
             whole.extend(self.enter(found));
         }
         let begin = |read: &SessionReading| Some(self.cards.get(read.from?)?.key.index);
