@@ -36,13 +36,19 @@ impl<'a> View<'a> {
 
     /// The command that draws an episode; none where the data is not at hand.
     pub(super) fn trace(&self, card: &Scorecard, joint: Option<JointId>) -> Option<String> {
-        let data = self.command.strip_prefix("teleassay audit")?;
+        let command = self.trace_command()?;
         let id = super::text::quote(&card.key.id);
         let joint = match self.joint(joint) {
             "" => String::new(),
             name => format!(" --joint {}", super::text::quote(name)),
         };
-        Some(format!("teleassay trace{data} --episode {id}{joint}"))
+        Some(format!("{command} --episode {id}{joint}"))
+    }
+
+    /// The same, to be completed by an episode.
+    pub(super) fn trace_command(&self) -> Option<String> {
+        let data = self.command.strip_prefix("teleassay audit")?;
+        Some(format!("teleassay trace{data}"))
     }
 
     /// Whether a baseline has this finding of a card as well; none without a baseline.

@@ -5,6 +5,7 @@
 //! the script from data that the page carries.
 
 mod figures;
+mod measured;
 mod page;
 mod rows;
 mod trace;

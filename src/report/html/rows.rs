@@ -29,8 +29,8 @@ struct Rows<'a> {
     checks: Vec<CheckName>,
     joints: Vec<&'a str>,
     units: Vec<&'static str>,
-    /// Command that shows a trace, to be completed by the episode.
-    trace: String,
+    /// Command that shows a trace, to be completed by the episode; none without the data.
+    trace: Option<String>,
     worst: Vec<usize>,
     /// Places of the episodes whose traces are in the page, in order of worth.
     traces: Vec<u64>,
@@ -88,7 +88,7 @@ fn gather<'a>(view: &View<'a>, traces: &[Trace]) -> io::Result<Rows<'a>> {
         checks: view.checks.iter().map(|c| CheckName { id: c.id, title: c.title }).collect(),
         joints: joints.clone().map(|joint| joint.name.as_str()).collect(),
         units: joints.map(|joint| if joint.linear { "mm" } else { "deg" }).collect(),
-        trace: view.command.replacen(" audit ", " trace ", 1),
+        trace: view.trace_command(),
         worst: ScoreTable::worst_first(cards).map_err(io::Error::other)?,
         traces: traces.iter().map(|trace| trace.index).collect(),
         id: cards.iter().map(|card| card.key.id.as_str()).collect(),
