@@ -78,7 +78,18 @@ pub(super) fn session(view: &View<'_>) -> Sentence {
         let checks = count(view.asked() as u64, "check");
         text = format!("{text} {silent} of {checks} could not be assessed.");
     }
-    Sentence { status: session.verdict.into(), text }
+    beside_baseline(view, Sentence { status: session.verdict.into(), text })
+}
+
+/// With a baseline the first thing to know is whether anything is new: that is what counts.
+fn beside_baseline(view: &View<'_>, whole: Sentence) -> Sentence {
+    let Some(known) = &view.outcome.known else { return whole };
+    let new = match known.new {
+        0 => "Nothing is new or worse than in the baseline.".to_owned(),
+        new => format!("{} beyond the baseline.", count(new, "new finding")),
+    };
+    let text = format!("{new} As a whole: {}", whole.text);
+    Sentence { status: known.verdict.into(), text }
 }
 
 /// Whether a failure of the session lasts to its end: one that ended has been fixed since.

@@ -70,6 +70,18 @@ fn what_is_new_or_worse_fails() -> Tested {
     assert_eq!(code, Some(1));
     let (known, new) = counted(&document);
     assert!(known > 0 && new > 0, "{known} known, {new} new");
+    // The first line says what counts.
+    let first = |baseline: &str| -> Result<String, Box<dyn Error>> {
+        let output = run(&["audit", &data, "--baseline", baseline])?;
+        Ok(String::from_utf8_lossy(&output.stdout).lines().next().unwrap_or_default().to_owned())
+    };
+    let told = first(&part)?;
+    assert!(
+        told.starts_with(&format!("x FAIL  {new} new findings beyond the baseline.")),
+        "{told}"
+    );
+    let told = first(&card)?;
+    assert!(told.starts_with(". ok    Nothing is new or worse than in the baseline."), "{told}");
     for (number, episode) in list(&document, "episodes").iter().enumerate() {
         for finding in list(episode, "findings").iter().filter(|f| f["severity"] == "fail") {
             assert_eq!(finding["known"], number < 8, "episode {number}: {finding}");
