@@ -10,7 +10,7 @@
 //! Traps: a task that ends here or there by its nature (sorting to the left and the right) does so
 //! rightly. Fewer than 10 episodes of a task are not assessed.
 
-use super::rows::{groups, reading, series};
+use super::rows::{greatest, reading};
 use super::usual::ENOUGH;
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
@@ -52,25 +52,14 @@ impl CohortCheck for MixedEndings {
     }
 
     fn measure(&self, ledger: &Ledger, _: &Params, sheet: &mut CohortSheet) {
-        let mut most = 0;
-        let mut worst: Option<SessionReading> = None;
-        for rows in groups(ledger) {
-            for series in series(ledger, "reset-motion", "return_share", &rows) {
-                let of = series.rows.len();
-                most = most.max(of);
-                if of >= ENOUGH {
-                    let read = read(&series.values);
-                    if worst.as_ref().is_none_or(|w| w.reading.value < read.reading.value) {
-                        worst = Some(read);
-                    }
-                }
+        match greatest(ledger, ("reset-motion", "return_share"), ENOUGH, read) {
+            Ok(worst) => sheet.session.push(worst),
+            Err(most) => {
+                let reason =
+                    format!("{most} episodes of a task that went anywhere, needs {ENOUGH}");
+                sheet.hole(&SPEC, reason);
             }
         }
-        let Some(worst) = worst else {
-            let reason = format!("{most} episodes of a task that went anywhere, needs {ENOUGH}");
-            return sheet.hole(&SPEC, reason);
-        };
-        sheet.session.push(worst);
     }
 }
 
@@ -91,18 +80,10 @@ fn read(shares: &[f64]) -> SessionReading {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::check::find;
-    use crate::model::Row;
+    use crate::cohort::rows;
 
     fn measured(shares: &[f64]) -> CohortSheet {
-        let Some(check) = find("reset-motion") else { panic!("reset-motion exists") };
-        let metric = check.spec().metrics.iter().find(|m| m.id == "return_share");
-        let Some(metric) = metric else { panic!("return_share exists") };
-        let mut ledger = Ledger::default();
-        for share in shares {
-            let read = reading(check.spec(), metric, None, *share);
-            ledger.push(Row { frames: 300, ..Row::default() }, &[read]);
-        }
+        let ledger = rows::measured("reset-motion", "return_share", shares);
         let mut sheet = CohortSheet::default();
         MixedEndings.measure(&ledger, &Params::default(), &mut sheet);
         sheet

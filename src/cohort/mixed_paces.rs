@@ -11,7 +11,7 @@
 //! Traps: episodes of two tasks, or to two places, differ in speed as well: without a task column
 //! that is what is found. Fewer than 20 episodes of a task are not assessed.
 
-use super::rows::{Series, groups, reading, series};
+use super::rows::{greatest, reading};
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
 use crate::model::{CheckSpec, Ledger, Metric, SessionReading, Unit};
@@ -54,29 +54,18 @@ impl CohortCheck for MixedPaces {
     }
 
     fn measure(&self, ledger: &Ledger, _: &Params, sheet: &mut CohortSheet) {
-        let mut most = 0;
-        let mut worst: Option<SessionReading> = None;
-        for rows in groups(ledger) {
-            for series in series(ledger, "smoothness", "moving_speed", &rows) {
-                most = most.max(series.rows.len());
-                if series.rows.len() >= ENOUGH {
-                    let read = read(&series);
-                    if worst.as_ref().is_none_or(|w| w.reading.value < read.reading.value) {
-                        worst = Some(read);
-                    }
-                }
+        match greatest(ledger, ("smoothness", "moving_speed"), ENOUGH, read) {
+            Ok(worst) => sheet.session.push(worst),
+            Err(most) => {
+                let reason = format!("{most} episodes of a task in motion, needs {ENOUGH}");
+                sheet.hole(&SPEC, reason);
             }
         }
-        let Some(worst) = worst else {
-            let reason = format!("{most} episodes of a task in motion, needs {ENOUGH}");
-            return sheet.hole(&SPEC, reason);
-        };
-        sheet.session.push(worst);
     }
 }
 
-fn read(speeds: &Series) -> SessionReading {
-    let logs: Vec<f64> = speeds.values.iter().map(|v| v.max(f64::MIN_POSITIVE).ln()).collect();
+fn read(speeds: &[f64]) -> SessionReading {
+    let logs: Vec<f64> = speeds.iter().map(|v| v.max(f64::MIN_POSITIVE).ln()).collect();
     let of = logs.len();
     let least = EACH.max((SHARE * of as f64).ceil() as usize);
     let Some(peaks) = two_peaks(&logs, least) else {
@@ -92,18 +81,10 @@ fn read(speeds: &Series) -> SessionReading {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::check::find;
-    use crate::model::Row;
+    use crate::cohort::rows;
 
     fn measured(speeds: &[f64]) -> CohortSheet {
-        let Some(check) = find("smoothness") else { panic!("smoothness exists") };
-        let metric = check.spec().metrics.iter().find(|m| m.id == "moving_speed");
-        let Some(metric) = metric else { panic!("moving_speed exists") };
-        let mut ledger = Ledger::default();
-        for speed in speeds {
-            let read = reading(check.spec(), metric, None, *speed);
-            ledger.push(Row { frames: 300, ..Row::default() }, &[read]);
-        }
+        let ledger = rows::measured("smoothness", "moving_speed", speeds);
         let mut sheet = CohortSheet::default();
         MixedPaces.measure(&ledger, &Params::default(), &mut sheet);
         sheet

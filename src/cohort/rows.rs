@@ -1,6 +1,6 @@
 //! Rows of the ledger that belong together, and a column's values over them.
 
-use crate::model::{CheckSpec, JointId, Ledger, Metric, Reading, SpanList};
+use crate::model::{CheckSpec, JointId, Ledger, Metric, Reading, SessionReading, SpanList};
 
 /// Episodes that may be compared with each other, as rows of the ledger in their order: those of
 /// one task.
@@ -36,6 +36,30 @@ pub(super) fn series(ledger: &Ledger, check: &str, metric: &str, rows: &[usize])
     all
 }
 
+/// Reads every series of at least `enough` values, task by task and joint by joint, and keeps the
+/// greatest reading; where there is none, the most values that a series has.
+pub(super) fn greatest(
+    ledger: &Ledger,
+    (check, metric): (&str, &str),
+    enough: usize,
+    read: impl Fn(&[f64]) -> SessionReading,
+) -> Result<SessionReading, usize> {
+    let mut most = 0;
+    let mut worst: Option<SessionReading> = None;
+    for rows in groups(ledger) {
+        for Series { values, .. } in series(ledger, check, metric, &rows) {
+            most = most.max(values.len());
+            if values.len() >= enough {
+                let read = read(&values);
+                if worst.as_ref().is_none_or(|w| w.reading.value < read.reading.value) {
+                    worst = Some(read);
+                }
+            }
+        }
+    }
+    worst.ok_or(most)
+}
+
 /// A reading without spans.
 pub(super) fn reading(
     check: &'static CheckSpec,
@@ -44,4 +68,18 @@ pub(super) fn reading(
     value: f64,
 ) -> Reading {
     Reading { check, metric, joint, value, spans: SpanList::default(), note: None }
+}
+
+/// Episodes with one measurement.
+#[cfg(test)]
+pub(super) fn measured(check: &str, metric: &str, values: &[f64]) -> Ledger {
+    let Some(check) = crate::check::find(check) else { panic!("{check} exists") };
+    let known = check.spec().metrics.iter().find(|known| known.id == metric);
+    let Some(metric) = known else { panic!("{metric} exists") };
+    let mut ledger = Ledger::default();
+    for value in values {
+        let read = reading(check.spec(), metric, None, *value);
+        ledger.push(crate::model::Row { frames: 300, ..Default::default() }, &[read]);
+    }
+    ledger
 }
