@@ -4,6 +4,8 @@
 
 #[path = "comparison/mod.rs"]
 mod comparison;
+#[path = "../tests/support/memory.rs"]
+mod memory;
 
 use std::error::Error;
 use std::fmt::Write as _;

@@ -3,6 +3,8 @@
 //! run, `--misses` tells what was said where something was missed.
 
 mod fault_benchmark;
+#[path = "../tests/support/memory.rs"]
+mod memory;
 
 use std::error::Error;
 use std::fs;

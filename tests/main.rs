@@ -13,3 +13,6 @@ mod reading;
 mod real;
 mod reference;
 mod support;
+
+// The benchmarks that are run here, too, have it at their root.
+use support::memory;

@@ -9,55 +9,11 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use teleassay::compare::{Answer, Aspect, Comparison, Side, compare};
 use teleassay::demo::{Fault, Recipe, StoredUnit, healthy, simulate};
 use teleassay::engine::{self, Plan, Workers};
-use teleassay::model::{Episode, Rig, Unread};
-use teleassay::source::{Input, RoleChoice, Source};
+use teleassay::model::Episode;
+
+use crate::memory::Memory;
 
 type Failed = Box<dyn Error + Send + Sync>;
-
-/// A session that lies in memory, in one piece.
-struct Memory {
-    rig: Arc<Rig>,
-    episodes: Vec<Episode>,
-}
-
-impl Source for Memory {
-    fn rig(&self) -> &Arc<Rig> {
-        &self.rig
-    }
-
-    fn roles(&self) -> &[RoleChoice] {
-        &[]
-    }
-
-    fn inputs(&self) -> &[Input] {
-        &[]
-    }
-
-    fn unread(&self) -> &[Unread] {
-        &[]
-    }
-
-    fn episodes(&self) -> u64 {
-        self.episodes.len() as u64
-    }
-
-    fn shards(&self) -> usize {
-        1
-    }
-
-    fn episode_id(&self, index: u64) -> Option<&str> {
-        self.episodes.get(index as usize).map(|episode| episode.key.id.as_str())
-    }
-
-    fn shard_of(&self, index: u64) -> Option<usize> {
-        (index < self.episodes()).then_some(0)
-    }
-
-    fn read(&self, _: usize, visit: &mut dyn FnMut(&Episode)) -> Vec<Unread> {
-        self.episodes.iter().for_each(visit);
-        Vec::new()
-    }
-}
 
 /// Sides of a simulated session, cut at these episodes: what lies before the first is the first.
 pub fn sides(recipe: &Recipe, cuts: &[usize]) -> Result<Vec<Side>, Failed> {
@@ -71,8 +27,7 @@ pub fn sides(recipe: &Recipe, cuts: &[usize]) -> Result<Vec<Side>, Failed> {
     let mut from = 0;
     let mut sides = Vec::new();
     for end in ends {
-        let episodes = all[from..end].to_vec();
-        let memory = Memory { rig: Arc::clone(&rig), episodes };
+        let memory = Memory::new(&rig, &all[from..end], end - from);
         let outcome = engine::audit(&memory, &plan, &alone, &mut |_| {});
         sides.push(Side {
             name: format!("{from}-{end}"),

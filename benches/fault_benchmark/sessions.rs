@@ -7,83 +7,33 @@ use std::sync::Arc;
 
 use teleassay::demo::{Fault, Recipe, simulate};
 use teleassay::engine::{self, Plan, Workers};
-use teleassay::model::{Episode, Outcome, Rig, Severity, Unread, Verdict};
-use teleassay::source::{Input, RoleChoice, Source};
+use teleassay::model::{Episode, Outcome, Rig, Severity, Verdict};
 
 use super::rigs::Spot;
+use crate::memory::Memory;
 
 /// Episodes of a session.
 pub const EPISODES: u64 = 12;
 /// Episodes of a session with an odd one: the distances of fewer tell little.
 const WITH_ODD_ONE: u64 = 30;
 
-/// A session that lies in memory, in one piece.
-struct Memory {
-    rig: Arc<Rig>,
-    episodes: Vec<Episode>,
-}
-
-impl Memory {
-    /// Episodes of several recipes for one rig, one after the other.
-    fn of(recipes: &[Recipe]) -> Result<Self, Box<dyn Error + Send + Sync>> {
-        let mut recordings = Vec::new();
-        for recipe in recipes {
-            recordings.extend(simulate(recipe)?);
-        }
-        let rig = Arc::new(recipes[0].surveyed_rig(&recordings));
-        let episodes = recordings.iter().enumerate().map(|(index, recording)| {
-            let mut episode = recording.episode(&rig);
-            episode.key.index = index as u64;
-            episode
-        });
-        Ok(Self { episodes: episodes.collect(), rig })
-    }
-}
-
-impl Source for Memory {
-    fn rig(&self) -> &Arc<Rig> {
-        &self.rig
-    }
-
-    fn roles(&self) -> &[RoleChoice] {
-        &[]
-    }
-
-    fn inputs(&self) -> &[Input] {
-        &[]
-    }
-
-    fn unread(&self) -> &[Unread] {
-        &[]
-    }
-
-    fn episodes(&self) -> u64 {
-        self.episodes.len() as u64
-    }
-
-    fn shards(&self) -> usize {
-        1
-    }
-
-    fn episode_id(&self, index: u64) -> Option<&str> {
-        self.episodes.get(index as usize).map(|episode| episode.key.id.as_str())
-    }
-
-    fn shard_of(&self, index: u64) -> Option<usize> {
-        (index < self.episodes()).then_some(0)
-    }
-
-    fn read(&self, _: usize, visit: &mut dyn FnMut(&Episode)) -> Vec<Unread> {
-        self.episodes.iter().for_each(visit);
-        Vec::new()
-    }
-}
-
+/// Audits the episodes of several recipes for one rig, one after the other.
 fn audit(recipes: &[Recipe]) -> Result<(Outcome, Arc<Rig>), Box<dyn Error + Send + Sync>> {
-    let memory = Memory::of(recipes)?;
+    let mut recordings = Vec::new();
+    for recipe in recipes {
+        recordings.extend(simulate(recipe)?);
+    }
+    let rig = Arc::new(recipes[0].surveyed_rig(&recordings));
+    let numbered = recordings.iter().enumerate().map(|(index, recording)| {
+        let mut episode = recording.episode(&rig);
+        episode.key.index = index as u64;
+        episode
+    });
+    let episodes: Vec<Episode> = numbered.collect();
+    let memory = Memory::new(&rig, &episodes, episodes.len());
     let alone = Workers::start(Some(1))?;
     let plan = Plan { keep_readings: true, ..Plan::default() };
-    Ok((engine::audit(&memory, &plan, &alone, &mut |_| {}), memory.rig))
+    Ok((engine::audit(&memory, &plan, &alone, &mut |_| {}), rig))
 }
 
 /// What was said of sound sessions.

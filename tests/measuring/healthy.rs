@@ -4,7 +4,8 @@
 use std::error::Error;
 use std::sync::Arc;
 
-use crate::support::memory::{Memory, audit};
+use crate::support::measured::audit;
+use crate::support::memory::Memory;
 use teleassay::demo::{StoredUnit, healthy, simulate};
 use teleassay::model::{Episode, Finding, Rig, Scorecard, Verdict};
 

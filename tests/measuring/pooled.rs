@@ -4,7 +4,8 @@
 use std::error::Error;
 use std::sync::Arc;
 
-use crate::support::memory::{Memory, audit};
+use crate::support::measured::audit;
+use crate::support::memory::Memory;
 use teleassay::demo::{Fault, Recipe, Recording, StoredUnit, healthy, simulate};
 use teleassay::model::{
     Channels, Episode, Outcome, Rig, Scorecard, SessionFinding, Severity, Stretch,

@@ -12,7 +12,8 @@ use teleassay::model::{Channels, Episode, Rig};
 use teleassay::profile::Profile;
 use teleassay::source::{Dataset, one_by_one};
 
-use crate::support::memory::{Memory, Readings, audit, readings};
+use crate::support::measured::{Readings, audit, readings};
+use crate::support::memory::Memory;
 
 /// A small session with faults.
 fn recipe(seed: u64, rate_hz: f64) -> Recipe {

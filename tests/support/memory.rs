@@ -1,11 +1,8 @@
-//! A dataset that lies in memory.
+//! A dataset that lies in memory: of the tests, and of the benchmarks of faults and comparisons.
 
-use std::collections::BTreeMap;
-use std::error::Error;
 use std::sync::Arc;
 
-use teleassay::engine::{self, Plan, Workers};
-use teleassay::model::{Episode, Outcome, Rig, Unread};
+use teleassay::model::{Episode, Rig, Unread};
 use teleassay::source::{Input, RoleChoice, Source};
 
 /// Episodes, cut into shards.
@@ -17,7 +14,7 @@ pub struct Memory {
 impl Memory {
     /// Takes episodes of one rig, so many to a shard.
     pub fn new(rig: &Arc<Rig>, episodes: &[Episode], to_a_shard: usize) -> Self {
-        let shards = episodes.chunks(to_a_shard).map(<[Episode]>::to_vec).collect();
+        let shards = episodes.chunks(to_a_shard.max(1)).map(<[Episode]>::to_vec).collect();
         Self { rig: Arc::clone(rig), shards }
     }
 }
@@ -60,26 +57,4 @@ impl Source for Memory {
         self.shards[shard].iter().for_each(visit);
         Vec::new()
     }
-}
-
-/// Runs every check.
-pub fn audit(source: &dyn Source, threads: usize) -> Result<Outcome, Box<dyn Error>> {
-    let plan = Plan { keep_readings: true, ..Plan::default() };
-    Ok(engine::audit(source, &plan, &Workers::start(Some(threads))?, &mut |_| {}))
-}
-
-/// Every reading by episode, check, metric and joint.
-pub type Readings = BTreeMap<(String, &'static str, &'static str, String), f64>;
-
-/// The readings of an outcome, joints by their names.
-pub fn readings(outcome: &Outcome, rig: &Rig) -> Readings {
-    let mut all = Readings::new();
-    for card in &outcome.cards {
-        for reading in &card.readings {
-            let joint = reading.joint.map_or("", |joint| rig.joint_name(joint)).to_owned();
-            let key = (card.key.id.clone(), reading.check.id, reading.metric.id, joint);
-            assert!(all.insert(key, reading.value).is_none(), "read twice: {reading:?}");
-        }
-    }
-    all
 }

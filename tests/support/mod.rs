@@ -2,6 +2,7 @@
 
 pub mod binary;
 pub mod card;
+pub mod measured;
 pub mod memory;
 pub mod python;
 pub mod recipes;
