@@ -8,18 +8,19 @@ use teleassay::check::CHECKS;
 use teleassay::cohort::COHORT_CHECKS;
 use teleassay::demo::{self, DemoError, Recipe, WriteOptions};
 use teleassay::engine::{self, EngineError, Plan, Workers};
-use teleassay::model::{CheckSpec, Episode, Outcome, Progress, Rig, Scorecard};
+use teleassay::model::{CheckSpec, Episode, Known, Outcome, Progress, Rig, Scorecard};
 use teleassay::profile::{Profile, nearest};
 use teleassay::source::{Dataset, Source, SourceError};
 use teleassay::store::{self, About, StoreError, Stored, Writer};
 
 use super::args::{Layout, RunArgs};
 use super::error::CliError;
-use super::pending::Pending;
+use super::file::Pending;
+use super::interrupt::UpToSignal;
+use super::output::spare;
 use super::settings::{
     AuditSettings, DataSettings, DemoSettings, JudgeSettings, TableKind, extension, keeps_readings,
 };
-use super::tell::spare;
 
 /// Every check that exists, in the order in which a person reads them.
 pub fn checks() -> Vec<&'static CheckSpec> {
@@ -56,7 +57,8 @@ pub fn run_audit(
     if run.hash_inputs {
         source = source.hashed(&|n, job| workers.each(n, job));
     }
-    spare(run, source.inputs(), &settings.spared)?;
+    spare(run.outs(), source.inputs(), &settings.spared)?;
+    let baseline = baseline(run, source.rig())?;
     let mut outcome = match stored {
         None => engine::audit(&source, &plan, &workers, progress),
         Some(path) => {
@@ -67,16 +69,23 @@ pub fn run_audit(
                 checks: plan.checks.iter().map(|check| check.spec()).collect(),
                 params: plan.params.clone(),
             };
-            let mut pending = Pending::new(path)?;
-            let writer = Writer::new(pending.take(), about)?;
-            let outcome = engine::audit_into(writer, &source, &plan, &workers, progress)?;
+            let (pending, out) = Pending::begin(path)?;
+            let written = Writer::new(Box::new(out), about).and_then(|writer| {
+                engine::audit_into(writer, &UpToSignal(&source), &plan, &workers, progress)
+            });
+            let outcome = written.map_err(|error| {
+                pending.failed(match error {
+                    StoreError::Unwritten(what) => CliError::write(path, &what),
+                    other => other.into(),
+                })
+            })?;
             if outcome.session.episodes > 0 {
                 pending.keep()?;
             }
             outcome
         }
     };
-    beside_baseline(&mut outcome, source.rig(), run, &plan, &workers)?;
+    outcome.known = known(&outcome, baseline.as_ref(), &plan, &workers)?;
     Ok((Box::new(source), outcome))
 }
 
@@ -90,9 +99,10 @@ pub fn run_judge(
     let mut plan = Plan { keep_readings, ..plan(&settings.profile, &settings.checks) };
     plan.sketch |= settings.run.normalisation;
     let stored = store::read(&settings.scorecards)?;
-    spare(&settings.run, stored.inputs(), &settings.spared)?;
+    spare(settings.run.outs(), stored.inputs(), &settings.spared)?;
+    let baseline = baseline(&settings.run, stored.rig())?;
     let mut outcome = engine::rejudge(&stored, &plan, &workers, progress)?;
-    beside_baseline(&mut outcome, stored.rig(), &settings.run, &plan, &workers)?;
+    outcome.known = known(&outcome, baseline.as_ref(), &plan, &workers)?;
     Ok((stored, outcome))
 }
 
@@ -209,16 +219,10 @@ fn to_compare(profile: &Profile) -> Plan {
     }
 }
 
-/// Marks what the baseline had as well, judged under the same limits.
-fn beside_baseline(
-    outcome: &mut Outcome,
-    rig: &Rig,
-    run: &RunArgs,
-    plan: &Plan,
-    workers: &Workers,
-) -> Result<(), CliError> {
+/// Opens the baseline, before anything is measured that it does not fit.
+fn baseline(run: &RunArgs, rig: &Rig) -> Result<Option<Stored>, CliError> {
     if run.baseline.is_empty() {
-        return Ok(());
+        return Ok(None);
     }
     let stored = store::read(&run.baseline)?;
     let names = |rig: &Rig| rig.joints.iter().map(|j| j.name.clone()).collect::<Vec<_>>();
@@ -231,10 +235,19 @@ fn beside_baseline(
         );
         return Err(CliError::input(what).with_hint("name a scorecard of the same rig"));
     }
-    let before = engine::baseline(&stored, plan, workers)?;
-    let known = before.known(&outcome.cards, &outcome.contents, &outcome.session.findings);
-    outcome.known = Some(known);
-    Ok(())
+    Ok(Some(stored))
+}
+
+/// What the baseline had as well, judged under the same limits.
+fn known(
+    outcome: &Outcome,
+    baseline: Option<&Stored>,
+    plan: &Plan,
+    workers: &Workers,
+) -> Result<Option<Known>, CliError> {
+    let Some(stored) = baseline else { return Ok(None) };
+    let before = engine::baseline(stored, plan, workers)?;
+    Ok(Some(before.known(&outcome.cards, &outcome.contents, &outcome.session.findings)))
 }
 
 /// Writes the demonstration session; returns what to tell the person, line by line.

@@ -1,5 +1,6 @@
 //! What can end a run early, and what the shell is told then.
 
+use std::fmt::Display;
 use std::io;
 use std::path::Path;
 
@@ -47,7 +48,7 @@ impl CliError {
     }
 
     /// A file that could not be written.
-    pub fn write(path: &Path, error: &io::Error) -> Self {
+    pub fn write(path: &Path, error: &impl Display) -> Self {
         let hint = "check that the folder exists and may be written to";
         Self::input(format!("{} cannot be written: {error}", path.display())).with_hint(hint)
     }

@@ -14,30 +14,57 @@ pub fn to_file(
     path: &Path,
     write: impl FnOnce(&mut BufWriter<Part>) -> io::Result<()>,
 ) -> Result<(), CliError> {
-    let writing = Writing::begin();
-    let written = whole(path, write);
-    drop(writing);
-    if interrupt::came() {
-        return Err(CliError::interrupted());
-    }
-    written.map_err(|error| CliError::write(path, &error))
+    let (pending, mut out) = Pending::begin(path)?;
+    let written = write(&mut out).and_then(|()| out.flush());
+    written.map_err(|error| pending.failed(CliError::write(path, &error)))?;
+    pending.keep()
 }
 
-fn whole(
-    path: &Path,
-    write: impl FnOnce(&mut BufWriter<Part>) -> io::Result<()>,
-) -> io::Result<()> {
-    let place = Place::of(path)?;
-    let written = place.open().and_then(|file| {
-        let mut out = BufWriter::with_capacity(1 << 16, Part(file));
-        write(&mut out)?;
-        out.flush()
-    });
-    let done = written.and_then(|()| place.keep());
-    if done.is_err() {
-        place.drop();
+/// A file that is being written: taken away again when this is dropped before it is kept.
+#[derive(Debug)]
+pub struct Pending {
+    path: PathBuf,
+    place: Place,
+    kept: bool,
+    // Dropped last: up to then a signal only leaves word.
+    _writing: Writing,
+}
+
+impl Pending {
+    /// Begins a file; gives what to write to.
+    pub fn begin(path: &Path) -> Result<(Self, BufWriter<Part>), CliError> {
+        let writing = Writing::begin();
+        let begun = Place::of(path).and_then(|place| {
+            let file = place.open()?;
+            Ok((place, BufWriter::with_capacity(1 << 16, Part(file))))
+        });
+        let (place, out) = begun.map_err(|error| CliError::write(path, &error))?;
+        Ok((Self { path: path.to_owned(), place, kept: false, _writing: writing }, out))
     }
-    done
+
+    /// What to say of writing that ended early: nothing where the person asked for that.
+    #[expect(clippy::unused_self, reason = "only a file that is being written can have failed")]
+    pub fn failed(&self, error: CliError) -> CliError {
+        if interrupt::came() { CliError::interrupted() } else { error }
+    }
+
+    /// The file is whole and closed: gives it its name.
+    pub fn keep(mut self) -> Result<(), CliError> {
+        if interrupt::came() {
+            return Err(CliError::interrupted());
+        }
+        self.place.keep().map_err(|error| CliError::write(&self.path, &error))?;
+        self.kept = true;
+        Ok(())
+    }
+}
+
+impl Drop for Pending {
+    fn drop(&mut self) {
+        if !self.kept {
+            self.place.discard();
+        }
+    }
 }
 
 /// A file that is being written; it ends when the person asks for the end.
@@ -46,18 +73,22 @@ pub struct Part(File);
 
 impl Write for Part {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        if interrupt::came() {
-            return Err(io::Error::other("interrupted"));
-        }
+        unless_interrupted()?;
         self.0.write(bytes)
     }
 
     fn flush(&mut self) -> io::Result<()> {
+        unless_interrupted()?;
         self.0.flush()
     }
 }
 
+fn unless_interrupted() -> io::Result<()> {
+    if interrupt::came() { Err(io::Error::other("interrupted")) } else { Ok(()) }
+}
+
 /// Where a file goes, and the name under which it is written.
+#[derive(Debug)]
 enum Place {
     /// A device, a pipe, or a file in a folder that takes no new names: written as it stands.
     Itself(PathBuf),
@@ -98,16 +129,13 @@ impl Place {
 
     fn keep(&self) -> io::Result<()> {
         let Self::Renamed(path, part) = self else { return Ok(()) };
-        if interrupt::came() {
-            return Err(io::Error::other("interrupted"));
-        }
         if let Ok(known) = path.metadata() {
             fs::set_permissions(part, known.permissions())?;
         }
         fs::rename(part, path)
     }
 
-    fn drop(&self) {
+    fn discard(&self) {
         if let Self::Renamed(_, part) = self {
             // Nothing more can be done about a file that does not go away.
             let _ = fs::remove_file(part);

@@ -1,15 +1,15 @@
-//! Where output goes: standard output, and the exit code.
+//! Where output goes: standard output; and what is never written over.
 
 use std::io::{self, BufWriter, Write};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use clap::ValueEnum;
-use teleassay::model::{Outcome, Severity, Verdict};
+use teleassay::source::Input;
 
-use super::args::FailOn;
 use super::error::CliError;
 
 pub use super::file::to_file;
+pub use super::gate::Gate;
 
 /// When to use colour.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -64,57 +64,24 @@ pub fn ascii() -> bool {
     !has_more || poor
 }
 
-/// A recording or scorecard is never written over, whatever name was typed.
-pub fn spare_inputs<'a>(
-    path: &Path,
-    mut inputs: impl Iterator<Item = &'a Path>,
+/// What is read is never written over, whatever name was typed: recordings, scorecards, profile, URDF.
+pub fn spare<'a>(
+    outs: impl IntoIterator<Item = &'a PathBuf>,
+    recordings: &[Input],
+    others: &[PathBuf],
 ) -> Result<(), CliError> {
-    let Ok(out) = path.canonicalize() else { return Ok(()) };
-    if !inputs.any(|input| input.canonicalize().is_ok_and(|input| input == out)) {
-        return Ok(());
-    }
-    Err(CliError::input(format!("{} is one of the recordings or scorecards", path.display()))
-        .with_hint("write to another file: what is read is never written over"))
-}
-
-/// Whether a run stays within the limits that the person set.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Gate {
-    /// Within limits.
-    Open,
-    /// Beyond limits, or files were not read.
-    Closed,
-}
-
-impl Gate {
-    /// Judges an outcome.
-    pub fn of(outcome: &Outcome, fail_on: FailOn) -> Self {
-        // With a baseline only what is new counts.
-        let verdict = outcome.known.as_ref().map_or(outcome.session.verdict, |k| k.verdict);
-        let beyond = match fail_on {
-            FailOn::Fail => verdict == Verdict::Fail,
-            FailOn::Warn => verdict >= Verdict::Warn,
-            FailOn::Never => false,
+    for path in outs {
+        let Ok(out) = path.canonicalize() else { continue };
+        let same = |input: &Path| input.canonicalize().is_ok_and(|input| input == out);
+        let (what, kind) = if recordings.iter().any(|input| same(&input.path)) {
+            ("one of the recordings", "recordings are")
+        } else if others.iter().any(|other| same(other)) {
+            ("one of the files that are read", "what is read is")
+        } else {
+            continue;
         };
-        // What was not read was not checked, and that is never a pass.
-        if beyond || !outcome.unread.is_empty() { Self::Closed } else { Self::Open }
+        return Err(CliError::input(format!("{} is {what}", path.display()))
+            .with_hint(format!("write to another file: {kind} never written over")));
     }
-
-    /// Judges a comparison by the worst difference of all.
-    pub fn of_comparison(worst: Option<Severity>, fail_on: FailOn, read: bool) -> Self {
-        let beyond = match fail_on {
-            FailOn::Fail => worst == Some(Severity::Fail),
-            FailOn::Warn => worst.is_some(),
-            FailOn::Never => false,
-        };
-        if beyond || !read { Self::Closed } else { Self::Open }
-    }
-
-    /// The exit code.
-    pub fn code(self) -> u8 {
-        match self {
-            Self::Open => 0,
-            Self::Closed => 1,
-        }
-    }
+    Ok(())
 }

@@ -113,6 +113,11 @@ impl DataSettings {
         }
         Ok(Self { paths: args.paths.clone(), profile, profile_path: found, pasted })
     }
+
+    /// Files beside the data that are read.
+    pub fn files(&self) -> Vec<PathBuf> {
+        [&self.profile_path, &self.profile.declared.urdf].into_iter().flatten().cloned().collect()
+    }
 }
 
 impl AuditSettings {
@@ -127,7 +132,8 @@ impl AuditSettings {
         let checks = chosen(&data.profile, &args.run.only, &args.run.skip)?;
         let command = pasted(format!("teleassay audit{}", data.pasted), &args.run);
         outputs(&args.run)?;
-        let spared = [&args.rig, &data.profile_path].into_iter().flatten().cloned().collect();
+        let mut spared = data.files();
+        spared.extend(args.rig.iter().chain(&args.run.baseline).cloned());
         Ok(Self { data, checks, run: args.run, command, spared })
     }
 }
@@ -161,7 +167,8 @@ impl JudgeSettings {
                 "keep the scorecard as it is, and name several at once to judge them together";
             return Err(CliError::input(what).with_hint(hint));
         }
-        let spared = args.scorecards.iter().chain(&found).cloned().collect();
+        let read = args.scorecards.iter().chain(&found).chain(&args.run.baseline);
+        let spared = read.cloned().collect();
         let (scorecards, run) = (args.scorecards, args.run);
         Ok(Self { scorecards, profile, checks, run, command, spared })
     }

@@ -1,7 +1,6 @@
 //! One side of a comparison: from a dataset, measured now, or from a scorecard of it.
 
 use std::num::NonZero;
-use std::path::PathBuf;
 use std::sync::Arc;
 
 use teleassay::compare::Side;
@@ -19,8 +18,6 @@ pub struct Loaded {
     pub side: Side,
     pub inputs: Vec<Input>,
     pub unread: Vec<Unread>,
-    /// The scorecard it was read from.
-    pub scorecard: Option<PathBuf>,
 }
 
 /// Loads one side. Of a scorecard the profile says only what is left out: the rest acts when data is
@@ -42,7 +39,7 @@ pub fn load(
             return Err(CliError::nothing(format!("{name} holds no episode")));
         }
         let of = (stored.rig(), stored.roles(), stored.inputs());
-        return Ok(Loaded { scorecard: Some(path.clone()), ..loaded(name, of, outcome) });
+        return Ok(loaded(name, of, outcome));
     }
     let read = measure(data, threads, &mut progress);
     bar.clear();
@@ -66,5 +63,5 @@ fn loaded(
         ledger: outcome.ledger,
         leader: action.is_some_and(|role| !role.columns.is_empty()),
     };
-    Loaded { side, inputs: inputs.to_vec(), unread: outcome.unread, scorecard: None }
+    Loaded { side, inputs: inputs.to_vec(), unread: outcome.unread }
 }

@@ -1,12 +1,11 @@
 //! Prints and writes an outcome, whether it was audited or judged.
 
 use std::io::{self, Write};
-use std::path::{Path, PathBuf};
 
 use teleassay::model::Scorecard;
 use teleassay::profile::nearest;
 use teleassay::report::{self, ScoreTable, View};
-use teleassay::source::{Input, Source};
+use teleassay::source::Source;
 
 use super::args::{Format, RunArgs};
 use super::error::CliError;
@@ -65,26 +64,6 @@ fn files(run: &RunArgs, view: &View<'_>, source: Option<&dyn Source>) -> Result<
     }
     if let Some(path) = &run.out_keep_list {
         to_file(path, |out| report::keep_list(view.outcome, out))?;
-    }
-    Ok(())
-}
-
-/// What is read is never written over, whatever name was typed: recordings, scorecards, profile.
-pub fn spare(run: &RunArgs, recordings: &[Input], others: &[PathBuf]) -> Result<(), CliError> {
-    let outs =
-        [&run.out_html, &run.out_json, &run.out_junit, &run.out_scorecard, &run.out_keep_list];
-    for path in outs.into_iter().flatten() {
-        let Ok(out) = path.canonicalize() else { continue };
-        let same = |input: &Path| input.canonicalize().is_ok_and(|input| input == out);
-        let (what, kind) = if recordings.iter().any(|input| same(&input.path)) {
-            ("one of the recordings", "recordings are")
-        } else if others.iter().chain(&run.baseline).any(|other| same(other)) {
-            ("one of the files that are read", "what is read is")
-        } else {
-            continue;
-        };
-        return Err(CliError::input(format!("{} is {what}", path.display()))
-            .with_hint(format!("write to another file: {kind} never written over")));
     }
     Ok(())
 }

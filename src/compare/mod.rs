@@ -60,9 +60,9 @@ impl Comparison {
         self.rows.iter().filter_map(Row::severity).max()
     }
 
-    /// Whether both sides hold the same recordings and no others.
+    /// Whether both sides hold the same recordings and no others, understood in the same way.
     pub fn identical(&self) -> bool {
-        self.shared == self.episodes.0 && self.shared == self.episodes.1
+        identical(self.shared, self.episodes, &self.schema)
     }
 }
 
@@ -73,7 +73,7 @@ pub fn compare(a: &Side, b: &Side) -> Comparison {
     let schema = schema::schema(a, b);
     let episodes = (a.ledger.rows(), b.ledger.rows());
     let shared = shared(a, b);
-    let identical = shared == episodes.0 && shared == episodes.1 && !schema_differs(&schema);
+    let identical = identical(shared, episodes, &schema);
     let mut drafts = vec![schema::draft(&schema, episodes)];
     drafts.extend(scalar::bench(a, b, &pairs));
     if pairs.iter().any(|pair| !pair.gripper) {
@@ -101,8 +101,9 @@ pub fn compare(a: &Side, b: &Side) -> Comparison {
     }
 }
 
-fn schema_differs(schema: &[SchemaPoint]) -> bool {
-    schema.iter().any(|point| point.differs)
+fn identical(shared: usize, episodes: (usize, usize), schema: &[SchemaPoint]) -> bool {
+    let alike = !schema.iter().any(|point| point.differs);
+    shared == episodes.0 && shared == episodes.1 && alike
 }
 
 /// Recordings that are in both sides; a recording that a side holds twice counts twice only where

@@ -125,6 +125,27 @@ fn episodes_are_found_again_in_another_order_and_under_other_ids() -> Tested {
     Ok(())
 }
 
+/// Said before minutes of measuring, and before anything is written.
+#[test]
+fn a_baseline_that_does_not_fit_ends_the_run_at_once() -> Tested {
+    let (dir, data, card) = session()?;
+    let place = |name: &str| dir.path().join(name).to_string_lossy().into_owned();
+    let (other, profile, out) = (place("other.parquet"), place("p.toml"), place("out.parquet"));
+    let named = fs::read_to_string(format!("{data}/teleassay.toml"))?;
+    fs::write(&profile, named.replace("\"elbow\"", "\"hinge\""))?;
+    run(&["audit", &data, "--profile", &profile, "--out-scorecard", &other])?;
+    let missing = place("missing.parquet");
+    for (baseline, words) in [(&other, "another rig"), (&missing, "missing.parquet")] {
+        let args = ["audit", &data, "--baseline", baseline, "--out-scorecard", &out];
+        let output = run(&args)?;
+        assert_eq!(output.status.code(), Some(2), "{}", said(&output));
+        assert!(said(&output).contains(words) && said(&output).contains("hint: "));
+        assert!(!fs::exists(&out)?, "{words}");
+        assert_eq!(run(&["judge", &card, "--baseline", baseline])?.status.code(), Some(2));
+    }
+    Ok(())
+}
+
 #[test]
 fn people_are_told() -> Tested {
     let (_dir, data, card) = session()?;

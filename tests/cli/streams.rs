@@ -159,23 +159,21 @@ fn names(dir: &Path) -> Result<Vec<String>, Box<dyn Error>> {
     Ok(names)
 }
 
+/// Interrupts a run that writes a file, as soon as it has begun to.
 #[cfg(unix)]
-#[test]
-fn an_interrupt_leaves_no_part_of_a_file() -> Tested {
-    let (dir, place) = demo("300")?;
-    let out = dir.path().join("out");
-    std::fs::create_dir(&out)?;
-    let file = out.join("card.json");
-    std::fs::write(&file, "what was there before")?;
+fn interrupted(place: &str, option: &str, file: &Path) -> Tested {
+    let out = file.parent().ok_or("no folder")?;
+    let name = file.file_name().ok_or("no name")?.to_string_lossy().into_owned();
+    std::fs::write(file, "what was there before")?;
     for _ in 0..20 {
         let mut child = Command::new(assert_cmd::cargo::cargo_bin!("teleassay"))
-            .args(["audit", &place, "--quiet", "--out-json"])
-            .arg(&file)
+            .args(["audit", place, "--quiet", option])
+            .arg(file)
             .stdout(Stdio::null())
             .spawn()?;
         // The unfinished file shows that writing has begun.
         let begun = loop {
-            if names(&out)?.iter().any(|name| name.contains(".part")) {
+            if names(out)?.iter().any(|name| name.contains(".part")) {
                 break true;
             }
             if child.try_wait()?.is_some() {
@@ -187,16 +185,28 @@ fn an_interrupt_leaves_no_part_of_a_file() -> Tested {
         }
         interrupt(&child, "-INT")?;
         let code = child.wait()?.code();
-        assert_eq!(names(&out)?, ["card.json"]);
+        assert_eq!(names(out)?, [name.as_str()], "{option}");
         if code == Some(130) {
-            assert_eq!(std::fs::read_to_string(&file)?, "what was there before");
+            assert_eq!(std::fs::read_to_string(file)?, "what was there before", "{option}");
             return Ok(());
         }
         // It was quicker than the signal: the file is whole.
-        serde_json::from_slice::<Value>(&std::fs::read(&file)?)?;
-        std::fs::write(&file, "what was there before")?;
+        assert_ne!(std::fs::read(file)?, b"what was there before", "{option}: {code:?}");
+        std::fs::write(file, "what was there before")?;
     }
     Err("twenty runs were quicker than the signal".into())
+}
+
+#[cfg(unix)]
+#[test]
+fn an_interrupt_leaves_no_part_of_a_file() -> Tested {
+    let (dir, place) = demo("300")?;
+    for (option, name) in [("--out-json", "card.json"), ("--out-scorecard", "card.parquet")] {
+        let out = dir.path().join(name.replace('.', "-"));
+        std::fs::create_dir(&out)?;
+        interrupted(&place, option, &out.join(name))?;
+    }
+    Ok(())
 }
 
 #[cfg(unix)]
@@ -206,23 +216,33 @@ fn files_are_replaced_whole_and_devices_are_written_to() -> Tested {
     let (dir, place) = demo("3")?;
     let out = dir.path().join("out");
     std::fs::create_dir(&out)?;
-    let (behind, link) = (out.join("behind.json"), out.join("link.json"));
-    std::fs::write(&behind, "old")?;
-    std::fs::set_permissions(&behind, std::fs::Permissions::from_mode(0o640))?;
-    symlink("behind.json", &link)?;
-    let audit = |target: &Path| {
-        run(&["audit", &place, "--fail-on", "never", "--out-json", &target.to_string_lossy()])
+    let written = |option: &str, target: &Path| {
+        run(&["audit", &place, "--fail-on", "never", option, &target.to_string_lossy()])
     };
-    assert_eq!(audit(&link)?.status.code(), Some(0));
-    assert!(link.is_symlink());
-    serde_json::from_slice::<Value>(&std::fs::read(&behind)?)?;
-    assert_eq!(behind.metadata()?.permissions().mode() & 0o777, 0o640);
-    assert_eq!(names(&out)?, ["behind.json", "link.json"]);
-    // A full disk is told, and what was there stays.
-    let full = audit(Path::new("/dev/full"))?;
-    assert_eq!(full.status.code(), Some(2));
-    assert!(said(&full).contains("/dev/full cannot be written"), "{}", said(&full));
-    assert_eq!(audit(Path::new("/dev/null"))?.status.code(), Some(0));
+    for (option, ending) in [("--out-json", "json"), ("--out-scorecard", "parquet")] {
+        let (kept, linked) = (format!("behind.{ending}"), format!("link.{ending}"));
+        let (behind, link) = (out.join(&kept), out.join(&linked));
+        std::fs::write(&behind, "old")?;
+        std::fs::set_permissions(&behind, std::fs::Permissions::from_mode(0o640))?;
+        symlink(&kept, &link)?;
+        assert_eq!(written(option, &link)?.status.code(), Some(0));
+        assert!(link.is_symlink());
+        assert!(std::fs::read(&behind)?.len() > 1_000, "{option}");
+        assert_eq!(behind.metadata()?.permissions().mode() & 0o777, 0o640, "{option}");
+    }
+    assert_eq!(names(&out)?, ["behind.json", "behind.parquet", "link.json", "link.parquet"]);
+    serde_json::from_slice::<Value>(&std::fs::read(out.join("behind.json"))?)?;
+    // A full disk is told.
+    let disk = out.join("disk.parquet");
+    symlink("/dev/full", &disk)?;
+    for (option, target) in [("--out-json", Path::new("/dev/full")), ("--out-scorecard", &disk)] {
+        let full = written(option, target)?;
+        assert_eq!(full.status.code(), Some(2));
+        let told = said(&full);
+        let what = format!("{} cannot be written", target.display());
+        assert!(told.contains(&what) && told.contains("hint: "), "{told}");
+    }
+    assert_eq!(written("--out-json", Path::new("/dev/null"))?.status.code(), Some(0));
     assert!(!Path::new("/dev/null").is_file());
     Ok(())
 }

@@ -117,6 +117,20 @@ pub struct RunArgs {
     pub quiet: bool,
 }
 
+impl RunArgs {
+    /// Files that are written.
+    pub fn outs(&self) -> impl Iterator<Item = &PathBuf> {
+        let outs = [
+            &self.out_html,
+            &self.out_json,
+            &self.out_junit,
+            &self.out_scorecard,
+            &self.out_keep_list,
+        ];
+        outs.into_iter().flatten()
+    }
+}
+
 /// What to print.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum Format {

@@ -1,14 +1,13 @@
 //! `compare`: two recording sessions, aspect by aspect.
 
 use std::io::{self, Write};
-use std::path::Path;
 
 use teleassay::compare::compare;
 use teleassay::report::{self, Compared, ComparedSide};
 
 use crate::cli::args::{CompareArgs, CompareFormat};
 use crate::cli::error::CliError;
-use crate::cli::output::{Gate, spare_inputs, to_file, to_stdout, width};
+use crate::cli::output::{Gate, spare, to_file, to_stdout, width};
 use crate::cli::settings::CompareSettings;
 use crate::cli::side::{Loaded, load};
 
@@ -26,18 +25,14 @@ pub fn run(args: &CompareArgs) -> Result<Gate, CliError> {
         width: width(),
     };
     if let Some(path) = &args.out_json {
-        spare_inputs(path, [&a, &b].into_iter().flat_map(read_by))?;
+        for (data, loaded) in [(&settings.a, &a), (&settings.b, &b)] {
+            spare([path], &loaded.inputs, &[data.files(), data.paths.clone()].concat())?;
+        }
         to_file(path, |out| report::comparison_json(&view, out))?;
     }
     to_stdout(|out| Ok(print(args.format, &view, out)?))?;
     let read = a.unread.is_empty() && b.unread.is_empty();
     Ok(Gate::of_comparison(comparison.worst(), args.fail_on, read))
-}
-
-/// Files that must not be written over.
-fn read_by(loaded: &Loaded) -> impl Iterator<Item = &Path> {
-    let recordings = loaded.inputs.iter().map(|input| input.path.as_path());
-    recordings.chain(loaded.scorecard.as_deref())
 }
 
 fn told(loaded: &Loaded) -> ComparedSide<'_> {

@@ -7,7 +7,7 @@ use teleassay::report::{self, Traced, quote};
 use crate::cli::args::TraceArgs;
 use crate::cli::audit::read_episode;
 use crate::cli::error::CliError;
-use crate::cli::output::{Gate, ascii, spare_inputs, to_file, to_stdout, width};
+use crate::cli::output::{Gate, ascii, spare, to_file, to_stdout, width};
 use crate::cli::settings::{DataSettings, chosen};
 
 /// Runs the command.
@@ -33,7 +33,7 @@ pub fn run(args: &TraceArgs) -> Result<Gate, CliError> {
         return Err(CliError::input(what).with_hint(hint));
     }
     if let Some(path) = &args.out_svg {
-        spare_inputs(path, source.inputs().iter().map(|input| input.path.as_path()))?;
+        spare([path], source.inputs(), &data.files())?;
         to_file(path, |out| report::trace_svg(&traced, out))?;
     }
     to_stdout(|out| {
