@@ -19,14 +19,12 @@ pub use workers::{EngineError, Workers};
 use std::convert::Infallible;
 use std::sync::Arc;
 
-use arrow::record_batch::RecordBatch;
-
 use crate::check::{CHECKS, Check, Params};
 use crate::cohort::CohortCheck;
 use crate::judge::Limits;
 use crate::model::{Extra, Ledger, Outcome, Progress, Row, Scorecard, Sketch, Unread};
 use crate::source::Source;
-use crate::store::{Entry, Layout, StoreError, Writer};
+use crate::store::{Entry, Layout, Rows, StoreError, Writer};
 use gather::Gathered;
 
 /// Shards to a thread in one wave: enough to keep all threads busy to the end of the wave.
@@ -82,7 +80,7 @@ struct Shard {
     contents: Vec<Option<u64>>,
     unread: Vec<Unread>,
     /// The cards as rows of the scorecard that is written.
-    rows: Rows,
+    rows: Made,
 }
 
 /// Audits every episode of a source.
@@ -111,7 +109,7 @@ pub fn audit_into(
     watch: &mut dyn FnMut(&Progress),
 ) -> Result<Outcome, StoreError> {
     let layout = Arc::clone(writer.layout());
-    let mut write = |rows: Rows| match rows {
+    let mut write = |rows: Made| match rows {
         Some(rows) => writer.write(&rows?),
         None => Ok(()),
     };
@@ -120,14 +118,15 @@ pub fn audit_into(
     Ok(gathered.outcome(workers))
 }
 
-type Rows = Option<Result<RecordBatch, StoreError>>;
+/// Rows that a worker made, where a scorecard is written.
+type Made = Option<Result<Rows, StoreError>>;
 
 fn measure<'p, E>(
     source: &dyn Source,
     plan: &'p Plan,
     workers: &Workers,
     layout: Option<&Layout>,
-    write: &mut dyn FnMut(Rows) -> Result<(), E>,
+    write: &mut dyn FnMut(Made) -> Result<(), E>,
     watch: &mut dyn FnMut(&Progress),
 ) -> Result<Gathered<'p>, E> {
     let rig = source.rig();

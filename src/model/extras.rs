@@ -2,10 +2,13 @@
 
 use std::sync::Arc;
 
+use serde::{Deserialize, Serialize};
+
 use super::episode::Channels;
 
 /// A kind of optional columns.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
 pub enum Extra {
     /// The follower's measured speeds.
     Velocity,
@@ -16,6 +19,7 @@ pub enum Extra {
     /// Temperature of the motors.
     Temperature,
     /// Frame counters and stamps of cameras.
+    #[serde(rename = "camera")]
     Cameras,
     /// Velocity and pose of a mobile base.
     Base,

@@ -2,6 +2,10 @@
 
 use std::sync::Arc;
 
+use serde::de::IntoDeserializer as _;
+use serde::de::value::{Error as Unknown, StringDeserializer};
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
+
 use super::extras::Extra;
 use super::unit::AngleUnit;
 
@@ -9,7 +13,8 @@ use super::unit::AngleUnit;
 pub type JointId = u16;
 
 /// How the table stores its time stamps: what the clock can resolve, and whether there is one.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
 pub enum ClockStorage {
     /// No time column: stamps were made from the row number and the rate.
     None,
@@ -43,7 +48,7 @@ impl ClockStorage {
 }
 
 /// One joint (or gripper) of the rig.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Joint {
     /// Name, from the profile, the struct or column names, the field metadata, or `j0`, `j1`, ….
     pub name: String,
@@ -58,6 +63,7 @@ pub struct Joint {
     /// Greatest temperature of its motor, in the unit of the table; of the profile only.
     pub max_temperature: Option<f64>,
     /// The arm it belongs to, where there are several.
+    #[serde(default, serialize_with = "text", deserialize_with = "shared")]
     pub arm: Option<Arc<str>>,
     /// Stored values at its lower and upper limit, where they are not those of the unit.
     pub stored_range: Option<(f64, f64)>,
@@ -100,7 +106,7 @@ impl Joint {
 }
 
 /// The rig, and what the survey of the dataset learnt of its clock.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Rig {
     /// Joints in the order of the table's vectors.
     pub joints: Vec<Joint>,
@@ -119,7 +125,27 @@ pub struct Rig {
     /// that were assumed.
     pub notices: Vec<String>,
     /// Optional columns that the table has.
+    #[serde(deserialize_with = "known")]
     pub extras: Vec<Extra>,
+}
+
+#[expect(clippy::ref_option, reason = "serde hands fields over by reference")]
+fn text<S: Serializer>(text: &Option<Arc<str>>, to: S) -> Result<S::Ok, S::Error> {
+    text.as_deref().serialize(to)
+}
+
+fn shared<'de, D: Deserializer<'de>>(from: D) -> Result<Option<Arc<str>>, D::Error> {
+    Ok(Option::<String>::deserialize(from)?.map(Arc::from))
+}
+
+/// A kind of columns that nobody knows here is of a later version, and so is every check that would
+/// look at it.
+fn known<'de, D: Deserializer<'de>>(from: D) -> Result<Vec<Extra>, D::Error> {
+    let kind = |word: String| {
+        let word: StringDeserializer<Unknown> = word.into_deserializer();
+        Extra::deserialize(word).ok()
+    };
+    Ok(Vec::<String>::deserialize(from)?.into_iter().filter_map(kind).collect())
 }
 
 impl Default for Rig {
@@ -155,5 +181,37 @@ impl Rig {
     /// The joint's name; `j<n>` past the end.
     pub fn joint_name(&self, joint: JointId) -> &str {
         self.joints.get(joint as usize).map_or("j?", |j| j.name.as_str())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// As it stands in stored scorecards: names may not change, and what is added must have a default.
+    #[test]
+    fn a_rig_is_written_and_read_back_under_the_names_it_was_stored_with() -> serde_json::Result<()>
+    {
+        let mut jaw = Joint::named("jaw");
+        (jaw.upper, jaw.arm, jaw.observed) = (Some(0.08), Some("left".into()), Some((0.0, 0.07)));
+        let rig = Rig {
+            joints: vec![jaw],
+            clock: ClockStorage::Float { precision_bits: 24, scale_s: 1e-3 },
+            extras: vec![Extra::Velocity, Extra::Cameras],
+            ..Rig::default()
+        };
+        let text = serde_json::to_string(&rig)?;
+        for part in [
+            r#""clock":{"float":{"precision_bits":24,"scale_s":0.001}}"#,
+            r#""extras":["velocity","camera"]"#,
+            r#""arm":"left","stored_range":null"#,
+            r#""observed":[0.0,0.07]"#,
+        ] {
+            assert!(text.contains(part), "{part}: {text}");
+        }
+        assert_eq!(serde_json::from_str::<Rig>(&text)?, rig);
+        let later = text.replace("\"velocity\"", "\"magnetism\"");
+        assert_eq!(serde_json::from_str::<Rig>(&later)?.extras, [Extra::Cameras]);
+        Ok(())
     }
 }

@@ -2,6 +2,8 @@
 
 use std::path::PathBuf;
 
+use serde::{Deserialize, Serialize};
+
 use super::finding::Severity;
 use super::known::Known;
 use super::ledger::Ledger;
@@ -12,7 +14,7 @@ use super::scorecard::{Scorecard, Verdict};
 use crate::num::interval::Interval;
 
 /// A file, or part of one, that could not be read; the rest of the dataset is audited without it.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Unread {
     /// The file.
     pub path: PathBuf,

@@ -49,6 +49,8 @@ mod words;
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use serde::{Deserialize, Serialize};
+
 use crate::model::{Episode, Rig, Unread};
 
 pub use dataset::{Dataset, RunJobs, one_by_one};
@@ -56,7 +58,7 @@ pub use declared::{Declared, DeclaredBase, DeclaredCamera, DeclaredJoint, TimeUn
 pub use error::SourceError;
 
 /// One input file.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Input {
     /// Path as it was found.
     pub path: PathBuf,
@@ -65,6 +67,7 @@ pub struct Input {
     /// Number of rows.
     pub rows: u64,
     /// SHA-256 of its content, in hexadecimal, where it was asked for: see [`Dataset::hashed`].
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub sha256: Option<String>,
 }
 

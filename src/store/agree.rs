@@ -6,8 +6,7 @@
 
 use super::error::StoreError;
 use super::open::StoredFile;
-use super::rig_file::{JointFile, RigFile};
-use crate::model::Rig;
+use crate::model::{Joint, Rig};
 
 /// Frame periods that differ by more than this share are two rates.
 const SAME_RATE: f64 = 0.1;
@@ -15,7 +14,7 @@ const SAME_RATE: f64 = 0.1;
 /// The rig of all scorecards: that of the first.
 pub(super) fn rig(files: &[StoredFile]) -> Result<Rig, StoreError> {
     let Some((first, others)) = files.split_first() else { return Ok(Rig::default()) };
-    let mut rig = first.header.rig.rig();
+    let mut rig = first.header.rig.clone();
     let mut apart = false;
     for other in others {
         if let Some(what) = difference(first, other) {
@@ -66,17 +65,16 @@ fn difference(first: &StoredFile, other: &StoredFile) -> Option<String> {
     if (x - y).abs() > SAME_RATE * x.min(y) {
         return Some(format!("frame period {} ms and {} ms", 1e3 * x, 1e3 * y));
     }
-    let (x, y) = (a.rig(), b.rig());
-    if x.clock != y.clock {
+    if a.clock != b.clock {
         return Some("stamps are stored in different ways".to_owned());
     }
-    if x.extras != y.extras {
+    if a.extras != b.extras {
         return Some("optional columns are there in one of them only".to_owned());
     }
     parameter(first, other)
 }
 
-fn of_joint(x: &JointFile, y: &JointFile) -> Option<String> {
+fn of_joint(x: &Joint, y: &Joint) -> Option<String> {
     let limits = [
         ("lower limit", x.lower, y.lower),
         ("upper limit", x.upper, y.upper),
@@ -110,8 +108,8 @@ fn parameter(first: &StoredFile, other: &StoredFile) -> Option<String> {
     None
 }
 
-fn surveyed_apart(a: &RigFile, b: &RigFile) -> bool {
-    let seen = |rig: &RigFile| rig.joints.iter().map(|j| (j.count, j.observed)).collect::<Vec<_>>();
+fn surveyed_apart(a: &Rig, b: &Rig) -> bool {
+    let seen = |rig: &Rig| rig.joints.iter().map(|j| (j.count, j.observed)).collect::<Vec<_>>();
     a.period_s != b.period_s || seen(a) != seen(b)
 }
 

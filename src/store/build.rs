@@ -25,12 +25,16 @@ pub struct Entry<'a> {
     pub motion: Option<Motion<'a>>,
 }
 
+/// Some episodes as rows of a scorecard.
+#[derive(Debug)]
+pub struct Rows(pub(super) RecordBatch);
+
 impl Layout {
     /// The rows of some episodes.
     ///
     /// # Errors
     /// If a reading has no column, or arrow refuses: both faults of this program.
-    pub fn rows(&self, entries: &[Entry<'_>]) -> Result<RecordBatch, StoreError> {
+    pub fn rows(&self, entries: &[Entry<'_>]) -> Result<Rows, StoreError> {
         let text = |of: &dyn Fn(&Scorecard) -> String| -> ArrayRef {
             Arc::new(StringArray::from_iter_values(entries.iter().map(|e| of(e.card))))
         };
@@ -65,7 +69,7 @@ impl Layout {
             m.map(|m| m.levels.iter().flat_map(|level| level.to_le_bytes()).collect::<Vec<u8>>())
         });
         arrays.push(Arc::new(bytes.collect::<BinaryArray>()));
-        Ok(RecordBatch::try_new(Arc::clone(&self.schema), arrays)?)
+        Ok(Rows(RecordBatch::try_new(Arc::clone(&self.schema), arrays)?))
     }
 
     fn readings(

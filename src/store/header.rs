@@ -1,13 +1,11 @@
 //! What concerns the whole file: JSON in its metadata.
 
 use std::collections::BTreeMap;
-use std::path::PathBuf;
 use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
 use super::FORMAT;
-use super::rig_file::RigFile;
 use crate::check::{Params, find};
 use crate::model::{CheckSpec, Rig, Unread};
 use crate::source::{Input, RoleChoice};
@@ -23,20 +21,20 @@ pub(super) struct Stamp {
     pub tool: String,
 }
 
-/// The whole of it.
+/// The whole of it: names of fields, those of the rig and the inputs among them, may not change.
 #[derive(Debug, Serialize, Deserialize)]
 pub(super) struct Header {
     pub format: u32,
     /// The program's version.
     pub tool: String,
-    pub rig: RigFile,
+    pub rig: Rig,
     pub roles: Vec<RoleFile>,
     /// Checks that were run on each episode, in order, those left out for want of columns included.
     pub checks: Vec<String>,
     /// Parameters in force while measuring, defaults included.
     pub parameters: Parameters,
-    pub inputs: Vec<InputFile>,
-    pub unread: Vec<UnreadFile>,
+    pub inputs: Vec<Input>,
+    pub unread: Vec<Unread>,
 }
 
 #[derive(Debug, Clone, Serialize, Deserialize)]
@@ -45,22 +43,6 @@ pub(super) struct RoleFile {
     pub columns: Vec<String>,
     pub shape: String,
     pub why: String,
-}
-
-#[derive(Debug, Clone, Serialize, Deserialize)]
-pub(super) struct InputFile {
-    pub path: PathBuf,
-    pub bytes: u64,
-    pub rows: u64,
-    /// SHA-256 of its content, where it was asked for.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub sha256: Option<String>,
-}
-
-#[derive(Debug, Clone, Serialize, Deserialize)]
-pub(super) struct UnreadFile {
-    pub path: PathBuf,
-    pub reason: String,
 }
 
 /// What a scorecard says beside its episodes.
@@ -102,22 +84,15 @@ impl Header {
             shape: r.shape.clone(),
             why: r.why.clone(),
         };
-        let input = |i: &Input| InputFile {
-            path: i.path.clone(),
-            bytes: i.bytes,
-            rows: i.rows,
-            sha256: i.sha256.clone(),
-        };
-        let missed = |u: &Unread| UnreadFile { path: u.path.clone(), reason: u.reason.clone() };
         Self {
             format: FORMAT,
             tool: env!("CARGO_PKG_VERSION").to_owned(),
-            rig: RigFile::of(&about.rig),
+            rig: Rig::clone(&about.rig),
             roles: about.roles.iter().map(role).collect(),
             checks: about.checks.iter().map(|check| check.id.to_owned()).collect(),
             parameters: parameters(&about.checks, &about.params),
-            inputs: about.inputs.iter().map(input).collect(),
-            unread: unread.iter().map(missed).collect(),
+            inputs: about.inputs.clone(),
+            unread: unread.to_vec(),
         }
     }
 

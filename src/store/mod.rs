@@ -28,12 +28,11 @@ mod layout;
 mod lists;
 mod names;
 mod open;
-mod rig_file;
 mod sum;
 mod write;
 
 pub use block::{Evidence, StoredEpisode, Want};
-pub use build::Entry;
+pub use build::{Entry, Rows};
 pub use error::StoreError;
 pub use header::About;
 pub use layout::Layout;

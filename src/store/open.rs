@@ -76,14 +76,8 @@ pub fn read(paths: &[PathBuf]) -> Result<Stored, StoreError> {
         places.extend((0..groups).map(|group| Place { file: files.len(), group }));
         episodes += file.footer.metadata().file_metadata().num_rows().max(0) as u64;
         let header = &file.header;
-        inputs.extend(header.inputs.iter().map(|i| Input {
-            path: i.path.clone(),
-            bytes: i.bytes,
-            rows: i.rows,
-            sha256: i.sha256.clone(),
-        }));
-        let missed = header.unread.iter();
-        unread.extend(missed.map(|u| Unread { path: u.path.clone(), reason: u.reason.clone() }));
+        inputs.extend(header.inputs.iter().cloned());
+        unread.extend(header.unread.iter().cloned());
         files.push(file);
     }
     let rig = Arc::new(agree::rig(&files)?);
@@ -177,7 +171,7 @@ fn open(path: &Path) -> Result<StoredFile, StoreError> {
     let header = header(path, &footer)?;
     let sums = said(&footer, SUMS).map(serde_json::from_str).transpose();
     let sums = sums.map_err(|error| StoreError::damaged(path, &error))?;
-    let joints = joint_names(&header.rig.rig());
+    let joints = joint_names(&header.rig);
     let fields = footer.schema().fields().iter().enumerate();
     let numbers: HashMap<&str, usize> =
         fields.map(|(n, field)| (field.name().as_str(), n)).collect();

@@ -3,13 +3,13 @@
 use std::io::Write;
 use std::sync::Arc;
 
-use arrow::record_batch::RecordBatch;
 use parquet::arrow::ArrowWriter;
 use parquet::basic::{Compression, ZstdLevel};
 use parquet::file::metadata::KeyValue;
 use parquet::file::properties::{EnabledStatistics, WriterProperties};
 use parquet::schema::types::ColumnPath;
 
+use super::build::Rows;
 use super::error::StoreError;
 use super::header::{About, Header};
 use super::layout::Layout;
@@ -67,7 +67,7 @@ impl<'a> Writer<'a> {
     ///
     /// # Errors
     /// If the output cannot be written.
-    pub fn write(&mut self, rows: &RecordBatch) -> Result<(), StoreError> {
+    pub fn write(&mut self, Rows(rows): &Rows) -> Result<(), StoreError> {
         let mut first = 0;
         while first < rows.num_rows() {
             let room = GROUP - self.out.in_progress_rows();
@@ -78,7 +78,9 @@ impl<'a> Writer<'a> {
             }
             first += next;
         }
-        Ok(())
+        // Asked at every wave and not at every row group only: a full disk, or nobody waiting any
+        // more, is known before thousands of episodes are measured for nothing.
+        self.sync()
     }
 
     /// Ends the scorecard with what could not be read.
@@ -104,9 +106,13 @@ impl<'a> Writer<'a> {
     fn end_of_group(&mut self) -> Result<(), StoreError> {
         self.out.flush()?;
         // What is still in the library's own buffer belongs to this block too.
-        self.out.sync().map_err(|error| StoreError::Unwritten(error.to_string()))?;
+        self.sync()?;
         self.tally.block();
         Ok(())
+    }
+
+    fn sync(&mut self) -> Result<(), StoreError> {
+        self.out.sync().map_err(|error| StoreError::Unwritten(error.to_string()))
     }
 }
 

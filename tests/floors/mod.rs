@@ -115,6 +115,7 @@ fn threads_environment_and_data_files_have_one_keeper_each() {
         (&["rayon::", "std::thread", "thread::spawn"], &["engine"]),
         (&["std::env::", "env::var", "env::args"], &["cli", "main.rs"]),
         (&["ParquetRecordBatchReader", "ipc::reader"], &["source", "store"]),
+        (&["arrow::", "parquet::"], &["source", "store", "demo"]),
     ];
     for path in rust_files(&source_root()) {
         let code = code(&path);
