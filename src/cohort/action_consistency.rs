@@ -158,7 +158,7 @@ fn write(read: &[(usize, f64)], sheet: &mut CohortSheet) {
     for &(row, value) in read {
         let better = sorted.partition_point(|other| *other < value) as f64 / others;
         for (metric, value) in [(&SCATTER, value), (&RANK, better)] {
-            sheet.episodes.push((row, reading(&SPEC, metric, None, value), String::new()));
+            sheet.tell(row, reading(&SPEC, metric, None, value), String::new());
         }
     }
 }

@@ -12,11 +12,12 @@
 //! leave it out there, or lock it on the arm. Constant in some episodes only is no matter here (see
 //! dead-joint). Needs 3 episodes. Linear joints count in metres.
 
-use super::normalisation::{LEAST_DEVIATION, Spread, spreads};
+use super::normalisation::{Spread, spreads};
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
 use crate::model::{
-    CheckSpec, JointId, Ledger, Metric, Param, Reading, SessionReading, SpanList, Unit,
+    CheckSpec, JointId, LEAST_DEVIATION, Ledger, Metric, Param, Reading, SessionReading, SpanList,
+    Unit,
 };
 use crate::num::quantile::median_in_place;
 
@@ -116,7 +117,7 @@ mod tests {
     use crate::cohort::motions::{ledger, read, sound};
     use crate::demo::{DemoError, Recording};
 
-    fn constant(sheet: &CohortSheet) -> Vec<(&str, Option<JointId>)> {
+    fn constant(sheet: &CohortSheet) -> Vec<(&'static str, Option<JointId>)> {
         let told = sheet.session.iter().map(|s| &s.reading).filter(|r| r.value < 1.0);
         told.map(|r| (r.metric.id, r.joint)).collect()
     }

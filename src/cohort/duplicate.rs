@@ -158,6 +158,6 @@ fn write(
         let value = f64::from(u8::from(of.is_some()));
         let spans = SpanList::default();
         let reading = Reading { check: &SPEC, metric, joint: None, value, spans, note: None };
-        sheet.episodes.push((row, reading, note));
+        sheet.tell(row, reading, note);
     }
 }

@@ -80,7 +80,7 @@ impl CohortCheck for MissingGrasp {
                     spans,
                     note: None,
                 };
-                sheet.episodes.push((row, reading, String::new()));
+                sheet.tell(row, reading, String::new());
             }
         }
     }
@@ -93,7 +93,7 @@ mod tests {
     use crate::check::tracking::grasp::Grasp;
     use crate::model::{Row, Sheet};
 
-    fn session(grasps: &[f64]) -> CohortSheet {
+    fn session(grasps: &[f64]) -> CohortSheet<'static> {
         let spec = Grasp.spec();
         let mut ledger = Ledger::default();
         for value in grasps {

@@ -82,7 +82,7 @@ mod tests {
     use super::*;
     use crate::cohort::rows;
 
-    fn measured(shares: &[f64]) -> CohortSheet {
+    fn measured(shares: &[f64]) -> CohortSheet<'static> {
         let ledger = rows::measured("reset-motion", "return_share", shares);
         let mut sheet = CohortSheet::default();
         MixedEndings.measure(&ledger, &Params::default(), &mut sheet);

@@ -83,7 +83,7 @@ mod tests {
     use super::*;
     use crate::cohort::rows;
 
-    fn measured(speeds: &[f64]) -> CohortSheet {
+    fn measured(speeds: &[f64]) -> CohortSheet<'static> {
         let ledger = rows::measured("smoothness", "moving_speed", speeds);
         let mut sheet = CohortSheet::default();
         MixedPaces.measure(&ledger, &Params::default(), &mut sheet);

@@ -33,21 +33,47 @@ pub mod normalisation;
 
 pub use registry::{COHORT_CHECKS, find};
 
+/// Takes a reading on one episode: its row, the reading, and what is particular to it.
+type Take<'t> = &'t mut dyn FnMut(usize, Reading, String);
+
 /// What a cohort check writes down.
-#[derive(Debug, Default)]
-pub struct CohortSheet {
-    /// A reading on one episode of the ledger, by its row there, with what is particular to it:
-    /// the features that drive it, as `metric` or `metric@joint` with the joint's index, joined by
-    /// `, `; may be empty. `words#row` names another episode. Whoever knows the rig and the
-    /// episodes turns indices into names.
+#[derive(Default)]
+pub struct CohortSheet<'t> {
+    /// The readings on single episodes, as they were [told](Self::tell); empty where they are
+    /// handed on.
     pub episodes: Vec<(usize, Reading, String)>,
     /// Readings on the session as a whole.
     pub session: Vec<SessionReading>,
     /// What could not be assessed.
     pub holes: Vec<Hole>,
+    told: usize,
+    take: Option<Take<'t>>,
 }
 
-impl CohortSheet {
+impl<'t> CohortSheet<'t> {
+    /// A sheet that hands each reading on an episode on at once: hundreds of thousands of them, a
+    /// hundred and seventy bytes each, would weigh more than all that the checks look at.
+    pub fn handing_on(take: Take<'t>) -> Self {
+        Self { take: Some(take), ..Self::default() }
+    }
+
+    /// Writes down a reading on one episode of the ledger, by its row there, with what is
+    /// particular to it: the features that drive it, as `metric` or `metric@joint` with the joint's
+    /// index, joined by `, `; may be empty. `words#row` names another episode. Whoever knows the
+    /// rig and the episodes turns indices into names.
+    pub fn tell(&mut self, row: usize, reading: Reading, note: String) {
+        self.told += 1;
+        match &mut self.take {
+            Some(take) => take(row, reading, note),
+            None => self.episodes.push((row, reading, note)),
+        }
+    }
+
+    /// How many readings on single episodes were told.
+    pub fn told(&self) -> usize {
+        self.told
+    }
+
     /// Notes that a check could not be assessed on this session.
     pub fn hole(&mut self, check: &'static CheckSpec, reason: impl Into<Cow<'static, str>>) {
         self.holes.push(Hole { check, joint: None, reason: reason.into() });

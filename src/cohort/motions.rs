@@ -49,7 +49,7 @@ pub fn ledger(
 }
 
 /// What a check says of a ledger.
-pub fn read(check: &dyn CohortCheck, ledger: &Ledger) -> CohortSheet {
+pub fn read(check: &dyn CohortCheck, ledger: &Ledger) -> CohortSheet<'static> {
     let mut sheet = CohortSheet::default();
     check.measure(ledger, &Params::default(), &mut sheet);
     sheet

@@ -5,64 +5,18 @@
 //! poses, each weighted by the frames it stands for, so they are good to a few thousandths of the
 //! range in all but very short datasets.
 
-use crate::model::{LEADER_POSES, Ledger, Moments, Motion, POSES};
-
-/// Standard deviation that a dimension should at least have, in radians or metres: 0.1 degrees.
-pub const LEAST_DEVIATION: f64 = 0.1 * std::f64::consts::PI / 180.0;
+use crate::model::{Dimension, LEADER_POSES, Ledger, Moments, Motion, POSES};
 
 /// Cells in which poses are counted, from the least value to the greatest.
 const CELLS: usize = 1 << 16;
-/// Where the ends are this many times as far apart as the 1 % and 99 % quantiles, few frames set
-/// them.
-const FAR: f64 = 5.0;
-/// Beyond this the ends matter to anybody: 10 degrees.
-const MATTERS: f64 = 10.0 * std::f64::consts::PI / 180.0;
-
-/// One dimension of the state or the action over a dataset, in radians or metres.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Dimension {
-    /// Whether it is the leader's (action) or the follower's (state).
-    pub leader: bool,
-    /// The joint's place in the rig.
-    pub joint: usize,
-    /// Mean over all frames.
-    pub mean: f64,
-    /// Standard deviation, divided by the number of frames.
-    pub deviation: f64,
-    /// Least value of all frames.
-    pub least: f64,
-    /// Greatest.
-    pub greatest: f64,
-    /// 1 % quantile.
-    pub low: f64,
-    /// 99 % quantile.
-    pub high: f64,
+/// Number of dimensions, the follower's joints before the leader's; none where no motion was sketched.
+pub fn dimensions(ledger: &Ledger) -> usize {
+    motions(ledger).next().map_or(0, |(_, motion)| motion.moments.len())
 }
 
-impl Dimension {
-    /// Why normalising by this row would mislead; `None` if it would not. `least` is the deviation
-    /// below which a dimension counts as constant.
-    pub fn warning(&self, least: f64) -> Option<&'static str> {
-        let range = self.greatest - self.least;
-        if self.deviation < least.max(1e-4 * range) {
-            Some("constant: divided by its deviation, noise fills the scale")
-        } else if range > FAR * (self.high - self.low) && range > MATTERS {
-            Some("its ends are set by a few frames: scaled to them, the rest is squeezed")
-        } else {
-            None
-        }
-    }
-}
-
-/// The table, the follower's joints before the leader's; empty where no motion was sketched. A
-/// dimension that was never read has no row.
-pub fn table(ledger: &Ledger) -> Vec<Dimension> {
-    let motions: Vec<(f64, Motion<'_>)> = (0..ledger.rows())
+fn motions(ledger: &Ledger) -> impl Iterator<Item = (f64, Motion<'_>)> {
+    (0..ledger.rows())
         .filter_map(|row| Some((f64::from(ledger.frames()[row]), ledger.motion(row)?)))
-        .collect();
-    let Some((_, first)) = motions.first() else { return Vec::new() };
-    let (joints, dimensions) = (first.joints, first.moments.len());
-    (0..dimensions).filter_map(|at| dimension(&motions, joints, at)).collect()
 }
 
 /// Standard deviation and ends of one dimension over all frames.
@@ -78,13 +32,11 @@ pub(super) struct Spread {
     pub range: f64,
 }
 
-/// The same dimensions as in [`table`], without the quantiles, which cost most of it.
+/// All dimensions that were read, without the quantiles, which cost most of the table.
 pub(super) fn spreads(ledger: &Ledger) -> Vec<Spread> {
-    let motions = || (0..ledger.rows()).filter_map(|row| Some((row, ledger.motion(row)?)));
-    let Some((_, first)) = motions().next() else { return Vec::new() };
+    let Some((_, first)) = motions(ledger).next() else { return Vec::new() };
     let mut pools: Vec<Pool> = first.moments.iter().map(|_| Pool::default()).collect();
-    for (row, motion) in motions() {
-        let frames = f64::from(ledger.frames()[row]);
+    for (frames, motion) in motions(ledger) {
         pools.iter_mut().zip(motion.moments).for_each(|(pool, own)| pool.add(frames, *own));
     }
     let joints = first.joints;
@@ -96,17 +48,19 @@ pub(super) fn spreads(ledger: &Ledger) -> Vec<Spread> {
     pools.into_iter().enumerate().filter_map(spread).collect()
 }
 
-fn dimension(motions: &[(f64, Motion<'_>)], joints: usize, at: usize) -> Option<Dimension> {
+/// A row of the table; none for a dimension that was never read.
+pub fn dimension(ledger: &Ledger, at: usize) -> Option<Dimension> {
+    let joints = motions(ledger).next()?.1.joints;
     let leader = at >= joints;
     let joint = at % joints;
     let mut pool = Pool::default();
-    for (frames, motion) in motions {
-        pool.add(*frames, motion.moments[at]);
+    for (frames, motion) in motions(ledger) {
+        pool.add(frames, motion.moments[at]);
     }
     let (mean, deviation) = pool.mean_deviation()?;
     let mut counts = Counts::new(pool.least, pool.greatest);
     let poses = if leader { LEADER_POSES } else { POSES };
-    for (frames, motion) in motions {
+    for (frames, motion) in motions(ledger) {
         for pose in 0..poses {
             let value =
                 if leader { motion.leader(joint, pose) } else { motion.follower(joint, pose) };
@@ -195,6 +149,10 @@ mod tests {
     use crate::num::moments::mean_deviation;
     use crate::num::quantile::quantile_in_place;
 
+    fn table(ledger: &Ledger) -> Vec<Dimension> {
+        (0..dimensions(ledger)).filter_map(|at| dimension(ledger, at)).collect()
+    }
+
     /// Against all frames at once.
     #[test]
     fn the_table_is_that_of_all_frames() -> Result<(), DemoError> {
@@ -246,7 +204,7 @@ mod tests {
             .map(|(leader, joint, text)| (leader, joint, &text[..8]))
             .collect();
         assert_eq!(told, [(false, 4, "its ends"), (true, 1, "constant")]);
-        assert!(super::table(&Ledger::default()).is_empty());
+        assert!(super::tests::table(&Ledger::default()).is_empty());
         Ok(())
     }
 }

@@ -71,11 +71,11 @@ impl CohortCheck for OddChatter {
                     let (now, then) = (100.0 * share, 100.0 * middle);
                     let words = || format!("{now:.1} % of its motion, usually {then:.1} %");
                     let note = if odd > TOLD { words() } else { String::new() };
-                    sheet.episodes.push((row, reading(&SPEC, &ODDNESS, series.joint, odd), note));
+                    sheet.tell(row, reading(&SPEC, &ODDNESS, series.joint, odd), note);
                 }
             }
         }
-        if sheet.episodes.is_empty() {
+        if sheet.told() == 0 {
             let reason =
                 format!("{most} episodes of a task with a leader in motion, needs {ENOUGH}");
             sheet.hole(&SPEC, reason);

@@ -57,7 +57,7 @@ impl CohortCheck for OddDuration {
     }
 
     fn measure(&self, ledger: &Ledger, _: &Params, sheet: &mut CohortSheet) {
-        let (mut most, before) = (0, sheet.episodes.len());
+        let mut most = 0;
         for rows in groups(ledger) {
             for series in series(ledger, "duration", "duration", &rows) {
                 most = most.max(series.rows.len());
@@ -70,13 +70,13 @@ impl CohortCheck for OddDuration {
                     let usual_s = usual.centre.exp();
                     let words = || format!("{times:.2} times the usual {usual_s:.1} s");
                     let note = if odd.value > TOLD { words() } else { String::new() };
-                    sheet.episodes.push((row, odd, note));
+                    sheet.tell(row, odd, note);
                     let times = reading(&SPEC, &TIMES_USUAL, None, times);
-                    sheet.episodes.push((row, times, String::new()));
+                    sheet.tell(row, times, String::new());
                 }
             }
         }
-        if sheet.episodes.len() == before {
+        if sheet.told() == 0 {
             sheet.hole(&SPEC, format!("{most} episodes of a task with a duration, needs {ENOUGH}"));
         }
     }
@@ -88,7 +88,7 @@ mod tests {
     use crate::check::find;
     use crate::model::Row;
 
-    fn measured(durations: &[f64], tasks: &[&str]) -> CohortSheet {
+    fn measured(durations: &[f64], tasks: &[&str]) -> CohortSheet<'static> {
         let Some(check) = find("duration") else { panic!("duration exists") };
         let mut ledger = Ledger::default();
         for (at, duration_s) in durations.iter().enumerate() {

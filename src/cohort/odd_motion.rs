@@ -94,10 +94,10 @@ impl CohortCheck for OddMotion {
                 let Some((odd, id, value, centre)) = worst else { continue };
                 let words = || format!("{id} {value:.2}, usually {centre:.2}");
                 let note = if odd > TOLD { words() } else { String::new() };
-                sheet.episodes.push((row, reading(&SPEC, metric, None, odd.max(0.0)), note));
+                sheet.tell(row, reading(&SPEC, metric, None, odd.max(0.0)), note);
             }
         }
-        if sheet.episodes.is_empty() {
+        if sheet.told() == 0 {
             let reason =
                 format!("{most} episodes of a task with stretches of motion, needs {ENOUGH}");
             sheet.hole(&SPEC, reason);

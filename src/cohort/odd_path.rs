@@ -22,7 +22,7 @@
 //! hand's motion (tempo, pauses) is left to duration, idle-time and outlier-episode. Fewer than 6
 //! episodes of a task have no usual way.
 
-use super::paths::{Paths, cut_off, some_of};
+use super::paths::{Fellows, Paths, cut_off, some_of};
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
 use crate::model::{CheckSpec, Ledger, Metric, Param, Reading, SpanList, Unit};
@@ -135,8 +135,8 @@ impl CohortCheck for OddPath {
 
 /// How far each path is from its nearest fellows, and what is usual.
 struct Ways<'a> {
-    paths: &'a Paths,
-    fellows: Vec<usize>,
+    paths: &'a Paths<'a>,
+    fellows: Fellows,
     nearest: usize,
     distances: Vec<f64>,
     /// From this distance on, a path is odd.
@@ -144,12 +144,12 @@ struct Ways<'a> {
 }
 
 impl<'a> Ways<'a> {
-    fn learn(paths: &'a Paths, fellows: usize, least: f64) -> Self {
-        let fellows = some_of(paths.len(), fellows);
+    fn learn(paths: &'a Paths<'a>, fellows: usize, least: f64) -> Self {
+        let fellows = paths.fellows(some_of(paths.len(), fellows));
         let (share, fewest, many) = NEAREST;
-        let nearest = ((share * fellows.len() as f64) as usize).clamp(fewest, many);
+        let nearest = ((share * fellows.places.len() as f64) as usize).clamp(fewest, many);
         let distance = |at: usize| {
-            let near = paths.nearest(at, &fellows, nearest);
+            let near = fellows.nearest(&paths.draw(at), at, nearest);
             near.iter().map(|n| f64::from(n.0)).sum::<f64>() / near.len().max(1) as f64
         };
         let distances: Vec<f64> = (0..paths.len()).map(distance).collect();
@@ -173,16 +173,16 @@ impl<'a> Ways<'a> {
             let spans = SpanList::default();
             let reading =
                 Reading { check: &SPEC, metric: &DISTANCE, joint: None, value, spans, note: None };
-            sheet.episodes.push((self.paths.rows[at], reading, note));
+            sheet.tell(self.paths.rows[at], reading, note);
         }
     }
 
     /// Mean square to the nearest fellows, joint by joint.
     fn by_joint(&self, at: usize) -> Vec<f64> {
         let mut squares = vec![0.0; self.paths.joints.len()];
-        let near = self.paths.nearest(at, &self.fellows, self.nearest);
-        for (_, other) in near {
-            self.paths.add_by_joint(at, other, &mut squares);
+        let path = self.paths.draw(at);
+        for (_, fellow) in self.fellows.nearest(&path, at, self.nearest) {
+            self.fellows.add_by_joint(&path, fellow, &mut squares);
         }
         squares
     }
@@ -190,7 +190,7 @@ impl<'a> Ways<'a> {
     /// What is usual of each joint.
     fn usual(&self) -> Vec<f64> {
         let some: Vec<Vec<f64>> =
-            self.fellows.iter().take(64).map(|&at| self.by_joint(at)).collect();
+            self.fellows.places.iter().take(64).map(|&at| self.by_joint(at)).collect();
         let of = |joint: usize| {
             median_in_place(&mut some.iter().map(|squares| squares[joint]).collect::<Vec<f64>>())
         };

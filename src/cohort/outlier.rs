@@ -244,7 +244,7 @@ impl<'a> Cohort<'a> {
             let spans = SpanList::default();
             let reading =
                 Reading { check: &SPEC, metric: &DISTANCE, joint: None, value, spans, note: None };
-            sheet.episodes.push((row, reading, note));
+            sheet.tell(row, reading, note);
         }
     }
 

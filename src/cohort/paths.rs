@@ -1,5 +1,9 @@
 //! The paths of episodes in joint space, freed of tempo, and how far they are from each other.
 
+use std::array::from_fn;
+use std::f64::consts::PI;
+use std::sync::LazyLock;
+
 use rand::SeedableRng;
 use rand::seq::index::sample;
 use rand_chacha::ChaCha8Rng;
@@ -24,55 +28,34 @@ pub(super) fn cut_off(values: usize) -> f64 {
     Normal::standard().inverse_cdf(of_many).max(SUSPECT)
 }
 
-/// One path to a row: [`PLACES`] points evenly along it, point by point, a coordinate to a joint.
-#[derive(Debug, Default)]
-pub(super) struct Paths {
+/// Paths of [`PLACES`] points evenly along them, point by point, a coordinate to a joint; drawn when
+/// they are asked for, as those of a large session would take as much room as all that is known of it.
+pub(super) struct Paths<'a> {
+    ledger: &'a Ledger,
     /// Rows of the ledger that have a path.
     pub rows: Vec<usize>,
     /// Joints of the follower that were read at all.
     pub joints: Vec<usize>,
-    values: Vec<f32>,
-    /// Means of each joint over the path's [`SECTIONS`], times the root of the points in them: their
-    /// distances are never greater than those of the paths.
-    coarse: Vec<f32>,
 }
 
-/// Parts into which a path is cut to see quickly that another one is far.
-const SECTIONS: usize = 4;
-/// Coarse values to a path are a multiple of this.
-const LANES: usize = 8;
-/// Rounding may make a coarse distance this much too great.
-const ROUNDED: f32 = 1.0 - 1e-4;
-
-impl Paths {
-    /// Draws the paths of these rows. A joint that most episodes never read has no part in them;
-    /// an episode that lacks one of the others is left out, and so is one that was not sketched.
-    pub fn of(ledger: &Ledger, rows: &[usize]) -> Self {
-        let motions: Vec<(usize, Motion<'_>)> =
-            rows.iter().filter_map(|&row| Some((row, ledger.motion(row)?))).collect();
+impl<'a> Paths<'a> {
+    /// The paths of these rows. A joint that most episodes never read has no part in them; an episode
+    /// that lacks one of the others is left out, and so is one that was not sketched.
+    pub fn of(ledger: &'a Ledger, rows: &[usize]) -> Self {
+        let motion = |row: &usize| Some((*row, ledger.motion(*row)?));
+        let motions = || rows.iter().filter_map(motion);
         let read = |motion: &Motion<'_>, joint: usize| motion.moments[joint].mean.is_finite();
-        let all = motions.first().map_or(0, |(_, motion)| motion.joints);
+        let all = motions().next().map_or(0, |(_, motion)| motion.joints);
+        let count = motions().count();
         let often = |joint: &usize| {
-            2 * motions.iter().filter(|(_, motion)| read(motion, *joint)).count() > motions.len()
+            2 * motions().filter(|(_, motion)| read(motion, *joint)).count() > count
         };
         let joints: Vec<usize> = (0..all).filter(often).collect();
-        let mut paths = Self { joints, ..Self::default() };
-        let mut poses = Vec::with_capacity(POSES * all);
-        for (row, motion) in motions {
-            if paths.joints.is_empty() || !paths.joints.iter().all(|&j| read(&motion, j)) {
-                continue;
-            }
-            poses.clear();
-            poses.resize(POSES * paths.joints.len(), 0.0);
-            for (at, &joint) in paths.joints.iter().enumerate() {
-                whole(&motion, joint, &mut poses[at..], paths.joints.len());
-            }
-            let even = evenly_along(&poses, paths.joints.len(), PLACES);
-            coarsely(&even, paths.joints.len(), &mut paths.coarse);
-            paths.values.extend(even);
-            paths.rows.push(row);
-        }
-        paths
+        let whole = |motion: &Motion<'_>| {
+            !joints.is_empty() && joints.iter().all(|joint| read(motion, *joint))
+        };
+        let rows = motions().filter(|(_, motion)| whole(motion)).map(|(row, _)| row).collect();
+        Self { ledger, rows, joints }
     }
 
     /// Number of paths.
@@ -85,51 +68,102 @@ impl Paths {
         self.rows.binary_search(&row).ok()
     }
 
-    /// Values to a path.
-    fn width(&self) -> usize {
-        PLACES * self.joints.len()
+    /// One of them.
+    pub fn draw(&self, at: usize) -> Vec<f32> {
+        let joints = self.joints.len();
+        let mut poses = vec![0.0; POSES * joints];
+        if let Some(motion) = self.ledger.motion(self.rows[at]) {
+            for (place, &joint) in self.joints.iter().enumerate() {
+                whole(&motion, joint, &mut poses[place..], joints);
+            }
+        }
+        evenly_along(&poses, joints, PLACES)
     }
 
-    fn path(&self, at: usize) -> &[f32] {
-        &self.values[at * self.width()..(at + 1) * self.width()]
+    /// Some of them, to hold others against.
+    pub fn fellows(&self, places: Vec<usize>) -> Fellows {
+        let joints = self.joints.len();
+        let dimensions = WAVES * joints;
+        let blocks = places.len().div_ceil(LANES);
+        // A lane that is nobody's is far from everything.
+        let mut glances = vec![f32::INFINITY; blocks * dimensions * LANES];
+        let mut values = Vec::with_capacity(places.len() * PLACES * joints);
+        for (at, &place) in places.iter().enumerate() {
+            let path = self.draw(place);
+            let block = &mut glances[at / LANES * dimensions * LANES..];
+            for (dimension, value) in outline(&path, joints).into_iter().enumerate() {
+                block[dimension * LANES + at % LANES] = value;
+            }
+            values.extend(path);
+        }
+        Fellows { places, joints, values, glances }
+    }
+}
+
+/// Cosines that a path's outline is made of, to see quickly that another one is far.
+const WAVES: usize = 4;
+/// Paths that are glanced at together.
+const LANES: usize = 16;
+/// Rounding may make the distance of two outlines this much too great.
+const ROUNDED: f32 = 1.0 - 1e-3;
+
+/// Paths that are held, to hold others against.
+pub(super) struct Fellows {
+    /// Their places among the paths.
+    pub places: Vec<usize>,
+    joints: usize,
+    values: Vec<f32>,
+    /// Outlines, [`LANES`] paths side by side, dimension by dimension.
+    glances: Vec<f32>,
+}
+
+impl Fellows {
+    /// One of them.
+    pub fn path(&self, at: usize) -> &[f32] {
+        let width = PLACES * self.joints;
+        &self.values[at * width..(at + 1) * width]
     }
 
-    fn glance(&self, at: usize) -> &[f32] {
-        let width = (SECTIONS * self.joints.len()).next_multiple_of(LANES);
-        &self.coarse[at * width..(at + 1) * width]
-    }
-
-    /// Distance of two paths in joint space: root of the mean square over their points.
+    /// Distance of two of them in joint space: root of the mean square over their points.
     pub fn distance(&self, a: usize, b: usize) -> f32 {
         (squared(self.path(a), self.path(b)) / PLACES as f32).sqrt()
     }
 
-    /// The same, joint by joint, added to `into`, in the order of [`Self::joints`].
-    pub fn add_by_joint(&self, a: usize, b: usize, into: &mut [f64]) {
-        let joints = self.joints.len();
-        for (i, (x, y)) in self.path(a).iter().zip(self.path(b)).enumerate() {
-            into[i % joints] += f64::from(x - y).powi(2) / PLACES as f64;
+    /// The same of a path and one of them, joint by joint and squared, added to `into`.
+    pub fn add_by_joint(&self, path: &[f32], at: usize, into: &mut [f64]) {
+        for (i, (x, y)) in path.iter().zip(self.path(at)).enumerate() {
+            into[i % self.joints] += f64::from(x - y).powi(2) / PLACES as f64;
         }
     }
 
-    /// The `count` paths nearest to one, out of `among`, nearest first, with their distances.
-    pub fn nearest(&self, of: usize, among: &[usize], count: usize) -> Vec<(f32, usize)> {
+    /// The `count` of them that are nearest to a path, nearest first, with their distances; but not
+    /// the one from the path's own place.
+    pub fn nearest(&self, path: &[f32], own: usize, count: usize) -> Vec<(f32, usize)> {
+        let outline = outline(path, self.joints);
         let mut near: Vec<(f32, usize)> = Vec::with_capacity(count + 1);
         let mut farthest = f32::INFINITY;
-        for &other in among.iter().filter(|other| **other != of) {
-            // Nearly all paths are far, and most show it at a glance.
-            if ROUNDED * lanes_squared(self.glance(of), self.glance(other)) >= farthest {
+        let blocks = self.glances.chunks_exact((outline.len() * LANES).max(1));
+        for (block, places) in blocks.zip(self.places.chunks(LANES)).enumerate() {
+            let (values, places) = places;
+            // Nearly all paths are far, and nearly all of these show it at a glance.
+            let glances = glance(values, &outline);
+            if ROUNDED * least(&glances) >= farthest {
                 continue;
             }
-            let distance = squared(self.path(of), self.path(other));
-            if distance >= farthest {
-                continue;
-            }
-            let place = near.partition_point(|n| n.0 <= distance);
-            near.insert(place, (distance, other));
-            near.truncate(count);
-            if near.len() == count {
-                farthest = near.last().map_or(f32::INFINITY, |last| last.0);
+            for (lane, place) in places.iter().enumerate() {
+                if *place == own || ROUNDED * glances[lane] >= farthest {
+                    continue;
+                }
+                let at = block * LANES + lane;
+                let distance = squared(path, self.path(at));
+                if distance >= farthest {
+                    continue;
+                }
+                near.insert(near.partition_point(|n| n.0 <= distance), (distance, at));
+                near.truncate(count);
+                if near.len() == count {
+                    farthest = near.last().map_or(f32::INFINITY, |last| last.0);
+                }
             }
         }
         for (distance, _) in &mut near {
@@ -160,33 +194,44 @@ fn whole(motion: &Motion<'_>, joint: usize, into: &mut [f32], step: usize) {
     }
 }
 
-/// Appends a path's coarse values.
-fn coarsely(path: &[f32], joints: usize, into: &mut Vec<f32>) {
-    let start = into.len();
-    for section in 0..SECTIONS {
-        let (from, to) = (section * PLACES / SECTIONS, (section + 1) * PLACES / SECTIONS);
-        let root = ((to - from) as f32).sqrt();
-        for joint in 0..joints {
-            let sum: f32 = (from..to).map(|place| path[place * joints + joint]).sum();
-            // The mean times the root of their number.
-            into.push(sum / root);
+/// The slowest of the cosines that make up each joint's way along the path: two outlines are never
+/// farther apart than their paths, and hardly nearer, as ways are smooth.
+///
+/// Source: Ahmed, Natarajan & Rao 1974, IEEE Transactions on Computers 23(1), 90-93, of length one.
+fn outline(path: &[f32], joints: usize) -> Vec<f32> {
+    let mut outline = vec![0.0; WAVES * joints];
+    for (waves, point) in COSINES.iter().zip(path.chunks_exact(joints.max(1))) {
+        for (into, wave) in outline.chunks_exact_mut(joints.max(1)).zip(waves) {
+            into.iter_mut().zip(point).for_each(|(into, value)| *into += wave * value);
         }
     }
-    let width = (into.len() - start).next_multiple_of(LANES);
-    into.resize(start + width, 0.0);
+    outline
 }
 
-fn lanes_squared(a: &[f32], b: &[f32]) -> f32 {
+/// What each point has of each cosine.
+static COSINES: LazyLock<[[f32; WAVES]; PLACES]> = LazyLock::new(|| {
+    let scale = |wave: usize| (if wave == 0 { 1.0 } else { 2.0 } / PLACES as f64).sqrt();
+    let angle = |wave: usize, at: usize| PI * wave as f64 * (at as f64 + 0.5) / PLACES as f64;
+    from_fn(|at| from_fn(|wave| (scale(wave) * angle(wave, at).cos()) as f32))
+});
+
+/// Squared distances of an outline from those of a block.
+fn glance(block: &[f32], outline: &[f32]) -> [f32; LANES] {
     let mut sums = [0f32; LANES];
-    for (a, b) in a.as_chunks::<LANES>().0.iter().zip(b.as_chunks::<LANES>().0) {
+    for (values, own) in block.as_chunks::<LANES>().0.iter().zip(outline) {
         for lane in 0..LANES {
-            sums[lane] += (a[lane] - b[lane]) * (a[lane] - b[lane]);
+            sums[lane] += (values[lane] - own) * (values[lane] - own);
         }
     }
-    sums.iter().sum()
+    sums
 }
 
-fn squared(a: &[f32], b: &[f32]) -> f32 {
+fn least(values: &[f32; LANES]) -> f32 {
+    values.iter().fold(f32::INFINITY, |least, value| if *value < least { *value } else { least })
+}
+
+/// Squared distance.
+pub(super) fn squared(a: &[f32], b: &[f32]) -> f32 {
     let ((a, a_rest), (b, b_rest)) = (a.as_chunks::<16>(), b.as_chunks::<16>());
     let mut sums = [0f32; 16];
     for (a, b) in a.iter().zip(b) {
@@ -209,17 +254,25 @@ mod tests {
         let ledger = ledger(&sound(3, 120), |_, r| r)?;
         let rows: Vec<usize> = (0..120).collect();
         let paths = Paths::of(&ledger, &rows);
-        for of in 0..120 {
-            let mut all: Vec<(f32, usize)> = rows
-                .iter()
-                .filter(|at| **at != of)
-                .map(|&at| (paths.distance(of, at), at))
-                .collect();
-            all.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
-            assert_eq!(paths.nearest(of, &rows, 5), all[..5], "{of}");
-            for (distance, at) in all {
-                let glance = lanes_squared(paths.glance(of), paths.glance(at)) / PLACES as f32;
-                assert!(ROUNDED * glance <= distance * distance, "{of} {at}");
+        // Not a multiple of what is glanced at together.
+        for held in [120, 33, 5] {
+            let fellows = paths.fellows(some_of(120, held));
+            for of in 0..120 {
+                let path = paths.draw(of);
+                let outline = outline(&path, paths.joints.len());
+                let blocks = fellows.glances.chunks_exact(outline.len() * LANES);
+                let glances: Vec<f32> = blocks.flat_map(|block| glance(block, &outline)).collect();
+                let others = (0..held).filter(|at| fellows.places[*at] != of);
+                let distance =
+                    |at: usize| (squared(&path, fellows.path(at)) / PLACES as f32).sqrt();
+                let mut all: Vec<(f32, usize)> = others.map(|at| (distance(at), at)).collect();
+                all.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+                let near = fellows.nearest(&path, of, 5);
+                assert_eq!(near, all[..5.min(all.len())], "{of} of {held}");
+                for (distance, at) in all {
+                    let glance = glances[at] / PLACES as f32;
+                    assert!(ROUNDED * glance <= distance * distance, "{of} {at}");
+                }
             }
         }
         Ok(())

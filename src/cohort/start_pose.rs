@@ -77,7 +77,7 @@ impl CohortCheck for StartPose {
                 starts.write(floor, sheet);
             }
         }
-        if few > 0 || sheet.episodes.is_empty() {
+        if few > 0 || sheet.told() == 0 {
             let of = if tasks.len() > 1 { " of tasks with fewer" } else { "" };
             sheet.hole(&SPEC, format!("{few} episodes{of}, needs {ENOUGH}"));
         }
@@ -137,7 +137,7 @@ impl Starts {
             let spans = SpanList::default();
             let reading =
                 Reading { check: &SPEC, metric: &START, joint: None, value, spans, note: None };
-            sheet.episodes.push((row, reading, note));
+            sheet.tell(row, reading, note);
         }
     }
 

@@ -12,7 +12,7 @@
 //! apart: a task of which fewer than three in four episodes have most of their nearest in it is not
 //! assessed, and has no vote. Linear joints count in metres.
 
-use super::paths::{Paths, some_of};
+use super::paths::{Fellows, Paths, some_of};
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
 use crate::model::{CheckSpec, Ledger, Metric, Reading, SpanList, Unit};
@@ -93,15 +93,15 @@ impl CohortCheck for TaskLabel {
 
 /// How the nearest of each episode vote.
 struct Votes<'a> {
-    paths: &'a Paths,
+    paths: &'a Paths<'a>,
     /// Index of the task of each path; none for one that takes no part.
     task_of: Vec<Option<usize>>,
-    fellows: Vec<usize>,
+    fellows: Fellows,
 }
 
 impl<'a> Votes<'a> {
     /// Leaves in `tasks` only those that can be told from the others.
-    fn of(paths: &'a Paths, tasks: &mut Vec<Vec<usize>>) -> Self {
+    fn of(paths: &'a Paths<'a>, tasks: &mut Vec<Vec<usize>>) -> Self {
         loop {
             let mut task_of = vec![None; paths.len()];
             for (task, places) in tasks.iter().enumerate() {
@@ -113,7 +113,7 @@ impl<'a> Votes<'a> {
             let some = |places: &Vec<usize>| {
                 some_of(places.len(), each).into_iter().map(|at| places[at]).collect::<Vec<_>>()
             };
-            let fellows: Vec<usize> = tasks.iter().flat_map(some).collect();
+            let fellows = paths.fellows(tasks.iter().flat_map(some).collect());
             let votes = Self { paths, task_of, fellows };
             let shares: Vec<f64> = tasks.iter().map(|places| votes.own(&some(places))).collect();
             let worst = (0..shares.len()).min_by(|a, b| shares[*a].total_cmp(&shares[*b]));
@@ -126,8 +126,9 @@ impl<'a> Votes<'a> {
     }
 
     fn nearest(&self, at: usize) -> Vec<(usize, usize)> {
-        let near = self.paths.nearest(at, &self.fellows, VOTES);
-        near.into_iter().filter_map(|(_, other)| Some((self.task_of[other]?, other))).collect()
+        let near = self.fellows.nearest(&self.paths.draw(at), at, VOTES);
+        let places = near.into_iter().map(|(_, fellow)| self.fellows.places[fellow]);
+        places.filter_map(|other| Some((self.task_of[other]?, other))).collect()
     }
 
     /// Share of these episodes that have most of their nearest in their own task.
@@ -157,7 +158,7 @@ impl<'a> Votes<'a> {
             let spans = SpanList::default();
             let reading =
                 Reading { check: &SPEC, metric: &OTHER, joint: None, value, spans, note: None };
-            sheet.episodes.push((self.paths.rows[at], reading, note));
+            sheet.tell(self.paths.rows[at], reading, note);
         }
     }
 }
@@ -177,7 +178,7 @@ mod tests {
         episodes: u64,
         wrong: &[u64],
         alike: bool,
-    ) -> Result<CohortSheet, DemoError> {
+    ) -> Result<CohortSheet<'static>, DemoError> {
         let simulator = Simulator::new(&sound(seed, episodes))?;
         let rig = Arc::new(simulator.recipe().rig());
         let mut ledger = Ledger::default();

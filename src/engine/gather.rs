@@ -4,11 +4,11 @@ use std::sync::Arc;
 
 use super::{Plan, Shard, Workers, card};
 use crate::check::Check;
-use crate::cohort::{CohortCheck, CohortSheet};
+use crate::cohort::{CohortCheck, CohortSheet, normalisation};
 use crate::judge::{self, Tally};
 use crate::model::{
-    Finding, Hole, Ledger, LeftOut, Outcome, Progress, Reading, Rig, Scorecard, SessionReading,
-    SpanList, Unread, Verdict,
+    Dimension, Finding, Hole, Ledger, LeftOut, Outcome, Progress, Reading, Rig, Scorecard,
+    SessionReading, SpanList, Unread, Verdict,
 };
 
 /// Everything gathered so far.
@@ -91,6 +91,7 @@ impl<'a> Gathered<'a> {
         self.unread.sort_by(|x, y| x.path.cmp(&y.path));
         let place = |index: u64| self.cards.iter().position(|card| card.key.index == index);
         let places: Vec<Option<usize>> = begins.into_iter().map(|begin| place(begin?)).collect();
+        let normalisation = self.normalisation(workers);
         let mut session = judge::session(&self.cards, self.tally, &self.ledger, &self.plan.limits);
         judge::cohort(&mut session, &whole, &self.plan.limits, &places);
         session.readings = whole;
@@ -98,7 +99,13 @@ impl<'a> Gathered<'a> {
         let Self { cards, unread, ledger, mut contents, .. } = self;
         contents.sort_by_key(|(index, _)| *index);
         let contents = contents.into_iter().map(|(_, content)| content).collect();
-        Outcome { session, cards, unread, ledger, contents, known: None }
+        Outcome { session, cards, unread, ledger, normalisation, contents, known: None }
+    }
+
+    fn normalisation(&self, workers: &Workers) -> Vec<Dimension> {
+        let places: Vec<usize> = (0..normalisation::dimensions(&self.ledger)).collect();
+        let dimension = |at: &usize| normalisation::dimension(&self.ledger, *at);
+        workers.map(&places, dimension).into_iter().flatten().collect()
     }
 
     fn named(&self, note: &str) -> String {
@@ -109,23 +116,24 @@ impl<'a> Gathered<'a> {
 
     /// What a cohort check finds, judged.
     fn look(&self, check: &dyn CohortCheck) -> Found {
-        let mut sheet = CohortSheet::default();
-        check.measure(&self.ledger, &self.plan.params, &mut sheet);
-        let mut found = Found { whole: sheet.session, holes: sheet.holes, ..Found::default() };
-        for (row, reading, note) in sheet.episodes {
+        let mut found = Found::default();
+        let mut take = |row: usize, reading: Reading, note: String| {
             if row >= self.cards.len() {
-                continue;
+                return;
             }
             for mut finding in judge::findings(std::slice::from_ref(&reading), &self.plan.limits) {
                 finding.note = self.named(&note);
                 found.findings.push((row, finding));
             }
-            found.value(row, &reading);
+            found.value(row, self.cards.len(), &reading);
             if self.plan.keep_readings {
                 found.readings.push((row, reading));
             }
-        }
-        found
+        };
+        let mut sheet = CohortSheet::handing_on(&mut take);
+        check.measure(&self.ledger, &self.plan.params, &mut sheet);
+        let CohortSheet { session, holes, .. } = sheet;
+        Found { whole: session, holes, ..found }
     }
 
     /// Enters it in ledger, cards and tally; gives what it says of the session as a whole.
@@ -137,11 +145,8 @@ impl<'a> Gathered<'a> {
         for (row, finding) in found.findings {
             card::add(&mut self.cards[row], finding);
         }
-        let mut columns = found.columns;
-        for (row, column, value) in found.values {
-            let reading = &mut columns[column as usize];
-            reading.value = f64::from(value);
-            self.ledger.add(row as usize, reading);
+        for (reading, values) in found.columns {
+            self.ledger.add(&reading, values);
         }
         for (row, reading) in found.readings {
             self.cards[row].readings.push(reading);
@@ -150,30 +155,33 @@ impl<'a> Gathered<'a> {
     }
 }
 
-/// What a cohort check found. Its readings, six to an episode and a hundred bytes each, are held no
-/// longer than it runs: their numbers are what the ledger wants.
+/// What a cohort check found. Of its readings only the numbers stay, as the ledger wants them.
 #[derive(Default)]
 struct Found {
     whole: Vec<SessionReading>,
     holes: Vec<Hole>,
     findings: Vec<(usize, Finding)>,
-    /// A reading of each column.
-    columns: Vec<Reading>,
-    /// Row, number of the column, value.
-    values: Vec<(u32, u32, f32)>,
+    /// A reading of each column, and its value in each row up to the last that has one.
+    columns: Vec<(Reading, Vec<f32>)>,
     /// All of them, where cards keep them.
     readings: Vec<(usize, Reading)>,
 }
 
 impl Found {
-    fn value(&mut self, row: usize, reading: &Reading) {
-        let same = |c: &Reading| std::ptr::eq(c.metric, reading.metric) && c.joint == reading.joint;
-        let column = self.columns.iter().position(same).unwrap_or_else(|| {
+    fn value(&mut self, row: usize, rows: usize, reading: &Reading) {
+        let same = |c: &(Reading, Vec<f32>)| {
+            std::ptr::eq(c.0.metric, reading.metric) && c.0.joint == reading.joint
+        };
+        let at = self.columns.iter().position(same).unwrap_or_else(|| {
             let (spans, note) = (SpanList::default(), None);
-            self.columns.push(Reading { spans, note, ..*reading });
+            self.columns.push((Reading { spans, note, ..*reading }, Vec::with_capacity(rows)));
             self.columns.len() - 1
         });
-        self.values.push((row as u32, column as u32, reading.value as f32));
+        let values = &mut self.columns[at].1;
+        if values.len() <= row {
+            values.resize(row + 1, f32::NAN);
+        }
+        values[row] = reading.value as f32;
     }
 }
 

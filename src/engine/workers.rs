@@ -41,8 +41,9 @@ impl Workers {
         self.0.install(|| (0..n).into_par_iter().for_each(job));
     }
 
-    /// Maps items, keeping their order.
+    /// Maps items, keeping their order. Whoever has nothing left to do takes the next one: in
+    /// handfuls, as they would be dealt otherwise, one thread ends long before the other.
     pub fn map<T: Sync, U: Send>(&self, items: &[T], job: impl Fn(&T) -> U + Sync) -> Vec<U> {
-        self.0.install(|| items.par_iter().map(&job).collect())
+        self.0.install(|| items.par_iter().with_max_len(1).map(&job).collect())
     }
 }

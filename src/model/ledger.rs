@@ -99,14 +99,18 @@ impl Ledger {
         self.sketches.append(&other.sketches);
     }
 
-    /// Adds a reading to an episode that is there already: what a cohort check measured on it.
-    pub fn add(&mut self, row: usize, reading: &Reading) {
-        let at = self.column_of(reading, self.columns.len().saturating_sub(1));
-        let values = &mut self.columns[at].values;
-        if values.len() <= row {
-            values.resize(row + 1, f32::NAN);
+    /// Adds readings to episodes that are there already: what a cohort check measured on them, a
+    /// value to a row. `like` says of what they are.
+    pub fn add(&mut self, like: &Reading, values: Vec<f32>) {
+        let at = self.column_of(like, self.columns.len());
+        let known = &mut self.columns[at].values;
+        if known.is_empty() {
+            *known = values;
+            return;
         }
-        values[row] = reading.value as f32;
+        known.resize(known.len().max(values.len()), f32::NAN);
+        let read = known.iter_mut().zip(values).filter(|(_, value)| !value.is_nan());
+        read.for_each(|(known, value)| *known = value);
     }
 
     /// The reading's column, made if it is new; looked for at `guess` first.
@@ -259,8 +263,8 @@ mod tests {
         assert_eq!((longer.frames(), longer.rows()), (&[9, 10, 11, 12][..], 4));
         assert!(appended[0] == [7.0] && appended[2][1..] == [2.0, 3.0, 5.0]);
         assert!(appended[1][0].is_nan() && appended[1][2].is_nan() && appended[1][3] == 4.0);
-        ledger.add(1, &reading(0, 9.0));
-        ledger.add(2, &reading(2, 8.0));
+        ledger.add(&reading(0, 0.0), vec![f32::NAN, 9.0]);
+        ledger.add(&reading(2, 0.0), vec![f32::NAN, f32::NAN, 8.0]);
         let columns: Vec<Vec<f32>> = ledger.columns().map(|c| c.3.to_vec()).collect();
         assert_eq!(columns[0], [1.0, 9.0, 4.0]);
         assert!(columns[2][0].is_nan() && columns[2][2] == 8.0);

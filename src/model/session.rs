@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use serde::{Deserialize, Serialize};
 
+use super::dimension::Dimension;
 use super::finding::Severity;
 use super::known::Known;
 use super::ledger::Ledger;
@@ -158,6 +159,9 @@ pub struct Outcome {
     pub unread: Vec<Unread>,
     /// Every reading of every episode, in compact form: cards keep theirs only when asked to.
     pub ledger: Ledger,
+    /// What a trainer would normalise each dimension with, the follower's joints before the
+    /// leader's; one that was never read has no row, and there is none where no motion was sketched.
+    pub normalisation: Vec<Dimension>,
     /// Hash of each episode's content, in the order of the cards, where it was sketched.
     pub contents: Vec<Option<u64>>,
     /// What of it a baseline has as well, where there is one.

@@ -5,8 +5,7 @@ use std::io::{self, Write};
 use super::number::significant;
 use super::text::{clean, count, cut, wrap};
 use super::view::View;
-use crate::cohort::normalisation::{Dimension, LEAST_DEVIATION, table};
-use crate::model::JointId;
+use crate::model::{Dimension, JointId, LEAST_DEVIATION};
 
 /// Dimensions named before a list is cut.
 const MOST: usize = 4;
@@ -32,7 +31,7 @@ pub(super) const ABOUT: &str = "What a trainer would normalise each dimension wi
 
 /// The whole table; empty where no motion was sketched.
 pub(super) fn lines<'a>(view: &View<'a>) -> Vec<Line<'a>> {
-    table(&view.outcome.ledger).iter().map(|dimension| Line::of(view, dimension)).collect()
+    view.outcome.normalisation.iter().map(|dimension| Line::of(view, dimension)).collect()
 }
 
 impl<'a> Line<'a> {

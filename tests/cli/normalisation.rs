@@ -3,6 +3,7 @@
 use std::io;
 use std::sync::Arc;
 
+use teleassay::cohort::normalisation::{dimension, dimensions};
 use teleassay::model::{Channels, Episode, EpisodeKey, Extras, Ledger, Row, RowRange, Sketch};
 use teleassay::report;
 
@@ -43,6 +44,8 @@ fn stage(steady: bool) -> Stage {
         let motion = Some(sketch.motion());
         ledger.push(Row { frames, duration_s: 10.0, task: None, motion }, &[]);
     }
+    let rows = (0..dimensions(&ledger)).filter_map(|at| dimension(&ledger, at));
+    stage.outcome.normalisation = rows.collect();
     stage.outcome.ledger = ledger;
     stage
 }

@@ -185,6 +185,7 @@ fn stage(cards: Vec<Scorecard>, findings: Vec<SessionFinding>, holes: Vec<Sessio
             cards,
             unread: vec![],
             ledger: Ledger::default(),
+            normalisation: Vec::new(),
             known: None,
         },
         rig: rig(),

@@ -65,7 +65,7 @@ fn patterns() -> Read<BTreeMap<String, Vec<Sketch>>> {
     Ok(all)
 }
 
-fn read(check: &str, sketches: &[&Sketch]) -> Read<CohortSheet> {
+fn read(check: &str, sketches: &[&Sketch]) -> Read<CohortSheet<'static>> {
     let mut ledger = Ledger::default();
     for sketch in sketches {
         let motion = Some(sketch.motion());

@@ -98,7 +98,7 @@ pub(super) fn least_difference(a: &Timed, b: &Timed, limit: f64) -> f64 {
     }
     // Most copies are whole: no better shift is looked for.
     let whole = longer.difference(shorter, 0.0, 1);
-    if whole < SURE * limit {
+    if whole < limit {
         return whole;
     }
     let step_s = longer.step_s() / FINE;
@@ -109,8 +109,11 @@ pub(super) fn least_difference(a: &Timed, b: &Timed, limit: f64) -> f64 {
     let mut shifts: Vec<(f64, f64)> = along.map(rough).collect();
     shifts.sort_by(|a, b| a.0.total_cmp(&b.0));
     shifts.truncate(LEFT);
-    let near = shifts.into_iter().map(|shift| shift.1).chain(ends);
-    near.map(|shift_s| closely(longer, shorter, shift_s, step_s, limit))
+    let mut near: Vec<f64> = shifts.into_iter().map(|shift| shift.1).chain(ends).collect();
+    near.sort_by(f64::total_cmp);
+    near.dedup();
+    near.into_iter()
+        .map(|shift_s| closely(longer, shorter, shift_s, step_s, limit))
         .fold(f64::INFINITY, f64::min)
 }
 

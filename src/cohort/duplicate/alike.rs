@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use super::super::paths::some_of;
+use super::super::paths::{some_of, squared};
 use super::ENOUGH;
 use super::align::{SURE, Timed, least_difference};
 use super::reach::candidates;
@@ -24,28 +24,36 @@ pub(super) fn usual_difference(ledger: &Ledger, rows: &[usize]) -> Option<f64> {
         return None;
     }
     let motion = |at: usize| ledger.motion(rows[at]);
-    let among: Vec<(usize, Motion<'_>)> =
-        some_of(rows.len(), AMONG).into_iter().filter_map(|at| Some((at, motion(at)?))).collect();
-    let nearest = |(of, own): &(usize, Motion<'_>)| {
-        let others = among.iter().filter(|(at, _)| at != of);
-        others.map(|(_, other)| difference(own, other)).fold(f64::INFINITY, f64::min)
+    let some = some_of(rows.len(), AMONG);
+    let among: Vec<Vec<f32>> = some.into_iter().filter_map(motion).map(half).collect();
+    let nearest = |of: usize| {
+        let others = among.iter().enumerate().filter(|(at, _)| *at != of);
+        others.map(|(_, other)| difference(&among[of], other)).fold(f64::INFINITY, f64::min)
     };
     let asked = some_of(among.len(), ASKED);
-    let mut all: Vec<f64> = asked.into_iter().map(|at| nearest(&among[at])).collect();
+    let mut all: Vec<f64> = asked.into_iter().map(nearest).collect();
     all.retain(|difference| difference.is_finite());
     (all.len() >= ENOUGH).then(|| median_in_place(&mut all))
 }
 
+/// Every other pose, joint by joint.
+fn half(motion: Motion<'_>) -> Vec<f32> {
+    let poses = |joint| (0..POSES).step_by(2).map(move |pose| motion.follower(joint, pose));
+    (0..motion.joints).flat_map(poses).collect()
+}
+
 /// Root mean square of the difference, pose by pose.
-fn difference(a: &Motion<'_>, b: &Motion<'_>) -> f64 {
+fn difference(a: &[f32], b: &[f32]) -> f64 {
+    let whole = f64::from(squared(a, b));
+    if whole.is_finite() && !a.is_empty() {
+        return (whole / a.len() as f64).sqrt();
+    }
     let (mut sum, mut count) = (0.0f64, 0usize);
-    for joint in 0..a.joints {
-        for pose in (0..POSES).step_by(2) {
-            let difference = f64::from(a.follower(joint, pose) - b.follower(joint, pose));
-            if difference.is_finite() {
-                sum += difference * difference;
-                count += 1;
-            }
+    for (a, b) in a.iter().zip(b) {
+        let difference = f64::from(a - b);
+        if difference.is_finite() {
+            sum += difference * difference;
+            count += 1;
         }
     }
     if count > 0 { (sum / count as f64).sqrt() } else { f64::INFINITY }
@@ -53,21 +61,23 @@ fn difference(a: &Motion<'_>, b: &Motion<'_>) -> f64 {
 
 /// Rows that nearly repeat an earlier one, with the one they are most like.
 pub(super) fn near_copies(ledger: &Ledger, rows: &[usize], limit: f64) -> HashMap<usize, usize> {
-    let mut best: HashMap<usize, (f64, usize)> = HashMap::new();
-    for (first, second) in candidates(ledger, rows) {
-        let (first, second) = (rows[first], rows[second]);
-        if best.get(&second).is_some_and(|known| known.0 < SURE * limit) {
-            continue;
+    let mut copies = HashMap::new();
+    for (second, earlier) in candidates(ledger, rows) {
+        let second = rows[second];
+        let Some(own) = timed(ledger, second) else { continue };
+        let mut best = (limit, None);
+        for first in earlier {
+            let first = rows[first];
+            let Some(other) = timed(ledger, first) else { continue };
+            let difference = least_difference(&other, &own, limit);
+            if difference < best.0 {
+                best = (difference, Some(first));
+            }
+            if best.0 < SURE * limit {
+                break;
+            }
         }
-        let (Some(a), Some(b)) = (timed(ledger, first), timed(ledger, second)) else { continue };
-        let difference = least_difference(&a, &b, limit);
-        if difference >= limit {
-            continue;
-        }
-        let known = best.entry(second).or_insert((difference, first));
-        if difference < known.0 {
-            *known = (difference, first);
-        }
+        copies.extend(best.1.map(|first| (second, first)));
     }
-    best.into_iter().map(|(row, (_, of))| (row, of)).collect()
+    copies
 }

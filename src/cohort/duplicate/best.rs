@@ -29,11 +29,13 @@ impl Best {
         }
     }
 
-    /// Pairs, the earlier episode first.
-    pub fn pairs(self) -> Vec<(usize, usize)> {
-        let known = |best: [(u32, u32); BEST]| best.into_iter().filter(|known| *known != NOBODY);
-        let all = self.0.into_iter().enumerate();
-        all.flat_map(|(later, best)| known(best).map(move |k| (k.1 as usize, later))).collect()
+    /// Each episode that has any, with the earlier ones, the best first.
+    pub fn all(self) -> impl Iterator<Item = (usize, impl Iterator<Item = usize>)> {
+        let some = self.0.into_iter().enumerate().filter(|(_, best)| best[0] != NOBODY);
+        some.map(|(later, best)| {
+            let known = best.into_iter().filter(|known| *known != NOBODY);
+            (later, known.map(|known| known.1 as usize))
+        })
     }
 }
 
@@ -49,7 +51,9 @@ mod tests {
             for at in (0..3 * agreeing.len()).map(|i| (first + i) % agreeing.len()) {
                 best.enter(7, at as u32, agreeing[at]);
             }
-            assert_eq!(best.pairs(), [(1, 7), (3, 7), (4, 7), (2, 7)], "{first}");
+            let all: Vec<(usize, Vec<usize>)> =
+                best.all().map(|(later, earlier)| (later, earlier.collect())).collect();
+            assert_eq!(all, [(7, vec![1, 3, 4, 2])], "{first}");
         }
     }
 }

@@ -107,25 +107,25 @@ fn agreeing(a: &[f32], b: &[f32]) -> u32 {
     all
 }
 
-/// Pairs of places in `rows` that may be copies, the earlier first.
+/// Places in `rows` that may be copies, each with the earlier places that they may be copies of.
 ///
 /// Random grids of three reaches each: of a true pair one has both in the same cell nearly always,
 /// of two strangers hardly ever. In a crowded cell only neighbours in a fourth reach are compared.
-pub(super) fn candidates(ledger: &Ledger, rows: &[usize]) -> Vec<(usize, usize)> {
+pub(super) fn candidates(
+    ledger: &Ledger,
+    rows: &[usize],
+) -> impl Iterator<Item = (usize, impl Iterator<Item = usize>)> {
     let reaches = Reaches::of(ledger, rows);
     let mut random = ChaCha8Rng::seed_from_u64(SEED);
     let (telling, width) = (reaches.kept.len(), reaches.width);
     let axes = AXES.min(telling);
-    if axes == 0 {
-        return Vec::new();
-    }
     let least = (SHARE * telling as f64).ceil().max(1.0) as u32;
     let mut best = Best::of(rows.len());
-    // Cell, place along the fourth reach, episode: one number, which sorts fast.
-    let mut cells: Vec<u128> = Vec::with_capacity(rows.len());
+    // Cell and episode: one number, which sorts fast.
+    let mut cells: Vec<u64> = Vec::with_capacity(rows.len());
     // The reaches of a cell's episodes side by side.
     let mut beside: Vec<f32> = Vec::new();
-    for _ in 0..GRIDS {
+    for _ in 0..if axes > 0 { GRIDS } else { 0 } {
         let chosen = sample(&mut random, telling, axes).into_vec();
         let order = reaches.kept[random.random_range(0..telling)];
         let shifts: Vec<f32> = chosen.iter().map(|_| random.random_range(0.0..1.0)).collect();
@@ -134,15 +134,18 @@ pub(super) fn candidates(ledger: &Ledger, rows: &[usize]) -> Vec<(usize, usize)>
             let row = reaches.row(at);
             let mut cell = 0u64;
             for (&axis, shift) in chosen.iter().zip(&shifts) {
-                let place = (row[reaches.kept[axis]] / CELL + shift).floor() as i64;
+                let place = floor(row[reaches.kept[axis]] / CELL + shift);
                 cell = cell.wrapping_mul(0x9E37_79B9_7F4A_7C15).wrapping_add(place as u64);
             }
-            cells.push(
-                u128::from(cell) << 64 | u128::from(ascending(row[order])) << 32 | at as u128,
-            );
+            // Half of the hash: two cells that share it are compared for nothing, once in many.
+            cells.push(cell >> 32 << 32 | at as u64);
         }
         cells.sort_unstable();
-        for cell in cells.chunk_by(|a, b| a >> 64 == b >> 64).filter(|cell| cell.len() > 1) {
+        for cell in cells.chunk_by_mut(|a, b| a >> 32 == b >> 32).filter(|cell| cell.len() > 1) {
+            if cell.len() > MOST + 1 {
+                let place = |key: &u64| reaches.row(*key as u32 as usize)[order];
+                cell.sort_unstable_by_key(|key| (ascending(place(key)), *key));
+            }
             let at = |place: usize| cell[place] as u32;
             beside.clear();
             (0..cell.len()).for_each(|place| beside.extend(reaches.row(at(place) as usize)));
@@ -157,7 +160,13 @@ pub(super) fn candidates(ledger: &Ledger, rows: &[usize]) -> Vec<(usize, usize)>
             }
         }
     }
-    best.pairs()
+    best.all()
+}
+
+/// The same as of the library, which calls a function for it on plain processors.
+fn floor(value: f32) -> i64 {
+    let towards_nought = value as i64;
+    towards_nought - i64::from(value < towards_nought as f32)
 }
 
 /// Bits that are in the order of the numbers.

@@ -1,6 +1,6 @@
 //! Into how many groups do paths fall?
 
-use super::super::paths::{Paths, some_of};
+use super::super::paths::{Fellows, Paths, some_of};
 use crate::model::{CheckSpec, Metric, Reading, SessionReading, SpanList};
 use crate::num::quantile::median_in_place;
 
@@ -14,20 +14,21 @@ const SHARE: f64 = 0.1;
 /// Sizes of the groups, largest first, in paths looked at; one group where nothing parts them.
 ///
 /// The shortest tree that connects all paths is cut where a step is far longer than is usual.
-pub(super) fn sizes(paths: &Paths, least: f64) -> Vec<usize> {
-    let some = some_of(paths.len(), MOST);
-    let mut tree = tree(paths, &some);
+pub(super) fn sizes(paths: &Paths<'_>, least: f64) -> Vec<usize> {
+    let some = paths.fellows(some_of(paths.len(), MOST));
+    let count = some.places.len();
+    let mut tree = tree(&some, count);
     let mut lengths: Vec<f64> = tree.iter().map(|step| f64::from(step.0)).collect();
     let gap = GAP * median_in_place(&mut lengths).max(least);
     tree.retain(|step| f64::from(step.0) <= gap);
-    let mut group: Vec<usize> = (0..some.len()).collect();
+    let mut group: Vec<usize> = (0..count).collect();
     for (_, a, b) in tree {
         let (from, to) = (group[a].max(group[b]), group[a].min(group[b]));
         group.iter_mut().filter(|g| **g == from).for_each(|g| *g = to);
     }
-    let fewest = ((SHARE * some.len() as f64).ceil() as usize).max(2);
+    let fewest = ((SHARE * count as f64).ceil() as usize).max(2);
     let mut sizes: Vec<usize> =
-        (0..some.len()).map(|g| group.iter().filter(|of| **of == g).count()).collect();
+        (0..count).map(|g| group.iter().filter(|of| **of == g).count()).collect();
     sizes.retain(|size| *size >= fewest);
     sizes.sort_unstable_by(|a, b| b.cmp(a));
     sizes
@@ -51,14 +52,14 @@ pub(super) fn reading(
 }
 
 /// Shortest tree through all, as steps with their lengths (Prim 1957).
-fn tree(paths: &Paths, some: &[usize]) -> Vec<(f32, usize, usize)> {
-    let mut steps = Vec::with_capacity(some.len());
-    let mut nearest: Vec<(f32, usize)> = vec![(f32::INFINITY, 0); some.len()];
-    let mut outside: Vec<usize> = (1..some.len()).collect();
+fn tree(paths: &Fellows, count: usize) -> Vec<(f32, usize, usize)> {
+    let mut steps = Vec::with_capacity(count);
+    let mut nearest: Vec<(f32, usize)> = vec![(f32::INFINITY, 0); count];
+    let mut outside: Vec<usize> = (1..count).collect();
     let mut last = 0;
     while !outside.is_empty() {
         for &at in &outside {
-            let distance = paths.distance(some[at], some[last]);
+            let distance = paths.distance(at, last);
             if distance < nearest[at].0 {
                 nearest[at] = (distance, last);
             }

@@ -104,7 +104,7 @@ fn reading(joint: usize, value: f64) -> Reading {
     Reading { check: &SOURCE, metric: &FEATURE, joint, value, spans, note: None }
 }
 
-fn measure(ledger: &Ledger) -> CohortSheet {
+fn measure(ledger: &Ledger) -> CohortSheet<'static> {
     let mut sheet = CohortSheet::default();
     OutlierEpisode.measure(ledger, &Params::default(), &mut sheet);
     sheet
@@ -117,7 +117,7 @@ fn outliers(ledger: &Ledger) -> Vec<usize> {
     sheet.episodes.iter().filter(|e| e.1.value > 1.0).map(|e| e.0).collect()
 }
 
-fn reason(sheet: &CohortSheet) -> &str {
+fn reason<'s>(sheet: &'s CohortSheet) -> &'s str {
     sheet.holes.first().map_or("", |hole: &Hole| hole.reason.as_ref())
 }
 

@@ -108,7 +108,7 @@ fn session(seed: u64, episodes: usize, noise: Noise, plant: Plant<'_>) -> Ledger
     ledger
 }
 
-fn measured(ledger: &Ledger) -> CohortSheet {
+fn measured(ledger: &Ledger) -> CohortSheet<'static> {
     let mut sheet = CohortSheet::default();
     SessionDrift.measure(ledger, &Params::default(), &mut sheet);
     sheet

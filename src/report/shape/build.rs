@@ -6,8 +6,10 @@ use super::{
     SessionReadingShape, SessionShape, SilencedShape, SourceShape, SpanShape, Tool, UnreadFile,
     VERSION,
 };
-use crate::cohort::normalisation::{Dimension, LEAST_DEVIATION, table};
-use crate::model::{Finding, JointId, Reading, Scorecard, SessionFinding, SessionReading};
+use crate::model::{
+    Dimension, Finding, JointId, LEAST_DEVIATION, Reading, Scorecard, SessionFinding,
+    SessionReading,
+};
 use crate::num::interval::of_share;
 use crate::report::View;
 use crate::report::words::{finding_message, session_message};
@@ -142,7 +144,7 @@ fn rig(view: &View<'_>) -> RigShape {
 }
 
 fn normalisation(view: &View<'_>) -> Vec<DimensionShape> {
-    let shape = |d: Dimension| DimensionShape {
+    let shape = |d: &Dimension| DimensionShape {
         vector: if d.leader { "action" } else { "state" }.to_owned(),
         joint: view.rig.joint_name(d.joint as JointId).to_owned(),
         mean: finite(d.mean),
@@ -153,7 +155,7 @@ fn normalisation(view: &View<'_>) -> Vec<DimensionShape> {
         quantile_99: finite(d.high),
         warning: d.warning(LEAST_DEVIATION).map(str::to_owned),
     };
-    table(&view.outcome.ledger).into_iter().map(shape).collect()
+    view.outcome.normalisation.iter().map(shape).collect()
 }
 
 fn session(view: &View<'_>) -> SessionShape {
