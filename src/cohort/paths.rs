@@ -10,6 +10,7 @@ use rand_chacha::ChaCha8Rng;
 use statrs::distribution::{ContinuousCDF, Normal};
 
 use crate::model::{Ledger, Motion, POSES};
+use crate::num::lanes::squared_distance;
 use crate::num::path::evenly_along;
 
 /// Points to a path.
@@ -126,7 +127,7 @@ impl Fellows {
 
     /// Distance of two of them in joint space: root of the mean square over their points.
     pub fn distance(&self, a: usize, b: usize) -> f32 {
-        (squared(self.path(a), self.path(b)) / PLACES as f32).sqrt()
+        (squared_distance(self.path(a), self.path(b)) / PLACES as f32).sqrt()
     }
 
     /// The same of a path and one of them, joint by joint and squared, added to `into`.
@@ -155,7 +156,7 @@ impl Fellows {
                     continue;
                 }
                 let at = block * LANES + lane;
-                let distance = squared(path, self.path(at));
+                let distance = squared_distance(path, self.path(at));
                 if distance >= farthest {
                     continue;
                 }
@@ -230,19 +231,6 @@ fn least(values: &[f32; LANES]) -> f32 {
     values.iter().fold(f32::INFINITY, |least, value| if *value < least { *value } else { least })
 }
 
-/// Squared distance.
-pub(super) fn squared(a: &[f32], b: &[f32]) -> f32 {
-    let ((a, a_rest), (b, b_rest)) = (a.as_chunks::<16>(), b.as_chunks::<16>());
-    let mut sums = [0f32; 16];
-    for (a, b) in a.iter().zip(b) {
-        for lane in 0..16 {
-            sums[lane] += (a[lane] - b[lane]) * (a[lane] - b[lane]);
-        }
-    }
-    let rest: f32 = a_rest.iter().zip(b_rest).map(|(a, b)| (a - b) * (a - b)).sum();
-    sums.iter().sum::<f32>() + rest
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -264,7 +252,7 @@ mod tests {
                 let glances: Vec<f32> = blocks.flat_map(|block| glance(block, &outline)).collect();
                 let others = (0..held).filter(|at| fellows.places[*at] != of);
                 let distance =
-                    |at: usize| (squared(&path, fellows.path(at)) / PLACES as f32).sqrt();
+                    |at: usize| (squared_distance(&path, fellows.path(at)) / PLACES as f32).sqrt();
                 let mut all: Vec<(f32, usize)> = others.map(|at| (distance(at), at)).collect();
                 all.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
                 let near = fellows.nearest(&path, of, 5);

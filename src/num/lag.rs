@@ -14,6 +14,8 @@
 use std::borrow::Cow;
 use std::ops::Range;
 
+use super::wide::{NullaryFnOnce, widely};
+
 /// A lag and how sharply it is determined, in samples.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Lag {
@@ -223,32 +225,51 @@ fn spread(
     Some(((squares - sum * sum / n) / n).max(0.0))
 }
 
+/// Samples side by side, and to a block.
+const LANES: usize = 8;
+const BLOCK: usize = 32 * LANES;
+
 /// Sum and sum of squares of `x − y − centre`: eight lanes of `f32` within a block, `f64` over
 /// the blocks, which the compiler turns into vector code without losing digits on long episodes.
 fn sums(x: &[f32], y: &[f32], centre: f32) -> (f64, f64) {
-    const LANES: usize = 8;
-    const BLOCK: usize = 32 * LANES;
-    let (mut total, mut total_squares) = (0.0f64, 0.0f64);
-    for (xs, ys) in x.chunks(BLOCK).zip(y.chunks(BLOCK)) {
-        let (mut sum, mut squares) = ([0.0f32; LANES], [0.0f32; LANES]);
-        let (head_x, tail_x) = xs.as_chunks::<LANES>();
-        let (head_y, tail_y) = ys.as_chunks::<LANES>();
-        for (bx, by) in head_x.iter().zip(head_y) {
-            for lane in 0..LANES {
-                let d = bx[lane] - by[lane] - centre;
-                sum[lane] += d;
-                squares[lane] += d * d;
+    widely(Differences { x, y, centre })
+}
+
+struct Differences<'a> {
+    x: &'a [f32],
+    y: &'a [f32],
+    centre: f32,
+}
+
+impl NullaryFnOnce for Differences<'_> {
+    type Output = (f64, f64);
+
+    #[inline(always)]
+    #[expect(clippy::inline_always, reason = "what is not inlined stays narrow")]
+    fn call(self) -> (f64, f64) {
+        let Self { x, y, centre } = self;
+        let (mut total, mut total_squares) = (0.0f64, 0.0f64);
+        for (xs, ys) in x.chunks(BLOCK).zip(y.chunks(BLOCK)) {
+            let (mut sum, mut squares) = ([0.0f32; LANES], [0.0f32; LANES]);
+            let (head_x, tail_x) = xs.as_chunks::<LANES>();
+            let (head_y, tail_y) = ys.as_chunks::<LANES>();
+            for (bx, by) in head_x.iter().zip(head_y) {
+                for lane in 0..LANES {
+                    let d = bx[lane] - by[lane] - centre;
+                    sum[lane] += d;
+                    squares[lane] += d * d;
+                }
             }
+            for (vx, vy) in tail_x.iter().zip(tail_y) {
+                let d = vx - vy - centre;
+                sum[0] += d;
+                squares[0] += d * d;
+            }
+            total += f64::from(sum.iter().sum::<f32>());
+            total_squares += f64::from(squares.iter().sum::<f32>());
         }
-        for (vx, vy) in tail_x.iter().zip(tail_y) {
-            let d = vx - vy - centre;
-            sum[0] += d;
-            squares[0] += d * d;
-        }
-        total += f64::from(sum.iter().sum::<f32>());
-        total_squares += f64::from(squares.iter().sum::<f32>());
+        (total, total_squares)
     }
-    (total, total_squares)
 }
 
 #[cfg(test)]

@@ -9,6 +9,7 @@ pub mod covariance;
 pub mod interval;
 pub mod jitter;
 pub mod lag;
+pub mod lanes;
 pub mod mcd;
 pub mod moments;
 pub mod multiple;

@@ -1,8 +1,8 @@
 //! Loops over many numbers, in the widest vector instructions of the processor at hand.
 //!
 //! A program for any processor of a family may use only what the oldest of them has. Here the
-//! loops are compiled twice, and the wider copy is taken where the processor knows it. Only
-//! integers are counted and compared this way, so the answer is the same to the bit.
+//! loops are compiled twice, and the wider copy is taken where the processor knows it. Neither copy
+//! changes the order of additions or joins a product to a sum, so the answer is the same to the bit.
 
 use std::sync::LazyLock;
 

@@ -2,6 +2,7 @@
 
 use super::Study;
 use super::following::{LEAST_MOTION_M, LEAST_MOTION_RAD};
+use crate::num::lanes::dot;
 
 /// Points of each joint that are compared.
 const POINTS: usize = 240;
@@ -65,11 +66,10 @@ impl Likeness {
             let lively = leader.min(follower) >= least;
             pairs.push(Pair { joint, leader, follower, slope, lively });
         }
-        let dot = |a: &Vec<f32>, s: &Vec<f32>| -> f64 {
-            f64::from(a.iter().zip(s).map(|(x, y)| x * y).sum::<f32>())
+        let with_each = |a: &'_ Vec<f32>| -> Vec<f64> {
+            followers.iter().map(|s| f64::from(dot(a, s))).collect()
         };
-        let correlation =
-            leaders.iter().flat_map(|a| followers.iter().map(move |s| dot(a, s))).collect();
+        let correlation = leaders.iter().flat_map(with_each).collect();
         Self { pairs, correlation }
     }
 
@@ -86,7 +86,7 @@ fn normal(values: impl Iterator<Item = f32>) -> (Vec<f32>, f64) {
     for v in &mut values {
         *v -= mean;
     }
-    let size = values.iter().map(|v| v * v).sum::<f32>().sqrt();
+    let size = dot(&values, &values).sqrt();
     if size > 0.0 {
         for v in &mut values {
             *v /= size;

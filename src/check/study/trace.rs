@@ -9,12 +9,13 @@
 //! servo of first order is not quite a delay. And so does the speed as time goes on, from -1 at the
 //! beginning to 1 at the end: a lag that grows would else pass for play or for a wrong range.
 
-use std::ops::Range;
+mod points;
 
-use nalgebra::{SMatrix, SVector};
+use std::ops::Range;
 
 use crate::num::quantile::{median_in_place, quantiles_in_place};
 use crate::num::robust::MAD_TO_SIGMA;
+use points::{ENOUGH, Points, TERMS};
 
 /// Points are about this far apart: what the arm does, it does at less than 10 Hz.
 const POINT_S: f64 = 0.04;
@@ -29,17 +30,6 @@ const LEAST_PLAY: f64 = 0.002;
 const MOST_PLAY: f64 = 0.1;
 /// A point farther from the fit than this, or than five robust standard deviations, is left out.
 const LEAST_WILD: f64 = 0.004;
-/// From this speed on a point counts in full: 3 degrees a second. Points at rest are many and say
-/// one thing over and over.
-const FULL_SPEED: f64 = 0.05;
-/// Unknowns of the fit: constant, side of the play, speed, pose, acceleration, speed as time goes.
-const TERMS: usize = 6;
-/// Which of them is the side of the play.
-const SIDE: usize = 1;
-/// With so many points every second one will do.
-const PLENTY: usize = 300;
-/// Points that a fit needs.
-const ENOUGH: usize = 20;
 
 /// Leader and follower of one joint at some 25 points a second.
 #[derive(Debug, Clone, Default)]
@@ -110,18 +100,20 @@ impl Trace {
             }
             let (low, span) = (low as usize, (high - low) as usize);
             let late = (low as isize + whole) as usize;
-            let thin = |values: std::ops::Range<usize>| values.step_by(stride);
-            trace.at.extend(thin(low..low + span).map(|t| t as u32));
+            trace.at.extend((low..low + span).step_by(stride).map(|t| t as u32));
             let now = &leader[low..low + span];
             let (before, after) = (&leader[low - arm..], &leader[low + arm..low + arm + span]);
             let (s0, s1) = (&follower[late..late + span], &follower[late + 1..=late + span]);
-            trace.leader.extend(now.iter().step_by(stride));
-            trace.error.extend(thin(0..span).map(|t| s0[t] + part * (s1[t] - s0[t]) - now[t]));
-            trace.speed.extend(thin(0..span).map(|t| (after[t] - before[t]) * scale));
-            trace.bend.extend(
-                thin(0..span)
-                    .map(|t| (after[t] - 2.0 * now[t] + before[t]) * (4.0 * scale * scale)),
-            );
+            let pairs = s0.iter().zip(s1).zip(now);
+            thin(pairs.map(|((s0, s1), a)| s0 + part * (s1 - s0) - a), stride, &mut trace.error);
+            thin(now.iter().copied(), stride, &mut trace.leader);
+            let chord = before.iter().zip(after);
+            let speed = chord.clone().map(|(before, after)| (after - before) * scale);
+            thin(speed, stride, &mut trace.speed);
+            let square = 4.0 * scale * scale;
+            let bend =
+                chord.zip(now).map(|((before, after), a)| (after - 2.0 * a + before) * square);
+            thin(bend, stride, &mut trace.bend);
             if trace.at.len() > first {
                 trace.segments.push(first..trace.at.len());
             }
@@ -162,16 +154,14 @@ impl Trace {
         let mut terms = [0.0; TERMS];
         let mut left = 0.0;
         let mut points = 0;
-        self.rest(play);
-        let all = self.sums(pose as f32, unit);
+        let mut fitted = Points::of(self, pose as f32, unit);
         for round in 0..3 {
-            if round > 0 {
-                self.rest(play);
-            }
-            (terms, points) = self.solve(pose as f32, unit, &all, &terms, keep as f32)?;
+            self.rest(play);
+            fitted.rest(&self.side);
+            (terms, points) = fitted.solve(&terms, keep as f32)?;
             if round < 2 {
                 play = (-2.0 * terms[1]).clamp(0.25 * FIRST_PLAY * unit, MOST_PLAY * unit);
-                self.residuals(pose as f32, &terms, scratch);
+                fitted.residuals(&terms, scratch);
                 left = MAD_TO_SIGMA * median_in_place(scratch);
                 keep = (5.0 * left).max(LEAST_WILD * unit);
             }
@@ -216,117 +206,13 @@ impl Trace {
         });
         if square > 0.0 { both / square } else { 0.0 }
     }
-
-    /// Of many points every second one is fitted: neighbours say nearly the same.
-    fn thin(&self) -> usize {
-        if self.at.len() < PLENTY { 1 } else { 2 }
-    }
-
-    /// Error of the points, and what it is fitted by.
-    fn points(&self, pose: f32) -> impl Iterator<Item = (f32, [f32; TERMS])> {
-        let ends = self.at.first().zip(self.at.last());
-        let (first, last) = ends.map_or((0.0, 1.0), |(a, b)| (*a as f32, *b as f32));
-        let middle = 0.5 * (first + last);
-        let scale = 2.0 / (last - first).max(1.0);
-        let motion = self.speed.iter().zip(&self.bend).zip(&self.leader).zip(&self.side);
-        let points = self.error.iter().zip(motion).zip(&self.at);
-        points.step_by(self.thin()).map(move |((error, (((speed, bend), leader), side)), at)| {
-            let way = (*at as f32 - middle) * scale;
-            (*error, [1.0, *side, *speed, leader - pose, *bend, way * speed])
-        })
-    }
-
-    fn residuals(&self, pose: f32, terms: &[f64; TERMS], out: &mut Vec<f32>) {
-        let terms = terms.map(|t| t as f32);
-        out.clear();
-        out.extend(self.points(pose).map(|(error, x)| (error - dot(&terms, &x)).abs()));
-    }
-
-    /// Sums over all points of everything but the side of the play, which alone changes from round
-    /// to round.
-    fn sums(&self, pose: f32, unit: f64) -> Sums {
-        let slowness = (1.0 / (FULL_SPEED * unit)) as f32;
-        let mut sums = Sums::default();
-        for (error, x) in self.points(pose) {
-            sums.add(weight(x[2], slowness), error, &x, 1.0);
-        }
-        sums
-    }
-
-    /// Least squares over the points that the last solution left within `keep`.
-    fn solve(
-        &self,
-        pose: f32,
-        unit: f64,
-        all: &Sums,
-        last: &[f64; TERMS],
-        keep: f32,
-    ) -> Option<([f64; TERMS], usize)> {
-        let last = last.map(|t| t as f32);
-        let slowness = (1.0 / (FULL_SPEED * unit)) as f32;
-        let mut sums = all.clone();
-        let mut points = self.at.len().div_ceil(self.thin());
-        let mut side = [0.0f64; TERMS + 1];
-        for (error, x) in self.points(pose) {
-            let weight = weight(x[2], slowness);
-            if (error - dot(&last, &x)).abs() > keep {
-                points -= 1;
-                sums.add(weight, error, &x, -1.0);
-                continue;
-            }
-            let weighted = f64::from(weight * x[SIDE]);
-            for (sum, x) in side.iter_mut().zip(x) {
-                *sum += weighted * f64::from(x);
-            }
-            side[TERMS] += weighted * f64::from(error);
-        }
-        if points < ENOUGH {
-            return None;
-        }
-        for (term, sum) in side[..TERMS].iter().enumerate() {
-            sums.square[term.max(SIDE)][term.min(SIDE)] = *sum;
-        }
-        sums.right[SIDE] = side[TERMS];
-        // What the points say next to nothing of stays next to nought. On a pure sine the
-        // acceleration is the pose over again; there all of it is given to the pose.
-        let (n, square) = (points as f64, points as f64 * unit * unit);
-        let ridge = [0.0, 1e-5 * n, 1e-6 * square, 1e-6 * square, 1e-2 * square, 1e-6 * square];
-        let entry = |r: usize, c: usize| sums.square[r.max(c)][r.min(c)];
-        let matrix = SMatrix::<f64, TERMS, TERMS>::from_fn(|r, c| {
-            entry(r, c) + if r == c { ridge[r] } else { 0.0 }
-        });
-        let solved = matrix.cholesky()?.solve(&SVector::<f64, TERMS>::from(sums.right));
-        Some((solved.into(), points))
-    }
 }
 
-/// Sums of the normal equations: lower triangle and right side.
-#[derive(Debug, Clone, Default)]
-struct Sums {
-    square: [[f64; TERMS]; TERMS],
-    right: [f64; TERMS],
-}
-
-impl Sums {
-    /// Adds a point so many times, the side of the play left out.
-    fn add(&mut self, weight: f32, error: f32, x: &[f32; TERMS], times: f64) {
-        let wide = x.map(f64::from);
-        for row in 0..TERMS {
-            let weighted = times * f64::from(weight * x[row]);
-            for (sum, x) in self.square[row][..=row].iter_mut().zip(wide) {
-                *sum += weighted * x;
-            }
-            self.right[row] += weighted * f64::from(error);
-        }
+/// Appends every so many of these; where it is each of them, the compiler knows.
+fn thin(values: impl Iterator<Item = f32>, stride: usize, out: &mut Vec<f32>) {
+    if stride == 1 {
+        out.extend(values);
+    } else {
+        out.extend(values.step_by(stride));
     }
-}
-
-/// What a point of this speed counts for.
-fn weight(speed: f32, slowness: f32) -> f32 {
-    (speed.abs() * slowness).min(1.0) + 0.02
-}
-
-fn dot(x: &[f32; TERMS], y: &[f32; TERMS]) -> f32 {
-    let first = x[0] * y[0] + x[1] * y[1] + x[2] * y[2];
-    first + x[3] * y[3] + x[4] * y[4] + x[5] * y[5]
 }

@@ -80,7 +80,15 @@ fn gather(trace: &Trace, fit: &Fit, points: usize, sums: &mut [Window]) {
     let (half, gain, pose) = (0.5 * fit.play.max(0.0) as f32, fit.gain as f32, fit.pose as f32);
     let (offset, bend) = (fit.offset as f32, fit.bend as f32);
     let wild = (5.0 * fit.left).max(0.004) as f32;
+    // The window of a grid point is the point times the number of windows over that of points.
+    let windows = sums.len().max(1);
+    let beyond = |window: usize| ((window + 1) * points.max(1)).div_ceil(windows);
+    let (mut now, mut end) = (0, beyond(0));
     for place in 0..trace.at.len() {
+        while trace.at[place] as usize >= end {
+            now += 1;
+            end = beyond(now);
+        }
         let speed = trace.speed[place];
         let left = trace.error[place] + half * trace.side[place]
             - gain * (trace.leader[place] - pose)
@@ -90,8 +98,7 @@ fn gather(trace: &Trace, fit: &Fit, points: usize, sums: &mut [Window]) {
         if left.abs() > wild + 0.1 * speed.abs() {
             continue;
         }
-        let at = trace.at[place] as usize * sums.len() / points.max(1);
-        if let Some(window) = sums.get_mut(at) {
+        if let Some(window) = sums.get_mut(now) {
             window.both += f64::from(left * speed);
             window.square += f64::from(speed * speed);
         }

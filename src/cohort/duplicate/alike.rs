@@ -2,11 +2,12 @@
 
 use std::collections::HashMap;
 
-use super::super::paths::{some_of, squared};
+use super::super::paths::some_of;
 use super::ENOUGH;
 use super::align::{SURE, Timed, least_difference};
 use super::reach::candidates;
 use crate::model::{Ledger, Motion, POSES};
+use crate::num::lanes::squared_distance;
 use crate::num::quantile::median_in_place;
 
 /// Episodes of which the most alike is looked for, and how many are looked through.
@@ -44,7 +45,7 @@ fn half(motion: Motion<'_>) -> Vec<f32> {
 
 /// Root mean square of the difference, pose by pose.
 fn difference(a: &[f32], b: &[f32]) -> f64 {
-    let whole = f64::from(squared(a, b));
+    let whole = f64::from(squared_distance(a, b));
     if whole.is_finite() && !a.is_empty() {
         return (whole / a.len() as f64).sqrt();
     }
