@@ -36,18 +36,18 @@ pub fn comparison_markdown(view: &Compared<'_>, out: &mut dyn Write) -> io::Resu
     if !steps.is_empty() {
         writeln!(out)?;
     }
-    writeln!(out, "| about | what | A | B | change | 95 % interval | unit | answer |")?;
-    writeln!(out, "|---|---|--:|--:|--:|---|---|---|")?;
+    writeln!(out, "| about | what | A | B | change | 95 % interval | answer |")?;
+    writeln!(out, "|---|---|--:|--:|--:|--:|---|")?;
     let mut rows: Vec<&Row> = view.comparison.rows.iter().filter(|r| r.change.is_some()).collect();
     rows.sort_by_key(|row| (row.aspect.group(), std::cmp::Reverse(row.severity())));
     for row in rows.iter().take(MOST) {
         let shown = Shown::of(view, row);
         let (a, b) = row.values.map_or_else(
             || ("-".to_owned(), "-".to_owned()),
-            |(a, b)| (shown.value(a), shown.value(b)),
+            |(a, b)| (shown.quantity(a), shown.quantity(b)),
         );
         let interval = row.interval.map_or_else(String::new, |(low, high)| {
-            format!("{} to {}", shown.change(low), shown.change(high))
+            format!("{} to {}", shown.change(low), shown.told(high))
         });
         let about = match row.aspect.group() {
             Group::Bench => "bench",
@@ -56,10 +56,9 @@ pub fn comparison_markdown(view: &Compared<'_>, out: &mut dyn Write) -> io::Resu
         };
         writeln!(
             out,
-            "| {about} | {} | {a} | {b} | {} | {interval} | {} | {} |",
+            "| {about} | {} | {a} | {b} | {} | {interval} | {} |",
             cell(&place(view, row.aspect, row.joint)),
-            row.change.map_or_else(String::new, |change| shown.change(change)),
-            shown.unit,
+            row.change.map_or_else(String::new, |change| shown.told(change)),
             answer(row.answer)
         )?;
     }

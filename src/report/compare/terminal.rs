@@ -18,7 +18,8 @@ const MOST: usize = 12;
 
 /// What a reader of intervals must know (common practice, no source).
 pub(super) const OF_INTERVALS: &str = "\
-Intervals are of 95 %, over episodes. They take episodes for independent: a rig that drifts within \
+A change is B less A, also of percentages; with x it is B over A; sd is the standard deviation of \
+that dimension in A. Intervals are of 95 %, over episodes, in the unit of their change. They take episodes for independent: a rig that drifts within \
 a session, or two days that differ by more than what is compared, make them too narrow.";
 
 /// Writes the comparison.
@@ -96,9 +97,11 @@ struct Line {
     what: String,
     a: String,
     b: String,
-    change: String,
-    interval: String,
+    /// Unit of both values; none where one line stands for several joints.
     unit: &'static str,
+    change: String,
+    change_unit: &'static str,
+    interval: String,
     answer: Answer,
 }
 
@@ -130,19 +133,20 @@ fn table(view: &Compared<'_>, title: &str, group: Group, out: &mut dyn Write) ->
     let room = view.width - 60;
     writeln!(
         out,
-        "\n  {title:<room$} {:>6} {:>6} {:>6} {:>15} {:<5} answer",
-        "A", "B", "change", "95 % interval", "unit"
+        "\n  {title:<room$} {:>6} {:>6} {:<5}{:>6} {:<3} {:>15} answer",
+        "A", "B", "unit", "change", "", "95 % interval"
     )?;
     for line in lines {
         writeln!(
             out,
-            "  {:<room$} {:>6} {:>6} {:>6} {:>15} {:<5} {}",
+            "  {:<room$} {:>6} {:>6} {:<5}{:>6} {:<3} {:>15} {}",
             cut(&clean(&line.what), room),
             line.a,
             line.b,
-            line.change,
-            line.interval,
             line.unit,
+            line.change,
+            line.change_unit,
+            line.interval,
             painted(line.answer)
         )?;
     }
@@ -162,9 +166,10 @@ fn line(view: &Compared<'_>, row: &Row) -> Line {
         what: place(view, row.aspect, row.joint),
         a: value(|v| v.0),
         b: value(|v| v.1),
+        unit: if row.values.is_some() { shown.unit } else { "" },
         change: row.change.map_or_else(|| "-".to_owned(), |change| shown.change(change)),
+        change_unit: shown.change_unit,
         interval: format!("{} to {}", shown.change(low), shown.change(high)),
-        unit: shown.unit,
         answer: row.answer,
     }
 }
@@ -176,9 +181,10 @@ fn together(view: &Compared<'_>, aspect: Aspect, same: &[&Row]) -> Option<Line> 
         what,
         a: String::new(),
         b: String::new(),
-        change: String::new(),
-        interval: String::new(),
         unit: "",
+        change: String::new(),
+        change_unit: "",
+        interval: String::new(),
         answer: first.answer,
     };
     let measured: Vec<&&Row> = same.iter().filter(|row| row.interval.is_some()).collect();
@@ -195,8 +201,8 @@ fn together(view: &Compared<'_>, aspect: Aspect, same: &[&Row]) -> Option<Line> 
     let hull = ends.reduce(|x, y| (x.0.min(y.0), x.1.max(y.1)))?;
     Some(Line {
         change: most.change.map_or_else(String::new, |change| shown.change(change)),
+        change_unit: shown.change_unit,
         interval: format!("{} to {}", shown.change(hull.0), shown.change(hull.1)),
-        unit: shown.unit,
         ..told(format!("{}, {} joints", aspect.title(), same.len()))
     })
 }
@@ -267,7 +273,7 @@ fn open(view: &Compared<'_>, out: &mut dyn Write) -> io::Result<()> {
     Ok(())
 }
 
-fn reason(row: &Row) -> String {
+pub(super) fn reason(row: &Row) -> String {
     let mut parts = row.notes.clone();
     if let Some(needs) = row.needs.filter(|_| row.change.is_some()) {
         parts.push(format!("needs about {needs} episodes to a side"));
@@ -330,10 +336,10 @@ fn unread(view: &Compared<'_>, out: &mut dyn Write) -> io::Result<()> {
 }
 
 /// A command that shows more: of the check behind the leading difference, else the whole.
-fn next(view: &Compared<'_>) -> String {
+pub(super) fn next(view: &Compared<'_>) -> String {
     let leading = view.comparison.advice.steps.iter().find_map(|step| step.aspect.source());
     match leading {
         Some((check, _)) => format!("teleassay explain {check}"),
-        None => format!("{} --out-json comparison.json", view.command),
+        None => format!("{} --out-html comparison.html", view.command),
     }
 }

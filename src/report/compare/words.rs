@@ -10,8 +10,10 @@ const DEGREES: f64 = 180.0 / std::f64::consts::PI;
 /// How a row's numbers are shown.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Shown {
-    /// Unit of both values, and of a difference.
+    /// Unit of both values.
     pub unit: &'static str,
+    /// Unit of the change and of its interval: `x` where B is counted over A.
+    pub change_unit: &'static str,
     factor: f64,
     quotient: bool,
     /// Digits behind the point: a twenty-fifth of what matters is seen, no more.
@@ -21,21 +23,27 @@ pub(super) struct Shown {
 impl Shown {
     /// Of a row.
     pub fn of(view: &Compared<'_>, row: &Row) -> Self {
+        Self::new(row, view.linear(row))
+    }
+
+    /// Of a row, of a linear joint or another.
+    pub fn new(row: &Row, linear: bool) -> Self {
         let (unit, factor) = match (row.aspect.unit(), row.aspect) {
-            (AspectUnit::Angle, _) if view.linear(row) => ("mm", 1e3),
+            (AspectUnit::Angle, _) if linear => ("mm", 1e3),
             (AspectUnit::Angle, _) => ("deg", DEGREES),
             (AspectUnit::Time, Aspect::Lag) => ("ms", 1e3),
             (AspectUnit::Time, _) => ("s", 1.0),
             (AspectUnit::Rate, _) => ("Hz", 1.0),
             (AspectUnit::Ratio, _) => ("%", 100.0),
             (AspectUnit::Speed, _) => ("deg/s", DEGREES),
-            (AspectUnit::Sigma, _) => ("sigma", 1.0),
+            (AspectUnit::Sigma, _) => ("sd", 1.0),
         };
         let quotient = row.aspect.scale() == Scale::Quotient;
         let finest = if quotient { 0.001 } else { row.limits.warn * factor / 25.0 };
         let digits =
             if finest > 0.0 { (-finest.log10()).ceil().clamp(0.0, 6.0) as usize } else { 0 };
-        Self { unit, factor, quotient, digits }
+        let change_unit = if quotient { "x" } else { unit };
+        Self { unit, change_unit, factor, quotient, digits }
     }
 
     /// A value of one side.
@@ -48,7 +56,12 @@ impl Shown {
 
     /// A change in the aspect's scale.
     pub fn change(self, change: f64) -> String {
-        if self.quotient { self.fixed(change.exp()) } else { self.value(change) }
+        if !self.quotient {
+            return self.value(change);
+        }
+        let times = change.exp();
+        // Of a multiple this great three digits are enough, and nothing runs out of its column.
+        if times < 10.0 { self.fixed(times) } else { significant(times) }
     }
 
     fn fixed(self, value: f64) -> String {
@@ -58,13 +71,14 @@ impl Shown {
         if nought { text.trim_start_matches('-').to_owned() } else { text }
     }
 
-    /// The same with its unit.
+    /// The same with its unit: `1.250 x`, `0.80 sd`, `4.01 deg`.
     pub fn told(self, change: f64) -> String {
-        if self.quotient {
-            format!("x {}", self.change(change))
-        } else {
-            format!("{} {}", self.value(change), self.unit)
-        }
+        format!("{} {}", self.change(change), self.change_unit)
+    }
+
+    /// A value of one side with its unit.
+    pub fn quantity(self, value: f64) -> String {
+        format!("{} {}", self.value(value), self.unit)
     }
 }
 
@@ -158,5 +172,51 @@ pub(super) fn step(view: &Compared<'_>, step: &Step) -> String {
             Aspect::Schema => "the columns do not mean the same: nothing to convert".to_owned(),
             _ => format!("{what}: nothing takes it out of the data; make both rigs alike"),
         },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Shown;
+    use crate::compare::{Answer, Aspect, Row};
+
+    fn row(aspect: Aspect) -> Row {
+        Row {
+            aspect,
+            joint: None,
+            values: None,
+            change: None,
+            interval: None,
+            p_value: None,
+            p_adjusted: None,
+            limits: aspect.limits(1.0 / 30.0, false),
+            episodes: (9, 9),
+            answer: Answer::Same,
+            needs: None,
+            price: None,
+            notes: Vec::new(),
+        }
+    }
+
+    #[test]
+    fn a_value_and_a_change_each_say_their_unit() {
+        let degree = 1f64.to_radians();
+        for (aspect, value, quantity, change, told) in [
+            (Aspect::Offset, 3.81 * degree, "3.81 deg", -4.01 * degree, "-4.01 deg"),
+            (Aspect::Lag, 0.104, "104 ms", 0.018, "18 ms"),
+            (Aspect::Gain, 1.0, "100.0 %", -0.001, "-0.1 %"),
+            (Aspect::Rate, 30.0, "30.0 Hz", 1.25f64.ln(), "1.250 x"),
+            (Aspect::Length, 14.4, "14.4 s", 12.5f64.ln(), "12.5 x"),
+            (Aspect::Speed, 36.8 * degree, "36.8 deg/s", 0.988f64.ln(), "0.988 x"),
+            (Aspect::Spread, 11.8 * degree, "11.8 deg", 0.949f64.ln(), "0.949 x"),
+            (Aspect::Mean, 1.43, "1.43 sd", 0.8, "0.80 sd"),
+            (Aspect::Clip, 0.0, "0.00 %", 0.0147, "1.47 %"),
+        ] {
+            let shown = Shown::new(&row(aspect), false);
+            assert_eq!((shown.quantity(value), shown.told(change)), (quantity.into(), told.into()));
+        }
+        let mut linear = row(Aspect::Offset);
+        linear.limits = Aspect::Offset.limits(1.0 / 30.0, true);
+        assert_eq!(Shown::new(&linear, true).told(0.0021), "2.10 mm");
     }
 }
