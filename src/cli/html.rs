@@ -1,5 +1,6 @@
 //! The HTML report: reads the episodes that are worth looking at once more, for their traces.
 
+use std::collections::{HashMap, HashSet};
 use std::io;
 use std::num::NonZero;
 use std::path::Path;
@@ -25,19 +26,21 @@ pub fn html_report(
     let cards = &view.outcome.cards;
     let indices: Vec<u64> = worth.iter().map(|&at| cards[at].key.index).collect();
     let workers = Workers::start(threads.map(NonZero::get))?;
+    let place_of: HashMap<u64, usize> =
+        indices.iter().enumerate().map(|(place, &index)| (index, place)).collect();
+    let pack = |episode: &Episode| {
+        let place = place_of.get(&episode.key.index).copied()?;
+        Some((place, Trace::of(episode, &cards[worth[place]])))
+    };
     let mut packed: Vec<(usize, Trace)> = Vec::new();
     let mut fault = None;
-    let mut pack = |episode: &Episode| {
-        let Some(place) = indices.iter().position(|&index| index == episode.key.index) else {
-            return;
-        };
-        match Trace::of(episode, &cards[worth[place]]) {
-            Ok(trace) => packed.push((place, trace)),
-            Err(error) => fault = Some(error),
-        }
+    let mut take = |made: Option<(usize, io::Result<Trace>)>| match made {
+        Some((place, Ok(trace))) => packed.push((place, trace)),
+        Some((_, Err(error))) => fault = Some(error),
+        None => {}
     };
     if let Some(source) = source {
-        engine::episodes(source, &indices, &workers, &mut pack);
+        engine::made_of(source, &indices, &workers, &pack, &mut take);
     }
     if let Some(error) = fault {
         return Err(inner(error));
@@ -52,8 +55,8 @@ pub fn html_report(
         }
         traces.push(trace);
     }
-    let has = |index: u64| traces.iter().any(|trace| trace.index == index);
+    let traced: HashSet<u64> = traces.iter().map(|trace| trace.index).collect();
     let flagged = cards.iter().filter(|card| !card.findings.is_empty());
-    let left_out = flagged.filter(|card| !has(card.key.index)).count();
+    let left_out = flagged.filter(|card| !traced.contains(&card.key.index)).count();
     to_file(path, |out| html::html(view, &traces, left_out, out))
 }

@@ -15,6 +15,17 @@ pub fn episodes(
     workers: &Workers,
     visit: &mut dyn FnMut(&Episode),
 ) -> Vec<Unread> {
+    made_of(source, indices, workers, &Episode::clone, &mut |episode| visit(&episode))
+}
+
+/// The same where each worker makes something of its episodes, and nothing else is held.
+pub fn made_of<T: Send>(
+    source: &dyn Source,
+    indices: &[u64],
+    workers: &Workers,
+    make: &(dyn Fn(&Episode) -> T + Sync),
+    take: &mut dyn FnMut(T),
+) -> Vec<Unread> {
     let mut wanted = indices.to_vec();
     wanted.sort_unstable();
     wanted.dedup();
@@ -22,9 +33,11 @@ pub fn episodes(
     shards.dedup();
     let mut unread = Vec::new();
     for wave in shards.chunks(workers.threads()) {
-        for (mut found, missed) in workers.map(wave, |shard| read(source, *shard, &wanted)) {
-            found.sort_by_key(|episode| episode.key.index);
-            found.iter().for_each(&mut *visit);
+        for (mut found, missed) in workers.map(wave, |shard| read(source, *shard, &wanted, make)) {
+            found.sort_by_key(|(index, _)| *index);
+            for (_, made) in found {
+                take(made);
+            }
             unread.extend(
                 missed.into_iter().filter(|file| !unread.contains(file)).collect::<Vec<_>>(),
             );
@@ -33,11 +46,19 @@ pub fn episodes(
     unread
 }
 
-fn read(source: &dyn Source, shard: usize, wanted: &[u64]) -> (Vec<Episode>, Vec<Unread>) {
+/// What was made of each chosen episode of a shard, with its place.
+type Made<T> = Vec<(u64, T)>;
+
+fn read<T>(
+    source: &dyn Source,
+    shard: usize,
+    wanted: &[u64],
+    make: &(dyn Fn(&Episode) -> T + Sync),
+) -> (Made<T>, Vec<Unread>) {
     let mut found = Vec::new();
     let unread = source.read(shard, &mut |episode| {
         if wanted.binary_search(&episode.key.index).is_ok() {
-            found.push(episode.clone());
+            found.push((episode.key.index, make(episode)));
         }
     });
     (found, unread)

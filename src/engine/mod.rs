@@ -12,7 +12,7 @@ mod rejudge;
 mod workers;
 
 pub use card::card;
-pub use chosen::episodes;
+pub use chosen::{episodes, made_of};
 pub use rejudge::{baseline, rejudge};
 pub use workers::{EngineError, Workers};
 

@@ -1,6 +1,7 @@
 //! A few episodes out of many.
 
 use teleassay::engine::{self, Workers};
+use teleassay::model::Episode;
 use teleassay::source::Source;
 
 use super::support::{Layout, Outcome, open, parquet, rows, table};
@@ -31,6 +32,11 @@ fn the_chosen_are_shown_in_order_and_no_other_shard_is_read() -> Outcome {
         assert!(unread.is_empty(), "{unread:?}");
         let unread = engine::episodes(&dataset, &[25], &workers, &mut |_| {});
         assert_eq!(unread.len(), 1);
+        let frames = |episode: &Episode| (episode.key.index, episode.frames());
+        let mut made = Vec::new();
+        let taken = &mut |one| made.push(one);
+        let unread = engine::made_of(&dataset, &[59, 58, 3], &workers, &frames, taken);
+        assert_eq!((made, unread.len()), (vec![(3, 2_000), (58, 2_000), (59, 2_000)], 0));
     }
     Ok(())
 }
