@@ -79,6 +79,35 @@ fn reports_are_valid_and_their_sums_add_up() -> Tested {
     Ok(())
 }
 
+/// The program itself, which sees the file as a build server's administrator would. Where
+/// `TELEASSAY_ALL_TOOLS` is set it must be there.
+#[test]
+fn xmllint_finds_reports_valid_and_a_spoilt_one_not() -> Tested {
+    let schema = concat!(env!("CARGO_MANIFEST_DIR"), "/fixtures/junit/junit-10.xsd");
+    let dir = tempfile::tempdir()?;
+    let file = dir.path().join("junit.xml");
+    let valid = |xml: &[u8]| -> Result<Option<bool>, Box<dyn Error>> {
+        std::fs::write(&file, xml)?;
+        let mut xmllint = Command::new("xmllint");
+        match xmllint.args(["--noout", "--nonet", "--schema", schema]).arg(&file).output() {
+            Ok(output) => Ok(Some(output.status.success())),
+            Err(e) if e.kind() == std::io::ErrorKind::NotFound => {
+                assert!(std::env::var_os("TELEASSAY_ALL_TOOLS").is_none(), "xmllint is not there");
+                Ok(None)
+            }
+            Err(e) => Err(e.into()),
+        }
+    };
+    for stage in [healthy(), faulty(), not_assessable()] {
+        let mut xml = Vec::new();
+        report::junit(&stage.view(), Some(Severity::Warn), &mut xml)?;
+        assert_ne!(valid(&xml)?, Some(false));
+        let spoilt = String::from_utf8(xml)?.replacen("<testcase ", "<testcase nowhere=\"1\" ", 1);
+        assert_ne!(valid(spoilt.as_bytes())?, Some(true));
+    }
+    Ok(())
+}
+
 #[test]
 fn each_episode_is_a_case_and_the_gate_says_what_fails() -> Tested {
     let stage = faulty();
