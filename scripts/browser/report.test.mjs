@@ -1,59 +1,16 @@
 // The HTML report in a real browser. Ceilings carry slack for a slow machine.
 import assert from "node:assert/strict";
 import { readFileSync, statSync } from "node:fs";
-import { createServer } from "node:http";
-import { createRequire } from "node:module";
 import { join } from "node:path";
-import { after, before, test } from "node:test";
+import { test } from "node:test";
 
-const require = createRequire(join(process.env.TELEASSAY_BROWSER, "package.json"));
-const { chromium } = require("playwright-core");
-const axe = readFileSync(require.resolve("axe-core/axe.min.js"), "utf8");
-const folder = process.env.TELEASSAY_REPORTS;
+import { asked, close, drawn, folder, narrow, no_barrier, nothing_runs_out, open } from "./browser.mjs";
 
-let browser;
-let server;
-let requests = [];
-before(async () => {
-  server = createServer((request, response) => {
-    requests.push(request.url);
-    try {
-      response.setHeader("content-type", "text/html");
-      response.end(readFileSync(join(folder, request.url)));
-    } catch {
-      response.statusCode = 404;
-      response.end();
-    }
-  });
-  await new Promise((ready) => server.listen(0, "127.0.0.1", ready));
-  browser = await chromium.launch({
-    executablePath: "/usr/bin/chromium",
-    args: ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-      "--disable-background-networking", "--disable-component-update", "--disable-sync"],
-  });
-});
-after(async () => {
-  await browser?.close();
-  server?.close();
-});
-
-const open = async (name, options = {}) => {
-  const context = await browser.newContext({ viewport: { width: 1200, height: 900 }, ...options });
-  const page = await context.newPage();
-  page.faults = [];
-  page.on("pageerror", (error) => page.faults.push(String(error)));
-  page.on("console", (said) => said.type() === "error" && page.faults.push(said.text()));
-  requests = [];
-  await page.goto(`http://127.0.0.1:${server.address().port}/${name}`);
-  await page.waitForSelector("html[data-ready]");
-  return page;
-};
-const close = (page) => page.context().close();
 const names = (page) => page.locator("#table tbody th").allTextContents();
 
 test("nothing is asked of the network, and no script faults", async () => {
   const page = await open("nursery.html");
-  assert.deepEqual(requests, ["/nursery.html"]);
+  assert.deepEqual(asked.requests, ["/nursery.html"]);
   assert.deepEqual(page.faults, []);
   const policy = await page.locator("meta[http-equiv]").getAttribute("content");
   assert.match(policy, /default-src 'none'/);
@@ -61,13 +18,11 @@ test("nothing is asked of the network, and no script faults", async () => {
 });
 
 test("verdict, what was not read and cautions stand there without scripts", async () => {
-  const context = await browser.newContext({ javaScriptEnabled: false });
-  const page = await context.newPage();
-  await page.goto(`http://127.0.0.1:${server.address().port}/nursery.html`);
+  const page = await open("nursery.html", { javaScriptEnabled: false }, true);
   assert.match(await page.locator(".sentence").innerText(), /Re-record or drop/);
   assert.match(await page.locator("body").innerText(), /An audit is not a safety function/);
   assert.ok(await page.getByText("Where this comes from").isVisible());
-  await context.close();
+  await close(page);
 });
 
 test("the table sorts, filters and saves what is filtered", async () => {
@@ -95,16 +50,6 @@ test("the table sorts, filters and saves what is filtered", async () => {
   assert.deepEqual(await names(page), ["17"]);
   assert.deepEqual(page.faults, []);
   await close(page);
-});
-
-// Whether anything is drawn on a canvas, as a fingerprint of its pixels.
-const drawn = (page) => page.evaluate(() => {
-  let sum = 0;
-  for (const canvas of document.querySelectorAll("#plot canvas")) {
-    const pixels = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height).data;
-    for (let i = 0; i < pixels.length; i += 4) sum = (sum * 31 + pixels[i] + pixels[i + 3]) % 1e9;
-  }
-  return sum;
 });
 
 test("an episode opens, zooms to a span and follows the keys", async () => {
@@ -144,19 +89,14 @@ for (const scheme of ["light", "dark"]) {
   test(`no barrier that axe finds, ${scheme}`, async () => {
     const page = await open("nursery.html", { colorScheme: scheme });
     await page.waitForFunction(() => document.querySelectorAll("#plot canvas").length > 0);
-    await page.locator("details").evaluateAll((all) => all.forEach((one) => { one.open = true; }));
-    // Run as a debugger would, since the page's own policy lets no script in.
-    const result = await page.evaluate(`${axe}; axe.run(document, { resultTypes: ["violations"] })`);
-    const found = result.violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.html).slice(0, 3)}`);
-    assert.deepEqual(found, []);
+    await no_barrier(page);
     await close(page);
   });
 }
 
 test("320 pixels wide, nothing runs out of the page; it prints", async () => {
-  const page = await open("nursery.html", { viewport: { width: 320, height: 640 } });
-  const over = await page.evaluate(() => document.documentElement.scrollWidth);
-  assert.ok(over <= 320, `${over} pixels wide`);
+  const page = await open("nursery.html", narrow);
+  await nothing_runs_out(page);
   const pdf = await page.pdf({ format: "A4" });
   assert.equal(pdf.subarray(0, 5).toString(), "%PDF-");
   await close(page);
@@ -200,5 +140,33 @@ test("10,000 episodes with 500 traces: small, ready at once, an episode opens at
   assert.ok(traces >= 500, `${traces} traces`);
   assert.ok(ready <= 1200, `ready after ${ready} ms`);
   assert.ok(opened <= 120, `an episode opens in ${opened} ms`);
+  await close(page);
+});
+
+test("100,000 episodes, each flagged: still opens, sorts and filters", async () => {
+  const bytes = statSync(join(folder, "huge.html")).size;
+  const page = await open("huge.html");
+  const ready = await page.evaluate(() => performance.getEntriesByType("navigation")[0].domComplete);
+  assert.match(await page.locator("#shown").innerText(), /^100000 of 100000/);
+  assert.equal(await page.locator("#table tbody tr").count(), 100);
+  const flagged = await page.evaluate(() => JSON.parse(document.getElementById("data").textContent)
+    .verdict.filter((verdict) => verdict > 0).length);
+  assert.ok(flagged >= 90_000, `${flagged} flagged`);
+  const timed = async (act) => {
+    const begun = performance.now();
+    await act();
+    return performance.now() - begun;
+  };
+  const sorted = await timed(() => page.click('th button[data-by="id"]'));
+  assert.equal((await names(page)).length, 100);
+  const filtered = await timed(() => page.fill("#f-name", "99999"));
+  assert.ok((await names(page)).every((name) => name.includes("99999")));
+  await page.click("#table tbody button");
+  assert.match(await page.locator("#e-title").innerText(), /99999/);
+  console.log(`huge.html: ${bytes} bytes, ${flagged} flagged, ready ${ready.toFixed(0)} ms, ` +
+    `sorted ${sorted.toFixed(0)} ms, filtered ${filtered.toFixed(0)} ms`);
+  assert.ok(ready <= 6000, `ready after ${ready} ms`);
+  assert.ok(sorted <= 3000 && filtered <= 1500, `sorted ${sorted} ms, filtered ${filtered} ms`);
+  assert.deepEqual(page.faults, []);
   await close(page);
 });

@@ -1,5 +1,13 @@
-"""Makes tables out of the demonstration: one with hostile names, one of 10,000 episodes."""
+"""Makes tables out of the demonstration, all in one folder that holds it as `nursery` and, with another
+seed, as `tuesday`:
 
+- `hostile.parquet`, whose episodes have hostile names;
+- `many.parquet`, of 10,000 episodes;
+- `tuesday` itself, with the elbow of its follower off by four degrees;
+- `hostile` and a folder of a hostile name, two sessions with hostile names of joints and tasks.
+"""
+
+import json
 import sys
 from pathlib import Path
 
@@ -16,25 +24,71 @@ HOSTILE = [
     "--> <!-- {{ sentence }}",
 ]
 EPISODES = 10_000
+ELBOW = 2
+OFF_DEG = 4.0
+FOLDERS = ["hostile", "<img src=x onerror=document.title='owned'>"]
+JOINTS = [
+    "</style><script>document.title='owned'</script>",
+    "<b>shoulder</b>",
+    "elbow\" onfocus=\"document.title='owned'",
+    "{{ sentence }}",
+    "wrist roll " + "x" * 200,
+    "jaw",
+]
+TASKS = ["</h3><b>task</b>", "<b>other</b>"]
 
 
-def main(folder, hostile, many):
-    table = pa.concat_tables([pq.read_table(p) for p in sorted(Path(folder).glob("*.parquet"))])
-    name = next(n for n in table.column_names if n in ("episode", "run", "take"))
-    at = table.column_names.index(name)
-    ids = pc.unique(table[name])
+def read(folder):
+    return pa.concat_tables([pq.read_table(p) for p in sorted(Path(folder).glob("*.parquet"))])
 
-    chosen = table.filter(pc.is_in(table[name], value_set=ids.slice(0, len(HOSTILE))))
-    place = pc.index_in(chosen[name], value_set=ids)
+
+def replaced(table, name, column):
+    return table.set_column(table.column_names.index(name), name, column)
+
+
+def shift(path):
+    """Puts the follower's elbow off."""
+    table = pq.read_table(path)
+    lists = table["follower"].combine_chunks()
+    joints = len(lists.values) // len(lists)
+    values = lists.values.to_numpy().reshape(-1, joints).copy()
+    values[:, ELBOW] += OFF_DEG
+    moved = pa.ListArray.from_arrays(lists.offsets, pa.array(values.reshape(-1), lists.values.type))
+    pq.write_table(replaced(table, "follower", moved), path)
+
+
+def hostile_session(table, folder, tasks):
+    """A session whose joints and tasks have hostile names; every other episode is of the last task."""
+    folder.mkdir()
+    place = pc.index_in(table["episode"], value_set=pc.unique(table["episode"])).combine_chunks()
+    names = [tasks[at % len(tasks)] for at in place.to_pylist()]
+    pq.write_table(replaced(table, "task", pa.array(names)), folder / "part-0.parquet")
+    joints = "".join(f"[[rig.joints]]\nname = {json.dumps(name)}\n" for name in JOINTS)
+    profile = f'[rig]\nrate_hz = 30.0\nunit = "deg"\n{joints}gripper = true\n'
+    (folder / "teleassay.toml").write_text(profile)
+
+
+def main(work):
+    work = Path(work)
+    table = read(work / "nursery")
+    ids = pc.unique(table["episode"])
+
+    chosen = table.filter(pc.is_in(table["episode"], value_set=ids.slice(0, len(HOSTILE))))
+    place = pc.index_in(chosen["episode"], value_set=ids)
     names = pa.array(HOSTILE).take(place.combine_chunks())
-    pq.write_table(chosen.set_column(at, name, names), hostile)
+    pq.write_table(replaced(chosen, "episode", names), work / "hostile.parquet")
 
-    place = pc.cast(pc.index_in(table[name], value_set=ids), pa.int64())
-    with pq.ParquetWriter(many, table.set_column(at, name, place).schema) as writer:
+    place = pc.cast(pc.index_in(table["episode"], value_set=ids), pa.int64())
+    schema = replaced(table, "episode", place).schema
+    with pq.ParquetWriter(work / "many.parquet", schema) as writer:
         for copy in range(-(-EPISODES // len(ids))):
-            shifted = pc.add(place, copy * len(ids))
-            part = table.set_column(at, name, shifted)
-            writer.write_table(part.filter(pc.less(part[name], EPISODES)))
+            part = replaced(table, "episode", pc.add(place, copy * len(ids)))
+            writer.write_table(part.filter(pc.less(part["episode"], EPISODES)))
+
+    for path in sorted((work / "tuesday").glob("*.parquet")):
+        shift(path)
+    hostile_session(table, work / FOLDERS[0], TASKS[:1])
+    hostile_session(read(work / "tuesday"), work / FOLDERS[1], TASKS)
 
 
 main(*sys.argv[1:])

@@ -10,6 +10,7 @@ pub const AUDIT: &str = "\
 Examples:
   teleassay audit my_session/
   teleassay audit my_session/ --episode 17
+  teleassay audit my_session/ --out-html report.html
   teleassay audit 'day-*/run.parquet' --only dropped-frames,tracking-lag
   teleassay audit my_session/ --quiet --fail-on warn --out-junit junit.xml";
 
@@ -28,6 +29,7 @@ pub const COMPARE: &str = "\
 Examples:
   teleassay compare monday/ tuesday/
   teleassay compare monday.parquet tuesday/
+  teleassay compare monday/ tuesday/ --out-html comparison.html
   teleassay compare monday/ tuesday/ --out-json comparison.json --fail-on warn";
 
 pub const EXPLAIN: &str = "\
@@ -45,7 +47,8 @@ pub const TRACE: &str = "\
 Examples:
   teleassay trace my_session/ --episode 17
   teleassay trace my_session/ --episode 17 --joint elbow --from 8 --to 10.5
-  teleassay trace my_session/ --episode 17 --out-svg episode-17.svg";
+  teleassay trace my_session/ --episode 17 --out-svg episode-17.svg
+  teleassay trace my_session/ --episode 17 --out-html episode-17.html";
 
 pub const COMPLETIONS: &str = "\
 Examples:

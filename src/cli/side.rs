@@ -18,6 +18,9 @@ pub struct Loaded {
     pub side: Side,
     pub inputs: Vec<Input>,
     pub unread: Vec<Unread>,
+    pub roles: Vec<RoleChoice>,
+    /// Whether it was read from a scorecard.
+    pub stored: bool,
 }
 
 /// Loads one side. Of a scorecard the profile says only what is left out: the rest acts when data is
@@ -39,7 +42,7 @@ pub fn load(
             return Err(CliError::nothing(format!("{name} holds no episode")));
         }
         let of = (stored.rig(), stored.roles(), stored.inputs());
-        return Ok(loaded(name, of, outcome));
+        return Ok(Loaded { stored: true, ..loaded(name, of, outcome) });
     }
     let read = measure(data, threads, &mut progress);
     bar.clear();
@@ -63,5 +66,11 @@ fn loaded(
         ledger: outcome.ledger,
         leader: action.is_some_and(|role| !role.columns.is_empty()),
     };
-    Loaded { side, inputs: inputs.to_vec(), unread: outcome.unread }
+    Loaded {
+        side,
+        inputs: inputs.to_vec(),
+        unread: outcome.unread,
+        roles: roles.to_vec(),
+        stored: false,
+    }
 }

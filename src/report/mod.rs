@@ -39,7 +39,8 @@ pub use card::card;
 pub use columns::{Understood, columns};
 pub use compare::shape as comparison_shape;
 pub use compare::{
-    COMPARISON_SCHEMA, Compared, ComparedSide, comparison, comparison_json, comparison_markdown,
+    COMPARISON_SCHEMA, Compared, ComparedSide, comparison, comparison_html, comparison_json,
+    comparison_markdown,
 };
 pub use explain::{explain, list};
 pub use github::github;

@@ -103,6 +103,77 @@ fn terminal_json_markdown_and_exit_codes() -> Tested {
     Ok(())
 }
 
+/// What stands between the first two of these, which must be there.
+fn between<'a>(text: &'a str, from: &str, to: &str) -> Result<&'a str, Box<dyn Error>> {
+    let (_, rest) = text.split_once(from).ok_or_else(|| format!("no {from:?} in {text}"))?;
+    Ok(rest.split_once(to).ok_or_else(|| format!("no {to:?} in {rest}"))?.0)
+}
+
+/// Writes the page of a comparison.
+fn page(dir: &Path, a: &str, b: &str, more: &[&str]) -> Result<String, Box<dyn Error>> {
+    let args = ["compare", a, b, "--out-html", "page.html", "--fail-on", "never"];
+    let output = run(dir, &[&args[..], more].concat())?;
+    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+    Ok(std::fs::read_to_string(dir.join("page.html"))?)
+}
+
+#[test]
+fn the_page_says_the_answer_its_cause_and_what_to_do_before_all_else() -> Tested {
+    let dir = tempfile::tempdir()?;
+    let dir = dir.path();
+    sessions(dir)?;
+    let found = page(dir, "monday", "tuesday", &[])?;
+    assert_eq!(found, page(dir, "monday", "tuesday", &["--threads", "1"])?);
+    for word in ["src=", "href=", "http:", "https:", "@import", "url(", "<script", "{{", "{%"] {
+        assert!(!found.contains(word), "{word}");
+    }
+    assert!(found.contains("default-src 'none'; style-src") && !found.contains("script-src"));
+    snapshot("compare-page-first", between(&found, "<body>\n", "<section>\n<h2>Aspect by aspect")?);
+    let row = between(&found, "<tr><th scope=\"row\">offset elbow", "</tr>")?;
+    snapshot("compare-page-row", row);
+    // Every comparison is in it once, and none is missing.
+    let json = run(dir, &["compare", "monday", "tuesday", "--format", "json"])?;
+    let document: Value = serde_json::from_slice(&json.stdout)?;
+    let rows = document["aspects"].as_array().map_or(0, Vec::len);
+    let tables = between(&found, "<h2>Aspect by aspect", "<h2>What merging costs")?;
+    assert_eq!(tables.matches("<tr><th scope=\"row\">").count(), rows);
+    let drawn = document["aspects"].as_array().into_iter().flatten();
+    let drawn = drawn.filter(|row| row["interval"].is_array()).count();
+    assert_eq!(tables.matches("<svg class=\"interval\"").count(), drawn);
+    assert_eq!(found.matches("part-0.parquet</td>").count(), 2);
+    assert!(found.contains("not a safety function"));
+
+    let same = page(dir, "monday", "again", &[])?;
+    assert!(same.contains("<li>Train on both together, as they are.</li>"), "{same}");
+    assert!(same.contains("<h2>Largest change on the bench: ") && !same.contains("Biggest cause"));
+    let few = page(dir, "monday", "slow", &[])?;
+    assert!(few.contains("<h2>What is least certain: lag elbow</h2>"), "{few}");
+    assert!(few.contains("Record until each side has about 8 episodes"), "{few}");
+    let twice = page(dir, "monday", "monday", &[])?;
+    assert!(twice.contains("<li>Train on one of them alone: the other adds nothing.</li>"));
+    Ok(())
+}
+
+#[test]
+fn a_page_of_scorecards_says_so_and_a_folder_that_is_not_there_is_told() -> Tested {
+    let dir = tempfile::tempdir()?;
+    let dir = dir.path();
+    put(dir, "monday", &recipe(3, 1))?;
+    run(dir, &["audit", "monday", "--out-scorecard", "m.parquet"])?;
+    let found = page(dir, "m.parquet", "monday", &[])?;
+    assert_eq!(found.matches("Read from a scorecard; its recordings were:").count(), 1);
+    assert_eq!(found.matches("Read from recordings:").count(), 1);
+    for out in ["no/such/page.html", "m.parquet", "monday/part-0.parquet"] {
+        let before = std::fs::read(dir.join(out)).ok();
+        let output = run(dir, &["compare", "m.parquet", "monday", "--out-html", out])?;
+        assert_eq!(output.status.code(), Some(2), "{out}");
+        let said = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert!(said.contains(out) && said.contains("hint: "), "{said}");
+        assert_eq!(std::fs::read(dir.join(out)).ok(), before, "{out}");
+    }
+    Ok(())
+}
+
 /// What a comparison printed, without the names of the sides.
 fn nameless(output: &Output) -> Result<Value, Box<dyn Error>> {
     let said = String::from_utf8_lossy(&output.stderr).into_owned();

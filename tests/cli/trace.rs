@@ -3,6 +3,7 @@
 use std::error::Error;
 use std::process::{Command, Output};
 
+use serde_json::Value;
 use tempfile::TempDir;
 
 use super::snapshot;
@@ -81,6 +82,8 @@ fn wrong_names_and_empty_windows_are_told() -> Tested {
         (&["2", "--from", "99"], "has no frame in that time", "16.10 s long"),
         (&["2", "--from", "-1"], "unexpected argument", ""),
         (&["2", "--out-svg", &format!("{place}/part-0.parquet")], "one of the recordings", ""),
+        (&["2", "--out-html", &format!("{place}/part-0.parquet")], "one of the recordings", ""),
+        (&["2", "--out-html", "no/such/page.html"], "no/such/page.html", "that the folder exists"),
     ] {
         let output = traced(&place, args)?;
         assert_eq!(output.status.code(), Some(2), "{args:?}");
@@ -152,6 +155,47 @@ print(root.tag, count('path', 'leader'), count('path', 'follower'), count('rect'
     let first = std::fs::read(&file)?;
     traced(&place, &["2", "--out-svg", &svg])?;
     assert_eq!(std::fs::read(&file)?, first);
+    Ok(())
+}
+
+#[test]
+fn a_page_holds_the_episode_its_findings_and_what_to_draw_first() -> Tested {
+    let (dir, place) = demo()?;
+    let file = dir.path().join("page.html");
+    let name = file.to_string_lossy().into_owned();
+    let page = |args: &[&str]| -> Result<String, Box<dyn Error>> {
+        let output = traced(&place, &[args, &["--out-html", &name]].concat())?;
+        assert_eq!(output.status.code(), Some(0), "{}", said(&output));
+        // The folder has another name at each run, and stands there escaped.
+        let escaped = place.replace('/', "&#x2f;");
+        Ok(std::fs::read_to_string(&file)?.replace(&escaped, "nursery"))
+    };
+    let text = page(&["13"])?;
+    assert_eq!(text, page(&["13"])?);
+    for word in ["src=", "href=", "http:", "https:", "@import", "url(", "{{", "{%"] {
+        assert!(!text.contains(word), "{word}");
+    }
+    let between = |from: &str, to: &str| -> Result<String, Box<dyn Error>> {
+        let (_, rest) = text.split_once(from).ok_or("not there")?;
+        Ok(rest.split_once(to).ok_or("has no end")?.0.to_owned())
+    };
+    snapshot("trace-page-first", &between("<body>\n", "<p id=\"e-sum\">")?);
+    let data: Value = serde_json::from_str(&between("id=\"data\">", "</script>")?)?;
+    assert_eq!(data["id"], serde_json::json!(["13"]));
+    assert_eq!(data["drawn"], serde_json::json!([0, 1, 2, 3, 4, 5]));
+    assert!(data.get("window").is_none());
+    // The same findings and frames as the records have.
+    let records = String::from_utf8(traced(&place, &["13", "--plain"])?.stdout)?;
+    let fields = records.lines().map(|line| line.split('\t').collect::<Vec<_>>());
+    let marks: Vec<String> = fields.filter(|f| f[0] == "mark").map(|f| f[7].to_owned()).collect();
+    let spans = data["spans"].as_array().into_iter().flatten().filter_map(Value::as_array);
+    let spans: Vec<String> = spans.flatten().map(|s| format!("{}-{}", s[2], s[3])).collect();
+    assert_eq!(spans, marks);
+    assert_eq!(text.matches("data-episode=\"0\"").count(), 1);
+    assert!(text.contains("&quot;n&quot;:403"), "every frame is in it");
+
+    let text = page(&["13", "--joint", "wrist_roll", "--from", "7", "--to", "11.5"])?;
+    assert!(text.contains("\"drawn\":[4],\"window\":[7.0,11.5]"), "{text}");
     Ok(())
 }
 

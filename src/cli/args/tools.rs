@@ -46,6 +46,10 @@ pub struct CompareArgs {
     #[arg(long, value_name = "FILE")]
     pub out_json: Option<PathBuf>,
 
+    /// Also write the comparison to look at: one HTML file that needs no network
+    #[arg(long, value_name = "FILE")]
+    pub out_html: Option<PathBuf>,
+
     /// From which difference on the exit code is 1
     #[arg(long, value_enum, default_value_t = FailOn::Fail, value_name = "VERDICT")]
     pub fail_on: FailOn,
@@ -186,6 +190,10 @@ pub struct TraceArgs {
     /// Also write the drawing as a picture
     #[arg(long, value_name = "FILE")]
     pub out_svg: Option<PathBuf>,
+
+    /// Also write the episode to look into: one HTML file that needs no network
+    #[arg(long, value_name = "FILE")]
+    pub out_html: Option<PathBuf>,
 }
 
 /// `completions`

@@ -24,11 +24,15 @@ pub fn run(args: &CompareArgs) -> Result<Gate, CliError> {
         command: &settings.command,
         width: width(),
     };
+    let outs = || [&args.out_json, &args.out_html].into_iter().flatten();
+    for (data, loaded) in [(&settings.a, &a), (&settings.b, &b)] {
+        spare(outs(), &loaded.inputs, &[data.files(), data.paths.clone()].concat())?;
+    }
     if let Some(path) = &args.out_json {
-        for (data, loaded) in [(&settings.a, &a), (&settings.b, &b)] {
-            spare([path], &loaded.inputs, &[data.files(), data.paths.clone()].concat())?;
-        }
         to_file(path, |out| report::comparison_json(&view, out))?;
+    }
+    if let Some(path) = &args.out_html {
+        to_file(path, |out| report::comparison_html(&view, out))?;
     }
     to_stdout(|out| Ok(print(args.format, &view, out)?))?;
     let read = a.unread.is_empty() && b.unread.is_empty();
@@ -36,7 +40,13 @@ pub fn run(args: &CompareArgs) -> Result<Gate, CliError> {
 }
 
 fn told(loaded: &Loaded) -> ComparedSide<'_> {
-    ComparedSide { side: &loaded.side, inputs: &loaded.inputs, unread: &loaded.unread }
+    ComparedSide {
+        side: &loaded.side,
+        inputs: &loaded.inputs,
+        unread: &loaded.unread,
+        roles: &loaded.roles,
+        stored: loaded.stored,
+    }
 }
 
 fn print(format: CompareFormat, view: &Compared<'_>, out: &mut dyn Write) -> io::Result<()> {

@@ -32,9 +32,13 @@ pub fn run(args: &TraceArgs) -> Result<Gate, CliError> {
             format!("--from and --to are seconds from its start; {:.2} s long", card.duration_s);
         return Err(CliError::input(what).with_hint(hint));
     }
+    let outs = [&args.out_svg, &args.out_html].into_iter().flatten();
+    spare(outs, source.inputs(), &data.files())?;
     if let Some(path) = &args.out_svg {
-        spare([path], source.inputs(), &data.files())?;
         to_file(path, |out| report::trace_svg(&traced, out))?;
+    }
+    if let Some(path) = &args.out_html {
+        to_file(path, |out| report::html::trace_html(&traced, out))?;
     }
     to_stdout(|out| {
         Ok(if args.plain {

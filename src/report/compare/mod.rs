@@ -1,5 +1,6 @@
-//! A comparison of two sessions: on a terminal, as Markdown, as JSON.
+//! A comparison of two sessions: on a terminal, as Markdown, as JSON, as a page.
 
+mod html;
 mod markdown;
 mod sentence;
 mod terminal;
@@ -9,12 +10,13 @@ pub mod shape;
 
 use std::io::{self, Write};
 
+pub use html::comparison_html;
 pub use markdown::comparison_markdown;
 pub use terminal::comparison;
 
 use crate::compare::{Comparison, Row, Side};
 use crate::model::Unread;
-use crate::source::Input;
+use crate::source::{Input, RoleChoice};
 
 /// The JSON Schema (draft 2020-12) of the comparison.
 pub const COMPARISON_SCHEMA: &str = include_str!("../comparison.schema.json");
@@ -28,6 +30,10 @@ pub struct ComparedSide<'a> {
     pub inputs: &'a [Input],
     /// Files that could not be read.
     pub unread: &'a [Unread],
+    /// Which column plays which role.
+    pub roles: &'a [RoleChoice],
+    /// Whether it was read from a scorecard, and not from the data.
+    pub stored: bool,
 }
 
 /// What a renderer of a comparison is given.

@@ -18,8 +18,23 @@ const unpack = async (at) => {
     }
     return values;
   });
-  return { time: signals[0], follower: signals.slice(1, 1 + data.joints.length),
+  return { even: shape.even, hole: shape.hole, time: signals[0], follower: signals.slice(1, 1 + data.joints.length),
     leader: signals.slice(1 + data.joints.length) };
+};
+
+// Where a span stands on the drawing: by its frames where the stamps are unsound.
+const ends = (span) => {
+  const even = open.samples.even;
+  return even ? [span[2] * even, span[3] * even] : [span[0], span[1]];
+};
+const zoom_to = (f, span) => {
+  if (!open || !open.samples) return;
+  const [from, to] = ends(span);
+  const room = Math.max(0.5, to - from);
+  if (data.joint[f] >= 0) $("e-joint").value = data.joint[f];
+  layout();
+  view(from - room, to + room);
+  $("plot").focus();
 };
 
 const episode = async (at, go) => {
@@ -29,7 +44,7 @@ const episode = async (at, go) => {
   $("e-sum").textContent = status[data.verdict[at]] + ", " + data.length[at].toFixed(2) + " s, " +
     data.frames[at] + " frames, " + list.length + (list.length === 1 ? " finding" : " findings");
   const body = make("tbody");
-  const marks = [];
+  const placed = [];
   for (const f of list) {
     const spans = data.spans[f] || [];
     const lines = spans.length ? spans : [null];
@@ -43,18 +58,10 @@ const episode = async (at, go) => {
       row.append(make("td", span ? span[2] + "-" + span[3] : "-", "n wide"));
       const look = make("td");
       if (span) {
-        marks.push({ from: span[0], to: span[1], joint: data.joint[f],
-          title: data.checks[data.check[f]].title });
+        placed.push({ f, span });
         const zoom = make("button", "zoom to");
         zoom.type = "button";
-        zoom.addEventListener("click", () => {
-          if (!open || !open.samples) return;
-          const room = Math.max(0.5, span[1] - span[0]);
-          if (data.joint[f] >= 0) $("e-joint").value = data.joint[f];
-          layout();
-          view(span[0] - room, span[1] + room);
-          $("plot").focus();
-        });
+        zoom.addEventListener("click", () => zoom_to(f, span));
         look.append(zoom);
       }
       row.append(look);
@@ -62,21 +69,26 @@ const episode = async (at, go) => {
     });
   }
   $("e-findings").tBodies[0].replaceWith(body);
-  open = { at, marks, samples: null };
+  open = { at, marks: [], samples: null };
   const samples = await unpack(at);
   if (open.at !== at) return;
   open.samples = samples;
   $("plot").replaceChildren();
+  $("e-note").textContent = samples && samples.even ?
+    "The stamps are missing or run backward: drawn at even steps." : "";
   if (!samples) {
     $("plot").append(make("p", "No trace of this episode is in this file." +
       (data.trace ? " To see it: " + data.trace + " --episode " + shell(data.id[at]) : "")));
     $("readout").textContent = "";
   } else {
     open.end = samples.time[samples.time.length - 1];
-    open.from = 0;
-    open.to = open.end;
+    open.marks = placed.map(({ f, span }) => {
+      const [from, to] = ends(span);
+      const title = data.checks[data.check[f]].title;
+      return { from, to, joint: data.joint[f], title, severity: data.severity[f] };
+    });
     layout();
-    view(0, open.end);
+    view(...(data.window || [0, open.end]));
   }
   $("plot").dataset.episode = at;
   if (go) $("e-title").focus();

@@ -1,13 +1,15 @@
-//! The report as one HTML file that opens without a network: verdict first, then the bench
+//! Pages: the report as one HTML file that opens without a network: verdict first, then the bench
 //! causes, measurements, episodes with their traces, where it comes from, cautions.
 //!
 //! What a person must be able to read stands in the page itself; tables and traces are drawn by
-//! the script from data that the page carries.
+//! the script from data that the page carries. Of one episode alone there is a page with its trace.
 
 mod figures;
 mod measured;
-mod page;
+mod one;
+pub(super) mod page;
 mod rows;
+pub(super) mod template;
 mod trace;
 
 use std::io::{self, Write};
@@ -15,6 +17,7 @@ use std::io::{self, Write};
 use super::table::ScoreTable;
 use super::view::View;
 
+pub use one::trace_html;
 pub use trace::Trace;
 
 /// Where the data goes in the template.
@@ -54,10 +57,28 @@ pub fn html(
     left_out: usize,
     out: &mut dyn Write,
 ) -> io::Result<()> {
-    let page = page::render(view, left_out)?;
-    let (before, after) = page.split_once(DATA).unwrap_or((&page, ""));
+    let told = rows::Told {
+        rig: view.rig,
+        cards: &view.outcome.cards,
+        checks: view.checks,
+        trace: view.trace_command(),
+        traces: traces.iter().map(|trace| trace.index).collect(),
+        drawn: None,
+        window_s: None,
+    };
+    with_data(&page::render(view, left_out)?, &told, traces, out)
+}
+
+/// Writes a page with its data in their place.
+fn with_data(
+    page: &str,
+    told: &rows::Told<'_>,
+    traces: &[Trace],
+    out: &mut dyn Write,
+) -> io::Result<()> {
+    let (before, after) = page.split_once(DATA).unwrap_or((page, ""));
     out.write_all(before.as_bytes())?;
-    rows::write(view, traces, out)?;
+    rows::write(told, out)?;
     for trace in traces {
         trace.write(out)?;
     }

@@ -2,12 +2,13 @@
 
 use std::io;
 
+use minijinja::Value;
 use minijinja::value::Serde;
-use minijinja::{AutoEscape, Environment, Value};
 use serde::Serialize;
 
 use super::measured::{drifts, groups, measured};
-use crate::report::cautions;
+use super::template::{fill, markup};
+use crate::model::Unread;
 use crate::report::leave_out;
 use crate::report::normalisation;
 use crate::report::number::significant;
@@ -16,6 +17,7 @@ use crate::report::status::Status;
 use crate::report::text::{clean, count};
 use crate::report::view::View;
 use crate::report::words::{data_line, session_message};
+use crate::source::{Input, RoleChoice};
 
 /// Files and reasons named before a list is cut.
 const MOST: usize = 200;
@@ -41,20 +43,13 @@ struct BenchFault {
 
 /// Renders the page, with a mark where the data goes.
 pub(super) fn render(view: &View<'_>, left_out: usize) -> io::Result<String> {
-    let mut environment = Environment::new();
-    environment.set_auto_escape_callback(|_| AutoEscape::Html);
-    environment.add_template("page", include_str!("page.html")).map_err(io::Error::other)?;
-    let template = environment.get_template("page").map_err(io::Error::other)?;
-    template.render(context(view, left_out)).map_err(io::Error::other)
+    fill(include_str!("page.html"), context(view, left_out))
 }
 
 fn context(view: &View<'_>, left_out: usize) -> Value {
     let verdict = sentence::session(view);
     let measured = measured(view);
-    let safe = |text: &str| Value::from_safe_string(text.to_owned());
     let session = &view.outcome.session;
-    let unread = view.outcome.unread.iter().take(MOST);
-    let unread = unread.map(|u| format!("{}: {}", clean(&u.path.display().to_string()), u.reason));
     let causes: Vec<BenchFault> = view
         .session_findings()
         .iter()
@@ -74,8 +69,7 @@ fn context(view: &View<'_>, left_out: usize) -> Value {
         sentence => verdict.text,
         totals => totals(view),
         more => more(view),
-        style => safe(include_str!("style.css")),
-        script => safe(SCRIPT),
+        script => markup(SCRIPT),
         causes => Serde(causes),
         groups => groups(view, &measured),
         drifts => drifts(view, &measured),
@@ -83,19 +77,17 @@ fn context(view: &View<'_>, left_out: usize) -> Value {
         normalisation => table(view),
         holes => holes(view),
         notices => view.rig.notices.clone(),
-        unread => unread.collect::<Vec<_>>(),
-        tool => format!("{} {}", env!("CARGO_PKG_NAME"), env!("CARGO_PKG_VERSION")),
+        unread => unread(&view.outcome.unread),
         command => clean(view.command),
-        inputs_title => inputs_title(view),
-        inputs => inputs(view),
-        roles => roles(view),
+        inputs_title => inputs_title(view.inputs),
+        inputs => inputs(view.inputs),
+        roles => roles(view.roles),
         traces_note => traces_note(view, left_out),
-        cautions => cautions::FULL,
         episodes => session.episodes,
     }
 }
 
-pub(super) fn class(status: Status) -> &'static str {
+pub(in crate::report) fn class(status: Status) -> &'static str {
     match status {
         Status::Ok => "pass",
         Status::Warn => "warn",
@@ -165,24 +157,34 @@ fn holes(view: &View<'_>) -> Vec<String> {
     said
 }
 
-fn inputs_title(view: &View<'_>) -> String {
-    let all = view.inputs.len();
+/// Files that were not read, and why; the first of them.
+pub(in crate::report) fn unread(files: &[Unread]) -> Vec<String> {
+    let told = |u: &Unread| format!("{}: {}", clean(&u.path.display().to_string()), u.reason);
+    files.iter().take(MOST).map(told).collect()
+}
+
+/// What stands above a list of files.
+pub(in crate::report) fn inputs_title(inputs: &[Input]) -> String {
+    let all = inputs.len();
     let files = count(all as u64, "file");
     if all > MOST { format!("{files}, the first {MOST} shown") } else { files }
 }
 
-fn inputs(view: &View<'_>) -> Vec<Value> {
-    let shown = view.inputs.iter().take(MOST);
+/// The files, the first of them.
+pub(in crate::report) fn inputs(inputs: &[Input]) -> Vec<Value> {
+    let shown = inputs.iter().take(MOST);
     shown
         .map(|input| {
             let path = clean(&input.path.display().to_string());
-            minijinja::context! { path, bytes => input.bytes, rows => input.rows }
+            let sum = input.sha256.clone().unwrap_or_default();
+            minijinja::context! { path, bytes => input.bytes, rows => input.rows, sum }
         })
         .collect()
 }
 
-fn roles(view: &View<'_>) -> Vec<String> {
-    let played = view.roles.iter().filter(|role| !role.columns.is_empty());
+/// Which column plays which role, and why.
+pub(in crate::report) fn roles(roles: &[RoleChoice]) -> Vec<String> {
+    let played = roles.iter().filter(|role| !role.columns.is_empty());
     played
         .map(|role| format!("{}: {} ({})", role.role, clean(&role.columns.join(", ")), role.why))
         .collect()
@@ -220,7 +222,7 @@ mod tests {
     #[test]
     fn every_colour_of_text_and_lines_can_be_told_from_its_ground() {
         assert!((contrast("#000000", "#ffffff") - 21.0).abs() < 1e-9);
-        let style = include_str!("style.css");
+        let style = super::super::template::STYLE;
         let schemes: Vec<&str> = style.split(":root {").skip(1).collect();
         assert_eq!(schemes.len(), 2, "light and dark");
         for scheme in schemes {

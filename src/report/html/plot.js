@@ -1,12 +1,13 @@
 // The plot: a canvas per joint, follower solid, leader dashed, flagged spans tinted and hatched.
 const colour = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
+const drawn = data.drawn || data.joints.map((_, j) => j);
 const layout = () => {
   const only = $("e-joint").value;
-  const joints = only === "" ? data.joints.map((_, j) => j) : [+only];
+  const joints = only === "" ? drawn : [+only];
   $("plot").replaceChildren(...joints.map((j) => {
     const canvas = make("canvas");
     canvas.dataset.joint = j;
-    canvas.style.height = only === "" ? "96px" : "260px";
+    canvas.style.height = joints.length > 1 ? "96px" : "260px";
     return canvas;
   }));
 };
@@ -53,24 +54,31 @@ const trace = (canvas, joint) => {
       if (line[i] > high) high = line[i];
     }
   }
-  if (!(high > low)) { low -= 1; high += 1; }
+  if (low > high) { low = -1; high = 1; }
+  // A joint at rest is drawn as a line in the middle, not as its noise.
+  const room = Math.max((data.units[joint] === "mm" ? 1 : 0.5) - (high - low), 0) / 2;
+  low -= room;
+  high += room;
   const left = 56;
   const x = (t) => left + (t - from) / (to - from) * (width - left - 4);
-  const y = (v) => height - 8 - (v - low) / (high - low) * (height - 26);
+  const foot = open.marks.length ? 18 : 8;
+  const y = (v) => height - foot - (v - low) / (high - low) * (height - foot - 18);
+  let labelled = 0;
   for (const mark of open.marks) {
     if (mark.joint >= 0 && mark.joint !== joint) continue;
     if (mark.to < from || mark.from > to) continue;
     const a = Math.max(x(mark.from), left);
     const b = Math.min(Math.max(x(mark.to), a + 3), width);
+    const tone = colour(mark.severity === 2 ? "--fail" : "--warn");
     pen.save();
     pen.beginPath();
     pen.rect(a, 0, b - a, height);
     pen.clip();
     pen.globalAlpha = 0.14;
-    pen.fillStyle = colour("--fail");
+    pen.fillStyle = tone;
     pen.fillRect(a, 0, b - a, height);
     pen.globalAlpha = 0.5;
-    pen.strokeStyle = colour("--fail");
+    pen.strokeStyle = tone;
     for (let s = a - height; s < b; s += 8) {
       pen.beginPath();
       pen.moveTo(s, height);
@@ -78,16 +86,19 @@ const trace = (canvas, joint) => {
       pen.stroke();
     }
     pen.restore();
-    pen.fillStyle = colour("--fail");
+    pen.fillStyle = tone;
     pen.font = "11px system-ui, sans-serif";
-    pen.fillText(mark.title, a + 3, height - 3);
+    if (a >= labelled) {
+      pen.fillText(mark.title, a + 3, height - 3);
+      labelled = a + 6 + pen.measureText(mark.title).width;
+    }
   }
   pen.font = "11px system-ui, sans-serif";
   pen.fillStyle = colour("--dim");
   pen.fillText(data.joints[joint] + ", " + data.units[joint], left + 4, 11);
   pen.textAlign = "right";
   pen.fillText(high.toPrecision(3), left - 4, 22);
-  pen.fillText(low.toPrecision(3), left - 4, height - 4);
+  pen.fillText(low.toPrecision(3), left - 4, height - foot + 4);
   pen.textAlign = "left";
   pen.save();
   pen.beginPath();
@@ -102,6 +113,8 @@ const trace = (canvas, joint) => {
     let pen_up = true;
     for (let i = first; i <= last; i++) {
       if (Number.isNaN(line[i])) { pen_up = true; continue; }
+      // Where nothing was recorded nothing is drawn.
+      if (i > first && samples.time[i] - samples.time[i - 1] > samples.hole) pen_up = true;
       if (pen_up) pen.moveTo(x(samples.time[i]), y(line[i]));
       else pen.lineTo(x(samples.time[i]), y(line[i]));
       pen_up = false;
@@ -162,8 +175,8 @@ $("plot").addEventListener("keydown", (event) => {
 
 const all = make("option", "all");
 all.value = "";
-$("e-joint").append(all, ...data.joints.map((name, j) => {
-  const option = make("option", name);
+$("e-joint").append(all, ...drawn.map((j) => {
+  const option = make("option", data.joints[j]);
   option.value = j;
   return option;
 }));

@@ -1,16 +1,30 @@
 //! The scorecard as columns for the script: every text once, numbers by index.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::io::{self, Write};
 
 use serde::Serialize;
 
-use super::trace::Trace;
-use crate::model::{Finding, Severity};
+use crate::model::{CheckSpec, Finding, JointId, Rig, Scorecard, Severity};
 use crate::report::number::Human;
 use crate::report::table::ScoreTable;
-use crate::report::view::View;
 use crate::report::words::metric_name;
+
+/// What the script is told of.
+pub(super) struct Told<'a> {
+    pub rig: &'a Rig,
+    pub cards: &'a [Scorecard],
+    /// Checks that a finding may be of.
+    pub checks: &'a [&'static CheckSpec],
+    /// Command that shows a trace, to be completed by the episode; none without the data.
+    pub trace: Option<String>,
+    /// Places of the cards whose traces are in the page, in order of worth.
+    pub traces: Vec<u64>,
+    /// Joints that are drawn unless one alone is chosen; all where not said.
+    pub drawn: Option<&'a [usize]>,
+    /// Seconds that are drawn at first; all where not said.
+    pub window_s: Option<(f64, f64)>,
+}
 
 /// A check's name and title.
 #[derive(Serialize)]
@@ -19,7 +33,7 @@ struct CheckName {
     title: &'static str,
 }
 
-/// Seconds from and to, first frame, first frame after.
+/// Seconds from and to, first and last frame.
 type SpanRow = (f64, f64, u32, u32);
 
 /// Everything that the tables show.
@@ -29,10 +43,12 @@ struct Rows<'a> {
     checks: Vec<CheckName>,
     joints: Vec<&'a str>,
     units: Vec<&'static str>,
-    /// Command that shows a trace, to be completed by the episode; none without the data.
     trace: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    drawn: Option<&'a [usize]>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    window: Option<(f64, f64)>,
     worst: Vec<usize>,
-    /// Places of the episodes whose traces are in the page, in order of worth.
     traces: Vec<u64>,
     id: Vec<&'a str>,
     verdict: Vec<u8>,
@@ -71,26 +87,28 @@ impl Words {
 }
 
 /// Writes the columns as an inert script; `<` is escaped, so that no name in it can end it.
-pub(super) fn write(view: &View<'_>, traces: &[Trace], out: &mut dyn Write) -> io::Result<()> {
-    let rows = gather(view, traces)?;
+pub(super) fn write(told: &Told<'_>, out: &mut dyn Write) -> io::Result<()> {
+    let rows = gather(told)?;
     let text = serde_json::to_string(&rows).map_err(io::Error::other)?;
     let text = text.replace('<', "\\u003c");
     writeln!(out, "<script type=\"application/json\" id=\"data\">{text}</script>")
 }
 
-fn gather<'a>(view: &View<'a>, traces: &[Trace]) -> io::Result<Rows<'a>> {
-    let cards = &view.outcome.cards;
-    let traced: std::collections::HashSet<u64> = traces.iter().map(|t| t.index).collect();
+fn gather<'a>(told: &Told<'a>) -> io::Result<Rows<'a>> {
+    let cards = told.cards;
+    let traced: HashSet<u64> = told.traces.iter().copied().collect();
     let mut words = Words::default();
-    let joints = view.rig.joints.iter();
+    let joints = told.rig.joints.iter();
     let mut rows = Rows {
         words: Vec::new(),
-        checks: view.checks.iter().map(|c| CheckName { id: c.id, title: c.title }).collect(),
+        checks: told.checks.iter().map(|c| CheckName { id: c.id, title: c.title }).collect(),
         joints: joints.clone().map(|joint| joint.name.as_str()).collect(),
         units: joints.map(|joint| if joint.linear { "mm" } else { "deg" }).collect(),
-        trace: view.trace_command(),
+        trace: told.trace.clone(),
+        drawn: told.drawn,
+        window: told.window_s,
         worst: ScoreTable::worst_first(cards).map_err(io::Error::other)?,
-        traces: traces.iter().map(|trace| trace.index).collect(),
+        traces: told.traces.clone(),
         id: cards.iter().map(|card| card.key.id.as_str()).collect(),
         verdict: cards.iter().map(|card| card.verdict as u8).collect(),
         frames: cards.iter().map(|card| card.frames).collect(),
@@ -111,13 +129,16 @@ fn gather<'a>(view: &View<'a>, traces: &[Trace]) -> io::Result<Rows<'a>> {
     };
     for (at, card) in cards.iter().enumerate() {
         for (nth, finding) in card.findings.iter().enumerate() {
-            rows.finding(view, finding, &mut words);
+            rows.finding(told, finding, &mut words);
             let times = card.span_times_s.get(nth).map_or(&[][..], Vec::as_slice);
             // Spans are drawn on traces; elsewhere they would only take room.
             let spans = finding.spans.as_slice().iter().zip(times);
             let spans = traced.contains(&(at as u64)).then(|| {
                 spans
-                    .map(|(s, t)| (hundredths(t[0]), hundredths(t[1]), s.start, s.end))
+                    .map(|(s, t)| {
+                        let last = s.end.saturating_sub(1).max(s.start);
+                        (hundredths(t[0]), hundredths(t[1]), s.start, last)
+                    })
                     .collect::<Vec<SpanRow>>()
             });
             rows.spans.push(spans.filter(|spans| !spans.is_empty()));
@@ -129,9 +150,11 @@ fn gather<'a>(view: &View<'a>, traces: &[Trace]) -> io::Result<Rows<'a>> {
 }
 
 impl Rows<'_> {
-    fn finding(&mut self, view: &View<'_>, finding: &Finding, words: &mut Words) {
-        let known = view.checks.iter().position(|check| check.id == finding.check.id);
-        let human = Human::of(finding.metric, view.linear(finding.joint), finding.limit);
+    fn finding(&mut self, told: &Told<'_>, finding: &Finding, words: &mut Words) {
+        let known = told.checks.iter().position(|check| check.id == finding.check.id);
+        let linear = |joint: JointId| told.rig.joints.get(joint as usize).is_some_and(|j| j.linear);
+        let linear = finding.joint.is_some_and(linear);
+        let human = Human::of(finding.metric, linear, finding.limit);
         self.check.push(known.unwrap_or(0));
         self.joint.push(finding.joint.map_or(-1, i32::from));
         self.severity.push(if finding.severity == Severity::Fail { 2 } else { 1 });

@@ -10,14 +10,17 @@ use flate2::write::DeflateEncoder;
 
 use crate::model::{Episode, Scorecard};
 
-/// Frames up to which every one is kept.
+/// Frames up to which every one is kept, of an episode among others and of one alone in its page.
 const WHOLE: usize = 1_500;
+const WHOLE_ALONE: usize = 100_000;
 /// Stretches that a longer episode is cut into; of each the least and the greatest are kept.
 const STRETCHES: usize = 750;
 /// Frames kept whole on either side of a flagged span of a long episode.
 const AROUND: usize = 60;
 /// Most frames of a flagged span kept whole.
 const OF_A_SPAN: usize = 600;
+/// Steps longer than this many periods are holes: nothing was recorded, so no line is drawn.
+const HOLE: f64 = 3.5;
 /// Greatest level; one beyond it stands for a missing value.
 const LEVELS: f64 = 65_534.0;
 
@@ -40,16 +43,33 @@ impl Trace {
     /// # Errors
     /// If the packer refuses, which would be a fault of this program.
     pub fn of(episode: &Episode, card: &Scorecard) -> io::Result<Self> {
-        let stretches = stretches(episode.frames(), card);
+        Self::packed(episode, card, WHOLE)
+    }
+
+    /// The same for a page of its own, of which it is the first episode.
+    pub(super) fn alone(episode: &Episode, card: &Scorecard) -> io::Result<Self> {
+        Ok(Self { index: 0, ..Self::packed(episode, card, WHOLE_ALONE)? })
+    }
+
+    fn packed(episode: &Episode, card: &Scorecard, whole: usize) -> io::Result<Self> {
+        let frames = episode.frames();
+        let stretches = stretches(frames, card, whole);
         let samples: usize = stretches.iter().map(|s| s.len().min(2)).sum();
         let mut bytes = Vec::new();
         let mut ends = Vec::new();
-        let start_s = episode.time_s.iter().copied().find(|t| t.is_finite()).unwrap_or(0.0);
-        let frames = episode.frames();
+        let period_s = episode.rig.period_s;
+        let period_s = if period_s > 0.0 { period_s } else { 1.0 };
+        let stamps = &episode.time_s;
+        // Stamps that are missing or run backward would fold the drawing.
+        let sound = stamps.iter().all(|t| t.is_finite()) && stamps.is_sorted();
+        let start_s = stamps.first().copied().unwrap_or(0.0);
+        let at_s = |frame: usize| {
+            if sound { stamps[frame] - start_s } else { frame as f64 * period_s }
+        };
         let time_s: Vec<f64> = stretches
             .iter()
             .flat_map(|s| [s.start, s.start + s.len() / 2].into_iter().take(s.len().min(2)))
-            .map(|frame| episode.time_s[frame.min(frames - 1)] - start_s)
+            .map(|frame| at_s(frame.min(frames - 1)))
             .collect();
         ends.push(pack(&time_s, &mut bytes));
         for channels in std::iter::once(&episode.state).chain(&episode.action) {
@@ -62,9 +82,14 @@ impl Trace {
         }
         let mut deflated = DeflateEncoder::new(Vec::new(), Compression::new(6));
         deflated.write_all(&bytes)?;
-        let shape = serde_json::json!({ "n": samples, "ends": ends }).to_string();
+        let longest = stretches.iter().map(Stretch::len).max().unwrap_or(1);
+        let mut shape = serde_json::json!({ "n": samples, "ends": ends });
+        shape["hole"] = (HOLE * period_s * longest as f64).into();
+        if !sound {
+            shape["even"] = period_s.into();
+        }
         let packed = STANDARD.encode(deflated.finish()?);
-        Ok(Self { index: episode.key.index, shape, packed })
+        Ok(Self { index: episode.key.index, shape: shape.to_string(), packed })
     }
 
     /// Bytes it takes in the page, nearly.
@@ -85,8 +110,8 @@ impl Trace {
 }
 
 /// Cuts an episode: single frames where it is short or flagged, longer stretches elsewhere.
-fn stretches(frames: usize, card: &Scorecard) -> Vec<Stretch> {
-    if frames <= WHOLE {
+fn stretches(frames: usize, card: &Scorecard, whole: usize) -> Vec<Stretch> {
+    if frames <= whole {
         return (0..frames).map(|frame| frame..frame + 1).collect();
     }
     let step = frames.div_ceil(STRETCHES);
@@ -156,6 +181,7 @@ fn pack(values: &[f64], bytes: &mut Vec<u8>) -> [f64; 2] {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::model::{Channels, EpisodeKey, Extras, Joint, Rig, RowRange, Verdict};
 
     #[test]
     fn what_is_packed_comes_back_within_half_a_level() {
@@ -186,5 +212,57 @@ mod tests {
         assert_eq!(kept.len(), 1_500);
         assert_eq!(kept.iter().copied().fold(0.0, f64::max), 18.0);
         assert_eq!(kept.iter().copied().fold(0.0, f64::min), -8.0);
+    }
+
+    /// What the script is told of an episode of one joint at 10 Hz with these stamps.
+    fn shape(time_s: Vec<f64>) -> Result<serde_json::Value, Box<dyn std::error::Error>> {
+        let frames = time_s.len();
+        let rows = RowRange { input: 0, start: 0, end: frames as u64 };
+        let key = EpisodeKey { id: "17".to_owned(), index: 7, task: None, rows };
+        let rig = Rig { joints: vec![Joint::named("elbow")], period_s: 0.1, ..Rig::default() };
+        let card = Scorecard {
+            key: key.clone(),
+            frames,
+            start_s: 0.0,
+            duration_s: 0.0,
+            readings: Vec::new(),
+            holes: Vec::new(),
+            findings: Vec::new(),
+            silenced: Vec::new(),
+            span_times_s: Vec::new(),
+            verdict: Verdict::Pass,
+        };
+        let episode = Episode {
+            key,
+            rig: rig.into(),
+            time_s,
+            state: Channels::new(vec![0.0; frames], frames, 1),
+            action: None,
+            ragged_rows: 0,
+            extras: Extras::default(),
+        };
+        let trace = Trace::alone(&episode, &card)?;
+        assert_eq!((trace.index, Trace::of(&episode, &card)?.index), (0, 7));
+        Ok(serde_json::from_str(&trace.shape)?)
+    }
+
+    #[test]
+    fn stamps_that_run_backward_or_are_missing_are_drawn_at_even_steps()
+    -> Result<(), Box<dyn std::error::Error>> {
+        let sound = shape(vec![5.0, 5.1, 5.9, 6.0])?;
+        assert!(sound.get("even").is_none(), "{sound}");
+        assert_eq!((&sound["n"], &sound["ends"][0]), (&4.into(), &serde_json::json!([0.0, 1.0])));
+        // Three and a half periods.
+        assert!((sound["hole"].as_f64().unwrap_or(0.0) - 0.35).abs() < 1e-12, "{sound}");
+        for stamps in [vec![5.0, 5.3, 5.1, 5.2], vec![5.0, f64::NAN, 5.2, 5.3]] {
+            let shape = shape(stamps)?;
+            assert_eq!(shape["even"], 0.1, "{shape}");
+            let end = shape["ends"][0][1].as_f64().unwrap_or(0.0);
+            assert!((end - 0.3).abs() < 1e-9, "{shape}");
+        }
+        // Long ones are thinned among others, and whole in a page of their own.
+        let long = shape((0..20_000).map(|i| f64::from(i) * 0.1).collect())?;
+        assert_eq!(long["n"], 20_000);
+        Ok(())
     }
 }

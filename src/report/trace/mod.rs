@@ -73,7 +73,7 @@ impl Traced<'_> {
         }
     }
 
-    fn heading(&self) -> String {
+    pub(super) fn heading(&self) -> String {
         let key = &self.card.key;
         let task = key.task.as_deref().map_or_else(String::new, |task| format!(", {task}"));
         let file = self.inputs.get(key.rows.input as usize).map_or_else(String::new, |input| {

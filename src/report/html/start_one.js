@@ -1,0 +1,2 @@
+// The one episode there is.
+episode(0, false).then(() => { document.documentElement.dataset.ready = "yes"; });
