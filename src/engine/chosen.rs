@@ -56,10 +56,8 @@ fn read<T>(
     make: &(dyn Fn(&Episode) -> T + Sync),
 ) -> (Made<T>, Vec<Unread>) {
     let mut found = Vec::new();
-    let unread = source.read(shard, &mut |episode| {
-        if wanted.binary_search(&episode.key.index).is_ok() {
-            found.push((episode.key.index, make(episode)));
-        }
+    let unread = source.read_only(shard, wanted, &mut |episode| {
+        found.push((episode.key.index, make(episode)));
     });
     (found, unread)
 }

@@ -368,4 +368,14 @@ impl Source for Dataset {
         let shard = &self.shards[shard];
         Assembler::new(self, shard, visit).read(shard)
     }
+
+    fn read_only(
+        &self,
+        shard: usize,
+        wanted: &[u64],
+        visit: &mut dyn FnMut(&Episode),
+    ) -> Vec<Unread> {
+        let shard = &self.shards[shard];
+        Assembler::new(self, shard, visit).only(wanted).read(shard)
+    }
 }

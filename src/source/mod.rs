@@ -107,4 +107,18 @@ pub trait Source: Sync {
     /// holds the place). The episode is lent: its buffers are used again for the next one.
     /// Returns what could not be read.
     fn read(&self, shard: usize, visit: &mut dyn FnMut(&Episode)) -> Vec<Unread>;
+    /// The same for these episodes alone (places in the order of the dataset, sorted): what only
+    /// others need may be passed over unread.
+    fn read_only(
+        &self,
+        shard: usize,
+        wanted: &[u64],
+        visit: &mut dyn FnMut(&Episode),
+    ) -> Vec<Unread> {
+        self.read(shard, &mut |episode| {
+            if wanted.binary_search(&episode.key.index).is_ok() {
+                visit(episode);
+            }
+        })
+    }
 }

@@ -15,6 +15,9 @@ use super::table::Body;
 use super::wanted::Wanted;
 use crate::model::{Channels, Episode, EpisodeKey, Unread};
 
+/// More places than this are not picked out of a file one by one.
+const MOST_RANGES: usize = 1_000;
+
 /// An episode whose rows are arriving.
 #[derive(Default)]
 struct Partial {
@@ -32,6 +35,8 @@ pub(super) struct Assembler<'a> {
     spare: Vec<Partial>,
     done: Vec<bool>,
     visit: &'a mut dyn FnMut(&Episode),
+    /// The episodes that are shown, in their order; all where not said.
+    only: Option<&'a [u64]>,
     /// The last task seen: most episodes show the same one.
     task: Option<Arc<str>>,
 }
@@ -46,8 +51,14 @@ impl<'a> Assembler<'a> {
             spare: Vec::new(),
             done: vec![false; shard.episodes.len()],
             visit,
+            only: None,
             task: None,
         }
+    }
+
+    /// The same for these episodes alone, in their order: rows of others are passed over.
+    pub fn only(self, wanted: &'a [u64]) -> Self {
+        Self { only: Some(wanted), ..self }
     }
 
     /// Reads the shard, file by file.
@@ -69,6 +80,9 @@ impl<'a> Assembler<'a> {
     fn file(&mut self, file: usize, rows: Range<u64>) -> Result<(), String> {
         let dataset = self.dataset;
         let place = &dataset.plan.files[file];
+        let runs = dataset.plan.runs_of(file);
+        let ranges = self.ranges(&rows, runs);
+        let Some(last) = ranges.last() else { return Ok(()) };
         let whole = rows == (0..place.rows);
         let footer = if whole { None } else { dataset.footers.get(file) };
         let table = place.table(&dataset.inputs[file].path, footer)?;
@@ -77,16 +91,29 @@ impl<'a> Assembler<'a> {
         {
             dataset.footers.put(file, &parquet.footer);
         }
-        let runs = dataset.plan.runs_of(file);
-        let mut at = rows.start;
-        let mut run = runs.partition_point(|r| u64::from(r.start) <= at).saturating_sub(1);
+        let run_at = |at: u64| runs.partition_point(|r| u64::from(r.start) <= at).saturating_sub(1);
+        let mut at = ranges[0].start;
+        let (mut nth, mut run) = (0, run_at(at));
         let mut failed = None;
-        let read = table.scan(&dataset.wanted, std::slice::from_ref(&rows), &mut |batch| {
+        let read = table.scan(&dataset.wanted, &ranges, &mut |batch| {
             match dataset.setup.view(batch) {
                 Ok(view) => {
-                    let end = at + batch.num_rows() as u64;
-                    self.batch(batch, &view, at..end.min(rows.end), runs, &mut run);
-                    at = end;
+                    // A batch may hold rows of several ranges, one behind the other.
+                    let rows = batch.num_rows() as u64;
+                    let mut shared = 0;
+                    while let Some(range) = ranges.get(nth).filter(|_| shared < rows) {
+                        let end = (at + rows - shared).min(range.end);
+                        self.batch(batch, &view, shared, at..end, runs, &mut run);
+                        shared += end - at;
+                        at = end;
+                        if let Some(next) = ranges.get(nth + 1).filter(|_| at == range.end) {
+                            (nth, at) = (nth + 1, next.start);
+                            run = run_at(at);
+                        } else if at == range.end {
+                            break;
+                        }
+                    }
+                    at += rows - shared;
                 }
                 Err(reason) => failed = Some(reason),
             }
@@ -95,16 +122,52 @@ impl<'a> Assembler<'a> {
         read?;
         match failed {
             Some(reason) => Err(reason),
-            None if at != rows.end => Err(format!("ends at row {at}, and had {}", place.rows)),
+            None if at != last.end => Err(format!("ends at row {at}, and had {}", place.rows)),
             None => Ok(()),
         }
     }
 
-    /// Shares a batch, rows `rows` of its file, out among the episodes.
+    /// The rows that are worth reading: those of the chosen episodes, unless that is most of them or
+    /// they lie in so many places that passing over the rest would cost more.
+    fn ranges(&self, rows: &Range<u64>, runs: &[Run]) -> Vec<Range<u64>> {
+        if self.only.is_none() {
+            return vec![rows.clone()];
+        }
+        let mut ranges: Vec<Range<u64>> = Vec::new();
+        let first = runs.partition_point(|r| u64::from(r.start) <= rows.start).saturating_sub(1);
+        for (at, run) in runs.iter().enumerate().skip(first) {
+            let start = u64::from(run.start).max(rows.start);
+            if start >= rows.end {
+                break;
+            }
+            if !self.wants(run.episode) {
+                continue;
+            }
+            let next = runs.get(at + 1).map_or(u64::MAX, |next| u64::from(next.start));
+            let end = next.min(rows.end);
+            match ranges.last_mut() {
+                Some(last) if last.end == start => last.end = end,
+                _ => ranges.push(start..end),
+            }
+        }
+        let wanted: u64 = ranges.iter().map(|range| range.end - range.start).sum();
+        let most = wanted * 2 > rows.end - rows.start || ranges.len() > MOST_RANGES;
+        if most { vec![rows.clone()] } else { ranges }
+    }
+
+    /// Whether an episode is of this shard, and is to be shown.
+    fn wants(&self, episode: u32) -> bool {
+        episode != NONE
+            && self.episodes.contains(&episode)
+            && self.only.is_none_or(|only| only.binary_search(&u64::from(episode)).is_ok())
+    }
+
+    /// Shares a batch from its row `first` on, rows `rows` of its file, out among the episodes.
     fn batch(
         &mut self,
         batch: &RecordBatch,
         view: &View,
+        first: u64,
         rows: Range<u64>,
         runs: &[Run],
         run: &mut usize,
@@ -114,8 +177,8 @@ impl<'a> Assembler<'a> {
             let next = runs.get(*run + 1).map_or(u64::MAX, |r| u64::from(r.start));
             let end = next.min(rows.end);
             let episode = runs[*run].episode;
-            if episode != NONE && self.episodes.contains(&episode) {
-                let part = (at - rows.start) as usize..(end - rows.start) as usize;
+            if self.wants(episode) {
+                let part = (first + at - rows.start) as usize..(first + end - rows.start) as usize;
                 self.append(batch, view, part, episode);
             }
             at = end;
@@ -200,7 +263,7 @@ impl<'a> Assembler<'a> {
             .iter()
             .take_while(|r| u64::from(r.start) < rows.end)
             .map(|r| r.episode)
-            .filter(|e| *e != NONE && self.episodes.contains(e))
+            .filter(|e| self.wants(*e))
             .filter(|e| !self.done[(e - self.episodes.start) as usize])
             .collect();
         lost.sort_unstable();

@@ -1,7 +1,8 @@
 //! A few episodes out of many.
 
+use arrow::ipc::writer::FileWriter;
 use teleassay::engine::{self, Workers};
-use teleassay::model::Episode;
+use teleassay::model::{Episode, Unread};
 use teleassay::source::Source;
 
 use super::support::{Layout, Outcome, open, parquet, rows, table};
@@ -55,6 +56,58 @@ fn every_episode_is_in_the_shard_that_is_named() -> Outcome {
             assert_eq!(dataset.shard_of(episode.key.index), Some(shard));
             assert_eq!(dataset.episode_id(episode.key.index), Some(episode.key.id.as_str()));
         });
+    }
+    Ok(())
+}
+
+/// Places, stamps and positions of the episodes of a shard.
+type Shown = Vec<(u64, Vec<f64>, Vec<f32>)>;
+
+fn shown(read: impl FnOnce(&mut dyn FnMut(&Episode)) -> Vec<Unread>) -> Shown {
+    let mut shown = Vec::new();
+    let unread = read(&mut |episode| {
+        let joints = (0..episode.state.joints()).flat_map(|j| episode.state.joint(j).to_vec());
+        shown.push((episode.key.index, episode.time_s.clone(), joints.collect()));
+    });
+    assert!(unread.is_empty(), "{unread:?}");
+    shown.sort_by_key(|(index, ..)| *index);
+    shown
+}
+
+#[test]
+fn passing_over_the_others_changes_nothing_of_the_chosen() -> Outcome {
+    let folder = tempfile::tempdir()?;
+    let all = rows(&[700; 40]);
+    // In order; and in pieces, each episode going on behind the next one.
+    let piece = |row: usize| {
+        let (pair, inside) = (row / 1_400 * 1_400, row % 1_400);
+        all[pair + inside % 4 / 2 * 700 + inside / 4 * 2 + inside % 2].clone()
+    };
+    let pieces: Vec<_> = (0..28_000).map(piece).collect();
+    for (name, table_rows) in [("whole", &all), ("pieces", &pieces)] {
+        let parquet_file = folder.path().join(format!("{name}.parquet"));
+        parquet(&parquet_file, &table(table_rows, Layout::List)?, 3_000)?;
+        let ipc_file = folder.path().join(format!("{name}.arrow"));
+        let batch = table(table_rows, Layout::List)?;
+        let mut writer = FileWriter::try_new(std::fs::File::create(&ipc_file)?, &batch.schema())?;
+        for start in (0..28_000).step_by(4_000) {
+            writer.write(&batch.slice(start, 4_000))?;
+        }
+        writer.finish()?;
+        for file in [parquet_file, ipc_file] {
+            let dataset = open(&file)?;
+            for shard in 0..dataset.shards() {
+                let every = shown(|visit| dataset.read(shard, visit));
+                for step in [1, 2, 3, 7, 40] {
+                    let wanted: Vec<u64> = (0..40).filter(|at| at % step == step / 2).collect();
+                    let some = shown(|visit| dataset.read_only(shard, &wanted, visit));
+                    let asked = |(index, ..): &&(u64, _, _)| wanted.contains(index);
+                    let expected: Shown = every.iter().filter(asked).cloned().collect();
+                    assert!(some == expected, "{}, every {step}th", file.display());
+                }
+                assert!(shown(|visit| dataset.read_only(shard, &[], visit)).is_empty());
+            }
+        }
     }
     Ok(())
 }
