@@ -28,6 +28,7 @@ use crate::model::{CheckSpec, Ledger, Metric, Motion, Param, Reading, SpanList, 
 mod align;
 mod alike;
 mod best;
+mod cell;
 mod reach;
 #[cfg(test)]
 mod tests;

@@ -2,13 +2,19 @@
 //! quantiles over the dataset, and where such a table would mislead.
 //!
 //! Mean, deviation and ends are those of all finite frames; the quantiles are those of the sketched
-//! poses, each weighted by the frames it stands for, so they are good to a few thousandths of the
-//! range in all but very short datasets.
+//! poses of all episodes, or of thousands drawn from more, each weighted by the frames it stands for, so
+//! they are good to a few thousandths of the range in all but very short datasets.
 
-use crate::model::{Dimension, LEADER_POSES, Ledger, Moments, Motion, POSES};
+use std::array::from_fn;
+
+use super::paths::some_of;
+use crate::model::{Dimension, LEADER_POSES, Ledger, Moments, Motion};
 
 /// Cells in which poses are counted, from the least value to the greatest.
 const CELLS: usize = 1 << 16;
+/// Most episodes whose poses are counted: a million poses say as much of a quantile as more do.
+const MOST: usize = 16_384;
+
 /// Number of dimensions, the follower's joints before the leader's; none where no motion was sketched.
 pub fn dimensions(ledger: &Ledger) -> usize {
     motions(ledger).next().map_or(0, |(_, motion)| motion.moments.len())
@@ -59,14 +65,14 @@ pub fn dimension(ledger: &Ledger, at: usize) -> Option<Dimension> {
     }
     let (mean, deviation) = pool.mean_deviation()?;
     let mut counts = Counts::new(pool.least, pool.greatest);
-    let poses = if leader { LEADER_POSES } else { POSES };
-    for (frames, motion) in motions(ledger) {
-        for pose in 0..poses {
-            let value =
-                if leader { motion.leader(joint, pose) } else { motion.follower(joint, pose) };
-            // The first and last pose stand for half as much time.
-            let weight = if pose == 0 || pose == poses - 1 { 0.5 } else { 1.0 };
-            counts.add(f64::from(value), weight * frames);
+    for row in some_of(ledger.rows(), MOST) {
+        let Some(motion) = ledger.motion(row) else { continue };
+        let frames = f64::from(ledger.frames()[row]);
+        if leader {
+            let poses: [f32; LEADER_POSES] = from_fn(|pose| motion.leader(joint, pose));
+            counts.add_all(&poses, frames);
+        } else {
+            counts.add_all(&motion.followers(joint), frames);
         }
     }
     let (least, greatest) = (pool.least, pool.greatest);
@@ -120,6 +126,14 @@ struct Counts {
 impl Counts {
     fn new(least: f64, greatest: f64) -> Self {
         Self { least, width: (greatest - least) / CELLS as f64, weights: vec![0.0; CELLS] }
+    }
+
+    /// The poses of an episode; the first and the last stand for half as much time.
+    fn add_all(&mut self, poses: &[f32], frames: f64) {
+        for (at, value) in poses.iter().enumerate() {
+            let weight = if at == 0 || at == poses.len() - 1 { 0.5 } else { 1.0 };
+            self.add(f64::from(*value), weight * frames);
+        }
     }
 
     fn add(&mut self, value: f64, weight: f64) {

@@ -12,6 +12,7 @@ use statrs::distribution::{ContinuousCDF, Normal};
 use crate::model::{Ledger, Motion, POSES};
 use crate::num::lanes::squared_distance;
 use crate::num::path::evenly_along;
+use crate::num::wide::{NullaryFnOnce, widely};
 
 /// Points to a path.
 pub(super) const PLACES: usize = 17;
@@ -143,12 +144,12 @@ impl Fellows {
         let outline = outline(path, self.joints);
         let mut near: Vec<(f32, usize)> = Vec::with_capacity(count + 1);
         let mut farthest = f32::INFINITY;
-        let blocks = self.glances.chunks_exact((outline.len() * LANES).max(1));
-        for (block, places) in blocks.zip(self.places.chunks(LANES)).enumerate() {
-            let (values, places) = places;
+        let mut glances = Vec::with_capacity(self.places.len().div_ceil(LANES));
+        widely(Glances { blocks: &self.glances, outline: &outline, out: &mut glances });
+        for (block, (glances, places)) in glances.iter().zip(self.places.chunks(LANES)).enumerate()
+        {
             // Nearly all paths are far, and nearly all of these show it at a glance.
-            let glances = glance(values, &outline);
-            if ROUNDED * least(&glances) >= farthest {
+            if ROUNDED * least(glances) >= farthest {
                 continue;
             }
             for (lane, place) in places.iter().enumerate() {
@@ -187,9 +188,10 @@ pub(super) fn some_of(count: usize, most: usize) -> Vec<usize> {
 
 /// A joint's poses into every `step`-th place, a missing one taken from its neighbour.
 fn whole(motion: &Motion<'_>, joint: usize, into: &mut [f32], step: usize) {
-    let mut last = (0..POSES).map(|at| motion.follower(joint, at)).find(|v| v.is_finite());
-    for (at, place) in into.iter_mut().step_by(step).take(POSES).enumerate() {
-        last = Some(motion.follower(joint, at)).filter(|v| v.is_finite()).or(last);
+    let poses = motion.followers(joint);
+    let mut last = poses.into_iter().find(|v| v.is_finite());
+    for (pose, place) in poses.into_iter().zip(into.iter_mut().step_by(step)) {
+        last = Some(pose).filter(|v| v.is_finite()).or(last);
         // Read at times, but at none of the poses: its mean stands for it.
         *place = last.unwrap_or(motion.moments[joint].mean);
     }
@@ -216,15 +218,29 @@ static COSINES: LazyLock<[[f32; WAVES]; PLACES]> = LazyLock::new(|| {
     from_fn(|at| from_fn(|wave| (scale(wave) * angle(wave, at).cos()) as f32))
 });
 
-/// Squared distances of an outline from those of a block.
-fn glance(block: &[f32], outline: &[f32]) -> [f32; LANES] {
-    let mut sums = [0f32; LANES];
-    for (values, own) in block.as_chunks::<LANES>().0.iter().zip(outline) {
-        for lane in 0..LANES {
-            sums[lane] += (values[lane] - own) * (values[lane] - own);
+/// Squared distances of an outline from those of all blocks.
+struct Glances<'a> {
+    blocks: &'a [f32],
+    outline: &'a [f32],
+    out: &'a mut Vec<[f32; LANES]>,
+}
+
+impl NullaryFnOnce for Glances<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    #[expect(clippy::inline_always, reason = "what is not inlined stays narrow")]
+    fn call(self) {
+        for block in self.blocks.chunks_exact((self.outline.len() * LANES).max(1)) {
+            let mut sums = [0f32; LANES];
+            for (values, own) in block.as_chunks::<LANES>().0.iter().zip(self.outline) {
+                for lane in 0..LANES {
+                    sums[lane] += (values[lane] - own) * (values[lane] - own);
+                }
+            }
+            self.out.push(sums);
         }
     }
-    sums
 }
 
 fn least(values: &[f32; LANES]) -> f32 {
@@ -248,8 +264,9 @@ mod tests {
             for of in 0..120 {
                 let path = paths.draw(of);
                 let outline = outline(&path, paths.joints.len());
-                let blocks = fellows.glances.chunks_exact(outline.len() * LANES);
-                let glances: Vec<f32> = blocks.flat_map(|block| glance(block, &outline)).collect();
+                let mut glances = Vec::new();
+                widely(Glances { blocks: &fellows.glances, outline: &outline, out: &mut glances });
+                let glances = glances.concat();
                 let others = (0..held).filter(|at| fellows.places[*at] != of);
                 let distance =
                     |at: usize| (squared_distance(&path, fellows.path(at)) / PLACES as f32).sqrt();

@@ -65,6 +65,18 @@ impl Motion<'_> {
         self.value(joint, self.levels[joint * POSES + at])
     }
 
+    /// All positions of a joint of the follower, as [`Self::follower`] gives them one by one.
+    pub fn followers(&self, joint: usize) -> [f32; POSES] {
+        let mut values = [f32::NAN; POSES];
+        let levels = &self.levels[joint * POSES..(joint + 1) * POSES];
+        let Moments { least, greatest, .. } = self.moments[joint];
+        for (value, level) in values.iter_mut().zip(levels) {
+            let there = least + (greatest - least) * (f32::from(*level) / LEVELS);
+            *value = if *level == MISSING { f32::NAN } else { there };
+        }
+        values
+    }
+
     /// The leader's position at pose `at` of [`LEADER_POSES`], beside the follower's at
     /// `at * LEADER_EVERY`; `NaN` where it is missing or there is no leader.
     pub fn leader(&self, joint: usize, at: usize) -> f32 {

@@ -30,8 +30,11 @@ pub(super) struct Timed {
 impl Timed {
     pub fn of(motion: &Motion<'_>, duration_s: f64) -> Self {
         let joints = motion.joints;
-        let poses = (0..POSES).flat_map(|at| (0..joints).map(move |joint| (joint, at)));
-        let poses = poses.map(|(joint, at)| motion.follower(joint, at)).collect();
+        let mut poses = vec![f32::NAN; POSES * joints];
+        for joint in 0..joints {
+            let into = poses[joint..].iter_mut().step_by(joints);
+            into.zip(motion.followers(joint)).for_each(|(to, value)| *to = value);
+        }
         Self { joints, poses, duration_s }
     }
 

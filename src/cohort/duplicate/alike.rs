@@ -6,7 +6,7 @@ use super::super::paths::some_of;
 use super::ENOUGH;
 use super::align::{SURE, Timed, least_difference};
 use super::reach::candidates;
-use crate::model::{Ledger, Motion, POSES};
+use crate::model::{Ledger, Motion};
 use crate::num::lanes::squared_distance;
 use crate::num::quantile::median_in_place;
 
@@ -39,8 +39,7 @@ pub(super) fn usual_difference(ledger: &Ledger, rows: &[usize]) -> Option<f64> {
 
 /// Every other pose, joint by joint.
 fn half(motion: Motion<'_>) -> Vec<f32> {
-    let poses = |joint| (0..POSES).step_by(2).map(move |pose| motion.follower(joint, pose));
-    (0..motion.joints).flat_map(poses).collect()
+    (0..motion.joints).flat_map(|joint| motion.followers(joint).into_iter().step_by(2)).collect()
 }
 
 /// Root mean square of the difference, pose by pose.

@@ -8,21 +8,23 @@ use rand_chacha::ChaCha8Rng;
 use super::super::paths::some_of;
 use super::DEGREE;
 use super::best::Best;
+use super::cell::Cell;
 use crate::model::{Ledger, Motion};
 use crate::num::quantile::quantiles_in_place;
+use crate::num::wide::widely;
 
-/// Two reaches of the same motion differ by no more than this: the noise of a count makes the greatest of
-/// thousands of readings four counts greater.
-const AGREE: f32 = (0.5 * DEGREE) as f32;
+/// Reaches are compared in steps of this.
+const STEP: f64 = 0.02 * DEGREE;
+/// Two reaches of the same motion differ by no more steps than this, half a degree: the noise of a count
+/// makes the greatest of thousands of readings four counts greater.
+pub(super) const AGREE: u16 = 25;
 /// Share of the reaches that must agree, beside at least one of each joint.
 const SHARE: f64 = 0.4;
-/// Width of a cell.
-const CELL: f32 = (1.5 * DEGREE) as f32;
+/// Width of a cell in steps: a degree and a half.
+const CELL: u32 = 75;
 /// Reaches to a grid, and grids.
 const AXES: usize = 3;
 const GRIDS: usize = 96;
-/// Neighbours looked at in a crowded cell.
-const MOST: usize = 24;
 /// Reaches that differ little from episode to episode, such as those of the home pose, tell
 /// nothing: between the tenth and the ninetieth percentile lies less than this.
 const TELLS: f32 = (2.0 * DEGREE) as f32;
@@ -32,14 +34,17 @@ const SEED: u64 = 17;
 
 /// Reaches of one joint: the follower's least and greatest, and the leader's.
 const OF_JOINT: usize = 4;
+/// Reaches of an episode are a multiple of this, filled up with places that are nobody's.
+pub(super) const LANES: usize = 16;
+/// A reach that was not read.
+pub(super) const MISSING: u16 = u16::MAX;
 
-/// The reaches of some episodes, episode by episode, [`OF_JOINT`] to a joint; one that tells nothing
-/// is missing.
+/// The reaches of some episodes in steps, episode by episode, [`OF_JOINT`] to a joint.
 struct Reaches {
     /// Places of those that tell, those of a joint together.
     kept: Vec<usize>,
     width: usize,
-    values: Vec<f32>,
+    steps: Vec<u16>,
 }
 
 impl Reaches {
@@ -50,38 +55,46 @@ impl Reaches {
             .into_iter()
             .filter_map(|at| ledger.motion(rows[at]))
             .collect();
-        let spread = |at: usize| {
+        let ends = |at: usize| {
             let column = some.iter().map(|motion| reach(motion, at));
             let mut column: Vec<f32> = column.filter(|v| v.is_finite()).collect();
-            let [low, high] = quantiles_in_place(&mut column, [0.1, 0.9]);
-            if low.is_finite() { high as f32 - low as f32 } else { 0.0 }
+            quantiles_in_place(&mut column, [0.1, 0.9])
+        };
+        let ends: Vec<[f64; 2]> = (0..2 * dimensions).map(ends).collect();
+        let spread = |at: usize| {
+            let [low, high] = ends[at];
+            if low.is_finite() { (high - low) as f32 } else { 0.0 }
         };
         let all = 2 * dimensions;
         let mut spreads: Vec<(f32, usize)> = (0..all).map(|at| (spread(at), at)).collect();
         spreads.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
         let telling = spreads.iter().filter(|s| s.0 >= TELLS).count().max(FEWEST.min(all));
         let mut kept: Vec<usize> = spreads.iter().take(telling).map(|s| s.1).collect();
-        // Joints that differ most come first: strangers are told apart by the first few.
         let joint = |at: usize| (at / 2) % joints.max(1);
-        let rank = |at: usize| spreads.iter().position(|s| joint(s.1) == joint(at));
-        kept.sort_by_key(|&at| (rank(at), at));
+        kept.sort_by_key(|&at| (joint(at), at));
         let of_joints: Vec<&[usize]> = kept.chunk_by(|a, b| joint(*a) == joint(*b)).collect();
-        let width = OF_JOINT * of_joints.len();
-        let mut values = Vec::with_capacity(rows.len() * width);
-        for motion in rows.iter().filter_map(|row| ledger.motion(*row)) {
-            for of_joint in &of_joints {
-                let missing = OF_JOINT.saturating_sub(of_joint.len());
-                values.extend(of_joint.iter().map(|at| reach(&motion, *at)));
-                values.extend(std::iter::repeat_n(f32::NAN, missing));
-            }
-        }
+        let width = (OF_JOINT * of_joints.len()).next_multiple_of(LANES);
         let places = of_joints.iter().enumerate();
         let places = places.flat_map(|(n, of)| (0..of.len()).map(move |i| OF_JOINT * n + i));
-        Self { kept: places.collect(), width, values }
+        let places: Vec<usize> = places.collect();
+        let mut steps = vec![MISSING; rows.len() * width];
+        for (row, into) in rows.iter().zip(steps.chunks_exact_mut(width.max(1))) {
+            let Some(motion) = ledger.motion(*row) else { continue };
+            for (&place, &at) in places.iter().zip(&kept) {
+                let value = f64::from(reach(&motion, at));
+                if value.is_finite() {
+                    // What lies far below or above what is usual is held at the ends.
+                    let middle = 0.5 * f64::from(MISSING);
+                    let step = (value - ends[at][0]) / STEP + middle;
+                    into[place] = step.clamp(0.0, f64::from(MISSING - 1)) as u16;
+                }
+            }
+        }
+        Self { kept: places, width, steps }
     }
 
-    fn row(&self, at: usize) -> &[f32] {
-        &self.values[at * self.width..(at + 1) * self.width]
+    fn row(&self, at: usize) -> &[u16] {
+        &self.steps[at * self.width..(at + 1) * self.width]
     }
 }
 
@@ -91,20 +104,11 @@ fn reach(motion: &Motion<'_>, at: usize) -> f32 {
     if at.is_multiple_of(2) { moments.least } else { moments.greatest }
 }
 
-/// How many reaches agree; nought if none of some joint does.
-fn agreeing(a: &[f32], b: &[f32]) -> u32 {
-    let mut all = 0;
-    for (a, b) in a.as_chunks::<OF_JOINT>().0.iter().zip(b.as_chunks::<OF_JOINT>().0) {
-        let mut of_joint = 0;
-        for i in 0..OF_JOINT {
-            of_joint += u32::from((a[i] - b[i]).abs() <= AGREE);
-        }
-        if of_joint == 0 {
-            return 0;
-        }
-        all += of_joint;
-    }
-    all
+/// Whether at least one reach of each joint agrees; missing ones never do.
+fn of_each_joint(a: &[u16], b: &[u16], joints: usize) -> bool {
+    let pairs = a.as_chunks::<OF_JOINT>().0.iter().zip(b.as_chunks::<OF_JOINT>().0);
+    let agree = |(a, b): (&u16, &u16)| *a != MISSING && *b != MISSING && a.abs_diff(*b) <= AGREE;
+    pairs.take(joints).all(|(a, b)| a.iter().zip(b).any(agree))
 }
 
 /// Places in `rows` that may be copies, each with the earlier places that they may be copies of.
@@ -117,45 +121,42 @@ pub(super) fn candidates(
 ) -> impl Iterator<Item = (usize, impl Iterator<Item = usize>)> {
     let reaches = Reaches::of(ledger, rows);
     let mut random = ChaCha8Rng::seed_from_u64(SEED);
-    let (telling, width) = (reaches.kept.len(), reaches.width);
+    let telling = reaches.kept.len();
+    let joints = reaches.kept.last().map_or(0, |last| last / OF_JOINT + 1);
     let axes = AXES.min(telling);
-    let least = (SHARE * telling as f64).ceil().max(1.0) as u32;
+    let mut mask = vec![0u16; reaches.width];
+    reaches.kept.iter().for_each(|&place| mask[place] = 1);
+    let least = (SHARE * telling as f64).ceil().max(1.0) as u16;
     let mut best = Best::of(rows.len());
-    // Cell and episode: one number, which sorts fast.
-    let mut cells: Vec<u64> = Vec::with_capacity(rows.len());
-    // The reaches of a cell's episodes side by side.
-    let mut beside: Vec<f32> = Vec::new();
+    // Cell, fourth reach and episode: one number, which sorts fast. What is left for the cell is part
+    // of its hash: two cells that share it are compared for nothing, once in many.
+    let number = usize::BITS - rows.len().leading_zeros();
+    let beside = number + u16::BITS;
+    let mut keys: Vec<u64> = Vec::with_capacity(rows.len());
+    let mut cell = Cell::new(&mask, least);
     for _ in 0..if axes > 0 { GRIDS } else { 0 } {
         let chosen = sample(&mut random, telling, axes).into_vec();
         let order = reaches.kept[random.random_range(0..telling)];
-        let shifts: Vec<f32> = chosen.iter().map(|_| random.random_range(0.0..1.0)).collect();
-        cells.clear();
+        let axes: Vec<(usize, u32)> =
+            chosen.iter().map(|&axis| (reaches.kept[axis], random.random_range(0..CELL))).collect();
+        keys.clear();
         for at in 0..rows.len() {
             let row = reaches.row(at);
-            let mut cell = 0u64;
-            for (&axis, shift) in chosen.iter().zip(&shifts) {
-                let place = floor(row[reaches.kept[axis]] / CELL + shift);
-                cell = cell.wrapping_mul(0x9E37_79B9_7F4A_7C15).wrapping_add(place as u64);
+            let mut hash = 0u64;
+            for &(axis, shift) in &axes {
+                let place = (u32::from(row[axis]) + shift) / CELL;
+                hash = (hash ^ u64::from(place)).wrapping_mul(0x9E37_79B9_7F4A_7C15);
             }
-            // Half of the hash: two cells that share it are compared for nothing, once in many.
-            cells.push(cell >> 32 << 32 | at as u64);
+            keys.push(hash >> beside << beside | u64::from(row[order]) << number | at as u64);
         }
-        cells.sort_unstable();
-        for cell in cells.chunk_by_mut(|a, b| a >> 32 == b >> 32).filter(|cell| cell.len() > 1) {
-            if cell.len() > MOST + 1 {
-                let place = |key: &u64| reaches.row(*key as u32 as usize)[order];
-                cell.sort_unstable_by_key(|key| (ascending(place(key)), *key));
-            }
-            let at = |place: usize| cell[place] as u32;
-            beside.clear();
-            (0..cell.len()).for_each(|place| beside.extend(reaches.row(at(place) as usize)));
-            for (place, own) in beside.chunks_exact(width).enumerate() {
-                let others = beside[(place + 1) * width..].chunks_exact(width).take(MOST);
-                for (next, other) in others.enumerate() {
-                    let agreeing = agreeing(own, other);
-                    if agreeing >= least {
-                        best.enter(at(place), at(place + 1 + next), agreeing);
-                    }
+        keys.sort_unstable();
+        for keys in keys.chunk_by(|a, b| a >> beside == b >> beside).filter(|keys| keys.len() > 1) {
+            let at = |place: usize| (keys[place] & ((1 << number) - 1)) as usize;
+            cell.fill((0..keys.len()).map(|place| reaches.row(at(place))));
+            for (one, other, agreeing) in widely(&mut cell) {
+                let (one, other) = (at(one), at(other));
+                if of_each_joint(reaches.row(one), reaches.row(other), joints) {
+                    best.enter(one as u32, other as u32, u32::from(agreeing));
                 }
             }
         }
@@ -163,35 +164,17 @@ pub(super) fn candidates(
     best.all()
 }
 
-/// The same as of the library, which calls a function for it on plain processors.
-fn floor(value: f32) -> i64 {
-    let towards_nought = value as i64;
-    towards_nought - i64::from(value < towards_nought as f32)
-}
-
-/// Bits that are in the order of the numbers.
-fn ascending(value: f32) -> u32 {
-    let bits = value.to_bits();
-    if bits >> 31 == 0 { bits | 1 << 31 } else { !bits }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
 
     #[test]
-    fn bits_ascend_with_the_numbers() {
-        let numbers = [f32::NEG_INFINITY, -3.0, -1e-9, 0.0, 1e-9, 2.5, 7.0, f32::INFINITY];
-        assert!(numbers.windows(2).all(|pair| ascending(pair[0]) < ascending(pair[1])));
-    }
-
-    #[test]
     fn every_joint_must_agree_in_one_reach_and_missing_ones_never_do() {
-        let missing = f32::NAN;
-        let a = [0.0, 1.0, 0.0, 1.0, 2.0, 3.0, missing, missing];
-        let mut b = [0.0, 1.0, 0.5, 1.0, 2.5, 3.0, missing, missing];
-        assert_eq!(agreeing(&a, &b), 4);
-        b[5] = 3.5;
-        assert_eq!(agreeing(&a, &b), 0);
+        let a = [0, 100, 0, 100, 200, 300, MISSING, MISSING];
+        let mut b = [0, 100, 50, 100, 226, 325, MISSING, MISSING];
+        assert!(of_each_joint(&a, &b, 2));
+        b[5] = 326;
+        assert!(!of_each_joint(&a, &b, 2));
+        assert!(of_each_joint(&a, &b, 1));
     }
 }
