@@ -79,6 +79,8 @@ impl<'a> Gathered<'a> {
     /// Runs the cohort checks and closes the session.
     pub fn outcome(mut self, workers: &Workers) -> Outcome {
         let mut whole: Vec<SessionReading> = Vec::new();
+        let specs: Vec<_> = self.plan.checks.iter().map(|check| check.spec()).collect();
+        self.ledger.settle(&specs);
         // None of them looks at what another one found; entered in their order.
         let wanted = |check: &&&dyn CohortCheck| self.plan.keep_readings || !check.only_readings();
         let checks: Vec<_> = self.plan.cohort.iter().filter(wanted).copied().collect();

@@ -27,8 +27,9 @@ use crate::source::Source;
 use crate::store::{Entry, Layout, Rows, StoreError, Writer};
 use gather::Gathered;
 
-/// Shards to a thread in one wave: enough to keep all threads busy to the end of the wave.
-const SHARDS_PER_THREAD: usize = 16;
+/// Shards to a thread that are begun before those ahead of them are gathered: enough to keep all
+/// threads busy, few enough to hold.
+const AHEAD: usize = 16;
 
 /// What to measure and how to judge it.
 #[derive(Clone)]
@@ -134,14 +135,14 @@ fn measure<'p, E>(
         Gathered::new(plan, rig, source.unread(), |check: &dyn Check| check.without(rig));
     let mut progress = Progress { total_episodes: source.episodes(), ..Progress::default() };
     watch(&progress);
-    let shards: Vec<usize> = (0..source.shards()).collect();
-    for wave in shards.chunks(SHARDS_PER_THREAD * workers.threads()) {
-        for mut shard in workers.map(wave, |shard| run(source, plan, layout, *shard)) {
-            write(shard.rows.take())?;
-            gathered.add(shard, &mut progress);
-        }
+    let ahead = AHEAD * workers.threads();
+    let job = |shard| run(source, plan, layout, shard);
+    workers.in_order(source.shards(), ahead, job, |mut shard: Shard| {
+        write(shard.rows.take())?;
+        gathered.add(shard, &mut progress);
         watch(&progress);
-    }
+        Ok(())
+    })?;
     Ok(gathered)
 }
 
@@ -173,15 +174,19 @@ fn run(source: &dyn Source, plan: &Plan, layout: Option<&Layout>, shard: usize) 
     Shard { cards, ledger, contents, unread, rows }
 }
 
-/// Enters a card in the ledger.
-fn enter(ledger: &mut Ledger, card: &mut Scorecard, sketch: Option<&Sketch>, plan: &Plan) {
-    let row = Row {
+/// What the ledger keeps of an episode beside its readings.
+fn of_card<'a>(card: &'a Scorecard, sketch: Option<&'a Sketch>) -> Row<'a> {
+    Row {
         frames: card.frames,
         duration_s: card.duration_s,
         task: card.key.task.as_ref(),
         motion: sketch.map(Sketch::motion),
-    };
-    ledger.push(row, card.told());
+    }
+}
+
+/// Enters a card in the ledger.
+fn enter(ledger: &mut Ledger, card: &mut Scorecard, sketch: Option<&Sketch>, plan: &Plan) {
+    ledger.push(of_card(card, sketch), card.told());
     if !plan.keep_readings {
         card.readings = Vec::new();
     }

@@ -4,14 +4,14 @@ use std::collections::HashMap;
 
 use super::card::{Measured, judged};
 use super::gather::Gathered;
-use super::{Plan, Shard, Workers, enter};
+use super::{Plan, Shard, Workers, of_card};
 use crate::check::Check;
-use crate::judge::{Baseline, Past, beyond};
+use crate::judge::{Baseline, Past, beyond, quiet};
 use crate::model::{CheckSpec, Finding, Ledger, Outcome, Progress};
-use crate::store::{Evidence, StoreError, Stored, StoredEpisode, Want};
+use crate::store::{Batch, Evidence, StoreError, Stored, StoredEpisode, Want};
 
-/// Blocks to a thread in one wave.
-const BLOCKS_PER_THREAD: usize = 2;
+/// Blocks to a thread that are begun before those ahead of them are gathered.
+const AHEAD: usize = 2;
 
 /// Judges every episode of some scorecards under the plan's limits, and the session with its own
 /// checks. Parameters of the checks on single episodes are those they were measured with.
@@ -69,15 +69,14 @@ fn judge_all<T: Send>(
     let mut progress = Progress { total_episodes: stored.episodes(), ..Progress::default() };
     watch(&progress);
     let mut seen: Vec<(u64, T)> = Vec::new();
-    let blocks: Vec<usize> = (0..stored.blocks()).collect();
-    for wave in blocks.chunks(BLOCKS_PER_THREAD * workers.threads()) {
-        for read in workers.map(wave, |block| run(stored, plan, &want, see, *block)) {
-            let (shard, more) = read?;
-            gathered.add(shard, &mut progress);
-            seen.extend(more);
-        }
+    let job = |block| run(stored, plan, &want, see, block);
+    workers.in_order(stored.blocks(), AHEAD * workers.threads(), job, |read| {
+        let (shard, more) = read?;
+        gathered.add(shard, &mut progress);
+        seen.extend(more);
         watch(&progress);
-    }
+        Ok::<(), StoreError>(())
+    })?;
     let mut outcome = gathered.outcome(workers);
     stored.tell_apart(&mut outcome.cards)?;
     seen.sort_by_key(|(index, _)| *index);
@@ -93,23 +92,49 @@ fn run<T>(
 ) -> Result<(Shard, Vec<(u64, T)>), StoreError> {
     let (mut cards, mut ledger, mut seen) = (Vec::new(), Ledger::default(), Vec::new());
     let mut contents = Vec::new();
-    stored.read(block, want, &mut |episode| {
-        seen.push((episode.key.index, see(&episode)));
-        let measured = Measured {
-            key: episode.key,
-            frames: episode.frames,
-            start_s: episode.start_s,
-            duration_s: episode.duration_s,
-            readings: episode.readings,
-            holes: episode.holes,
-        };
-        let evidence = episode.evidence;
-        let mut card = judged(measured, plan, &mut |finding| borne_out(finding, evidence));
-        enter(&mut ledger, &mut card, episode.sketch.as_ref(), plan);
-        cards.push(card);
-        contents.push(episode.content);
+    stored.read(block, want, &mut |batch| {
+        let loud = measurements(batch, plan, &mut ledger);
+        for (row, loud) in loud.into_iter().enumerate() {
+            let episode = batch.episode(row, loud)?;
+            seen.push((episode.key.index, see(&episode)));
+            let measured = Measured {
+                key: episode.key,
+                frames: episode.frames,
+                start_s: episode.start_s,
+                duration_s: episode.duration_s,
+                readings: episode.readings,
+                holes: episode.holes,
+            };
+            let evidence = episode.evidence;
+            let mut card = judged(measured, plan, &mut |finding| borne_out(finding, evidence));
+            let place = ledger.rows();
+            ledger.push(of_card(&card, episode.sketch.as_ref()), []);
+            card.mute().for_each(|(check, joint)| ledger.forget(place, check, joint));
+            if !plan.keep_readings {
+                card.readings = Vec::new();
+            }
+            cards.push(card);
+            contents.push(episode.content);
+        }
+        Ok(())
     })?;
     Ok((Shard { cards, ledger, contents, unread: Vec::new(), rows: None }, seen))
+}
+
+/// Enters all that was measured, and gives the episodes whose readings must be looked at one by one:
+/// of nearly all nothing is to be said.
+fn measurements(batch: &Batch<'_>, plan: &Plan, ledger: &mut Ledger) -> Vec<bool> {
+    let mut loud = vec![plan.keep_readings; batch.episodes()];
+    let (row, mut guess) = (ledger.rows(), 0);
+    batch.each_measurement(&mut |measurement, values| {
+        let (check, metric, _) = measurement;
+        let (low, high) = quiet(metric.bound, plan.limits.get(check, metric));
+        let beyond = values.iter().map(|value| *value < low || *value > high);
+        loud.iter_mut().zip(beyond).for_each(|(loud, beyond)| *loud |= beyond);
+        ledger.fill(measurement, row, values, guess);
+        guess += 1;
+    });
+    loud
 }
 
 /// Adds spans and note to a finding, and gives the spans' times.

@@ -2,6 +2,7 @@
 
 use crate::model::Bound;
 use crate::num::interval::{Interval, of_median};
+use crate::num::quantile::median_in_place;
 
 /// The usual confidence of an interval.
 const CONFIDENCE: f64 = 0.95;
@@ -18,6 +19,12 @@ pub(super) struct Evidence {
 }
 
 impl Evidence {
+    /// The value alone, which takes no sorting.
+    pub fn value_of(values: &mut [f64], neutral: Option<f64>) -> f64 {
+        let middle = median_in_place(values);
+        tidy(neutral.map_or(middle, |neutral| (middle - neutral).abs()))
+    }
+
     /// The evidence of readings out of the ledger; sizes about the neutral value, if there is one.
     pub fn of(mut values: Vec<f64>, neutral: Option<f64>) -> Self {
         values.sort_by(f64::total_cmp);

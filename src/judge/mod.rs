@@ -40,6 +40,16 @@ pub fn severity(
     }
 }
 
+/// Least and greatest value of a measurement of which nothing is said.
+pub fn quiet(bound: Bound, limit: Limit) -> (f64, f64) {
+    let limits = || limit.fail.into_iter().chain(limit.warn);
+    match bound {
+        Bound::Above(_) => (f64::NEG_INFINITY, limits().fold(f64::INFINITY, f64::min)),
+        Bound::Below(_) => (limits().fold(f64::NEG_INFINITY, f64::max), f64::INFINITY),
+        Bound::Unjudged => (f64::NEG_INFINITY, f64::INFINITY),
+    }
+}
+
 /// The findings among an episode's readings, worst first: for each check and joint only the
 /// measurement that lies farthest beyond its limit, so that one cause is one line.
 pub fn findings(readings: &[Reading], limits: &Limits) -> Vec<Finding> {
@@ -129,6 +139,17 @@ mod tests {
         assert_eq!(judged(&HARD, &SHARE, 0.300_001), Some(Severity::Fail));
         assert_eq!(judged(&HARD, &COUNTS, 3.0), None);
         assert_eq!(judged(&HARD, &COUNTS, 2.9), Some(Severity::Fail));
+    }
+
+    #[test]
+    fn nothing_is_said_of_what_is_quiet_and_something_of_the_rest() {
+        for (check, metric) in [(&HARD, &SHARE), (&HARD, &GAP), (&HARD, &COUNTS), (&SOFT, &GAP)] {
+            let (low, high) = quiet(metric.bound, Limits::default().get(check, metric));
+            for value in [-1.0, 0.0, 0.1, 0.11, 0.25, 0.26, 2.9, 3.0, 3.1] {
+                let said = judged(check, metric, value).is_some();
+                assert_eq!(said, value < low || value > high, "{} {value}", metric.id);
+            }
+        }
     }
 
     #[test]

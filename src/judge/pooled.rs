@@ -88,7 +88,10 @@ impl Column {
         limit: Limit,
         strict: bool,
     ) -> Option<SessionFinding> {
-        let values = self.read[part.clone()].iter().map(|(_, value)| *value).collect();
+        let mut values: Vec<f64> =
+            self.read[part.clone()].iter().map(|(_, value)| *value).collect();
+        // Of nearly all measurements nothing is to be said.
+        severity(self.check, bound, limit, Evidence::value_of(&mut values, self.neutral))?;
         let evidence = Evidence::of(values, self.neutral);
         let (severity, limit) = severity(self.check, bound, limit, evidence.value)?;
         let near = evidence.interval.map(|interval| match bound {

@@ -45,14 +45,14 @@ struct Column {
 
 impl Column {
     /// Puts values from a row on; rows without one in between are missing.
-    fn put(&mut self, row: usize, values: &[f32]) {
+    fn put(&mut self, row: usize, values: impl ExactSizeIterator<Item = f32>) {
         let rows = row + values.len();
         if self.values.capacity() < rows {
             // Hundreds of columns that double would hold nearly twice what is in them.
             self.values.reserve_exact(rows - self.values.len() + rows / 8 + 16);
         }
         self.values.resize(row, f32::NAN);
-        self.values.extend_from_slice(values);
+        self.values.extend(values);
     }
 }
 
@@ -65,7 +65,7 @@ impl Ledger {
         let mut guess = 0;
         for reading in readings {
             let at = self.column_of(reading, guess);
-            self.columns[at].put(row, &[reading.value as f32]);
+            self.columns[at].put(row, std::iter::once(reading.value as f32));
             guess = at + 1;
         }
         self.frames.push(u32::try_from(episode.frames).unwrap_or(u32::MAX));
@@ -89,7 +89,7 @@ impl Ledger {
         let row = self.frames.len();
         for (guess, column) in other.columns.iter().enumerate() {
             let at = self.column(column.check, column.metric, column.joint, guess);
-            self.columns[at].put(row, &column.values);
+            self.columns[at].put(row, column.values.iter().copied());
         }
         self.frames.extend(&other.frames);
         self.duration_s.extend(&other.duration_s);
@@ -111,6 +111,46 @@ impl Ledger {
         known.resize(known.len().max(values.len()), f32::NAN);
         let read = known.iter_mut().zip(values).filter(|(_, value)| !value.is_nan());
         read.for_each(|(known, value)| *known = value);
+    }
+
+    /// Puts what was read of one measurement into rows from `row` on, at the end of its column; `NaN`
+    /// where it was not read. `guess` is where the column was in another ledger like this one.
+    pub fn fill(
+        &mut self,
+        (check, metric, joint): (&'static CheckSpec, &'static Metric, Option<JointId>),
+        row: usize,
+        values: &[f64],
+        guess: usize,
+    ) {
+        if values.iter().any(|value| !value.is_nan()) {
+            let at = self.column(check, metric, joint, guess);
+            self.columns[at].put(row, values.iter().map(|value| *value as f32));
+        }
+    }
+
+    /// Puts the columns into the order of these checks, their metrics and the joints, whatever episodes
+    /// brought them first, and takes out what no episode has.
+    pub fn settle(&mut self, checks: &[&'static CheckSpec]) {
+        for Column { values, .. } in &mut self.columns {
+            let read = values.iter().rposition(|value| !value.is_nan());
+            values.truncate(read.map_or(0, |last| last + 1));
+        }
+        self.columns.retain(|column| !column.values.is_empty());
+        self.columns.sort_by_cached_key(|Column { check, metric, joint, .. }| {
+            let place = checks.iter().position(|known| std::ptr::eq(*known, *check));
+            let of_check = check.metrics.iter().position(|known| std::ptr::eq(*known, *metric));
+            (place.unwrap_or(usize::MAX), of_check.unwrap_or(usize::MAX), *joint)
+        });
+    }
+
+    /// Forgets what a check read of a joint in one episode.
+    pub fn forget(&mut self, row: usize, check: &CheckSpec, joint: Option<JointId>) {
+        let same = |c: &&mut Column| std::ptr::eq(c.check, check) && c.joint == joint;
+        for column in self.columns.iter_mut().filter(same) {
+            if let Some(value) = column.values.get_mut(row) {
+                *value = f32::NAN;
+            }
+        }
     }
 
     /// The reading's column, made if it is new; looked for at `guess` first.
@@ -263,6 +303,14 @@ mod tests {
         assert_eq!((longer.frames(), longer.rows()), (&[9, 10, 11, 12][..], 4));
         assert!(appended[0] == [7.0] && appended[2][1..] == [2.0, 3.0, 5.0]);
         assert!(appended[1][0].is_nan() && appended[1][2].is_nan() && appended[1][3] == 4.0);
+        longer.settle(&[]);
+        let order =
+            |ledger: &Ledger| ledger.columns().map(|c| (c.2, c.3.len())).collect::<Vec<_>>();
+        assert_eq!(order(&longer), [(Some(0), 4), (Some(1), 4), (Some(2), 1)]);
+        longer.forget(0, &SPEC, Some(2));
+        longer.forget(3, &SPEC, Some(1));
+        longer.settle(&[]);
+        assert_eq!(order(&longer), [(Some(0), 4), (Some(1), 3)]);
         ledger.add(&reading(0, 0.0), vec![f32::NAN, 9.0]);
         ledger.add(&reading(2, 0.0), vec![f32::NAN, f32::NAN, 8.0]);
         let columns: Vec<Vec<f32>> = ledger.columns().map(|c| c.3.to_vec()).collect();

@@ -77,11 +77,17 @@ impl Scorecard {
     /// all findings only followed from another one.
     pub fn told(&self) -> impl Iterator<Item = &Reading> {
         self.readings.iter().filter(|reading| {
-            let same = |check: &CheckSpec, joint: Option<JointId>| {
-                std::ptr::eq(check, reading.check) && joint == reading.joint
-            };
-            !self.silenced.iter().any(|s| same(s.0, s.1))
-                || self.findings.iter().any(|f| same(f.check, f.joint))
+            !self
+                .mute()
+                .any(|(check, joint)| std::ptr::eq(check, reading.check) && joint == reading.joint)
         })
+    }
+
+    /// Checks and joints of which all findings only followed from another one.
+    pub fn mute(&self) -> impl Iterator<Item = (&'static CheckSpec, Option<JointId>)> {
+        let told = |check: &CheckSpec, joint: Option<JointId>| {
+            self.findings.iter().any(|f| std::ptr::eq(f.check, check) && f.joint == joint)
+        };
+        self.silenced.iter().copied().filter(move |(check, joint)| !told(check, *joint))
     }
 }

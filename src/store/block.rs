@@ -1,5 +1,6 @@
 //! Reads one block of a scorecard.
 
+use std::cell::RefCell;
 use std::fs::File;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
@@ -60,7 +61,8 @@ pub struct StoredEpisode<'a> {
     pub start_s: f64,
     /// Last stamp minus first, in seconds.
     pub duration_s: f64,
-    /// Readings in the order of the checks, without spans and notes: those are `evidence`.
+    /// Readings in the order of the checks, without spans and notes: those are `evidence`. None where
+    /// they were not asked for.
     pub readings: Vec<Reading>,
     /// What could not be measured.
     pub holes: Vec<Hole>,
@@ -105,8 +107,51 @@ impl Evidence<'_> {
     }
 }
 
+/// Some hundreds of episodes in the order in which they were stored.
+#[derive(Debug)]
+pub struct Batch<'a> {
+    columns: &'a Columns<'a>,
+    file: &'a StoredFile,
+    want: &'a Want<'a>,
+    episodes: usize,
+}
+
+impl Batch<'_> {
+    /// Number of episodes.
+    pub fn episodes(&self) -> usize {
+        self.episodes
+    }
+
+    /// Shows each measurement, in the order of the checks, with what was read of it in each episode:
+    /// `NaN` where it was not read.
+    pub fn each_measurement(&self, see: &mut dyn FnMut(Measurement, &[f64])) {
+        let mut read = Vec::with_capacity(self.episodes);
+        for (slot, values) in &self.columns.readings {
+            let finite = |value: &f64| if value.is_finite() { *value } else { f64::NAN };
+            read.clear();
+            read.extend(values.values().iter().map(finite));
+            if let Some(nulls) = values.nulls().filter(|nulls| nulls.null_count() > 0) {
+                let missing = (0..self.episodes).filter(|row| nulls.is_null(*row));
+                missing.for_each(|row| read[row] = f64::NAN);
+            }
+            see((slot.check, slot.metric, slot.joint), &read);
+        }
+    }
+
+    /// One of them, with its readings where they are wanted.
+    ///
+    /// # Errors
+    /// What is wrong with it, if it is damaged.
+    pub fn episode(&self, row: usize, readings: bool) -> Result<StoredEpisode<'_>, String> {
+        self.columns.episode(self.file, row, self.want, readings)
+    }
+}
+
+/// A check's measurement of one joint, or of the whole episode.
+pub type Measurement = (&'static CheckSpec, &'static Metric, Option<JointId>);
+
 impl Stored {
-    /// Reads one block and shows each of its episodes in the order in which they were stored.
+    /// Reads one block and shows its episodes in the order in which they were stored.
     ///
     /// # Errors
     /// If the file is damaged or gone.
@@ -114,7 +159,7 @@ impl Stored {
         &self,
         block: usize,
         want: &Want<'_>,
-        visit: &mut dyn FnMut(StoredEpisode<'_>),
+        visit: &mut dyn FnMut(&Batch<'_>) -> Result<(), String>,
     ) -> Result<(), StoreError> {
         let place = self.places[block];
         let file = &self.files[place.file];
@@ -129,7 +174,7 @@ fn group(
     file: &StoredFile,
     group: usize,
     want: &Want<'_>,
-    visit: &mut dyn FnMut(StoredEpisode<'_>),
+    visit: &mut dyn FnMut(&Batch<'_>) -> Result<(), String>,
 ) -> Result<(), String> {
     let wanted = |slot: &Slot| want.checks.iter().any(|check| check.id == slot.check.id);
     let slots: Vec<&(usize, Slot)> = file.slots.iter().filter(|(_, slot)| wanted(slot)).collect();
@@ -156,13 +201,10 @@ fn group(
         .build()
         .map_err(|error| error.to_string())?;
     let slots: Vec<&Slot> = slots.into_iter().map(|(_, slot)| slot).collect();
-    let mut last_task: Option<Arc<str>> = None;
     for batch in reader {
         let batch = batch.map_err(|error| error.to_string())?;
         let columns = Columns::of(&batch, &slots, want)?;
-        for row in 0..batch.num_rows() {
-            visit(columns.episode(file, row, want, &mut last_task)?);
-        }
+        visit(&Batch { columns: &columns, file, want, episodes: batch.num_rows() })?;
     }
     Ok(())
 }
@@ -172,6 +214,7 @@ fn group(
 struct Columns<'a> {
     id: &'a StringArray,
     task: &'a StringArray,
+    last_task: RefCell<Option<Arc<str>>>,
     index: &'a UInt64Array,
     input: &'a arrow::array::UInt32Array,
     first_row: &'a UInt64Array,
@@ -211,6 +254,7 @@ impl<'a> Columns<'a> {
         Ok(Self {
             id: lists::text(batch, "episode")?,
             task: lists::text(batch, "task")?,
+            last_task: RefCell::default(),
             index: lists::whole(batch, "index")?,
             input: lists::number(batch, "input")?,
             first_row: lists::whole(batch, "first_row")?,
@@ -242,27 +286,22 @@ impl<'a> Columns<'a> {
         file: &StoredFile,
         row: usize,
         want: &Want<'_>,
-        last_task: &mut Option<Arc<str>>,
+        readings: bool,
     ) -> Result<StoredEpisode<'a>, String> {
-        let task = self.task.is_valid(row).then(|| self.task.value(row));
-        // Most episodes show the task of the one before.
-        if last_task.as_deref() != task {
-            *last_task = task.map(Arc::from);
-        }
-        let mut readings = Vec::with_capacity(self.readings.len());
-        for (slot, values) in &self.readings {
+        let read = |(slot, values): &(&Slot, &Float64Array)| {
             let value = values.value(row);
-            if values.is_valid(row) && value.is_finite() {
-                let Slot { check, metric, joint, .. } = **slot;
-                let spans = SpanList::default();
-                readings.push(Reading { check, metric, joint, value, spans, note: None });
-            }
-        }
+            let Slot { check, metric, joint, .. } = **slot;
+            let spans = SpanList::default();
+            let there = values.is_valid(row) && value.is_finite();
+            there.then_some(Reading { check, metric, joint, value, spans, note: None })
+        };
+        let readings =
+            if readings { self.readings.iter().filter_map(read).collect() } else { Vec::new() };
         Ok(StoredEpisode {
             key: EpisodeKey {
                 id: self.id.value(row).to_owned(),
                 index: file.episodes_before + self.index.value(row),
-                task: last_task.clone(),
+                task: self.task_of(row),
                 rows: RowRange {
                     input: file.inputs_before + self.input.value(row),
                     start: self.first_row.value(row),
@@ -278,6 +317,16 @@ impl<'a> Columns<'a> {
             sketch: self.sketch(file, row)?,
             evidence: Evidence { columns: self, row },
         })
+    }
+
+    /// Most episodes show the task of the one before.
+    fn task_of(&self, row: usize) -> Option<Arc<str>> {
+        let task = self.task.is_valid(row).then(|| self.task.value(row))?;
+        let mut last = self.last_task.borrow_mut();
+        if last.as_deref() != Some(task) {
+            *last = Some(Arc::from(task));
+        }
+        last.clone()
     }
 
     fn holes_of(&self, file: &StoredFile, row: usize, want: &Want<'_>) -> Vec<Hole> {
