@@ -5,7 +5,7 @@ use std::cmp::Ordering;
 use super::bar::{HEADING, bar};
 use super::number::Human;
 use super::status::Status;
-use super::table::MetricSummary;
+use super::table::Worst;
 use super::text::{clean, cut};
 use super::view::View;
 use crate::judge::{excess, severity};
@@ -68,14 +68,14 @@ pub(super) fn lines(rows: &[Row<'_>], heading: &str, width: usize) -> Vec<String
 
 /// One row per check over the session, worst first: of its measurements the one that lies farthest
 /// beyond its limit, or the leading one if none does; at its worst reading.
-pub(super) fn of_session<'a>(view: &View<'a>, summaries: &[MetricSummary]) -> Vec<Row<'a>> {
+pub(super) fn of_session<'a>(view: &View<'a>, worst: &[Worst]) -> Vec<Row<'a>> {
     let mut rows = Vec::new();
     for check in view.checks {
         let of = |metric: &'static Metric| {
-            let of = summaries.iter().filter(|s| std::ptr::eq(s.metric, metric));
+            let of = worst.iter().filter(|s| std::ptr::eq(s.metric, metric));
             // Ties go to the first joint: `max_by` keeps the last, so it goes through backwards.
-            let worst = of.rev().max_by(|a, b| worse(metric, a.worst, b.worst))?;
-            shown(view, check, metric, worst.joint, worst.worst)
+            let worst = of.rev().max_by(|a, b| worse(metric, a.value, b.value))?;
+            shown(view, check, metric, worst.joint, worst.value)
         };
         let shown: Vec<Shown> = check.metrics.iter().filter_map(|metric| of(metric)).collect();
         let hole = view.outcome.session.holes.iter().any(|h| h.check.id == check.id);

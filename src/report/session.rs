@@ -9,7 +9,7 @@ use super::measurements;
 use super::normalisation;
 use super::sentence;
 use super::status::Status;
-use super::table::{ScoreTable, TableError};
+use super::table::{self, ScoreTable, TableError};
 use super::text::{clean, count, cut, wrap};
 use super::view::View;
 use super::words::{data_line, finding_message, session_message};
@@ -25,15 +25,14 @@ const MOST: usize = 10;
 pub fn session(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     let view = &View { width: view.width.clamp(80, 120), ..*view };
     let verdict = sentence::session(view);
-    let table = ScoreTable::new(view).map_err(io::Error::other)?;
     put(out, &verdict.lines(view.width))?;
     totals(view, out)?;
     if let Some(text) = view.beside_baseline() {
         put(out, &wrap(&format!("baseline: {text}"), "        ", 8, view.width))?;
     }
     causes(view, out)?;
-    measured(view, &table, out).map_err(io::Error::other)??;
-    tasks(view, &table, out).map_err(io::Error::other)??;
+    measured(view, out)?;
+    tasks(view, out).map_err(io::Error::other)??;
     holds(view, out)?;
     let worst = ScoreTable::worst_first(&view.outcome.cards).map_err(io::Error::other)?;
     episodes(view, &worst, out)?;
@@ -102,17 +101,20 @@ fn causes(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
 
 type Written = Result<io::Result<()>, TableError>;
 
-fn measured(view: &View<'_>, table: &ScoreTable, out: &mut dyn Write) -> Written {
-    let rows = measurements::of_session(view, &table.summaries()?);
+fn measured(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
+    let rows = measurements::of_session(view, &table::worst(view));
     if rows.is_empty() {
-        return Ok(Ok(()));
+        return Ok(());
     }
     let lines = measurements::lines(&rows, "worst", view.width);
-    Ok(writeln!(out).and_then(|()| put(out, &lines)))
+    writeln!(out).and_then(|()| put(out, &lines))
 }
 
-fn tasks(view: &View<'_>, table: &ScoreTable, out: &mut dyn Write) -> Written {
-    let groups = table.by_task()?;
+fn tasks(view: &View<'_>, out: &mut dyn Write) -> Written {
+    if view.outcome.cards.iter().all(|card| card.key.task.is_none()) {
+        return Ok(Ok(()));
+    }
+    let groups = ScoreTable::without_readings(view)?.by_task()?;
     let mut tasks: Vec<&str> = Vec::new();
     for (task, _, _) in &groups {
         if !tasks.contains(&task.as_str()) {

@@ -47,6 +47,17 @@ pub struct MetricSummary {
     pub worst: f64,
 }
 
+/// The worst reading of one measurement over all episodes, in its SI unit.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Worst {
+    /// The measurement.
+    pub metric: &'static Metric,
+    /// The joint, for a measurement per joint.
+    pub joint: Option<JointId>,
+    /// Its value.
+    pub value: f64,
+}
+
 /// One row per episode, in the order of the dataset.
 #[derive(Debug)]
 pub struct ScoreTable {
@@ -62,12 +73,40 @@ impl ScoreTable {
     /// # Errors
     /// If polars refuses, which would be a fault of this program.
     pub fn new(view: &View<'_>) -> Result<Self, TableError> {
+        let mut all = Self::heads(view);
+        let fixed = all.len();
+        let cards = &view.outcome.cards;
+        let columns = if kept(view) {
+            let (columns, values) = readings(view);
+            for (column, values) in columns.iter().zip(values) {
+                all.push(Column::new(column.name(view).into(), values));
+            }
+            columns
+        } else {
+            let (columns, values) = judged(view);
+            all.extend(values);
+            columns
+        };
+        Ok(Self { frame: DataFrame::new(cards.len(), all)?, columns, fixed })
+    }
+
+    /// The table without readings.
+    ///
+    /// # Errors
+    /// If polars refuses, which would be a fault of this program.
+    pub fn without_readings(view: &View<'_>) -> Result<Self, TableError> {
+        let all = Self::heads(view);
+        let (fixed, columns) = (all.len(), Vec::new());
+        Ok(Self { frame: DataFrame::new(view.outcome.cards.len(), all)?, columns, fixed })
+    }
+
+    fn heads(view: &View<'_>) -> Vec<Column> {
         let cards = &view.outcome.cards;
         let leading = |card: &Scorecard| card.findings.first().cloned();
         let text = |of: &dyn Fn(&Scorecard) -> Option<String>| -> Vec<Option<String>> {
             cards.iter().map(of).collect()
         };
-        let mut all = vec![
+        vec![
             Column::new("episode".into(), text(&|c| Some(c.key.id.clone()))),
             Column::new("task".into(), text(&|c| c.key.task.as_deref().map(str::to_owned))),
             Column::new("frames".into(), cards.iter().map(|c| c.frames as u64).collect::<Vec<_>>()),
@@ -83,20 +122,7 @@ impl ScoreTable {
                     leading(c).and_then(|f| f.joint).map(|j| view.rig.joint_name(j).to_owned())
                 }),
             ),
-        ];
-        let fixed = all.len();
-        let columns = if cards.iter().any(|card| !card.readings.is_empty()) {
-            let (columns, values) = readings(view);
-            for (column, values) in columns.iter().zip(values) {
-                all.push(Column::new(column.name(view).into(), values));
-            }
-            columns
-        } else {
-            let (columns, values) = judged(view);
-            all.extend(values);
-            columns
-        };
-        Ok(Self { frame: DataFrame::new(cards.len(), all)?, columns, fixed })
+        ]
     }
 
     /// The table itself.
@@ -191,6 +217,40 @@ impl ReadingColumn {
             }
         }
     }
+}
+
+/// Whether cards kept their readings.
+fn kept(view: &View<'_>) -> bool {
+    view.outcome.cards.iter().any(|card| !card.readings.is_empty())
+}
+
+/// The worst reading of each measurement that is judged and that at least one episode has, in the order
+/// of the columns: without a table, as nothing but a fold is needed.
+pub(super) fn worst(view: &View<'_>) -> Vec<Worst> {
+    let pick = |metric: &Metric, values: &mut dyn Iterator<Item = f64>| match metric.bound {
+        Bound::Below(_) => values.fold(f64::INFINITY, f64::min),
+        Bound::Above(_) | Bound::Unjudged => values.fold(f64::NEG_INFINITY, f64::max),
+    };
+    let mut found: Vec<(ReadingColumn, f64)> = if kept(view) {
+        let (columns, values) = readings(view);
+        let values = columns
+            .iter()
+            .zip(values)
+            .map(|(column, values)| pick(column.metric, &mut values.into_iter().flatten()));
+        let values: Vec<f64> = values.collect();
+        columns.into_iter().zip(values).collect()
+    } else {
+        let columns = view.outcome.ledger.columns();
+        let column = |(check, metric, joint, values): (_, &'static Metric, _, &[f32])| {
+            let mut finite = values.iter().filter(|v| v.is_finite()).map(|v| f64::from(*v));
+            (ReadingColumn { check, metric, joint }, pick(metric, &mut finite))
+        };
+        columns.map(column).filter(|(_, worst)| worst.is_finite()).collect()
+    };
+    found.retain(|(column, _)| !matches!(column.metric.bound, Bound::Unjudged));
+    in_order(view, &mut found);
+    let worst = |(ReadingColumn { metric, joint, .. }, value)| Worst { metric, joint, value };
+    found.into_iter().map(worst).collect()
 }
 
 /// The columns of readings that occur, by the order of the checks, their metrics, the joints; and
