@@ -78,7 +78,10 @@ pub(super) fn of_session<'a>(view: &View<'a>, worst: &[Worst]) -> Vec<Row<'a>> {
             shown(view, check, metric, worst.joint, worst.value)
         };
         let shown: Vec<Shown> = check.metrics.iter().filter_map(|metric| of(metric)).collect();
-        let hole = view.outcome.session.holes.iter().any(|h| h.check.id == check.id);
+        // What was measured and has no limit of its own is no gap.
+        let mut columns = view.outcome.ledger.columns();
+        let hole = view.outcome.session.holes.iter().any(|h| h.check.id == check.id)
+            && !columns.any(|column| std::ptr::eq(column.0, *check));
         match worst_of(&shown) {
             Some(shown) => rows.push(row(view, check, shown)),
             None if hole => rows.push(not_assessed(check)),
@@ -127,7 +130,8 @@ pub(super) fn of_card<'a>(view: &View<'a>, card: &Scorecard) -> Vec<Row<'a>> {
             let of: Vec<Shown> = readings.iter().filter(|r| r.joint == *joint).copied().collect();
             rows.extend(worst_of(&of).map(|shown| row(view, check, shown)));
         }
-        let hole = card.holes.iter().any(|h| h.check.id == check.id);
+        let hole = card.holes.iter().any(|h| h.check.id == check.id)
+            && !card.told().any(|reading| std::ptr::eq(reading.check, *check));
         if joints.is_empty() {
             let leading = readings.first().map(|first| first.metric);
             let of = readings.iter().filter(|r| leading.is_some_and(|l| std::ptr::eq(l, r.metric)));

@@ -212,3 +212,27 @@ fn unpainted(text: &str) -> String {
         .iter()
         .fold(text.to_owned(), |text, style| text.replace(style, ""))
 }
+
+/// Every line of the excerpt in README.md is what the demo prints, in that order.
+#[test]
+fn the_readme_shows_what_the_demo_prints() -> crate::support::binary::Tested {
+    let dir = tempfile::tempdir()?;
+    let output = assert_cmd::Command::cargo_bin("teleassay")?
+        .current_dir(dir.path())
+        .env("NO_COLOR", "1")
+        .args(["demo", "nursery", "--audit"])
+        .output()?;
+    let printed = String::from_utf8(output.stdout)?;
+    let mut lines = printed.lines();
+    let readme = include_str!("../../README.md");
+    let from =
+        readme.find("<!-- excerpt of `teleassay demo nursery --audit`").ok_or("no excerpt")?;
+    let excerpt = readme[from..].lines().skip(2).take_while(|line| *line != "```");
+    let mut shown = 0;
+    for line in excerpt.filter(|line| !line.is_empty() && *line != "  ...") {
+        assert!(lines.any(|printed| printed == line), "not printed, or not in this place: {line}");
+        shown += 1;
+    }
+    assert!(shown > 40, "{shown}");
+    Ok(())
+}
