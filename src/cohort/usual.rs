@@ -2,6 +2,7 @@
 
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
+use super::paths::some_of;
 use crate::num::quantile::{Definition, quantile_sorted};
 use crate::num::robust::{mad_sigma, median};
 use crate::num::scale::qn;
@@ -20,6 +21,8 @@ pub(super) const BOUNDED: f64 = 8.0;
 pub(super) const TOLD: f64 = 0.25;
 /// Few episodes know their scale badly: the cut-off is wider by this over their number.
 const FEW: f64 = 10.0;
+/// Values that tell the scale: its standard error is below a hundredth.
+const MOST: usize = 10_000;
 /// Sigmas of a normal between its 15th and 85th percentile.
 const OUTER_SIGMAS: f64 = 2.0729;
 
@@ -40,12 +43,14 @@ impl Usual {
         if values.len() < ENOUGH {
             return None;
         }
-        let mut sorted = values.to_vec();
+        // Of many, some tell the scale as well.
+        let some = some_of(values.len(), MOST).into_iter().map(|at| values[at]);
+        let mut sorted: Vec<f64> = some.collect();
         sorted.sort_unstable_by(f64::total_cmp);
         let at = |p: f64| quantile_sorted(&sorted, p, Definition::Type7);
         // Ties and two groups make some of these too small: the greatest.
         let outer = (at(0.85) - at(0.15)) / OUTER_SIGMAS;
-        let scale = mad_sigma(values).max(qn(values)).max(outer).max(least);
+        let scale = mad_sigma(&sorted).max(qn(&sorted)).max(outer).max(least);
         let chance = FALSE_ALARM / (2.0 * looks.max(values.len()) as f64);
         let tails = StudentsT::new(0.0, 1.0, tails).map_or(f64::NAN, |t| -t.inverse_cdf(chance));
         let far = scale * tails * (1.0 + FEW / values.len() as f64);
