@@ -79,9 +79,8 @@ pub(super) fn of_session<'a>(view: &View<'a>, worst: &[Worst]) -> Vec<Row<'a>> {
         };
         let shown: Vec<Shown> = check.metrics.iter().filter_map(|metric| of(metric)).collect();
         // What was measured and has no limit of its own is no gap.
-        let mut columns = view.outcome.ledger.columns();
         let hole = view.outcome.session.holes.iter().any(|h| h.check.id == check.id)
-            && !columns.any(|column| std::ptr::eq(column.0, *check));
+            && !view.measured(check);
         match worst_of(&shown) {
             Some(shown) => rows.push(row(view, check, shown)),
             None if hole => rows.push(not_assessed(check)),

@@ -140,7 +140,14 @@ impl<'a> View<'a> {
                 whole && hole.check.id == check.id
             })
         };
-        self.checks.iter().filter(silent).count()
+        self.checks.iter().filter(silent).filter(|check| !self.measured(check)).count()
+    }
+
+    /// Whether a check measured anything in any episode or on the session, be it without a limit.
+    pub(super) fn measured(&self, check: &CheckSpec) -> bool {
+        let same = |other: &CheckSpec| std::ptr::eq(other, check);
+        self.outcome.ledger.columns().any(|column| same(column.0))
+            || self.outcome.session.readings.iter().any(|read| same(read.reading.check))
     }
 
     /// Checks with nothing to look at, in one line: most tables lack most optional columns.
