@@ -8,7 +8,7 @@ use teleassay::check::CHECKS;
 use teleassay::cohort::COHORT_CHECKS;
 use teleassay::demo::{self, DemoError, Recipe, WriteOptions};
 use teleassay::engine::{self, EngineError, Plan, Workers};
-use teleassay::model::{CheckSpec, Episode, Known, Outcome, Progress, Rig, Scorecard};
+use teleassay::model::{CheckSpec, Episode, Known, Outcome, Progress, Rig, Scorecard, count};
 use teleassay::profile::{Profile, nearest};
 use teleassay::source::{Dataset, Source, SourceError};
 use teleassay::store::{self, About, StoreError, Stored, Writer};
@@ -160,7 +160,12 @@ pub fn read_episode(
             // It may well be in there, so no other one is proposed.
             [file, ..] => format!("not read: {}: {}", file.path.display(), file.reason),
             [] => near.map_or_else(
-                || format!("{} episodes, from \"{first}\" to \"{last}\"", source.episodes()),
+                || {
+                    format!(
+                        "{}, from \"{first}\" to \"{last}\"",
+                        count(source.episodes(), "episode")
+                    )
+                },
                 |near| format!("did you mean \"{near}\"?"),
             ),
         };
@@ -270,9 +275,10 @@ pub fn write_demo(settings: &DemoSettings) -> Result<Vec<String>, CliError> {
     let options = WriteOptions { layout, ..WriteOptions::default() };
     let written = demo::write(&settings.dir, &recipe, &options)?;
     let (dir, tables) = (settings.dir.display(), written.tables.len());
-    let (episodes, frames) = (written.episodes, written.frames);
+    let (episodes, frames) = (count(written.episodes, "episode"), count(written.frames, "frame"));
+    let tables = count(tables, "table");
     Ok(vec![
-        format!("wrote {episodes} episodes ({frames} frames) to {tables} tables in {dir}"),
+        format!("wrote {episodes} ({frames}) to {tables} in {dir}"),
         "an arm moves seedling plugs from tray to pot; some episodes have a planted fault".into(),
         format!("what was planted: {dir}/answers.json"),
         String::new(),

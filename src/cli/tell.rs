@@ -2,7 +2,7 @@
 
 use std::io::{self, Write};
 
-use teleassay::model::Scorecard;
+use teleassay::model::{Scorecard, count};
 use teleassay::profile::nearest;
 use teleassay::report::{self, ScoreTable, View};
 use teleassay::source::Source;
@@ -74,7 +74,8 @@ fn episode<'a>(view: &View<'a>, id: &str) -> Result<&'a Scorecard, CliError> {
         let hint = nearest(id, ids()).map_or_else(
             || {
                 let (first, last) = (ids().next().unwrap_or("-"), ids().next_back().unwrap_or("-"));
-                format!("{} episodes, from \"{first}\" to \"{last}\"", view.outcome.cards.len())
+                let episodes = count(view.outcome.cards.len(), "episode");
+                format!("{episodes}, from \"{first}\" to \"{last}\"")
             },
             |near| format!("did you mean \"{near}\"?"),
         );

@@ -22,7 +22,7 @@ use super::paths::some_of;
 use super::rows::{reading, series};
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
-use crate::model::{CheckSpec, LEADER_POSES, Ledger, Metric, Param, Unit};
+use crate::model::{CheckSpec, LEADER_POSES, Ledger, Metric, Param, Unit, count};
 use crate::num::robust::median;
 
 mod commands;
@@ -115,7 +115,10 @@ impl CohortCheck for ActionConsistency {
             write(&read, sheet);
         }
         if !said {
-            sheet.hole(&SPEC, format!("{few} episodes of a task with a leader, needs {ENOUGH}"));
+            sheet.hole(
+                &SPEC,
+                format!("{} of a task with a leader, needs {ENOUGH}", count(few, "episode")),
+            );
         } else if alone > 0 {
             sheet.hole(&SPEC, format!("episodes mostly in states that no other was in: {alone}"));
         }

@@ -17,7 +17,7 @@ use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
 use crate::model::{
     CheckSpec, JointId, LEAST_DEVIATION, Ledger, Metric, Param, Reading, SessionReading, SpanList,
-    Unit,
+    Unit, count,
 };
 use crate::num::quantile::median_in_place;
 
@@ -74,7 +74,7 @@ impl CohortCheck for ConstantDimension {
     fn measure(&self, ledger: &Ledger, params: &Params, sheet: &mut CohortSheet) {
         let episodes = (0..ledger.rows()).filter(|row| ledger.motion(*row).is_some()).count();
         if episodes < ENOUGH {
-            sheet.hole(&SPEC, format!("{episodes} episodes, needs {ENOUGH}"));
+            sheet.hole(&SPEC, format!("{}, needs {ENOUGH}", count(episodes, "episode")));
             return;
         }
         for dimension in spreads(ledger) {

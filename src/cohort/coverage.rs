@@ -23,7 +23,7 @@ use std::sync::Arc;
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
 use crate::model::{
-    CheckSpec, Hole, Ledger, Metric, Param, Reading, SessionReading, SpanList, Unit,
+    CheckSpec, Hole, Ledger, Metric, Param, Reading, SessionReading, SpanList, Unit, count,
 };
 use crate::num::covariance::Points;
 use crate::num::spread::{Spread, spread};
@@ -114,10 +114,16 @@ impl CohortCheck for Coverage {
                 (Some(found), _) => found.write(place, tasks.len(), &grippers, sheet),
                 (None, Place::Start) => {
                     // The last poses are those of the same episodes.
-                    return sheet.hole(&SPEC, format!("{most} episodes of a task, needs {ENOUGH}"));
+                    return sheet.hole(
+                        &SPEC,
+                        format!("{} of a task, needs {ENOUGH}", count(most, "episode")),
+                    );
                 }
                 (None, Place::Grasp) => {
-                    let reason = format!("{most} episodes of a task with a grasp, needs {ENOUGH}");
+                    let reason = format!(
+                        "{} of a task with a grasp, needs {ENOUGH}",
+                        count(most, "episode")
+                    );
                     let joint = grippers.joints.first().copied();
                     sheet.holes.push(Hole { check: &SPEC, joint, reason: reason.into() });
                 }

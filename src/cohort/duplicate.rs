@@ -23,7 +23,7 @@ use std::collections::HashMap;
 
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
-use crate::model::{CheckSpec, Ledger, Metric, Motion, Param, Reading, SpanList, Unit};
+use crate::model::{CheckSpec, Ledger, Metric, Motion, Param, Reading, SpanList, Unit, count};
 
 mod align;
 mod alike;
@@ -99,7 +99,13 @@ impl CohortCheck for DuplicateEpisode {
         let moving = |row: &usize| ledger.motion(*row).is_some_and(|motion| moves(&motion));
         let moving: Vec<usize> = (0..ledger.rows()).filter(moving).collect();
         if moving.len() < 2 {
-            sheet.hole(&SPEC, format!("{} episodes that move, needs 2", moving.len()));
+            sheet.hole(
+                &SPEC,
+                match moving.len() {
+                    1 => "1 episode that moves, needs 2".to_owned(),
+                    none => format!("{none} episodes that move, needs 2"),
+                },
+            );
             return;
         }
         let exact = exact_copies(ledger, &moving);
@@ -108,8 +114,8 @@ impl CohortCheck for DuplicateEpisode {
             moving.iter().copied().filter(|row| !exact.contains_key(row)).collect();
         match alike::usual_difference(ledger, &single) {
             None => {
-                let n = single.len();
-                sheet.hole(&SPEC, format!("near copies: {n} different episodes, needs {ENOUGH}"));
+                let different = count(single.len(), "different episode");
+                sheet.hole(&SPEC, format!("near copies: {different}, needs {ENOUGH}"));
             }
             Some(usual) if usual < SCRIPTED => {
                 let reason = format!(

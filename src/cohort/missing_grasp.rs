@@ -11,7 +11,7 @@
 
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
-use crate::model::{CheckSpec, Ledger, Metric, Reading, SpanList, Unit};
+use crate::model::{CheckSpec, Ledger, Metric, Reading, SpanList, Unit, count};
 
 /// Fewer episodes than this have no usual way.
 const ENOUGH: usize = 5;
@@ -59,12 +59,15 @@ impl CohortCheck for MissingGrasp {
         let assessed = held.iter().flatten().count();
         let with = held.iter().flatten().filter(|sum| **sum > 0.0).count();
         if assessed < ENOUGH {
-            sheet.hole(&SPEC, format!("{assessed} episodes with a gripper, needs {ENOUGH}"));
+            sheet.hole(
+                &SPEC,
+                format!("{} with a gripper, needs {ENOUGH}", count(assessed, "episode")),
+            );
             return;
         }
         if (with as f64) < MOST * assessed as f64 {
             let reason =
-                format!("{with} of {assessed} episodes have a grasp: there is no usual way");
+                format!("{with} of {assessed} episodes with a grasp: there is no usual way");
             sheet.hole(&SPEC, reason);
             return;
         }

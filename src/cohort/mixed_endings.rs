@@ -14,7 +14,7 @@ use super::rows::{greatest, reading};
 use super::usual::ENOUGH;
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
-use crate::model::{CheckSpec, Ledger, Metric, SessionReading, Unit};
+use crate::model::{CheckSpec, Ledger, Metric, SessionReading, Unit, count};
 
 static RARER: Metric = Metric::of_episode(
     "rarer_ending",
@@ -55,8 +55,10 @@ impl CohortCheck for MixedEndings {
         match greatest(ledger, ("reset-motion", "return_share"), ENOUGH, read) {
             Ok(worst) => sheet.session.push(worst),
             Err(most) => {
-                let reason =
-                    format!("{most} episodes of a task that went anywhere, needs {ENOUGH}");
+                let reason = format!(
+                    "{} of a task that went anywhere, needs {ENOUGH}",
+                    count(most, "episode")
+                );
                 sheet.hole(&SPEC, reason);
             }
         }

@@ -14,7 +14,7 @@
 use super::rows::{greatest, reading};
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
-use crate::model::{CheckSpec, Ledger, Metric, SessionReading, Unit};
+use crate::model::{CheckSpec, Ledger, Metric, SessionReading, Unit, count};
 use crate::num::two_peaks::two_peaks;
 
 static RATIO: Metric = Metric::of_episode(
@@ -57,7 +57,8 @@ impl CohortCheck for MixedPaces {
         match greatest(ledger, ("smoothness", "moving_speed"), ENOUGH, read) {
             Ok(worst) => sheet.session.push(worst),
             Err(most) => {
-                let reason = format!("{most} episodes of a task in motion, needs {ENOUGH}");
+                let reason =
+                    format!("{} of a task in motion, needs {ENOUGH}", count(most, "episode"));
                 sheet.hole(&SPEC, reason);
             }
         }

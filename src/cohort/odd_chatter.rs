@@ -16,7 +16,7 @@ use super::rows::{groups, reading, series};
 use super::usual::{BOUNDED, ENOUGH, TOLD, Usual};
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
-use crate::model::{CheckSpec, Ledger, Metric, Unit};
+use crate::model::{CheckSpec, Ledger, Metric, Unit, count};
 
 static ODDNESS: Metric = Metric::of_joint(
     "chatter_oddness",
@@ -76,8 +76,10 @@ impl CohortCheck for OddChatter {
             }
         }
         if sheet.told() == 0 {
-            let reason =
-                format!("{most} episodes of a task with a leader in motion, needs {ENOUGH}");
+            let reason = format!(
+                "{} of a task with a leader in motion, needs {ENOUGH}",
+                count(most, "episode")
+            );
             sheet.hole(&SPEC, reason);
         }
     }

@@ -17,7 +17,7 @@ use super::rows::{groups, reading, series};
 use super::usual::{ENDLESS, ENOUGH, TOLD, Usual};
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
-use crate::model::{CheckSpec, Ledger, Metric, Unit};
+use crate::model::{CheckSpec, Ledger, Metric, Unit, count};
 
 static ODDNESS: Metric = Metric::of_episode(
     "length_oddness",
@@ -77,7 +77,10 @@ impl CohortCheck for OddDuration {
             }
         }
         if sheet.told() == 0 {
-            sheet.hole(&SPEC, format!("{most} episodes of a task with a duration, needs {ENOUGH}"));
+            sheet.hole(
+                &SPEC,
+                format!("{} of a task with a duration, needs {ENOUGH}", count(most, "episode")),
+            );
         }
     }
 }

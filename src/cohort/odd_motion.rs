@@ -18,7 +18,7 @@ use super::rows::{groups, reading, series};
 use super::usual::{BOUNDED, ENOUGH, TOLD, Usual};
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
-use crate::model::{CheckSpec, Ledger, Metric, Unit};
+use crate::model::{CheckSpec, Ledger, Metric, Unit, count};
 
 static ROUGHNESS: Metric = Metric::of_episode(
     "roughness_oddness",
@@ -98,8 +98,10 @@ impl CohortCheck for OddMotion {
             }
         }
         if sheet.told() == 0 {
-            let reason =
-                format!("{most} episodes of a task with stretches of motion, needs {ENOUGH}");
+            let reason = format!(
+                "{} of a task with stretches of motion, needs {ENOUGH}",
+                count(most, "episode")
+            );
             sheet.hole(&SPEC, reason);
         }
     }

@@ -25,7 +25,7 @@
 use super::paths::{Fellows, Paths, cut_off, some_of};
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
-use crate::model::{CheckSpec, Ledger, Metric, Param, Reading, SpanList, Unit};
+use crate::model::{CheckSpec, Ledger, Metric, Param, Reading, SpanList, Unit, count};
 use crate::num::quantile::median_in_place;
 use crate::num::robust::{MAD_TO_SIGMA, median_mad};
 
@@ -122,13 +122,16 @@ impl CohortCheck for OddPath {
         let Some((groups, of)) = most_groups else {
             let of = if tasks.len() > 1 { " of any task" } else { "" };
             let most = tasks.iter().map(|(_, rows)| rows.len()).max().unwrap_or(0);
-            let reason = format!("{most} episodes{of} with a path, needs {ENOUGH}");
+            let reason = format!("{}{of} with a path, needs {ENOUGH}", count(most, "episode"));
             sheet.hole(&SPEC, reason);
             return;
         };
         sheet.session.push(groups::reading(&SPEC, &GROUPS, &groups, of));
         if few > 0 {
-            sheet.hole(&SPEC, format!("{few} episodes of tasks with fewer than {ENOUGH}"));
+            sheet.hole(
+                &SPEC,
+                format!("{} of tasks with fewer than {ENOUGH}", count(few, "episode")),
+            );
         }
     }
 }

@@ -35,7 +35,7 @@ use rand_chacha::ChaCha8Rng;
 
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
-use crate::model::{CheckSpec, JointId, Ledger, Metric, Param, Reading, SpanList, Unit};
+use crate::model::{CheckSpec, JointId, Ledger, Metric, Param, Reading, SpanList, Unit, count};
 use crate::num::covariance::{Points, ScatterError};
 use crate::num::mcd::FastMcd;
 
@@ -139,7 +139,7 @@ impl<'a> Cohort<'a> {
         let episodes = ledger.rows();
         if episodes < FEWEST * PER_COMPONENT {
             let least = FEWEST * PER_COMPONENT;
-            return Err(format!("{episodes} episodes, needs at least {least}"));
+            return Err(format!("{}, needs at least {least}", count(episodes, "episode")));
         }
         let columns: Vec<Column<'a>> =
             ledger.columns().filter(|c| c.1.cohort).map(|c| (c.1, c.2, c.3)).collect();

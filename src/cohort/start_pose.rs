@@ -14,7 +14,7 @@
 use super::paths::cut_off;
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
-use crate::model::{CheckSpec, Ledger, Metric, Param, Reading, SpanList, Unit};
+use crate::model::{CheckSpec, Ledger, Metric, Param, Reading, SpanList, Unit, count};
 use crate::num::robust::{MAD_TO_SIGMA, median_mad};
 
 static START: Metric = Metric::of_episode(
@@ -79,7 +79,7 @@ impl CohortCheck for StartPose {
         }
         if few > 0 || sheet.told() == 0 {
             let of = if tasks.len() > 1 { " of tasks with fewer" } else { "" };
-            sheet.hole(&SPEC, format!("{few} episodes{of}, needs {ENOUGH}"));
+            sheet.hole(&SPEC, format!("{}{of}, needs {ENOUGH}", count(few, "episode")));
         }
     }
 }

@@ -15,7 +15,7 @@
 use super::paths::{Fellows, Paths, some_of};
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
-use crate::model::{CheckSpec, Ledger, Metric, Reading, SpanList, Unit};
+use crate::model::{CheckSpec, Ledger, Metric, Reading, SpanList, Unit, count};
 
 static OTHER: Metric = Metric::of_episode(
     "other_task",
@@ -77,7 +77,7 @@ impl CohortCheck for TaskLabel {
         let votes = Votes::of(&paths, &mut tasks);
         if tasks.len() < 2 {
             let reason = if many < 2 {
-                format!("{many} tasks with {ENOUGH} episodes, needs 2")
+                format!("{} with {ENOUGH} episodes, needs 2", count(many, "task"))
             } else {
                 format!("{many} tasks whose motions are alike")
             };

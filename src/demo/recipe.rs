@@ -9,7 +9,7 @@ use super::error::DemoError;
 use super::fault::Fault;
 use super::planted::Planted;
 use super::recording::Recording;
-use crate::model::{AngleUnit, ClockStorage, Joint, Rig};
+use crate::model::{AngleUnit, ClockStorage, Joint, Rig, count};
 
 /// The unit in which a table holds its joints.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -269,8 +269,8 @@ impl Recipe {
         let refuse = |reason: String| Err(DemoError::Recipe(reason));
         if !matches!(self.joints, 6 | 7 | 8 | 12 | 14 | 16) {
             return refuse(format!(
-                "{} joints: one arm has 6, 7 or 8, two arms 12, 14 or 16",
-                self.joints
+                "{}: one arm has 6, 7 or 8, two arms 12, 14 or 16",
+                count(self.joints as u64, "joint")
             ));
         }
         if self.episodes == 0 {

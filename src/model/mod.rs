@@ -3,6 +3,7 @@
 //! Floor 1: knows only [`crate::num`]. Angles are radians, lengths metres, times seconds; a
 //! reading is always finite.
 
+mod count;
 mod dimension;
 mod episode;
 mod extras;
@@ -20,6 +21,7 @@ mod sketches;
 mod span;
 mod unit;
 
+pub use count::count;
 pub use dimension::{Dimension, LEAST_DEVIATION};
 pub use episode::{Channels, Episode, EpisodeKey, RowRange};
 pub use extras::{BaseTrack, CameraTrack, Extra, Extras};

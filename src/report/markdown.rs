@@ -48,13 +48,13 @@ fn whole(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     writeln!(out, "## {}: {}\n", verdict.status.word(), cell(&verdict.text))?;
     writeln!(
         out,
-        "Usable {} of {} minutes. {} clean, {} to look at, {} failed of {} episodes.\n",
+        "Usable {} of {} minutes. {} clean, {} to look at, {} failed of {}.\n",
         significant(session.usable_s / 60.0),
         significant(session.duration_s / 60.0),
         session.counts.pass,
         session.counts.warn,
         session.counts.fail,
-        session.episodes
+        count(session.episodes, "episode")
     )?;
     for text in leave_out::rate(view).into_iter().chain(leave_out::lists(view)) {
         writeln!(out, "- {}", cell(&text))?;
@@ -191,11 +191,11 @@ fn missing(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
         let place = if joint.is_empty() { String::new() } else { format!(" ({})", cell(joint)) };
         writeln!(
             out,
-            "- not assessed: {}{place}: {}, in {} of {} episodes",
+            "- not assessed: {}{place}: {}, in {} of {}",
             hole.check.id,
             cell(&hole.reason),
             hole.episodes,
-            session.episodes
+            count(session.episodes, "episode")
         )?;
     }
     let left_out = view.left_out();

@@ -1,5 +1,7 @@
 //! Text for a terminal of fixed width: cleaned, cut and wrapped.
 
+pub(super) use crate::model::count;
+
 use std::borrow::Cow;
 use std::fmt::Write as _;
 
@@ -65,11 +67,6 @@ pub(super) fn wrap(text: &str, first: &str, rest: usize, width: usize) -> Vec<St
     }
     lines.push(line);
     lines
-}
-
-/// `1 episode`, `2 episodes`.
-pub(super) fn count(n: u64, noun: &str) -> String {
-    format!("{n} {noun}{}", if n == 1 { "" } else { "s" })
 }
 
 /// A word that a shell takes as it stands, in quotes where it needs them.

@@ -23,7 +23,7 @@ use super::table::Table;
 use super::wanted::Wanted;
 use super::widths::Widths;
 use super::{Input, RoleChoice, Source, clock, rig, scale, urdf};
-use crate::model::{Episode, Extra, Rig, Unread};
+use crate::model::{Episode, Extra, Rig, Unread, count};
 
 /// Runs jobs `0..n`, each once, in any order, on as many threads as the caller likes, and returns
 /// when all are done. This module has no threads of its own: whoever opens a dataset lends them.
@@ -301,7 +301,10 @@ fn drop_misfits(
 /// Rows without an episode belong to nothing and are left out, with a word about it.
 fn note_nulls(files: &[PathBuf], indexes: &[FileIndex], unread: &mut Vec<Unread>) {
     for (path, index) in files.iter().zip(indexes).filter(|(_, i)| i.null_rows > 0) {
-        let reason = format!("{} rows have no episode id and are left out", index.null_rows);
+        let reason = match index.null_rows {
+            1 => "1 row has no episode id and is left out".to_owned(),
+            many => format!("{many} rows have no episode id and are left out"),
+        };
         unread.push(Unread { path: path.clone(), reason });
     }
 }
@@ -318,7 +321,7 @@ fn describe(columns: &mut Columns, widths: &Widths) {
                 if let Some(action) = &action {
                     choice.shape.clone_from(action);
                     if commanded != joints {
-                        let said = format!("; the follower has {joints} joints");
+                        let said = format!("; the follower has {}", count(joints, "joint"));
                         choice.why.push_str(&said);
                     }
                 }

@@ -14,7 +14,7 @@ use super::shape::ColumnPath;
 use super::stamps::StampView;
 use super::table::Table;
 use super::vectors::VectorView;
-use crate::model::{Extra, Joint};
+use crate::model::{Extra, Joint, count};
 
 /// Rows that are looked at to see how many values lists hold and in what unit stamps are.
 const PROBED: u64 = 512;
@@ -63,12 +63,12 @@ impl ExtraColumns {
             batch = Some(first.clone());
             false
         });
-        let count = joints.len();
+        let wanted = joints.len();
         self.sensors.retain_mut(|sensor| {
             let seen = batch.as_ref().and_then(|batch| width(batch, sensor));
             let values = seen.unwrap_or_else(|| sensor.widths.iter().sum());
             let shared = sensor.kind == Extra::Voltage && values == 1;
-            if values == count || shared {
+            if values == wanted || shared {
                 if let [width] = sensor.widths.as_mut_slice() {
                     *width = values;
                 }
@@ -76,7 +76,7 @@ impl ExtraColumns {
                 describe(choices, sensor.kind, &sensor.vectors.words(&sensor.widths));
                 return true;
             }
-            refuse(choices, sensor.kind, &misfit(values, count));
+            refuse(choices, sensor.kind, &misfit(values, wanted));
             false
         });
         if let Some((velocity, pose)) = &mut self.base {
@@ -91,8 +91,9 @@ impl ExtraColumns {
             let (speeds, places) = (velocity.factors.len(), pose.factors.len());
             if !(matches!(speeds, 2 | 3) && places == 3) {
                 let what = format!(
-                    "velocity has {speeds} values (forward, or forward and sideways; then turn), \
-                     pose {places} (x, y, yaw)"
+                    "velocity has {} (forward, or forward and sideways; then turn), \
+                     pose {places} (x, y, yaw)",
+                    count(speeds, "value")
                 );
                 refuse(choices, Extra::Base, &what);
                 self.base = None;

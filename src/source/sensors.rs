@@ -9,7 +9,7 @@ use super::declared::Declared;
 use super::groups::{matches, star};
 use super::shape::{Column, Shape};
 use super::words::{ACTION, Word, words};
-use crate::model::{AngleUnit, Extra, Joint};
+use crate::model::{AngleUnit, Extra, Joint, count};
 
 /// Words of each kind, the plainer first: of two columns the one with the earlier word is taken.
 const WORDS: [(Extra, &[&str]); 4] = [
@@ -257,7 +257,7 @@ fn fits(vectors: &Vectors, kind: Extra, joints: &[Joint]) -> Result<(), String> 
 
 /// What is said of columns with another number of values than joints.
 pub(super) fn misfit(found: usize, joints: usize) -> String {
-    format!("{found} values a row, the rig has {joints} joints")
+    format!("{} a row, the rig has {}", count(found, "value"), count(joints, "joint"))
 }
 
 /// What the values of a kind are multiplied by: speeds are in the unit of the positions, unless

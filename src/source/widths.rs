@@ -3,6 +3,7 @@
 
 use super::columns::{Columns, Part, Vectors};
 use super::index::FileIndex;
+use crate::model::count;
 
 /// The number of joints of each part.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -49,9 +50,10 @@ impl Widths {
                 return None;
             }
             Some(format!(
-                "column \"{}\" holds {seen} values a row, the other files hold {wanted}; audit \
-                 it by itself",
-                part.path.join(".")
+                "column \"{}\" holds {} a row, the other files hold {wanted}; audit it by \
+                 itself",
+                part.path.join("."),
+                count(seen, "value")
             ))
         })
     }

@@ -6,7 +6,7 @@
 
 use super::error::StoreError;
 use super::open::StoredFile;
-use crate::model::{Joint, Rig};
+use crate::model::{Joint, Rig, count};
 
 /// Frame periods that differ by more than this share are two rates.
 const SAME_RATE: f64 = 0.1;
@@ -44,7 +44,7 @@ pub(super) fn rig(files: &[StoredFile]) -> Result<Rig, StoreError> {
 fn difference(first: &StoredFile, other: &StoredFile) -> Option<String> {
     let (a, b) = (&first.header.rig, &other.header.rig);
     if a.joints.len() != b.joints.len() {
-        return Some(format!("{} joints and {}", a.joints.len(), b.joints.len()));
+        return Some(format!("{} and {}", count(a.joints.len(), "joint"), b.joints.len()));
     }
     for (number, (x, y)) in a.joints.iter().zip(&b.joints).enumerate() {
         if x.name != y.name {

@@ -10,7 +10,7 @@
 //! linear joints have units of their own and are left out.
 
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, Metric, Pool, Sheet, Unit};
+use crate::model::{CheckSpec, Metric, Pool, Sheet, Unit, count};
 
 const FEWEST: usize = 20;
 /// Below this no grid is coarse, and none is looked for: 0.2 degrees.
@@ -53,7 +53,10 @@ impl Check for CoarseQuantisation {
             match resolution(study.state(joint)) {
                 Ok(size) => sheet.put_joint(&RESOLUTION, joint, f64::from(size)),
                 Err(steps) => {
-                    sheet.hole_joint(joint, format!("it moved in {steps} frames, needs {FEWEST}"));
+                    sheet.hole_joint(
+                        joint,
+                        format!("it moved in {}, needs {FEWEST}", count(steps, "frame")),
+                    );
                 }
             }
         }

@@ -2,7 +2,7 @@
 
 use std::cell::OnceCell;
 
-use crate::model::{ClockStorage, Episode};
+use crate::model::{ClockStorage, Episode, count};
 use crate::num::quantile::median_in_place;
 
 /// One step of the clock, repaired: how many frame periods it spans.
@@ -70,7 +70,7 @@ impl Clock {
             Some(match stamped {
                 1 if self.frames > 1 => format!("fewer than 2 stamps, needs {ENOUGH_FRAMES}"),
                 _ if stamped < self.frames => format!("{stamped} stamps, needs {ENOUGH_FRAMES}"),
-                _ => format!("{} frames, needs {ENOUGH_FRAMES}", self.frames),
+                _ => format!("{}, needs {ENOUGH_FRAMES}", count(self.frames, "frame")),
             })
         } else if !(self.period_s.is_finite() && self.period_s > 0.0) {
             Some("no frame period: stamps do not move forward".into())

@@ -15,7 +15,7 @@
 //! fast motion not assessable. Where stamps were measured, dropped-frames reads them directly.
 
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, FrameSpan, Metric, Sheet, SpanList, Unit};
+use crate::model::{CheckSpec, FrameSpan, Metric, Sheet, SpanList, Unit, count};
 
 const LEAST_COUNTS: f64 = 6.0;
 const FEWEST: usize = 50;
@@ -79,7 +79,8 @@ impl Check for HiddenDrops {
             }
         }
         if eligible < FEWEST {
-            return sheet.hole(format!("{eligible} steps of fast motion, needs {FEWEST}"));
+            return sheet
+                .hole(format!("{} of fast motion, needs {FEWEST}", count(eligible, "step")));
         }
         sheet.put(&HIDDEN, found.len() as f64);
         let share = found.len().saturating_sub(1) as f64 / eligible as f64;

@@ -176,6 +176,6 @@ fn still_arms_and_scripts_are_no_copies() -> Tested {
 fn two_episodes_have_no_usual_difference_but_may_be_the_same() -> Tested {
     let sheet = read(&DuplicateEpisode, &copied(&sound(4, 2), Change::Nothing, 1)?);
     assert_eq!(above(&sheet, "exact_copy", 0.0), [1]);
-    assert_eq!(sheet.holes[0].reason, "near copies: 1 different episodes, needs 4");
+    assert_eq!(sheet.holes[0].reason, "near copies: 1 different episode, needs 4");
     Ok(())
 }

@@ -7,6 +7,7 @@ use super::sentence::sentence;
 use super::terminal::{OF_INTERVALS, overall};
 use super::words::{Shown, answer, message, place, step};
 use crate::compare::{Answer, Group, Row};
+use crate::model::count;
 use crate::report::cautions;
 use crate::report::markdown::cell;
 
@@ -23,11 +24,11 @@ pub fn comparison_markdown(view: &Compared<'_>, out: &mut dyn Write) -> io::Resu
     let (a, b) = (view.a.side, view.b.side);
     writeln!(
         out,
-        "A: {} ({} episodes). B: {} ({} episodes).\n",
+        "A: {} ({}). B: {} ({}).\n",
         cell(&a.name),
-        a.ledger.rows(),
+        count(a.ledger.rows(), "episode"),
         cell(&b.name),
-        b.ledger.rows()
+        count(b.ledger.rows(), "episode")
     )?;
     let steps = &view.comparison.advice.steps;
     for one in steps.iter().take(MOST) {

@@ -146,7 +146,7 @@ pub(super) fn drifts(view: &View<'_>, measured: &[Measured]) -> Vec<Value> {
             let human = Human::of(one.metric, view.linear(one.joint), one.limit);
             let unit = if human.unit.is_empty() { "count" } else { human.unit };
             let name = format!("{}: {}, {unit}", one.check.title, metric_name(one.metric));
-            let said = format!("{} episodes in order", one.values.len());
+            let said = format!("{} in order", count(one.values.len(), "episode"));
             let factor = human.factor();
             let chart = course(&one.values, Some(one.limit), factor, &said);
             minijinja::context! { name, chart => Value::from_safe_string(chart) }
