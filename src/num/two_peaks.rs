@@ -46,6 +46,7 @@ pub fn two_peaks(values: &[f64], least: usize) -> Option<TwoPeaks> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::num::interval::of_share;
     use rand::{Rng, SeedableRng};
     use rand_chacha::ChaCha8Rng;
     use rand_distr::{Distribution, Exp1, StandardNormal, StudentT};
@@ -76,24 +77,44 @@ mod tests {
         assert!(alarms.iter().all(|count| *count <= 20), "{alarms:?} of 2,000 each");
     }
 
-    #[test]
-    fn two_places_six_deviations_apart_are_two() {
-        let mut random = ChaCha8Rng::seed_from_u64(8);
+    /// Of 400 samples with two places 6.5 deviations apart, how many are told so: `n` values, of
+    /// them `lesser` about the lesser place.
+    fn told(n: usize, lesser: usize) -> u64 {
+        let mut random = ChaCha8Rng::seed_from_u64((1_000 * n + lesser) as u64);
         let mut found = 0;
-        for turn in 0..400 {
-            let n = [40, 60, 100, 400][turn % 4];
-            let upper = n * [5, 3, 4][turn % 3] / 10;
+        for _ in 0..400 {
             let value = |i: usize| -> f64 {
                 let noise: f64 = StandardNormal.sample(&mut random);
-                noise + if i < upper { 6.5 } else { 0.0 }
+                noise + if i < lesser { 6.5 } else { 0.0 }
             };
             let values: Vec<f64> = (0..n).map(value).collect();
             if let Some(peaks) = two_peaks(&values, 5.max(3 * n / 20)) {
-                assert!(peaks.upper.abs_diff(upper) <= 2, "{peaks:?} for {upper}");
+                assert!(peaks.upper.abs_diff(lesser) <= 2, "{peaks:?} for {lesser}");
                 found += 1;
             }
         }
-        // 378: of 40 values 12 lie about the lesser place, hardly enough for a valley.
-        assert!(found >= 370, "{found} of 400");
+        found
+    }
+
+    /// 95 % are asked where 20 values or more lie about the lesser place: so many must be found that
+    /// the exact interval (99.8 %) of their share reaches that, 365 of 400 or more.
+    #[test]
+    fn two_places_of_twenty_values_are_two() {
+        for (n, lesser) in [(40, 20), (60, 24), (60, 30), (100, 30), (100, 40), (400, 120)] {
+            let found = told(n, lesser);
+            let share = of_share(found, 400, 0.998);
+            assert!(share.is_some_and(|s| s.high >= 0.95), "{found} of 400: {lesser} of {n}");
+        }
+    }
+
+    /// A valley takes seven values more about the lesser place, its middle third, where 72 % of its
+    /// own lie: fewer values are found less often. So often: the interval of what is found holds it.
+    #[test]
+    fn fewer_values_are_found_as_often_as_the_manual_says() {
+        for (n, lesser, often) in [(30, 9, 0.35), (40, 12, 0.60), (30, 15, 0.80), (60, 18, 0.91)] {
+            let found = told(n, lesser);
+            let Some(share) = of_share(found, 400, 0.998) else { panic!("400 are some") };
+            assert!(share.low <= often && often <= share.high, "{found} of 400: {lesser} of {n}");
+        }
     }
 }
