@@ -2,6 +2,7 @@
 
 use statrs::distribution::{ContinuousCDF, Normal};
 
+use super::power;
 use crate::num::change_point::{change_chance, less_told, two_levels};
 use crate::num::moments::lag1_autocorrelation;
 use crate::num::robust::median;
@@ -29,6 +30,10 @@ pub(super) struct Course {
     pub middle: f64,
     /// How much a value resembles the next one, what went taken out.
     pub likeness: f64,
+    /// Standard deviation of what its course leaves, at most.
+    pub scatter: f64,
+    /// Episodes to a point.
+    block: usize,
     points: Vec<f64>,
 }
 
@@ -38,8 +43,8 @@ impl Course {
         if values.len() < ENOUGH {
             return None;
         }
-        let size = values.len().div_ceil(MOST);
-        let points: Vec<f64> = values.chunks(size).map(median).collect();
+        let block = values.len().div_ceil(MOST);
+        let points: Vec<f64> = values.chunks(block).map(median).collect();
         let middle = median(values);
         let line = theil_sen(&order(&points), &points, 0.95)?;
         let levels = two_levels(&points, SIDE)?;
@@ -50,22 +55,36 @@ impl Course {
         let from_line = left_by(&|i| line.residual_intercept + line.slope * i as f64);
         let from_levels = left_by(&|i| base + if i < levels.at { 0.0 } else { levels.step });
         let sum = |left: &[f64]| left.iter().map(|v| v.abs()).sum::<f64>();
-        if sum(&from_levels) < sum(&from_line) {
+        let (drift, at, left) = if sum(&from_levels) < sum(&from_line) {
             // The block's first episode; with one episode to a block, the episode itself.
-            let (at, likeness) = (Some(levels.at * size), likeness(&from_levels));
-            return Some(Self { drift: levels.step, at, middle, likeness, points });
-        }
-        let drift = line.slope * (points.len() - 1) as f64;
-        Some(Self { drift, at: None, middle, likeness: likeness(&from_line), points })
+            (levels.step, Some(levels.at * block), from_levels)
+        } else {
+            (line.slope * (points.len() - 1) as f64, None, from_line)
+        };
+        let (likeness, scatter) = (likeness(&left), power::scatter(&left));
+        Some(Self { drift, at, middle, likeness, scatter, block, points })
+    }
+
+    /// By how much less each value tells than an independent one would.
+    fn factor(&self, usual: f64) -> f64 {
+        // One series alone tells its likeness badly: only what is beyond two of its errors counts.
+        let own = self.likeness - 2.0 / (self.points.len() as f64).sqrt();
+        let alike = usual.max(own).clamp(0.0, ALIKE);
+        (1.0 + alike) / (1.0 - alike)
+    }
+
+    /// Episodes from which on a steady drift of this size is proven in four sessions of five, where
+    /// `level` is asked of its chance, and those of its kind resemble their neighbours by `usual` and
+    /// scatter by `scatter`.
+    pub fn needs(&self, size: f64, level: f64, usual: f64, scatter: f64) -> usize {
+        let points = power::points(scatter.max(self.scatter) / size, level) * self.factor(usual);
+        ENOUGH.max((points * self.block as f64).ceil() as usize)
     }
 
     /// Chance that values without a course show as clear a one, where those of its kind usually
     /// resemble their neighbours by `usual`.
     pub fn chance(&self, usual: f64) -> f64 {
-        // One series alone tells its likeness badly: only what is beyond two of its errors counts.
-        let own = self.likeness - 2.0 / (self.points.len() as f64).sqrt();
-        let alike = usual.max(own).clamp(0.0, ALIKE);
-        let factor = (1.0 + alike) / (1.0 - alike);
+        let factor = self.factor(usual);
         if self.at.is_none() && holds_nought(&self.points, factor) {
             return 1.0;
         }
