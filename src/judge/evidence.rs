@@ -1,6 +1,5 @@
 //! The median of a measurement over episodes, and how well it is known.
 
-use crate::model::Bound;
 use crate::num::interval::{Interval, of_median};
 use crate::num::quantile::median_in_place;
 
@@ -21,7 +20,7 @@ pub(super) struct Evidence {
 impl Evidence {
     /// The value alone, which takes no sorting.
     pub fn value_of(values: &mut [f64], neutral: Option<f64>) -> f64 {
-        let middle = median_in_place(values);
+        let middle = tidy(median_in_place(values));
         tidy(neutral.map_or(middle, |neutral| (middle - neutral).abs()))
     }
 
@@ -33,7 +32,12 @@ impl Evidence {
             0 => f64::NAN,
             _ => 0.5 * (values[(count - 1) / 2] + values[count / 2]),
         };
-        let interval = of_median(&values, CONFIDENCE);
+        let plain = |i: Interval| {
+            let (low, high, confidence) = (tidy(i.low), tidy(i.high), tidy(i.confidence));
+            Interval { low, high, confidence }
+        };
+        // Before they are counted from the neutral value, and after: 1.1 less 1 is 0.1.
+        let (middle, interval) = (tidy(middle), of_median(&values, CONFIDENCE).map(plain));
         let (value, interval) = match neutral {
             None => (middle, interval),
             Some(neutral) => {
@@ -47,27 +51,14 @@ impl Evidence {
                 ((middle - neutral).abs(), interval.map(size))
             }
         };
-        let plain = |i: Interval| {
-            let (low, high, confidence) = (tidy(i.low), tidy(i.high), tidy(i.confidence));
-            Interval { low, high, confidence }
-        };
         Self { value: tidy(value), interval: interval.map(plain), read: count as u64 }
     }
 }
 
-/// Whether a value lies beyond a limit.
-pub(super) fn beyond(bound: Bound, limit: f64, value: f64) -> bool {
-    match bound {
-        Bound::Above(_) => value > limit,
-        Bound::Below(_) => value < limit,
-        Bound::Unjudged => false,
-    }
-}
-
-/// Seven digits, which is what the ledger's single precision holds: 0.0733, not
-/// 0.07330000400543213, and what lay at its limit stays there.
+/// As few digits as the ledger's single precision is told from its neighbours by: 0.0733, not
+/// 0.07330000400543213. It rounds to the same single, so that what lay at its limit stays there.
 fn tidy(value: f64) -> f64 {
-    format!("{value:.6e}").parse().unwrap_or(value)
+    (value as f32).to_string().parse().unwrap_or(value)
 }
 
 #[cfg(test)]

@@ -19,6 +19,19 @@ pub use silence::{follows, follows_in_episode, silence};
 
 use crate::model::{Bound, CheckSpec, Finding, Limit, Reading, Severity};
 
+/// Whether a value lies past a limit, both taken at single precision.
+///
+/// Cards hold readings at double precision, the ledger at single: a reading at its limit must be
+/// within it wherever it is read, and what differs less than that is nobody's trouble.
+fn is_past(bound: Bound, limit: f64, value: f64) -> bool {
+    let (limit, value) = (limit as f32, value as f32);
+    match bound {
+        Bound::Above(_) => value > limit,
+        Bound::Below(_) => value < limit,
+        Bound::Unjudged => false,
+    }
+}
+
 /// Holds one reading against its limit.
 pub fn severity(
     check: &CheckSpec,
@@ -26,12 +39,8 @@ pub fn severity(
     limit: Limit,
     value: f64,
 ) -> Option<(Severity, f64)> {
-    let beyond = |threshold: f64| match bound {
-        Bound::Above(_) => value > threshold,
-        Bound::Below(_) => value < threshold,
-        Bound::Unjudged => false,
-    };
-    match (limit.fail.filter(|l| beyond(*l)), limit.warn.filter(|l| beyond(*l))) {
+    let past = |threshold: &f64| is_past(bound, *threshold, value);
+    match (limit.fail.filter(past), limit.warn.filter(past)) {
         // An advisory check speaks up at its fail limit as well, but never above warn.
         (Some(fail), _) if !check.advisory => Some((Severity::Fail, fail)),
         (_, Some(warn)) => Some((Severity::Warn, warn)),
@@ -98,7 +107,10 @@ pub fn excess(bound: Bound, limit: f64, value: f64) -> f64 {
 
 #[cfg(test)]
 mod tests {
+    use std::collections::BTreeSet;
+
     use super::*;
+    use crate::check::CHECKS;
     use crate::model::{Metric, SpanList, Unit};
 
     static SHARE: Metric =
@@ -139,6 +151,32 @@ mod tests {
         assert_eq!(judged(&HARD, &SHARE, 0.300_001), Some(Severity::Fail));
         assert_eq!(judged(&HARD, &COUNTS, 3.0), None);
         assert_eq!(judged(&HARD, &COUNTS, 2.9), Some(Severity::Fail));
+    }
+
+    /// Every limit that any check declares, whatever its unit: at it a reading is within, as a card
+    /// holds it and as the ledger does, and the next single beyond it is not.
+    #[test]
+    fn cards_and_ledger_agree_at_every_limit() {
+        let checks = CHECKS.iter().map(|check| check.spec());
+        let mut units = BTreeSet::new();
+        for (check, metric) in checks.flat_map(|c| c.metrics.iter().map(move |m| (c, *m))) {
+            let (limit, away) = match metric.bound {
+                Bound::Above(limit) => (limit, f32::next_up as fn(f32) -> f32),
+                Bound::Below(limit) => (limit, f32::next_down as fn(f32) -> f32),
+                Bound::Unjudged => continue,
+            };
+            let held = |value| severity(check, metric.bound, limit, value);
+            for at in [limit.warn, limit.fail].into_iter().flatten() {
+                let (kept, next) = (f64::from(at as f32), f64::from(away(at as f32)));
+                let what = format!("{} {} at {at}", check.id, metric.id);
+                assert_eq!(held(at), held(kept), "{what}");
+                let past = [at, kept, next].map(|value| is_past(metric.bound, at, value));
+                assert_eq!(past, [false, false, true], "{what}");
+                assert!(held(next).is_some(), "{what}");
+                units.insert(format!("{:?}", metric.unit));
+            }
+        }
+        assert!(units.len() >= 5, "{units:?}");
     }
 
     #[test]

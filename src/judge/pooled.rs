@@ -5,9 +5,9 @@
 //! evidence adds up, and noise that makes one episode in two warn does not. The interval of that
 //! median tells a size from a guess: where the limit lies within it, that is said.
 
-use super::evidence::{Evidence, beyond};
+use super::evidence::Evidence;
 use super::stretch::stretch;
-use super::{Limits, severity};
+use super::{Limits, is_past, severity};
 use crate::model::{
     Bound, CheckSpec, JointId, Ledger, Limit, Metric, Pool, SessionFinding, Stretch,
 };
@@ -29,12 +29,12 @@ pub(super) fn pooled(ledger: &Ledger, limits: &Limits) -> Vec<SessionFinding> {
             Pool::Own | Pool::Session(_) => (Some(own), None),
         };
         let Some(signed) = signed else { continue };
-        let read: Vec<(usize, f64)> = own
+        let read: Vec<Read> = own
             .iter()
             .zip(signed)
             .enumerate()
             .filter(|(_, (own, signed))| own.is_finite() && signed.is_finite())
-            .map(|(row, (_, value))| (row, f64::from(*value)))
+            .map(|(row, (own, signed))| Read { row, own: (*own).into(), signed: (*signed).into() })
             .collect();
         let column = Column { check, metric, joint, read, neutral };
         let own = column.judge(metric.bound, limits.get(check, metric), false);
@@ -54,13 +54,19 @@ fn values<'a>(ledger: &'a Ledger, metric: &Metric, joint: Option<JointId>) -> Op
     ledger.columns().find(|c| std::ptr::eq(c.1, metric) && c.2 == joint).map(|c| c.3)
 }
 
+/// A reading as its episode is judged by it, and with its sign, the same where it has none.
+struct Read {
+    row: usize,
+    own: f64,
+    signed: f64,
+}
+
 /// One measurement of one joint over the episodes in which it was read.
 struct Column {
     check: &'static CheckSpec,
     metric: &'static Metric,
     joint: Option<JointId>,
-    /// Row and reading.
-    read: Vec<(usize, f64)>,
+    read: Vec<Read>,
     /// What the reading's size is counted from, for a signed one.
     neutral: Option<f64>,
 }
@@ -69,12 +75,11 @@ impl Column {
     /// Two groups first: of episodes that differ in health the median of all says nothing.
     fn judge(&self, bound: Bound, limit: Limit, strict: bool) -> Option<SessionFinding> {
         let first = limit.warn.or(limit.fail)?;
-        let size = |value: f64| self.neutral.map_or(value, |neutral| (value - neutral).abs());
         let flags: Vec<bool> =
-            self.read.iter().map(|(_, value)| beyond(bound, first, size(*value))).collect();
+            self.read.iter().map(|read| is_past(bound, first, read.own)).collect();
         let group = stretch(&flags).and_then(|(a, b)| {
             let found = self.of(a..b + 1, &flags, bound, limit, true)?;
-            let (first, last) = (self.read[a].0, self.read[b].0);
+            let (first, last) = (self.read[a].row, self.read[b].row);
             Some(SessionFinding { stretch: Some(Stretch { first, last }), ..found })
         });
         group.or_else(|| self.of(0..self.read.len(), &flags, bound, limit, strict))
@@ -88,8 +93,7 @@ impl Column {
         limit: Limit,
         strict: bool,
     ) -> Option<SessionFinding> {
-        let mut values: Vec<f64> =
-            self.read[part.clone()].iter().map(|(_, value)| *value).collect();
+        let mut values: Vec<f64> = self.read[part.clone()].iter().map(|read| read.signed).collect();
         // Of nearly all measurements nothing is to be said.
         severity(self.check, bound, limit, Evidence::value_of(&mut values, self.neutral))?;
         let evidence = Evidence::of(values, self.neutral);
@@ -98,7 +102,7 @@ impl Column {
             Bound::Below(_) => interval.high,
             Bound::Above(_) | Bound::Unjudged => interval.low,
         });
-        let clear = near.is_some_and(|near| beyond(bound, limit, near));
+        let clear = near.is_some_and(|near| is_past(bound, limit, near));
         let sure = clear && evidence.interval.is_some_and(|i| i.confidence >= SURE);
         let episodes = flags[part].iter().filter(|flag| **flag).count() as u64;
         let enough = episodes >= 2 && 2 * episodes >= evidence.read;

@@ -3,10 +3,10 @@
 
 use std::collections::BTreeMap;
 
-use super::evidence::{Evidence, beyond};
+use super::evidence::Evidence;
 use super::pooled::pooled;
 use super::silence::silence_session;
-use super::{Limits, excess};
+use super::{Limits, excess, is_past};
 use crate::model::{
     CheckSpec, Counts, Finding, Hole, JointId, Ledger, Metric, Pool, Scorecard, Session,
     SessionFinding, SessionHole, Severity, Verdict,
@@ -195,7 +195,7 @@ impl Cause {
         let read = ledger.columns().find(same).map_or(&[][..], |column| column.3);
         let read = read.iter().filter(|value| value.is_finite()).map(|value| f64::from(*value));
         let mut evidence = Evidence::of(read.collect(), None);
-        if !beyond(self.metric.bound, self.limit, evidence.value) {
+        if !is_past(self.metric.bound, self.limit, evidence.value) {
             evidence = Evidence::of(self.values, None);
         }
         SessionFinding {

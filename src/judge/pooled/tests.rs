@@ -149,3 +149,30 @@ fn sound_sessions_of_noisy_episodes_find_nothing() {
         assert!(found <= 15, "{count} episodes: {found} of 1000");
     }
 }
+
+/// At its limit an episode is within it, and so is a session of such: three degrees as the ledger
+/// keeps them are a hair more, and so is 1.1 less 1.
+#[test]
+fn a_session_at_the_limit_is_within_it() {
+    static GAIN: Metric = Metric::of_joint("gain", Unit::Ratio, "gain");
+    static OFF: Metric = Metric::of_joint("off", Unit::Ratio, "off one")
+        .above(Some(0.1), None)
+        .pooled(Pool::About { signed: &GAIN, neutral: 1.0 });
+    static ANGLE: Metric = Metric::of_joint("angle", Unit::Radian, "an angle")
+        .above(Some(3.0 * std::f64::consts::PI / 180.0), None)
+        .pooled(Pool::Own);
+    let session = |gain: f64, degrees: f64| {
+        let mut ledger = Ledger::default();
+        for _ in 0..12 {
+            let readings = [
+                reading(&OFF, (gain - 1.0).abs()),
+                reading(&GAIN, gain),
+                reading(&ANGLE, degrees.to_radians()),
+            ];
+            ledger.push(row(), &readings);
+        }
+        pooled(&ledger, &Limits::default()).iter().map(|f| f.metric.id).collect::<Vec<_>>()
+    };
+    assert!(session(1.1, 3.0).is_empty(), "{:?}", session(1.1, 3.0));
+    assert_eq!(session(1.100_001, 3.000_01), ["off", "angle"]);
+}
