@@ -62,13 +62,22 @@ pub enum Change {
     Rate,
     /// The hand a quarter slower.
     Slower,
-    /// The hand a quarter faster: the size from which on it matters, so that half is below it.
+    /// The hand a quarter faster, just the size from which on it matters.
     Faster,
+    /// The hand takes a quarter less time, the mirror image of slower.
+    Sooner,
 }
 
 /// All of them.
-pub const CHANGES: [Change; 6] =
-    [Change::Offset, Change::Gain, Change::Lag, Change::Rate, Change::Slower, Change::Faster];
+pub const CHANGES: [Change; 7] = [
+    Change::Offset,
+    Change::Gain,
+    Change::Lag,
+    Change::Rate,
+    Change::Slower,
+    Change::Faster,
+    Change::Sooner,
+];
 
 /// The joints that changes of one joint befall in turn.
 const JOINTS: [&str; 3] = ["elbow", "shoulder", "waist"];
@@ -82,7 +91,8 @@ impl Change {
             Self::Lag => "60 ms of lag on every joint",
             Self::Rate => "a loop 10 % slower",
             Self::Slower => "a hand that is 25 % slower",
-            Self::Faster => "a hand that is 25 % faster, just the size that matters",
+            Self::Sooner => "a hand that takes 25 % less time",
+            Self::Faster => "a hand that is 25 % faster",
         }
     }
 
@@ -93,7 +103,7 @@ impl Change {
             Self::Gain => Aspect::Gain,
             Self::Lag => Aspect::Lag,
             Self::Rate => Aspect::Rate,
-            Self::Slower | Self::Faster => Aspect::Speed,
+            Self::Slower | Self::Faster | Self::Sooner => Aspect::Speed,
         }
     }
 
@@ -112,8 +122,12 @@ impl Change {
                 let rate_hz = 0.9 * recipe.rate_hz;
                 recipe.with(Fault::SlowLoop { rate_hz }, None, &[])
             }
-            Self::Slower | Self::Faster => {
-                let factor = if self == Self::Slower { 0.75 } else { 1.25 };
+            Self::Slower | Self::Faster | Self::Sooner => {
+                let factor = match self {
+                    Self::Slower => 0.75,
+                    Self::Faster => 1.25,
+                    _ => 1.0 / 0.75,
+                };
                 let mut recipe = recipe;
                 recipe.operator.pace *= factor;
                 recipe
@@ -169,6 +183,9 @@ pub struct Report {
     pub same_of_few: BTreeMap<Aspect, (usize, usize)>,
     /// By change: trials, found, and how many other bench rows were called different.
     pub changes: BTreeMap<Change, (usize, usize, usize)>,
+    /// By change of the hand's pace: the change of the moving speed, as its logarithm, and whether it is
+    /// no chance and within one standard error of mattering.
+    pub speeds: BTreeMap<Change, Vec<(f64, bool)>>,
     /// What was said that should not have been, and what was missed.
     pub told: Vec<String>,
 }
@@ -231,6 +248,9 @@ impl Report {
             let count = self.changes.entry(change).or_default();
             *count = (count.0 + trials, count.1 + found, count.2 + others);
         }
+        for (change, speeds) in part.speeds {
+            self.speeds.entry(change).or_default().extend(speeds);
+        }
         self.told.extend(part.told);
     }
 }
@@ -264,6 +284,14 @@ impl Trial {
                         && row.aspect != change.aspect()
                 });
                 report.changes.insert(change, (1, usize::from(found), bench.count()));
+                let speed = comparison.rows.iter().find(|row| row.aspect == Aspect::Speed);
+                if let (Aspect::Speed, Some(row)) = (change.aspect(), speed) {
+                    let size = row.change.unwrap_or(f64::NAN);
+                    let error = row.interval.map_or(f64::NAN, |(low, high)| (high - low) / 3.92);
+                    let sure = row.p_adjusted.is_some_and(|p| p < 0.05);
+                    let near = sure && size.abs() + error >= row.limits.warn;
+                    report.speeds.insert(change, vec![(size, near)]);
+                }
                 if !found {
                     let rows = comparison.rows.iter().filter(|row| row.aspect == change.aspect());
                     let seen: Vec<_> = rows.map(|r| (r.change, r.interval, r.p_adjusted)).collect();
