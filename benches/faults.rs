@@ -1,6 +1,8 @@
 //! How well the checks find planted faults: `cargo bench --bench faults` prints the page that is
 //! kept in `benches/FAULTS.md`. After `--`: `--write` keeps it there, `--short` runs what the tests
-//! run, `--misses` tells what was said where something was missed.
+//! run, `--misses` tells what was said where something was missed. `--afresh N` looks at
+//! sessions above all, three times as many, from number N on: the page's own are the first, of other
+//! seeds.
 
 mod fault_benchmark;
 #[path = "../tests/support/memory.rs"]
@@ -16,11 +18,16 @@ use fault_benchmark::Scale;
 use teleassay::engine::Workers;
 
 /// What `benches/FAULTS.md` shows.
-const FULL: Scale = Scale { trials: 180, sessions: 200, odd: 40 };
+const FULL: Scale = Scale { from: 0, trials: 180, sessions: 200, odd: 40 };
 
 fn main() -> Result<(), Box<dyn Error>> {
     let asked = |option: &str| std::env::args().any(|argument| argument == option);
-    let scale = if asked("--short") { Scale::SHORT } else { FULL };
+    let mut scale = if asked("--short") { Scale::SHORT } else { FULL };
+    let afresh = std::env::args().skip_while(|argument| argument != "--afresh").nth(1);
+    if let Some(from) = afresh {
+        let (sessions, odd) = (3 * scale.sessions, 3 * scale.odd);
+        scale = Scale { from: from.parse()?, sessions, odd, ..Scale::SHORT };
+    }
     let report = scale.run(&Workers::start(None)?)?;
     let mut out = std::io::stdout().lock();
     if asked("--misses") {
@@ -32,7 +39,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let same = kept.split_once(": ").is_some() && kept.ends_with(&report.markdown());
     let page = if same { kept } else { report.page(&today()) };
     out.write_all(page.as_bytes())?;
-    if asked("--write") {
+    if asked("--write") && scale == FULL {
         fs::write(&path, page)?;
     }
     Ok(())

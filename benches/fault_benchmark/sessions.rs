@@ -260,7 +260,8 @@ impl Odd {
     /// Whether the oddity of a session is named, and what else was said.
     pub fn found(&self, turn: usize) -> Result<(bool, String), String> {
         let spot = Spot::new(turn, 800_000, self.joints);
-        let at = turn as u64 % WITH_ODD_ONE;
+        // Never the first: of two copies the later one is named.
+        let at = (turn as u64 % WITH_ODD_ONE).max(1);
         let (outcome, rig) = audit(&(self.plant)(&spot, at)).map_err(|error| error.to_string())?;
         let mut told: Vec<String> = Vec::new();
         for finding in &outcome.session.findings {
