@@ -114,7 +114,9 @@ fn steps(stamps: &[f64], period_s: f64) -> Vec<Step> {
             // A row without a stamp in between is a known frame, so it is not counted as lost.
             let known = (row - from) as f64;
             let length_s = stamp - before;
-            let spanned = if period_s > 0.0 { (length_s / period_s).round() } else { known };
+            // As `round` for all that is more than one period; that is a call on plain processors.
+            let whole = |periods: f64| (periods + 0.5) as i64 as f64;
+            let spanned = if period_s > 0.0 { whole(length_s / period_s) } else { known };
             let periods = spanned.max(known);
             steps.push(Step { row, length_s, periods: periods - (known - 1.0), late: false });
         }

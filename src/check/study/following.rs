@@ -5,6 +5,7 @@ use super::Study;
 use crate::num::lag::{Lag, NoLag, Search, lag};
 use crate::num::quantile::{median_in_place, quantile_in_place, quantiles_in_place};
 use crate::num::resample::Grid;
+use crate::num::wide::{NullaryFnOnce, widely};
 
 /// A joint must move this far before backlash and counts stop looking like lag: 10 degrees.
 pub const LEAST_MOTION_RAD: f64 = 10.0 * std::f64::consts::PI / 180.0;
@@ -212,18 +213,30 @@ fn shifted_difference(s: &[f32], a: &[f32], lag_steps: f64, out: &mut Vec<f32>) 
 
 /// Least and greatest value.
 pub fn range(values: &[f32]) -> (f32, f32) {
-    let (chunks, rest) = values.as_chunks::<8>();
-    let first = values.first().copied().unwrap_or(0.0);
-    let (mut low, mut high) = ([first; 8], [first; 8]);
-    for chunk in chunks {
-        for lane in 0..8 {
-            // A plain comparison, unlike `f32::min`, becomes one vector instruction.
-            low[lane] = if chunk[lane] < low[lane] { chunk[lane] } else { low[lane] };
-            high[lane] = if chunk[lane] > high[lane] { chunk[lane] } else { high[lane] };
+    widely(Ends(values))
+}
+
+struct Ends<'a>(&'a [f32]);
+
+impl NullaryFnOnce for Ends<'_> {
+    type Output = (f32, f32);
+
+    #[inline(always)]
+    #[expect(clippy::inline_always, reason = "what is not inlined stays narrow")]
+    fn call(self) -> (f32, f32) {
+        let (chunks, rest) = self.0.as_chunks::<16>();
+        let first = self.0.first().copied().unwrap_or(0.0);
+        let (mut low, mut high) = ([first; 16], [first; 16]);
+        for chunk in chunks {
+            for lane in 0..16 {
+                // A plain comparison, unlike `f32::min`, becomes one vector instruction.
+                low[lane] = if chunk[lane] < low[lane] { chunk[lane] } else { low[lane] };
+                high[lane] = if chunk[lane] > high[lane] { chunk[lane] } else { high[lane] };
+            }
         }
+        let all = low.iter().chain(&high).chain(rest);
+        all.fold((first, first), |(low, high), v| (low.min(*v), high.max(*v)))
     }
-    let all = low.iter().chain(&high).chain(rest);
-    all.fold((first, first), |(low, high), v| (low.min(*v), high.max(*v)))
 }
 
 fn judge_width(found: Result<Lag, NoLag>, step_s: f64) -> Result<(f64, f64), String> {
