@@ -1,5 +1,7 @@
 //! Gathers cards into the session: the ledger, the cohort checks, the verdict.
 
+use std::cmp::Reverse;
+use std::convert::Infallible;
 use std::sync::Arc;
 
 use super::{Plan, Shard, Workers, card};
@@ -7,8 +9,8 @@ use crate::check::Check;
 use crate::cohort::{CohortCheck, CohortSheet, normalisation};
 use crate::judge::{self, Tally};
 use crate::model::{
-    Dimension, Finding, Hole, Ledger, LeftOut, Outcome, Progress, Reading, Rig, Scorecard,
-    SessionReading, SpanList, Unread, Verdict,
+    Finding, Hole, Ledger, LeftOut, Outcome, Progress, Reading, Rig, Scorecard, SessionReading,
+    SpanList, Unread, Verdict,
 };
 
 /// Everything gathered so far.
@@ -84,7 +86,25 @@ impl<'a> Gathered<'a> {
         // None of them looks at what another one found; entered in their order.
         let wanted = |check: &&&dyn CohortCheck| self.plan.keep_readings || !check.only_readings();
         let checks: Vec<_> = self.plan.cohort.iter().filter(wanted).copied().collect();
-        for found in workers.map(&checks, |check| self.look(*check)) {
+        // The dear ones first, lest one thread be left with two of them: those that look at motion, of
+        // which the last take longest.
+        let mut order: Vec<usize> = (0..checks.len()).collect();
+        order.sort_by_key(|&at| (!checks[at].looks_at_motion(), Reverse(at)));
+        // Behind them the rows of the normalisation table, for whoever has nothing left to do.
+        let rows = normalisation::dimensions(&self.ledger);
+        let job = |turn: usize| match order.get(turn) {
+            Some(&at) => (Some((at, self.look(checks[at]))), None),
+            None => (None, normalisation::dimension(&self.ledger, turn - order.len())),
+        };
+        let (mut all, mut table) = (Vec::with_capacity(checks.len()), Vec::with_capacity(rows));
+        let turns = order.len() + rows;
+        let Ok(()) = workers.in_order(turns, turns, job, |(found, row)| {
+            all.extend(found);
+            table.extend(row);
+            Ok::<(), Infallible>(())
+        });
+        all.sort_by_key(|(at, _)| *at);
+        for (_, found) in all {
             whole.extend(self.enter(found));
         }
         let begin = |read: &SessionReading| Some(self.cards.get(read.from?)?.key.index);
@@ -93,7 +113,6 @@ impl<'a> Gathered<'a> {
         self.unread.sort_by(|x, y| x.path.cmp(&y.path));
         let place = |index: u64| self.cards.iter().position(|card| card.key.index == index);
         let places: Vec<Option<usize>> = begins.into_iter().map(|begin| place(begin?)).collect();
-        let normalisation = self.normalisation(workers);
         let mut session = judge::session(&self.cards, self.tally, &self.ledger, &self.plan.limits);
         judge::cohort(&mut session, &whole, &self.plan.limits, &places);
         session.readings = whole;
@@ -101,13 +120,7 @@ impl<'a> Gathered<'a> {
         let Self { cards, unread, ledger, mut contents, .. } = self;
         contents.sort_by_key(|(index, _)| *index);
         let contents = contents.into_iter().map(|(_, content)| content).collect();
-        Outcome { session, cards, unread, ledger, normalisation, contents, known: None }
-    }
-
-    fn normalisation(&self, workers: &Workers) -> Vec<Dimension> {
-        let places: Vec<usize> = (0..normalisation::dimensions(&self.ledger)).collect();
-        let dimension = |at: &usize| normalisation::dimension(&self.ledger, *at);
-        workers.map(&places, dimension).into_iter().flatten().collect()
+        Outcome { session, cards, unread, ledger, normalisation: table, contents, known: None }
     }
 
     fn named(&self, note: &str) -> String {

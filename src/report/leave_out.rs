@@ -6,11 +6,14 @@ use std::fmt::Write as _;
 use super::number::significant;
 use super::text::{clean, cut};
 use super::view::View;
+use crate::judge::excess;
 use crate::model::{Finding, Scorecard, Severity};
 use crate::num::interval::of_share;
 
 /// Episodes named before a list is cut.
 const MOST: usize = 10;
+/// Of those that only warn.
+const LOOK: usize = 3;
 
 /// How well the share of failing episodes is known; nothing where that says nothing.
 pub(super) fn rate(view: &View<'_>) -> Option<String> {
@@ -38,6 +41,9 @@ pub(super) fn lists(view: &View<'_>) -> Vec<String> {
     if cards.len() == view.outcome.cards.len() {
         return Vec::new();
     }
+    if cards.is_empty() {
+        return look_first(view).into_iter().collect();
+    }
     let (mended, lost): (Vec<&Scorecard>, Vec<&Scorecard>) =
         cards.into_iter().partition(|card| !ways(view, card).is_empty());
     let id = |card: &Scorecard| cut(&clean(&card.key.id), 24);
@@ -46,19 +52,41 @@ pub(super) fn lists(view: &View<'_>) -> Vec<String> {
         None => id(card),
     };
     let with_way = |card: &&Scorecard| format!("{} ({})", id(card), ways(view, card).join("; "));
-    let lost = line("leave out or record again (seconds from the start): ", &lost, with_time);
-    let mended = line("can be mended: ", &mended, with_way);
+    let lost = line("leave out or record again (seconds from the start): ", &lost, MOST, with_time);
+    let mended = line("can be mended: ", &mended, MOST, with_way);
     lost.into_iter().chain(mended).collect()
 }
 
-fn line(head: &str, cards: &[&Scorecard], one: impl Fn(&&Scorecard) -> String) -> Option<String> {
+/// Where nothing fails: which of those that warn to look at first, and for what.
+fn look_first(view: &View<'_>) -> Option<String> {
+    let beyond = |finding: &Finding| excess(finding.metric.bound, finding.limit, finding.value);
+    let worst = |card: &'_ Scorecard| view.own(card).map(beyond).max_by(f64::total_cmp);
+    let warning = view.outcome.cards.iter().filter_map(|card| Some((worst(card)?, card)));
+    let mut warning: Vec<(f64, &Scorecard)> = warning.collect();
+    warning.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let cards: Vec<&Scorecard> = warning.into_iter().map(|(_, card)| card).collect();
+    let with_cause = |card: &&Scorecard| {
+        let of = view.own(card).max_by(|a, b| beyond(a).total_cmp(&beyond(b)));
+        let joint = |f: &Finding| f.joint.map_or("", |joint| view.rig.joint_name(joint)).to_owned();
+        let cause = of.map(|f| format!("{} {}", f.check.title, clean(&joint(f))));
+        format!("{} ({})", cut(&clean(&card.key.id), 24), cause.unwrap_or_default().trim_end())
+    };
+    line("look first at: ", &cards, LOOK, with_cause)
+}
+
+fn line(
+    head: &str,
+    cards: &[&Scorecard],
+    most: usize,
+    one: impl Fn(&&Scorecard) -> String,
+) -> Option<String> {
     if cards.is_empty() {
         return None;
     }
-    let named: Vec<String> = cards.iter().take(MOST).map(one).collect();
+    let named: Vec<String> = cards.iter().take(most).map(one).collect();
     let mut text = format!("{head}{}", named.join(", "));
-    if cards.len() > MOST {
-        let _ = write!(text, " and {} more", cards.len() - MOST);
+    if cards.len() > most {
+        let _ = write!(text, " and {} more", cards.len() - most);
     }
     Some(text)
 }

@@ -242,8 +242,16 @@ pub(super) fn worst(view: &View<'_>) -> Vec<Worst> {
     } else {
         let columns = view.outcome.ledger.columns();
         let column = |(check, metric, joint, values): (_, &'static Metric, _, &[f32])| {
-            let mut finite = values.iter().filter(|v| v.is_finite()).map(|v| f64::from(*v));
-            (ReadingColumn { check, metric, joint }, pick(metric, &mut finite))
+            // What was not read is neither less nor more than anything.
+            let worst = match metric.bound {
+                Bound::Below(_) => values
+                    .iter()
+                    .fold(f32::INFINITY, |least, v| if *v < least { *v } else { least }),
+                Bound::Above(_) | Bound::Unjudged => values
+                    .iter()
+                    .fold(f32::NEG_INFINITY, |most, v| if *v > most { *v } else { most }),
+            };
+            (ReadingColumn { check, metric, joint }, f64::from(worst))
         };
         columns.map(column).filter(|(_, worst)| worst.is_finite()).collect()
     };
