@@ -1,5 +1,7 @@
 //! A few episodes out of many: reads the shards that hold them and no other.
 
+use std::convert::Infallible;
+
 use super::Workers;
 use crate::model::{Episode, Unread};
 use crate::source::Source;
@@ -32,17 +34,19 @@ pub fn made_of<T: Send>(
     let mut shards: Vec<usize> = wanted.iter().filter_map(|at| source.shard_of(*at)).collect();
     shards.dedup();
     let mut unread = Vec::new();
-    for wave in shards.chunks(workers.threads()) {
-        for (mut found, missed) in workers.map(wave, |shard| read(source, *shard, &wanted, make)) {
-            found.sort_by_key(|(index, _)| *index);
-            for (_, made) in found {
-                take(made);
-            }
-            unread.extend(
-                missed.into_iter().filter(|file| !unread.contains(file)).collect::<Vec<_>>(),
-            );
+    let job = |at: usize| read(source, shards[at], &wanted, make);
+    let Ok(()) = workers.in_order(shards.len(), workers.threads(), job, |(mut found, missed)| {
+        found.sort_by_key(|(index, _)| *index);
+        for (_, made) in found {
+            take(made);
         }
-    }
+        for file in missed {
+            if !unread.contains(&file) {
+                unread.push(file);
+            }
+        }
+        Ok::<(), Infallible>(())
+    });
     unread
 }
 

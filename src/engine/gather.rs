@@ -1,7 +1,6 @@
 //! Gathers cards into the session: the ledger, the cohort checks, the verdict.
 
 use std::cmp::Reverse;
-use std::convert::Infallible;
 use std::sync::Arc;
 
 use super::{Plan, Shard, Workers, card};
@@ -96,13 +95,10 @@ impl<'a> Gathered<'a> {
             Some(&at) => (Some((at, self.look(checks[at]))), None),
             None => (None, normalisation::dimension(&self.ledger, turn - order.len())),
         };
-        let (mut all, mut table) = (Vec::with_capacity(checks.len()), Vec::with_capacity(rows));
-        let turns = order.len() + rows;
-        let Ok(()) = workers.in_order(turns, turns, job, |(found, row)| {
-            all.extend(found);
-            table.extend(row);
-            Ok::<(), Infallible>(())
-        });
+        let turns: Vec<usize> = (0..order.len() + rows).collect();
+        let (all, table): (Vec<_>, Vec<_>) =
+            workers.map(&turns, |turn| job(*turn)).into_iter().unzip();
+        let mut all: Vec<(usize, Found)> = all.into_iter().flatten().collect();
         all.sort_by_key(|(at, _)| *at);
         for (_, found) in all {
             whole.extend(self.enter(found));
@@ -120,7 +116,15 @@ impl<'a> Gathered<'a> {
         let Self { cards, unread, ledger, mut contents, .. } = self;
         contents.sort_by_key(|(index, _)| *index);
         let contents = contents.into_iter().map(|(_, content)| content).collect();
-        Outcome { session, cards, unread, ledger, normalisation: table, contents, known: None }
+        Outcome {
+            session,
+            cards,
+            unread,
+            ledger,
+            normalisation: table.into_iter().flatten().collect(),
+            contents,
+            known: None,
+        }
     }
 
     fn named(&self, note: &str) -> String {

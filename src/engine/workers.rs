@@ -1,6 +1,7 @@
 //! The threads.
 
 use std::collections::BTreeMap;
+use std::convert::Infallible;
 use std::panic::{AssertUnwindSafe, catch_unwind, resume_unwind};
 use std::sync::mpsc::channel;
 
@@ -45,10 +46,19 @@ impl Workers {
         self.0.install(|| (0..n).into_par_iter().for_each(job));
     }
 
-    /// Maps items, keeping their order. Whoever has nothing left to do takes the next one: in
-    /// handfuls, as they would be dealt otherwise, one thread ends long before the other.
+    /// Maps items, keeping their order.
     pub fn map<T: Sync, U: Send>(&self, items: &[T], job: impl Fn(&T) -> U + Sync) -> Vec<U> {
-        self.0.install(|| items.par_iter().with_max_len(1).map(&job).collect())
+        let mut all = Vec::with_capacity(items.len());
+        let Ok(()) = self.in_order(
+            items.len(),
+            items.len(),
+            |at| job(&items[at]),
+            |one| {
+                all.push(one);
+                Ok::<(), Infallible>(())
+            },
+        );
+        all
     }
 
     /// Runs a job for each of the first `n` numbers and takes what comes of them here, in their order,
