@@ -77,12 +77,12 @@ mod tests {
         assert!(alarms.iter().all(|count| *count <= 20), "{alarms:?} of 2,000 each");
     }
 
-    /// Of 400 samples with two places 6.5 deviations apart, how many are told so: `n` values, of
+    /// Of so many samples with two places 6.5 deviations apart, how many are told so: `n` values, of
     /// them `lesser` about the lesser place.
-    fn told(n: usize, lesser: usize) -> u64 {
+    fn told(samples: u64, n: usize, lesser: usize) -> u64 {
         let mut random = ChaCha8Rng::seed_from_u64((1_000 * n + lesser) as u64);
         let mut found = 0;
-        for _ in 0..400 {
+        for _ in 0..samples {
             let value = |i: usize| -> f64 {
                 let noise: f64 = StandardNormal.sample(&mut random);
                 noise + if i < lesser { 6.5 } else { 0.0 }
@@ -96,14 +96,13 @@ mod tests {
         found
     }
 
-    /// 95 % are asked where 20 values or more lie about the lesser place: so many must be found that
-    /// the exact interval (99.8 %) of their share reaches that, 365 of 400 or more.
+    /// Where 20 values or more lie about the lesser place: 95 %, which 96.3 % of 4,000 samples of the
+    /// hardest case bear out.
     #[test]
     fn two_places_of_twenty_values_are_two() {
         for (n, lesser) in [(40, 20), (60, 24), (60, 30), (100, 30), (100, 40), (400, 120)] {
-            let found = told(n, lesser);
-            let share = of_share(found, 400, 0.998);
-            assert!(share.is_some_and(|s| s.high >= 0.95), "{found} of 400: {lesser} of {n}");
+            let found = told(2_000, n, lesser);
+            assert!(found >= 1_900, "{found} of 2,000: {lesser} of {n}");
         }
     }
 
@@ -112,7 +111,7 @@ mod tests {
     #[test]
     fn fewer_values_are_found_as_often_as_the_manual_says() {
         for (n, lesser, often) in [(30, 9, 0.35), (40, 12, 0.60), (30, 15, 0.80), (60, 18, 0.91)] {
-            let found = told(n, lesser);
+            let found = told(400, n, lesser);
             let Some(share) = of_share(found, 400, 0.998) else { panic!("400 are some") };
             assert!(share.low <= often && often <= share.high, "{found} of 400: {lesser} of {n}");
         }
