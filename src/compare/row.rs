@@ -47,6 +47,25 @@ pub struct Row {
 }
 
 impl Row {
+    /// Nothing known yet.
+    pub(crate) fn open(aspect: Aspect, joint: Option<usize>, limits: Limits) -> Self {
+        Self {
+            aspect,
+            joint,
+            values: None,
+            change: None,
+            interval: None,
+            p_value: None,
+            p_adjusted: None,
+            limits,
+            episodes: (0, 0),
+            answer: Answer::NotEnough,
+            needs: None,
+            price: None,
+            notes: Vec::new(),
+        }
+    }
+
     /// How bad, if it is different.
     pub fn severity(&self) -> Option<Severity> {
         match self.answer {
@@ -79,21 +98,7 @@ pub(super) type Sample = (Vec<(usize, f64)>, Vec<(usize, f64)>);
 impl Draft {
     /// A comparison of which nothing is known yet.
     pub fn empty(aspect: Aspect, joint: Option<usize>, limits: Limits) -> Self {
-        let row = Row {
-            aspect,
-            joint,
-            values: None,
-            change: None,
-            interval: None,
-            p_value: None,
-            p_adjusted: None,
-            limits,
-            episodes: (0, 0),
-            answer: Answer::NotEnough,
-            needs: None,
-            price: None,
-            notes: Vec::new(),
-        };
+        let row = Row::open(aspect, joint, limits);
         Self { row, within: false, error: f64::NAN, samples: Vec::new() }
     }
 

@@ -178,24 +178,10 @@ pub(super) fn step(view: &Compared<'_>, step: &Step) -> String {
 #[cfg(test)]
 mod tests {
     use super::Shown;
-    use crate::compare::{Answer, Aspect, Row};
+    use crate::compare::{Aspect, Row};
 
     fn row(aspect: Aspect) -> Row {
-        Row {
-            aspect,
-            joint: None,
-            values: None,
-            change: None,
-            interval: None,
-            p_value: None,
-            p_adjusted: None,
-            limits: aspect.limits(1.0 / 30.0, false),
-            episodes: (9, 9),
-            answer: Answer::Same,
-            needs: None,
-            price: None,
-            notes: Vec::new(),
-        }
+        Row::open(aspect, None, aspect.limits(1.0 / 30.0, false))
     }
 
     #[test]

@@ -64,6 +64,7 @@ fn context(view: &View<'_>, left_out: usize) -> Value {
         .collect();
     minijinja::context! {
         title => clean(view.command),
+        heading => clean(view.command),
         word => verdict.status.word(),
         class => class(verdict.status),
         sentence => verdict.text,

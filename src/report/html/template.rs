@@ -1,4 +1,4 @@
-//! Fills the templates. What all pages have in common (head, style, plot of an episode) is theirs to
+//! Fills the templates. What all pages have in common (head, style, verdict, plot of an episode, end) is theirs to
 //! include by name.
 
 use std::io;
@@ -19,9 +19,11 @@ pub(in crate::report) fn fill(page: &'static str, context: Value) -> io::Result<
     environment.add_global("cautions", cautions::FULL);
     let parts = [
         ("head", include_str!("head.html")),
+        ("verdict", include_str!("verdict.html")),
         ("episode", include_str!("episode.html")),
         ("files", include_str!("files.html")),
         ("script", include_str!("script.html")),
+        ("end", include_str!("end.html")),
         ("page", page),
     ];
     for (name, text) in parts {

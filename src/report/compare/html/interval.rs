@@ -129,26 +129,16 @@ fn labels(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::compare::{Answer, Aspect};
+    use crate::compare::Aspect;
 
     /// A row of degrees, of which one matters and three matter much.
     fn row(change: f64, interval: (f64, f64)) -> Row {
         let aspect = Aspect::Offset;
         let deg = f64::to_radians;
         Row {
-            aspect,
-            joint: None,
-            values: None,
             change: Some(deg(change)),
             interval: Some((deg(interval.0), deg(interval.1))),
-            p_value: None,
-            p_adjusted: None,
-            limits: aspect.limits(1.0 / 30.0, false),
-            episodes: (9, 9),
-            answer: Answer::Same,
-            needs: None,
-            price: None,
-            notes: Vec::new(),
+            ..Row::open(aspect, None, aspect.limits(1.0 / 30.0, false))
         }
     }
 

@@ -67,6 +67,7 @@ fn context(view: &Compared<'_>) -> Value {
         .collect();
     minijinja::context! {
         title => clean(view.command),
+        heading => clean(view.command),
         word => verdict.status.word(),
         class => class(verdict.status),
         sentence => clean(&verdict.text),
