@@ -20,7 +20,8 @@
 //! of level. Needs 12 episodes with a reading, four on each side of a change; there and back again
 //! is neither a trend nor one change. How small a drift can be proven depends on how much episodes
 //! differ: of steady drifts of 1 degree on one joint of six, where offsets differ by 0.35 from
-//! episode to episode, 5 % are in 12 episodes, 33 % in 20, 70 % in 30, 94 % in 40. More than 200 episodes are taken in blocks, by their medians.
+//! episode to episode, 5 % are in 12 episodes, 33 % in 20, 70 % in 30, 94 % in 40. More than 200
+//! episodes are taken in blocks, by their medians.
 
 use super::rows::{Series, groups, reading, series};
 use super::{CohortCheck, CohortSheet};

@@ -4,19 +4,24 @@
 use std::fmt::Write as _;
 
 use super::number::significant;
+use super::table::excess;
 use super::text::{clean, cut};
 use super::view::View;
-use crate::judge::excess;
 use crate::model::{Finding, Scorecard, Severity};
 use crate::num::interval::of_share;
 
 /// Episodes named before a list is cut.
 const MOST: usize = 10;
-/// Of those that only warn.
+/// Of those that only warn, and of files.
 const LOOK: usize = 3;
 
+/// All that stands below the verdict, line by line.
+pub(super) fn all(view: &View<'_>) -> Vec<String> {
+    unread(view).into_iter().chain(rate(view)).chain(lists(view)).collect()
+}
+
 /// How well the share of failing episodes is known; nothing where that says nothing.
-pub(super) fn rate(view: &View<'_>) -> Option<String> {
+fn rate(view: &View<'_>) -> Option<String> {
     let (failed, all) = (view.outcome.session.counts.fail, view.outcome.session.episodes);
     let percent = |share: f64| significant(100.0 * share);
     if failed == 0 {
@@ -35,7 +40,7 @@ pub(super) fn rate(view: &View<'_>) -> Option<String> {
 
 /// The episodes that fail by something of their own: those to leave out, with the time of the
 /// first failing finding, and those that can be mended. Nothing where all of them fail.
-pub(super) fn lists(view: &View<'_>) -> Vec<String> {
+fn lists(view: &View<'_>) -> Vec<String> {
     let failing = |card: &&Scorecard| own_failures(view, card).next().is_some();
     let cards: Vec<&Scorecard> = view.outcome.cards.iter().filter(failing).collect();
     if cards.len() == view.outcome.cards.len() {
@@ -57,21 +62,29 @@ pub(super) fn lists(view: &View<'_>) -> Vec<String> {
     lost.into_iter().chain(mended).collect()
 }
 
-/// Where nothing fails: which of those that warn to look at first, and for what.
+/// Where nothing fails: which of those that warn to look at first, in the order of the list of
+/// episodes, and for what.
 fn look_first(view: &View<'_>) -> Option<String> {
-    let beyond = |finding: &Finding| excess(finding.metric.bound, finding.limit, finding.value);
-    let worst = |card: &'_ Scorecard| view.own(card).map(beyond).max_by(f64::total_cmp);
-    let warning = view.outcome.cards.iter().filter_map(|card| Some((worst(card)?, card)));
-    let mut warning: Vec<(f64, &Scorecard)> = warning.collect();
-    warning.sort_by(|a, b| b.0.total_cmp(&a.0));
-    let cards: Vec<&Scorecard> = warning.into_iter().map(|(_, card)| card).collect();
+    let warns = |card: &&Scorecard| view.own(card).next().is_some();
+    let mut cards: Vec<&Scorecard> = view.outcome.cards.iter().filter(warns).collect();
+    cards.sort_by(|a, b| excess(b).total_cmp(&excess(a)));
     let with_cause = |card: &&Scorecard| {
-        let of = view.own(card).max_by(|a, b| beyond(a).total_cmp(&beyond(b)));
-        let joint = |f: &Finding| f.joint.map_or("", |joint| view.rig.joint_name(joint)).to_owned();
-        let cause = of.map(|f| format!("{} {}", f.check.title, clean(&joint(f))));
-        format!("{} ({})", cut(&clean(&card.key.id), 24), cause.unwrap_or_default().trim_end())
+        let id = cut(&clean(&card.key.id), 24);
+        let Some(finding) = view.own(card).next() else { return id };
+        let cause = format!("{} {}", finding.check.title, clean(view.joint(finding.joint)));
+        format!("{id} ({})", cause.trim_end())
     };
     line("look first at: ", &cards, LOOK, with_cause)
+}
+
+/// Files that were not read: what they hold was not checked.
+fn unread(view: &View<'_>) -> Option<String> {
+    let files = &view.outcome.unread;
+    let named: Vec<String> =
+        files.iter().take(LOOK).map(|file| clean(&file.path.display().to_string())).collect();
+    let more = files.len().saturating_sub(LOOK);
+    let more = if more > 0 { format!(" and {more} more") } else { String::new() };
+    (!files.is_empty()).then(|| format!("not read (see below why): {}{more}", named.join(", ")))
 }
 
 fn line(

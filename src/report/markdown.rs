@@ -56,7 +56,7 @@ fn whole(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
         session.counts.fail,
         count(session.episodes, "episode")
     )?;
-    for text in leave_out::rate(view).into_iter().chain(leave_out::lists(view)) {
+    for text in leave_out::all(view) {
         writeln!(out, "- {}", cell(&text))?;
     }
     writeln!(out)?;

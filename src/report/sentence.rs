@@ -71,9 +71,20 @@ pub(super) fn session(view: &View<'_>) -> Sentence {
             );
             return Sentence { status: Status::NotAssessed, text };
         }
+        (Verdict::Pass, _) if !view.outcome.unread.is_empty() => {
+            let text = format!(
+                "No fault found in {} that could be read, but {}: this is no pass.",
+                count(n, "episode"),
+                format_args!("{} could not", count(view.outcome.unread.len(), "file"))
+            );
+            return Sentence { status: Status::NotAssessed, text };
+        }
         (Verdict::Pass, _) if n == 1 => "Train: the one episode is within its limits.".to_owned(),
         (Verdict::Pass, _) => format!("Train: all {n} episodes are within their limits."),
     };
+    if !view.outcome.unread.is_empty() {
+        text = format!("{text} {} could not be read.", count(view.outcome.unread.len(), "file"));
+    }
     if silent > 0 {
         let checks = count(view.asked() as u64, "check");
         text = format!("{text} {silent} of {checks} could not be assessed.");

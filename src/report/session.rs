@@ -68,7 +68,7 @@ fn totals(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
         let _ = write!(text, "; {} to look at", session.counts.warn);
     }
     put(out, &wrap(&text, "        ", 8, view.width))?;
-    let more = leave_out::rate(view).into_iter().chain(leave_out::lists(view));
+    let more = leave_out::all(view);
     more.into_iter().try_for_each(|text| put(out, &wrap(&text, "        ", 10, view.width)))
 }
 

@@ -319,7 +319,7 @@ fn in_order<T>(view: &View<'_>, found: &mut [(ReadingColumn, T)]) {
 }
 
 /// How many limits the worst finding is, bounded so that it can be sorted.
-fn excess(card: &Scorecard) -> f64 {
+pub(super) fn excess(card: &Scorecard) -> f64 {
     let Some(worst) = card.findings.iter().map(|f| f.severity).max() else { return 0.0 };
     let of = |f: &Finding| match f.metric.bound {
         Bound::Below(_) => relative(f.limit, f.value),

@@ -317,3 +317,25 @@ fn the_same_recordings_understood_in_two_ways_are_not_the_same() -> Tested {
     assert!(same.starts_with("! warn  Both sides hold the same recordings"), "{same}");
     Ok(())
 }
+
+/// What could not be read was not compared, and that is never a plain yes.
+#[test]
+fn a_file_that_is_cut_short_is_told_in_the_first_line() -> Tested {
+    let dir = tempfile::tempdir()?;
+    let dir = dir.path();
+    put(dir, "monday", &recipe(5, 1))?;
+    put(dir, "tuesday", &recipe(6, 1))?;
+    let parts = std::fs::read_dir(dir.join("monday"))?.filter_map(Result::ok);
+    let part =
+        parts.map(|entry| entry.path()).find(|path| path.extension() == Some("parquet".as_ref()));
+    let whole = std::fs::read(part.ok_or("no part")?)?;
+    std::fs::write(dir.join("tuesday/part-99.parquet"), &whole[..whole.len() / 2])?;
+    let out = run(dir, &["compare", "monday", "tuesday", "--fail-on", "never"])?;
+    assert_eq!(out.status.code(), Some(1));
+    let first = text(&out).lines().take(3).map(str::trim).collect::<Vec<_>>().join(" ");
+    assert!(
+        first.contains("But 1 file could not be read.") && !first.starts_with(". ok"),
+        "{first}"
+    );
+    Ok(())
+}

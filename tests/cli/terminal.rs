@@ -2,6 +2,7 @@
 
 use std::io;
 
+use teleassay::model::{Unread, Verdict};
 use teleassay::report::{self, Understood, View};
 
 use super::outcome::{Stage, bench, faulty, healthy, not_assessable, rig, roles};
@@ -54,6 +55,51 @@ fn a_session_whose_bench_needs_fixing() -> io::Result<()> {
 #[test]
 fn a_session_that_cannot_be_assessed() -> io::Result<()> {
     snapshot("session-not-assessable", &session(&not_assessable())?);
+    Ok(())
+}
+
+/// A pass with a file that could not be read is none, and the first lines say which file.
+#[test]
+fn what_was_not_read_stands_first() -> io::Result<()> {
+    let mut stage = healthy();
+    let reason = "the file is cut short".into();
+    stage.outcome.unread = vec![Unread { path: "nursery/part-7.parquet".into(), reason }];
+    let text = session(&stage)?;
+    assert!(text.starts_with("- n/a   No fault found in 24 episodes that could be read"), "{text}");
+    let first: Vec<&str> = text.lines().take(5).map(str::trim).collect();
+    assert!(first.join(" ").contains("1 file could not: this is no pass."), "{first:?}");
+    assert!(
+        first.join(" ").contains("not read (see below why): nursery/part-7.parquet"),
+        "{first:?}"
+    );
+    let mut stage = faulty();
+    stage.outcome.unread = vec![Unread { path: "a.parquet".into(), reason: "cut short".into() }];
+    let head: Vec<String> = session(&stage)?.lines().take(4).map(|l| l.trim().to_owned()).collect();
+    assert!(head.join(" ").contains("1 file could not be read."), "{head:?}");
+    Ok(())
+}
+
+/// Where nothing fails, the episodes that warn are named, in the order of the list below.
+#[test]
+fn what_only_warns_is_named_first() -> io::Result<()> {
+    let mut stage = faulty();
+    stage.outcome.cards.retain(|card| card.verdict != Verdict::Fail);
+    stage.outcome.session.verdict = Verdict::Warn;
+    stage.outcome.session.findings.clear();
+    let text = session(&stage)?;
+    let head = text.lines().map(str::trim).find(|line| line.starts_with("look first at: "));
+    let listed: Vec<&str> = text
+        .lines()
+        .skip_while(|line| !line.starts_with("  episode  status"))
+        .filter(|line| line.contains("! warn"))
+        .filter_map(|line| line.split_whitespace().next())
+        .take(3)
+        .collect();
+    let head = head.unwrap_or_default();
+    let named = head.trim_start_matches("look first at: ").split(", ");
+    let named: Vec<&str> = named.filter_map(|one| one.split(' ').next()).collect();
+    assert!(listed.len() == 3 && listed == named, "{head}\n{text}");
+    assert!(head.contains("(neutral offset elbow)"), "{head}");
     Ok(())
 }
 

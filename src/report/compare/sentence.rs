@@ -5,6 +5,7 @@ use super::words::places;
 use crate::compare::{Answer, Aspect, Group, Row, Verdict};
 use crate::report::sentence::Sentence;
 use crate::report::status::Status;
+use crate::report::text::count;
 
 /// The answer in a sentence or two.
 pub(super) fn sentence(view: &Compared<'_>) -> Sentence {
@@ -47,7 +48,14 @@ pub(super) fn sentence(view: &Compared<'_>) -> Sentence {
     if !behaviour.is_empty() {
         text = format!("{text} What was done differs in {}.", places(view, &behaviour, 3));
     }
-    Sentence { status, text }
+    let unread = view.a.unread.len() + view.b.unread.len();
+    if unread == 0 {
+        return Sentence { status, text };
+    }
+    // What was not read was not compared: that is never a plain yes.
+    let status = if status == Status::Ok { Status::NotAssessed } else { status };
+    let unread = count(unread as u64, "file");
+    Sentence { status, text: format!("{text} But {unread} could not be read.") }
 }
 
 fn differs(view: &Compared<'_>, rows: &[&Row]) -> String {

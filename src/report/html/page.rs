@@ -113,9 +113,8 @@ fn totals(view: &View<'_>) -> String {
 
 /// What the terminal says below its verdict.
 fn more(view: &View<'_>) -> Vec<String> {
-    let rate = leave_out::rate(view).into_iter();
     let baseline = view.beside_baseline().map(|text| format!("baseline: {text}"));
-    rate.chain(leave_out::lists(view)).chain(baseline).collect()
+    leave_out::all(view).into_iter().chain(baseline).collect()
 }
 
 /// What a trainer would normalise with; none where no motion was sketched.
