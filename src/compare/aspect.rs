@@ -211,7 +211,10 @@ impl Aspect {
             Self::Backlash | Self::Sag => (0.5 * angle, 1.5 * angle),
             Self::Workspace => (0.10, 0.30),
             Self::StartPose => (3.0 * angle, 9.0 * angle),
-            Self::Length | Self::Speed => (1.25f64.ln(), 1.6f64.ln()),
+            Self::Length => (1.25f64.ln(), 1.6f64.ln()),
+            // A hand at 1.25 times the pace is to be found, and reads 1.23 (see smoothness): what
+            // lies at its limit is found in every other pair.
+            Self::Speed => (1.15f64.ln(), 1.6f64.ln()),
             Self::Mean => (0.25, 1.0),
             Self::Spread => (1.25f64.ln(), 2f64.ln()),
             Self::Clip => (0.01, 0.05),

@@ -16,7 +16,7 @@ use crate::support::binary::{Tested, scorecard};
 use crate::support::card::{findings, hole, list, reading};
 use crate::support::python::real;
 
-fn patterns() -> Result<Vec<PathBuf>, Box<dyn Error>> {
+pub(super) fn patterns() -> Result<Vec<PathBuf>, Box<dyn Error>> {
     let mut files = Vec::new();
     for entry in std::fs::read_dir(real()?.join("handwriting"))? {
         files.push(entry?.path());
@@ -61,7 +61,7 @@ fn timing_is_not_assessable_and_nothing_is_invented() -> Tested {
 }
 
 /// The rows of a pattern's table, under another episode id.
-fn renamed(path: &Path, prefix: &str) -> Result<RecordBatch, Box<dyn Error>> {
+pub(super) fn renamed(path: &Path, prefix: &str) -> Result<RecordBatch, Box<dyn Error>> {
     let reader = ParquetRecordBatchReaderBuilder::try_new(File::open(path)?)?;
     let rows = reader.metadata().file_metadata().num_rows() as usize;
     let mut batches = reader.with_batch_size(rows).build()?;
@@ -78,13 +78,19 @@ fn renamed(path: &Path, prefix: &str) -> Result<RecordBatch, Box<dyn Error>> {
     Ok(RecordBatch::try_from_iter(named)?)
 }
 
-fn together(dir: &Path, parts: &[RecordBatch]) -> Result<Value, Box<dyn Error>> {
-    let table = dir.join("mixed.parquet");
-    let mut writer = ArrowWriter::try_new(File::create(&table)?, parts[0].schema(), None)?;
+/// Writes the rows into one table.
+pub(super) fn write(table: &Path, parts: &[RecordBatch]) -> Tested {
+    let mut writer = ArrowWriter::try_new(File::create(table)?, parts[0].schema(), None)?;
     for part in parts {
         writer.write(part)?;
     }
     writer.close()?;
+    Ok(())
+}
+
+fn together(dir: &Path, parts: &[RecordBatch]) -> Result<Value, Box<dyn Error>> {
+    let table = dir.join("mixed.parquet");
+    write(&table, parts)?;
     let profile = fixtures().join("handwriting.toml");
     scorecard(&[table.as_os_str(), "--profile".as_ref(), profile.as_os_str()])
 }

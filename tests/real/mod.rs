@@ -4,6 +4,7 @@
 mod arm;
 mod flight;
 mod handwriting;
+mod parts;
 mod paths;
 
 use std::error::Error;
