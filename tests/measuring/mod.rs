@@ -3,6 +3,7 @@
 mod hard_cases;
 mod hard_signals;
 mod healthy;
+mod healthy_sessions;
 mod mapping;
 mod planted;
 mod pooled;

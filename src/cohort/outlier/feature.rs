@@ -20,6 +20,9 @@ const SKEW_DOUBT: f64 = 0.5;
 const SLOPE_ROWS: usize = 120;
 /// Sigmas of a normal between its 15th and 85th percentile.
 const OUTER_SIGMAS: f64 = 2.0729;
+/// Scales below this share of the least spread that matters are not believed: an episode that is off
+/// by a tenth of a degree where others are off by a fiftieth is worth nobody's look.
+const NOBODYS: f64 = 0.25;
 /// Confidence at which a slope on length must differ from nought to be taken out.
 const SLOPE_CONFIDENCE: f64 = 0.95;
 
@@ -73,8 +76,8 @@ impl Feature {
             *v -= slope * length;
         }
         let centre = median(&value);
-        // The greater of two: on readings with many ties either may be too small.
-        let scale = qn(&value).max(mad_sigma(&value));
+        // The greatest: on readings with many ties either estimate may be too small.
+        let scale = qn(&value).max(mad_sigma(&value)).max(NOBODYS * least_scale);
         let varies = mad_sigma(&value) > CONSTANT * size && scale > f64::MIN_POSITIVE;
         value.sort_unstable_by(f64::total_cmp);
         let at = |p: f64| quantile_sorted(&value, p, Definition::Type7);

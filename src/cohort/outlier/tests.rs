@@ -245,3 +245,18 @@ fn a_large_session_is_fitted_on_a_sample() {
     let odd = [0, 2_500, 4_999];
     assert_eq!(outliers(&recipe.make(&odd)), odd);
 }
+
+/// A hundredth of a degree of scatter does not make a tenth remarkable; a degree makes ten.
+#[test]
+fn what_nobody_minds_is_no_scale() {
+    let rows: Vec<usize> = (0..40).collect();
+    let length = vec![6.0; 40];
+    let of = |degrees: f64| {
+        let waves = (0..40).map(|i| (degrees * f64::from(i * 17 % 40) / 20.0).to_radians() as f32);
+        let values: Vec<f32> = waves.collect();
+        let feature = Feature::learn(0, &values, &rows, &length, 1f64.to_radians());
+        feature.map(|feature| feature.score((10.0 * degrees).to_radians() as f32, 6.0))
+    };
+    assert!(of(0.01).is_some_and(|score| (0.3..0.5).contains(&score)), "{:?}", of(0.01));
+    assert!(of(1.0).is_some_and(|score| score > 5.0), "{:?}", of(1.0));
+}
