@@ -8,7 +8,7 @@
 //! mm) a second of it, in the same direction, the step after at least 0.6 times what the run missed
 //! at the speed before, and three steps on either side that keep the direction and 0.4 of that
 //! speed; and, of one joint alone, three standard deviations or more of the noise in its steps
-//! missed there. Frames in such runs, over the frames in which the joint moves as far (never taken
+//! missed there, 4.5 where it repeats only once. Frames in such runs, over the frames in which the joint moves as far (never taken
 //! as fewer than 100); once for the row as a whole, where every joint repeats at once and at least
 //! two had been moving, and once per joint for the rest.
 //!
@@ -29,6 +29,10 @@ const LEAST_COUNTS: f64 = 3.0;
 const LEAST_DEG: f64 = 0.25;
 const LONGEST_S: f64 = 0.5;
 const FEWEST_MOVING: usize = 100;
+/// Of one joint a repeat must have missed so many standard deviations of the noise in its steps ...
+const DEVIATIONS: f64 = 3.0;
+/// ... or so many where it is the episode's only one: among millions of noisy steps one repeats.
+const DEVIATIONS_ALONE: f64 = 4.5;
 
 static STALE_ROWS: Metric = Metric::of_episode(
     "stale_rows",
@@ -106,7 +110,12 @@ impl Check for StaleReadings {
                 continue;
             }
             let values = study.state(joint);
-            own.retain(|repeat| !rows.contains(repeat) && stands_out(values, *repeat));
+            own.retain(|repeat| {
+                !rows.contains(repeat) && stands_out(values, *repeat) >= DEVIATIONS
+            });
+            if let [alone] = own[..] {
+                own.retain(|_| stands_out(values, alone) >= DEVIATIONS_ALONE);
+            }
             let moving = if own.is_empty() { 0 } else { moving_frames(study, joint) };
             put(sheet, &STALE_SHARE, Some(joint as JointId), &own, moving);
         }
@@ -171,9 +180,9 @@ fn is_hurried(study: &Study<'_>, start: usize, end: usize) -> bool {
     measured && stamps[end - 1] - stamps[start - 1] < least_s
 }
 
-/// Whether the motion that a joint's repeat missed is at least three standard deviations of what
-/// noise does to a step there: a noisy reading repeats by chance. Noise is what steps differ by.
-fn stands_out(values: &[f32], Repeat { start, end }: Repeat) -> bool {
+/// How many standard deviations of what noise does to a step the motion is that a joint's repeat
+/// missed: a noisy reading repeats by chance. Noise is what steps differ by there.
+fn stands_out(values: &[f32], Repeat { start, end }: Repeat) -> f64 {
     const AROUND: usize = 13;
     let before = &values[start.saturating_sub(AROUND)..start];
     let after = &values[end..(end + AROUND).min(values.len())];
@@ -183,7 +192,7 @@ fn stands_out(values: &[f32], Repeat { start, end }: Repeat) -> bool {
     let noise = MAD_TO_SIGMA * median_in_place(&mut changes) / 3f64.sqrt();
     let run = (end - start) as f64;
     let missed = f64::from((values[end] - values[start - 1]).abs()) * run / (run + 1.0);
-    missed >= 3.0 * noise
+    missed / noise.max(f64::MIN_POSITIVE)
 }
 
 /// Whether the joint keeps its direction and 0.4 of its speed three steps before and after.
@@ -306,5 +315,22 @@ mod tests {
             assert!(read.joint("stale_share", 0) > 0.01, "{read:?}");
             assert_eq!((read.value("stale_rows"), read.joint("stale_share", 1)), (0.0, 0.0));
         }
+    }
+
+    /// A degree to each frame, on which noise makes every other reading too great: steps differ by four
+    /// times that, and a repeat misses 5.8 or 3.9 standard deviations.
+    #[test]
+    fn a_lone_repeat_must_stand_out_more_than_several() {
+        let read = |noise: f64, stale: &'static [usize]| {
+            let ramp = Bench::at(30.0).seconds(5.0).leader(|_, t| (30.0 * t).to_radians());
+            let measured = ramp.follower(move |joint, t| {
+                let at = (t * 30.0).round() as usize;
+                let at = if joint == 0 && stale.contains(&at) { at - 1 } else { at };
+                (at as f64 + [noise, -noise][at % 2]).to_radians()
+            });
+            measured.measure(&StaleReadings).joint_spans("stale_share", 0).len()
+        };
+        assert_eq!((read(0.05, &[60]), read(0.05, &[60, 90])), (1, 2));
+        assert_eq!((read(0.075, &[60]), read(0.075, &[60, 92])), (0, 2));
     }
 }
