@@ -50,7 +50,7 @@ const show = () => {
     body.append(row);
   }
   $("table").tBodies[0].replaceWith(body);
-  $("shown").textContent = chosen.length + " of " + many + " episodes";
+  $("shown").textContent = chosen.length + " of " + many + (many === 1 ? " episode" : " episodes");
   $("page").textContent = "page " + (page + 1) + " of " + pages;
   $("back").disabled = page === 0;
   $("on").disabled = page === pages - 1;
