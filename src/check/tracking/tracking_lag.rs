@@ -10,11 +10,13 @@
 //! Positive: the follower is later.
 //!
 //! Traps: backlash looks like lag: 0.9 degrees of slop add 6 ms at 30 degrees of motion and 40 ms
-//! at 5, so a joint that moved less than 10 degrees (20 mm) is not assessable, nor one whose
-//! minimum is wide, at the edge of the search, or flat. A servo at its speed limit lags more the
+//! at 5, so a joint that moved less than 10 degrees (20 mm) is not assessable, nor one that moved so
+//! slowly that they would add more than 50 ms, nor one whose minimum is wide, at the edge of the
+//! search, or flat. A servo at its speed limit lags more the
 //! farther it has to go. Grippers are left out: their lag is the grasp. Do not shift actions to
 //! cancel the lag: commanded minus measured position carries the grasp force.
 
+use crate::check::study::{METRES_A_RADIAN, chord};
 use crate::check::{Check, Params, Study};
 use crate::model::{CheckSpec, Joint, Metric, Param, Pool, Sheet, Unit};
 
@@ -54,6 +56,46 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[&SEARCH_S],
 };
 
+/// Half the play that must be expected of a joint: 0.9 degrees from stop to stop, as simulated.
+const HALF_PLAY_RAD: f64 = 0.45 * std::f64::consts::PI / 180.0;
+/// More than this of what may be play says nothing of the bus and the servo: a third of the limit.
+const MOST_PLAY_S: f64 = 0.050;
+/// Slower than this a hand holds still: 3 degrees a second.
+const STILL_RAD_S: f64 = 3.0 * std::f64::consts::PI / 180.0;
+
+/// A joint that moved this far was fast enough somewhere: 30 degrees.
+const FAR_RAD: f64 = 30.0 * std::f64::consts::PI / 180.0;
+
+/// By how much play makes a joint later at the speeds at which its leader moved; nought for one that
+/// moved far. Play holds the follower half of it back against the direction of motion; the delay v L
+/// that comes nearest to that in least squares has L = (play / 2) E|v| / E(v^2).
+fn play_s(study: &Study<'_>, joint: usize, motion: f64) -> f64 {
+    let period_s = study.episode.rig.period_s;
+    let (Some(leader), Some(chord)) = (study.action(joint), chord(period_s)) else { return 0.0 };
+    let unit = if study.joints()[joint].linear { METRES_A_RADIAN } else { 1.0 };
+    if motion >= FAR_RAD * unit {
+        return 0.0;
+    }
+    let half_play = HALF_PLAY_RAD * unit;
+    let chord_s = chord as f64 * period_s;
+    let still = STILL_RAD_S * unit * chord_s;
+    let (mut sizes, mut squares) = (0.0f64, 0.0f64);
+    for (a, b) in leader.iter().zip(leader.get(chord..).unwrap_or(&[])) {
+        let moved = f64::from(b - a);
+        if moved.abs() >= still {
+            sizes += moved.abs();
+            squares += moved * moved;
+        }
+    }
+    if squares > 0.0 { half_play * chord_s * sizes / squares } else { 0.0 }
+}
+
+fn too_slow(play_s: f64, linear: bool) -> String {
+    let play = if linear { "1.8 mm" } else { "0.9 deg" };
+    let (read, most) = (play_s * 1e3, MOST_PLAY_S * 1e3);
+    format!("so slow that play of {play} would add {read:.0} ms of lag (most allowed {most:.0} ms)")
+}
+
 /// The instrument.
 pub struct TrackingLag;
 
@@ -73,16 +115,23 @@ impl Check for TrackingLag {
         }
         let following = study.following(search_s(params));
         for (joint, aligned) in following.joints.iter().enumerate() {
-            match aligned.as_ref().map(|aligned| &aligned.lag_s) {
-                None if study.joints()[joint].gripper_by_place => {
+            let Some(aligned) = aligned else {
+                if study.joints()[joint].gripper_by_place {
                     sheet.hole_joint(joint, Joint::GRIPPER_BY_PLACE);
                 }
-                None => {}
-                Some(Ok((lag_s, width_s))) => {
+                continue;
+            };
+            match &aligned.lag_s {
+                Ok((lag_s, width_s)) => {
+                    let play_s = play_s(study, joint, aligned.motion);
+                    if play_s > MOST_PLAY_S {
+                        sheet.hole_joint(joint, too_slow(play_s, study.joints()[joint].linear));
+                        continue;
+                    }
                     sheet.put_joint(&LAG, joint, *lag_s);
                     sheet.put_joint(&LAG_WIDTH, joint, *width_s);
                 }
-                Some(Err(reason)) => sheet.hole_joint(joint, reason.clone()),
+                Err(reason) => sheet.hole_joint(joint, reason.clone()),
             }
         }
         if let Some(overall_s) = following.overall_s {
@@ -135,6 +184,27 @@ mod tests {
             .rig(|rig| rig.joints[1].gripper = true)
             .measure(&TrackingLag);
         assert!(bench.missing("lag") && bench.is_hole("moved it 9.0 deg, needs 10 deg"));
+    }
+
+    /// There and back by 20 degrees at constant speed: half of 0.9 degrees takes 0.45 / speed.
+    #[test]
+    fn a_joint_so_slow_that_play_looks_like_much_lag_is_not_assessable() {
+        for rate_hz in [25.0, 50.0, 200.0] {
+            let read = |deg_s: f64| {
+                let ways = move |t: f64| {
+                    let turn = (deg_s * t / 20.0).rem_euclid(2.0);
+                    (20.0 * turn.min(2.0 - turn)).to_radians()
+                };
+                let bench = Bench::at(rate_hz).seconds(12.0).leader(move |_, t| ways(t));
+                bench.follower(move |_, t| ways(t - 0.08)).measure(&TrackingLag)
+            };
+            let slow = read(7.0);
+            assert!(
+                slow.missing("lag") && slow.is_hole("so slow that play of 0.9 deg"),
+                "{rate_hz} Hz: {slow:?}"
+            );
+            assert!((read(11.0).joint("lag", 0) - 0.08).abs() < 2e-3, "{rate_hz} Hz");
+        }
     }
 
     #[test]
