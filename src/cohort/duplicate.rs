@@ -3,15 +3,15 @@
 //! A copy counts double in training and, if one copy is held back for testing, tells the answer
 //! before the question.
 //!
-//! How: two episodes with the same positions and commands, bit for bit and whatever their stamps,
-//! are exact copies (by a hash of 64 bits); the later one is named (`exact_copy`). Near copies -
-//! noise or rounding added, stamps moved, ends cut - are looked for among the episodes whose joints
-//! reach to the same least and greatest positions: those that agree in at least one of each joint
-//! and in two fifths of all are laid over each other at the shift in time that fits best, by cubic interpolation of their
-//! sketched poses. Two that then differ by less than half a degree (root mean square over joints and
-//! poses), and by less than a tenth of what an episode usually differs from the one most like it,
-//! are near copies, the later one is named (`near_copy`). At least three fifths of the longer one
-//! must be in both.
+//! How: two episodes with the same positions and commands, bit for bit and whatever their stamps, are
+//! exact copies (by a hash of 64 bits); the later one is named (`exact_copy`). Near copies - noise or
+//! rounding added, stamps moved, ends cut - are looked for among the episodes whose joints reach to
+//! the same least and greatest positions: those that agree in at least one of each joint and in two
+//! fifths of all are laid over each other at the shift in time that fits best, by cubic interpolation
+//! of their sketched poses. Two that then differ by less than half a degree (root mean square over
+//! joints and poses), and by less than a tenth of what an episode usually differs from the one most
+//! like it, are near copies, the later one is named (`near_copy`). At least three fifths of the
+//! longer one must be in both.
 //!
 //! Traps: an arm that does not move by five degrees is alike by chance, and is left out. Motion that
 //! is replayed from a script is meant to be the same: where an episode usually differs from the one

@@ -2,8 +2,8 @@
 //! quantiles over the dataset, and where such a table would mislead.
 //!
 //! Mean, deviation and ends are those of all finite frames; the quantiles are those of the sketched
-//! poses of all episodes, or of thousands drawn from more, each weighted by the frames it stands for, so
-//! they are good to a few thousandths of the range in all but very short datasets.
+//! poses of all episodes, or of thousands drawn from more, each weighted by the frames it stands for,
+//! so they are good to a few thousandths of the range in all but very short datasets.
 
 use std::array::from_fn;
 

@@ -4,13 +4,13 @@
 //! fetched. One odd episode costs a look; trained on unseen, it teaches the odd way.
 //!
 //! How: the follower's path of each episode is drawn as 17 points evenly along its length, so that
-//! tempo and pauses do not count. Its distance from its nearest fellows (two, in large sessions up
-//! to five; root mean square over the points, all joints together) is held against those of the
-//! other episodes of its task: beyond 3.5 robust sigmas of the logarithm it is odd, later in large
-//! sessions (normal quantile at 0.05/n). A sigma is never taken below 0.22, so an odd path is at
-//! least 2.2 times as far from its fellows as is typical, nor above 0.4 where fewer than 20
-//! episodes know it badly; the typical distance is never taken below a degree. Of more than 500 episodes a random sample are the
-//! fellows. The joints that make the distance are named.
+//! tempo and pauses do not count. Its distance from its nearest fellows (two, in large sessions up to
+//! five; root mean square over the points, all joints together) is held against those of the other
+//! episodes of its task: beyond 3.5 robust sigmas of the logarithm it is odd, later in large sessions
+//! (normal quantile at 0.05/n). A sigma is never taken below 0.22, so an odd path is at least 2.2
+//! times as far from its fellows as is typical, nor above 0.4 where fewer than 20 episodes know it
+//! badly; the typical distance is never taken below a degree. Of more than 500 episodes a random
+//! sample are the fellows. The joints that make the distance are named.
 //!
 //! Paths that fall into groups with at least three times the usual step from path to path between
 //! them are counted (`path_groups`): two ways to do the task, or two tasks. Nearness to a few

@@ -5,13 +5,13 @@
 //!
 //! How: every measurement that a check offers to the cohort is a feature, one per joint. Features
 //! that are missing in more than a quarter of the episodes or hardly vary are left out. A skewed
-//! positive feature is taken on a log scale; what depends on the episode's length is taken out by
-//! a robust line on log-length; each feature is centred on its median and divided by its robust
-//! scale, of which no less is believed than nobody minds (a quarter of a degree, half a percent of a
-//! gain), and values beyond 2.5 sigma grow only like a logarithm. Many or correlated features are
+//! positive feature is taken on a log scale; what depends on the episode's length is taken out by a
+//! robust line on log-length; each feature is centred on its median and divided by its robust
+//! scale, of which no less is believed than nobody minds (a quarter of a degree, half a percent of
+//! a gain), and values beyond 2.5 sigma grow only like a logarithm. Many or correlated features are
 //! reduced to at most six components, the last of which is the distance from all the others. The
-//! three quarters of the episodes that scatter least (FAST-MCD) say what is usual, so a group of odd
-//! episodes cannot hide one another. Distances are from there.
+//! three quarters of the episodes that scatter least (FAST-MCD) say what is usual, so a group of
+//! odd episodes cannot hide one another. Distances are from there.
 //!
 //! One feature alone makes an outlier if it is farther out than a Student's t with 4 degrees of
 //! freedom would ever be in a session of this size (some twenty robust sigmas, and a sigma is never
@@ -27,8 +27,8 @@
 //! most features, if its size has heavy tails, is an outlier here even if it happens often (in
 //! simulation half a percent of episodes), and in sessions of 20 to 40 episodes with many skewed
 //! features of great size one session in seven has a false alarm instead of one in twenty. Fewer
-//! than 10 episodes, or 5 per component, are not assessed: the distances of n episodes are bounded by (n
-//! - 1)^2 / n, and so few cannot tell odd from ordinary.
+//! than 10 episodes, or 5 per component, are not assessed: the distances of n episodes are bounded
+//! by (n - 1)^2 / n, and so few cannot tell odd from ordinary.
 
 use rand::SeedableRng;
 use rand::seq::index::sample;

@@ -8,10 +8,11 @@
 //! both intervals holds.
 //!
 //! Chosen by simulation (`tests/reference/coverage.rs`): 95 % intervals cover 93 to 99 % at 3 to 20
-//! values, normal, heavy-tailed or skewed, of equal or 1 : 3 spread. What was not chosen, 4,000 trials
-//! each: bootstrapped medians cover 90 to 91 % at 3 against 3 and are a fifth wider than Welch's on
-//! normal values; Welch's is 2.4 times as wide as that of ranks at 20 against 20 with one value in ten
-//! spread tenfold; ranks cover 82 to 89 % where the smaller side of 3 to 8 against 20 spreads threefold.
+//! values, normal, heavy-tailed or skewed, of equal or 1 : 3 spread. What was not chosen, 4,000
+//! trials each: bootstrapped medians cover 90 to 91 % at 3 against 3 and are a fifth wider than
+//! Welch's on normal values; Welch's is 2.4 times as wide as that of ranks at 20 against 20 with one
+//! value in ten spread tenfold; ranks cover 82 to 89 % where the smaller side of 3 to 8 against 20
+//! spreads threefold.
 //!
 //! Source: Hodges & Lehmann 1963, Annals of Mathematical Statistics 34, 598–611; van Elteren 1960 for
 //! strata; Welch 1947, Biometrika 34, 28–35.

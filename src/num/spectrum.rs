@@ -1,7 +1,8 @@
 //! Amplitude spectra of short signals, and the spectral arc length of a speed profile.
 //!
-//! Source of SPARC: Balasubramanian, Melendez-Calderon, Roby-Brami and Burdet 2015, "On the
-//! analysis of movement smoothness", Journal of Neuroengineering and Rehabilitation 12:112, doi 10.1186/s12984-015-0090-9.
+//! Source of SPARC: Balasubramanian, Melendez-Calderon, Roby-Brami and Burdet 2015, "On the analysis
+//! of movement smoothness", Journal of Neuroengineering and Rehabilitation 12:112, doi
+//! 10.1186/s12984-015-0090-9.
 
 use std::sync::{Arc, OnceLock};
 

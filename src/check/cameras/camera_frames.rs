@@ -12,8 +12,9 @@
 //! and neither. In half-rate mode are the seconds whose pace is half of the camera's own. The
 //! readings are shares of the rows, of the worst camera.
 //!
-//! Traps: a picture that never changes is not assessed: the column may be no counter. A camera that is slower or faster throughout is taken to be meant so, unless its rate is
-//! declared at `[[camera]]`. Less than two seconds are not assessed.
+//! Traps: a picture that never changes is not assessed: the column may be no counter. A camera that
+//! is slower or faster throughout is taken to be meant so, unless its rate is declared at
+//! `[[camera]]`. Less than two seconds are not assessed.
 
 use super::NO_CAMERA;
 use super::pictures::Pictures;

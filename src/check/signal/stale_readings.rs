@@ -8,9 +8,9 @@
 //! mm) a second of it, in the same direction, the step after at least 0.6 times what the run missed
 //! at the speed before, and three steps on either side that keep the direction and 0.4 of that
 //! speed; and, of one joint alone, three standard deviations or more of the noise in its steps
-//! missed there, 4.5 where it repeats only once. Frames in such runs, over the frames in which the joint moves as far (never taken
-//! as fewer than 100); once for the row as a whole, where every joint repeats at once and at least
-//! two had been moving, and once per joint for the rest.
+//! missed there, 4.5 where it repeats only once. Frames in such runs, over the frames in which the
+//! joint moves as far (never taken as fewer than 100); once for the row as a whole, where every
+//! joint repeats at once and at least two had been moving, and once per joint for the rest.
 //!
 //! Traps: exact repeats alone mean nothing: a quarter to a half of healthy rows repeat, because
 //! joints rest and counts are coarse; at 25 Hz the tremor of a hand stops a slow joint in every

@@ -3,9 +3,9 @@
 //! A policy trained at the declared rate and run at it will move the arm at another speed than
 //! the hand did.
 //!
-//! How: the mean rate (n - 1) / (last stamp - first stamp) and the rate of the typical step, 1 / median(dt).
-//! The mean rate counts lost frames, the median does not: both are reported. The mean rate is held
-//! against the declared one.
+//! How: the mean rate (n - 1) / (last stamp - first stamp) and the rate of the typical step, 1 /
+//! median(dt). The mean rate counts lost frames, the median does not: both are reported. The mean
+//! rate is held against the declared one.
 //!
 //! Traps: never judged against a guess. Without a declared rate this is not assessable and the
 //! rates are reported only.

@@ -4,13 +4,13 @@
 //! it as noise on every speed.
 //!
 //! How: frame indices are repaired first (a step over k periods is held against k T, late frames
-//! against their place in the schedule), so that a lost frame is not jitter. Then the 95th
-//! percentile of |dt - median dt|, also as a share of T; beside it the rms and the 99th percentile
-//! of the cycle-to-cycle change, and what the jitter is worth in radians at the 95th percentile of
-//! the fastest joint's speed (a line over at least 100 ms, never a frame difference). The clock's own
-//! median, least, greatest and standard deviation (n - 1) of steps are given as they are, nothing repaired.
-//! The share takes T as at least 10 ms, so that the limit never asks for better than 1 ms: an
-//! ordinary computer does not give it.
+//! against their place in the schedule), so that a lost frame is not jitter. Then the 95th percentile
+//! of |dt - median dt|, also as a share of T; beside it the rms and the 99th percentile of the
+//! cycle-to-cycle change, and what the jitter is worth in radians at the 95th percentile of the
+//! fastest joint's speed (a line over at least 100 ms, never a frame difference). The clock's own
+//! median, least, greatest and standard deviation (n - 1) of steps are given as they are, nothing
+//! repaired. The share takes T as at least 10 ms, so that the limit never asks for better than 1 ms:
+//! an ordinary computer does not give it.
 //!
 //! Traps: resampled data has no jitter at all. That is not a good clock but none: not assessable.
 

@@ -10,11 +10,11 @@
 //! Positive: the follower is later.
 //!
 //! Traps: backlash looks like lag: 0.9 degrees of slop add 6 ms at 30 degrees of motion and 40 ms
-//! at 5, so a joint that moved less than 10 degrees (20 mm) is not assessable, nor one that moved so
-//! slowly that they would add more than 50 ms, nor one whose minimum is wide, at the edge of the
-//! search, or flat. A servo at its speed limit lags more the
-//! farther it has to go. Grippers are left out: their lag is the grasp. Do not shift actions to
-//! cancel the lag: commanded minus measured position carries the grasp force.
+//! at 5, so a joint that moved less than 10 degrees (20 mm) is not assessable, nor one that moved
+//! so slowly that they would add more than 50 ms, nor one whose minimum is wide, at the edge of the
+//! search, or flat. A servo at its speed limit lags more the farther it has to go. Grippers are
+//! left out: their lag is the grasp. Do not shift actions to cancel the lag: commanded minus
+//! measured position carries the grasp force.
 
 use crate::check::study::{METRES_A_RADIAN, chord};
 use crate::check::{Check, Params, Study};
@@ -62,7 +62,6 @@ const HALF_PLAY_RAD: f64 = 0.45 * std::f64::consts::PI / 180.0;
 const MOST_PLAY_S: f64 = 0.050;
 /// Slower than this a hand holds still: 3 degrees a second.
 const STILL_RAD_S: f64 = 3.0 * std::f64::consts::PI / 180.0;
-
 /// A joint that moved this far was fast enough somewhere: 30 degrees.
 const FAR_RAD: f64 = 30.0 * std::f64::consts::PI / 180.0;
 

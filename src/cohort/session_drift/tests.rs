@@ -1,6 +1,6 @@
 //! Sessions made of numbers: sound ones with heavy tails, neighbours alike and a tiring hand, and
-//! planted drifts. In 400 sessions of each noise 0, 1, 0, 1 and 4 are alarmed; of 200 planted ramps of 2
-//! degrees 0, 1 and 6 are missed, of steps of 30 ms none, in sessions from 30 episodes on (of 20
+//! planted drifts. In 400 sessions of each noise 0, 1, 0, 1 and 4 are alarmed; of 200 planted ramps
+//! of 2 degrees 0, 1 and 6 are missed, of steps of 30 ms none, in sessions from 30 episodes on (of 20
 //! episodes that resemble each other by 0.3, most are).
 
 use rand::{Rng, SeedableRng};
