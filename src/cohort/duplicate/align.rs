@@ -68,8 +68,9 @@ impl Timed {
     }
 
     /// Root mean square of the difference at every so many-th pose of `other`, which began
-    /// `shift_s` later, as far as they are in both; infinite if that is too little.
-    fn difference(&self, other: &Self, shift_s: f64, every: usize) -> f64 {
+    /// `shift_s` later, as far as they are in both; infinite if that is too little, or as soon as it
+    /// is clear that the difference is beyond `most`.
+    fn difference(&self, other: &Self, shift_s: f64, every: usize, most: f64) -> f64 {
         let longer = self.duration_s.max(other.duration_s);
         let (from, to) = ((-shift_s).max(0.0), (self.duration_s - shift_s).min(other.duration_s));
         // A hair of time is lost to rounding where nothing is cut.
@@ -79,11 +80,17 @@ impl Timed {
         let step_s = other.step_s();
         let first = (from / step_s - 1e-6).ceil().max(0.0) as usize;
         let last = ((to / step_s + 1e-6).floor() as usize).min(POSES - 1);
+        // A hair more than all of them may add up to, lest rounding decide.
+        let poses = last.saturating_sub(first) / every + 1;
+        let enough = most * most * (poses * self.joints) as f64 * (1.0 + 1e-9);
         let (mut sum, mut count) = (0.0, 0usize);
         for at in (first..=last).step_by(every) {
             let (squares, joints) = self.squares(other.pose(at), at as f64 * step_s + shift_s);
             sum += f64::from(squares);
             count += joints;
+            if sum > enough {
+                return f64::INFINITY;
+            }
         }
         if count > 0 { (sum / count as f64).sqrt() } else { f64::INFINITY }
     }
@@ -100,7 +107,7 @@ pub(super) fn least_difference(a: &Timed, b: &Timed, limit: f64) -> f64 {
         return f64::INFINITY;
     }
     // Most copies are whole: no better shift is looked for.
-    let whole = longer.difference(shorter, 0.0, 1);
+    let whole = longer.difference(shorter, 0.0, 1, limit);
     if whole < limit {
         return whole;
     }
@@ -108,11 +115,17 @@ pub(super) fn least_difference(a: &Timed, b: &Timed, limit: f64) -> f64 {
     let along = ((least_s / step_s) as i64..=(most_s / step_s) as i64).map(|i| i as f64 * step_s);
     // Both ends held: nothing cut in front, nothing cut behind.
     let ends = [0.0, longer.duration_s - shorter.duration_s];
-    let rough = |shift_s: f64| (longer.difference(shorter, shift_s, COARSE), shift_s);
-    let mut shifts: Vec<(f64, f64)> = along.map(rough).collect();
-    shifts.sort_by(|a, b| a.0.total_cmp(&b.0));
-    shifts.truncate(LEFT);
-    let mut near: Vec<f64> = shifts.into_iter().map(|shift| shift.1).chain(ends).collect();
+    let mut shifts = [(f64::INFINITY, f64::NAN); LEFT];
+    for shift_s in along {
+        let difference = longer.difference(shorter, shift_s, COARSE, shifts[LEFT - 1].0);
+        let at = shifts.partition_point(|known| known.0 <= difference);
+        if at < LEFT {
+            shifts[at..].rotate_right(1);
+            shifts[at] = (difference, shift_s);
+        }
+    }
+    let shifts = shifts.into_iter().filter(|shift| shift.0.is_finite());
+    let mut near: Vec<f64> = shifts.map(|shift| shift.1).chain(ends).collect();
     near.sort_by(f64::total_cmp);
     near.dedup();
     near.into_iter()
@@ -124,18 +137,18 @@ pub(super) fn least_difference(a: &Timed, b: &Timed, limit: f64) -> f64 {
 fn closely(longer: &Timed, shorter: &Timed, shift_s: f64, step_s: f64, limit: f64) -> f64 {
     let mut every = COARSE;
     let (mut best, mut width_s) =
-        ((longer.difference(shorter, shift_s, every), shift_s), step_s / 2.0);
+        ((longer.difference(shorter, shift_s, every, f64::INFINITY), shift_s), step_s / 2.0);
     for round in 0..ROUNDS {
         if round == ROUGH {
             if best.0 > 4.0 * limit + BEYOND {
                 return f64::INFINITY;
             }
             every = 1;
-            best.0 = longer.difference(shorter, best.1, every);
+            best.0 = longer.difference(shorter, best.1, every, f64::INFINITY);
         }
         let around = best.1;
         for shift_s in [around - width_s, around + width_s] {
-            let difference = longer.difference(shorter, shift_s, every);
+            let difference = longer.difference(shorter, shift_s, every, best.0);
             if difference < best.0 {
                 best = (difference, shift_s);
             }
