@@ -25,7 +25,7 @@ thread_local! {
 }
 
 /// Some row groups of a file.
-pub(super) struct GroupPages {
+pub(crate) struct GroupPages {
     pub input: Arc<Positioned>,
     pub metadata: Arc<ParquetMetaData>,
     pub groups: Range<usize>,

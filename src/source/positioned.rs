@@ -19,7 +19,7 @@ const HEADER: usize = 4 << 10;
 /// Mapping the file into memory would be as fast, and a file that is cut short meanwhile would
 /// then end the process.
 #[derive(Debug, Clone)]
-pub(super) struct Positioned {
+pub(crate) struct Positioned {
     file: Arc<File>,
     len: u64,
     held: Arc<[(u64, Bytes)]>,
@@ -65,7 +65,8 @@ impl Positioned {
         Ok(Self { file: Arc::clone(&self.file), len: self.len, held: held.into() })
     }
 
-    fn find(&self, start: u64, length: u64) -> Option<Bytes> {
+    /// A stretch's bytes and those held after them, if all of it is held.
+    pub fn find(&self, start: u64, length: u64) -> Option<Bytes> {
         let inside =
             |(at, b): &&(u64, Bytes)| *at <= start && start + length <= at + b.len() as u64;
         let (at, bytes) = self.held.iter().find(inside)?;

@@ -1,26 +1,27 @@
 //! Reads one block of a scorecard.
 
 use std::cell::RefCell;
-use std::fs::File;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 
 use arrow::array::{Array, BinaryArray, Float64Array, ListArray, StringArray, UInt64Array};
 use arrow::datatypes::{Float64Type, UInt32Type};
 use arrow::record_batch::RecordBatch;
-use parquet::arrow::ProjectionMask;
-use parquet::arrow::arrow_reader::ParquetRecordBatchReaderBuilder;
+use parquet::arrow::arrow_reader::ParquetRecordBatchReader;
+use parquet::arrow::{ProjectionMask, parquet_to_arrow_field_levels};
+use parquet::errors::ParquetError;
 
 use super::error::StoreError;
+use super::held;
 use super::layout::Slot;
 use super::lists::{self, Items};
 use super::open::{Stored, StoredFile};
-use super::sum;
 use crate::check::find;
 use crate::model::{
     CheckSpec, EpisodeKey, FrameSpan, Hole, JointId, Metric, Moments, Reading, RowRange, Sketch,
     SpanList,
 };
+use crate::source::pages::GroupPages;
 
 /// Rows decoded at a time: hundreds of columns of so many still lie in the cache together.
 const BATCH: usize = 512;
@@ -185,21 +186,19 @@ fn group(
         let (column, _) = schema.column_with_name(name).ok_or(format!("no column \"{name}\""))?;
         roots.push(column);
     }
-    // Opened anew for each block: a file that is shared between threads has one place to read at.
-    let mut opened = File::open(&file.path).map_err(|error| error.to_string())?;
-    if let Some(sums) = &file.sums
-        && !sum::holds(&mut opened, sums, group).map_err(|error| error.to_string())?
-    {
-        return Err(format!("the bytes of its block {group} are not those that were written"));
-    }
-    let builder = ParquetRecordBatchReaderBuilder::new_with_metadata(opened, file.footer.clone());
-    let mask = ProjectionMask::roots(builder.parquet_schema(), roots);
-    let reader = builder
-        .with_projection(mask)
-        .with_row_groups(vec![group])
-        .with_batch_size(BATCH)
-        .build()
-        .map_err(|error| error.to_string())?;
+    let metadata = file.footer.metadata();
+    let descriptor = file.footer.parquet_schema();
+    let mask = ProjectionMask::roots(descriptor, roots);
+    let input = held::block(file, group, &mask)?;
+    let wrong = |error: ParquetError| error.to_string();
+    let levels = parquet_to_arrow_field_levels(descriptor, mask, None).map_err(wrong)?;
+    let pages = GroupPages {
+        input: Arc::new(input),
+        metadata: Arc::clone(metadata),
+        groups: group..group + 1,
+    };
+    let reader = ParquetRecordBatchReader::try_new_with_row_groups(&levels, &pages, BATCH, None);
+    let reader = reader.map_err(wrong)?;
     let slots: Vec<&Slot> = slots.into_iter().map(|(_, slot)| slot).collect();
     for batch in reader {
         let batch = batch.map_err(|error| error.to_string())?;

@@ -24,6 +24,7 @@ mod block;
 mod build;
 mod error;
 mod header;
+mod held;
 mod layout;
 mod lists;
 mod names;

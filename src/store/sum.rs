@@ -1,8 +1,8 @@
 //! A sum over the bytes of each block: Parquet has none of its own, and a bit that fell over on a disk
 //! must not become a reading.
 
-use std::fs::File;
-use std::io::{self, Read, Seek, SeekFrom, Write};
+use std::io::{self, Write};
+use std::ops::Range;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use xxhash_rust::xxh3::{Xxh3, xxh3_64};
@@ -68,14 +68,15 @@ impl<W: Write> Write for Tallied<W> {
     }
 }
 
+/// Where a block's bytes stand.
+pub(super) fn place(sums: &[Sum], block: usize) -> Option<Range<u64>> {
+    let start = block.checked_sub(1).map_or(Some(0), |before| Some(sums.get(before)?.0))?;
+    Some(start..sums.get(block)?.0).filter(|place| place.start <= place.end)
+}
+
 /// Whether a block's bytes are those that were written.
-pub(super) fn holds(file: &mut File, sums: &[Sum], block: usize) -> io::Result<bool> {
-    let Some((end, sum)) = sums.get(block) else { return Ok(false) };
-    let start = block.checked_sub(1).map_or(0, |before| sums[before].0);
-    file.seek(SeekFrom::Start(start))?;
-    let mut bytes = Vec::new();
-    file.take(end.saturating_sub(start)).read_to_end(&mut bytes)?;
-    Ok(hex(xxh3_64(&bytes)) == *sum)
+pub(super) fn holds(bytes: &[u8], sums: &[Sum], block: usize) -> bool {
+    sums.get(block).is_some_and(|(_, sum)| hex(xxh3_64(bytes)) == *sum)
 }
 
 /// As text: JSON's numbers are too short for it in some readers.
