@@ -1,6 +1,6 @@
 //! Straight lines.
 
-use teleassay::num::change_point::{change_chance, two_levels};
+use teleassay::num::change_point::{change_chance, running_sums, two_levels};
 use teleassay::num::regress::{deming, least_squares};
 use teleassay::num::theil_sen::{repeated_median_slope, theil_sen, trend_chance};
 
@@ -52,6 +52,19 @@ fn demings_line_for_three_error_ratios() {
     close(fit.line.intercept, case.expected("ols/intercept"), 1e-11);
 }
 
+/// NIST/SEMATECH e-Handbook 6.3.2.3: twenty means about a target of 325, to the printed digits.
+#[test]
+fn the_handbooks_sums_about_a_target() {
+    let case = Oracle::case("cusum_nist");
+    let x = case.input("x");
+    let target = case.raw_input()["target"].as_f64().unwrap_or(f64::NAN);
+    let sums: Vec<f64> = running_sums(&x, target).collect();
+    all_close(&sums, &case.expected_list("cusum"), 1e-11);
+    // The level rose where the chart signals, after the 12th mean.
+    let Some(found) = two_levels(&x, 4) else { panic!("twenty means have levels") };
+    assert_eq!(found.at, 12);
+}
+
 /// The Nile at Aswan, 1871 to 1970: Cobb 1978; the changepoint package of R, ruptures 1.1.10.
 #[test]
 fn the_nile_fell_after_twenty_eight_years() {
@@ -64,6 +77,11 @@ fn the_nile_fell_after_twenty_eight_years() {
     close(found.means.1, case.expected("mean_after"), 1e-14);
     close(found.squares.0, case.expected("cost_none"), 1e-14);
     close(found.squares.1, case.expected("cost_one"), 1e-14);
+    // The sums about the mean of all years turn there too.
+    let mean = nile.iter().sum::<f64>() / 100.0;
+    let sums: Vec<f64> = running_sums(&nile, mean).collect();
+    let turn = (0..100).max_by(|&a, &b| sums[a].abs().total_cmp(&sums[b].abs()));
+    assert_eq!(turn, Some(27));
     // scipy 1.17.1, mannwhitneyu(nile[:28], nile[28:], method="asymptotic"): 5.527513e-10; of 99
     // places. The rank test is clearest there too.
     close(change_chance(&nile, 1) / 99.0 / 5.527_513_236_924_095e-10, 1.0, 1e-6);
