@@ -19,6 +19,7 @@ use teleassay::num::quantile::median_in_place;
 fn main() -> Result<(), Box<dyn Error>> {
     let asked = |option: &str| std::env::args().any(|argument| argument == option);
     let afresh = std::env::args().skip_while(|argument| argument != "--afresh").nth(1);
+    let page_is_asked = asked("--write") && afresh.is_none();
     let report = match afresh {
         Some(from) => Report::run(400, 200, 200, from.parse()?)?,
         None if asked("--short") => Report::run(16, 8, 3, 0)?,
@@ -36,7 +37,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         markdown(&report)
     );
     out.write_all(page.as_bytes())?;
-    if asked("--write") {
+    if page_is_asked {
         std::fs::write(Path::new(env!("CARGO_MANIFEST_DIR")).join("benches/COMPARISON.md"), page)?;
     }
     Ok(())
