@@ -111,11 +111,12 @@ impl Check for StaleReadings {
                 continue;
             }
             let values = study.state(joint);
-            own.retain(|repeat| {
-                !rows.contains(repeat) && stands_out(values, *repeat) >= DEVIATIONS
-            });
+            own.retain(|repeat| !rows.contains(repeat));
+            // Asked of the few joints that repeat at all.
+            let whole = if own.is_empty() { 0.0 } else { noise(&[values]) };
+            own.retain(|repeat| stands_out(values, *repeat, whole) >= DEVIATIONS);
             if let [alone] = own[..] {
-                own.retain(|_| stands_out(values, alone) >= DEVIATIONS_ALONE);
+                own.retain(|_| stands_out(values, alone, whole) >= DEVIATIONS_ALONE);
             }
             let moving = if own.is_empty() { 0 } else { moving_frames(study, joint) };
             put(sheet, &STALE_SHARE, Some(joint as JointId), &own, moving);
@@ -182,13 +183,13 @@ fn is_hurried(study: &Study<'_>, start: usize, end: usize) -> bool {
 }
 
 /// How many standard deviations of what noise does to a step the motion is that a joint's repeat
-/// missed: a noisy reading repeats by chance. Noise is what steps differ by, there or in the whole
+/// missed: a noisy reading repeats by chance. Noise is what steps differ by, there or in the `whole`
 /// episode: two dozen of them alone may well look calm by chance.
-fn stands_out(values: &[f32], Repeat { start, end }: Repeat) -> f64 {
+fn stands_out(values: &[f32], Repeat { start, end }: Repeat, whole: f64) -> f64 {
     const AROUND: usize = 13;
     let before = &values[start.saturating_sub(AROUND)..start];
     let after = &values[end..(end + AROUND).min(values.len())];
-    let noise = noise(&[before, after]).max(noise(&[values]));
+    let noise = noise(&[before, after]).max(whole);
     let run = (end - start) as f64;
     let missed = f64::from((values[end] - values[start - 1]).abs()) * run / (run + 1.0);
     missed / noise.max(f64::MIN_POSITIVE)
