@@ -63,7 +63,7 @@ fn markdown(report: &Report) -> String {
         report.few.1,
         report.few.0
     );
-    let _ = writeln!(out, "| planted in B, 20 against 20 | found | others on the bench |");
+    let _ = writeln!(out, "| planted in B, 20 against 20 | found | others on the rig |");
     let _ = writeln!(out, "|---|--:|--:|");
     for (change, (trials, found, others)) in &report.changes {
         let _ = writeln!(out, "| {} | {found} of {trials} | {others} |", change.what());

@@ -50,14 +50,14 @@ fn today() -> String {
     let since = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default();
     let mut days = since.as_secs() / 86_400;
     let mut year = 1970;
-    let leap = |year: u64| {
+    let jump = |year: u64| {
         year.is_multiple_of(4) && (!year.is_multiple_of(100) || year.is_multiple_of(400))
     };
-    while days >= 365 + u64::from(leap(year)) {
-        days -= 365 + u64::from(leap(year));
+    while days >= 365 + u64::from(jump(year)) {
+        days -= 365 + u64::from(jump(year));
         year += 1;
     }
-    let february = 28 + u64::from(leap(year));
+    let february = 28 + u64::from(jump(year));
     let months = [31, february, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
     let mut month = 0;
     while days >= months[month] {

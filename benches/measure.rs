@@ -1,6 +1,6 @@
 //! The checks on simulated episodes in memory, one by one: elements a second are frames a second.
 //!
-//! Each check gets an episode of its own on the bench, so that what several share (grid, lags) is
+//! Each check gets an episode of its own on the rig, so that what several share (grid, lags) is
 //! counted for each of them; `all` runs them together, as an audit does.
 
 use std::error::Error;

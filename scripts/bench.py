@@ -26,7 +26,7 @@ HERE = Path(__file__).resolve().parent
 REPO = HERE.parent
 FRAMES = 600
 # What the numpy version computes, and the checks that every dataset needs before all others.
-BASIC = ("dropped-frames", "repeated-frames", "timestamp-jitter", "frame-rate", "clock-order", "clock-source",
+BASIC = ("dropped-frames", "repeated-frames", "timestamp-jitter", "frame-rate", "non-monotonic-time", "clock-source",
          "missing-values", "limit-dwell", "dead-joint", "tracking-lag", "tracking-error", "outlier-episode")
 CORES = 2
 

@@ -110,13 +110,13 @@ def export_arm(archive: Path, to: Path) -> None:
         "episode": np.zeros(rows, np.int64), "time_s": time,
         **{f"position_{name}": position[:, 1 + j] for j, name in enumerate(ARM_JOINTS)},
     })
-    # Row n holds the quotient that ends at n and the filter's output at n:
-    # v[n] = 0.95 v[n-1] + 0.05 (q[n] - q[n-1]) / (t[n] - t[n-1]). The first row has no quotient.
-    quotient = np.diff(position[:, 1:], axis=0) / np.diff(time)[:, None]
+    # Row n holds the ratio that ends at n and the filter's output at n:
+    # v[n] = 0.95 v[n-1] + 0.05 (q[n] - q[n-1]) / (t[n] - t[n-1]). The first row has no ratio.
+    ratio = np.diff(position[:, 1:], axis=0) / np.diff(time)[:, None]
     write(to / "arm-lag.parquet", {
         "episode": np.zeros(rows - 1, np.int64), "time_s": time[1:],
         **{f"follower_{name}": velocity[1:, 1 + j] for j, name in enumerate(ARM_JOINTS)},
-        **{f"leader_{name}": quotient[:, j] for j, name in enumerate(ARM_JOINTS)},
+        **{f"leader_{name}": ratio[:, j] for j, name in enumerate(ARM_JOINTS)},
     })
 
 

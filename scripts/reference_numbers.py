@@ -64,12 +64,12 @@ def correlation_lag(leader: np.ndarray, follower: np.ndarray, search: int = 60) 
 def arm(folder: Path) -> dict[str, object]:
     """The arm log and the lag of its velocity filter."""
     log, lag = columns(folder / "arm-log.parquet"), columns(folder / "arm-lag.parquet")
-    velocity, quotient = stacked(lag, "follower_"), stacked(lag, "leader_")
-    lags = [correlation_lag(q, v) for q, v in zip(quotient.T, velocity.T)]
+    velocity, ratio = stacked(lag, "follower_"), stacked(lag, "leader_")
+    lags = [correlation_lag(q, v) for q, v in zip(ratio.T, velocity.T)]
     # The table of the filter lacks the log's first row, so the publisher's row numbers move by one.
     moving = slice(921 - 1, 6791 - 1)
     fitted = [np.linalg.lstsq(np.stack([v[:-1], q[1:]], axis=1), v[1:], rcond=None)[0][0]
-              for q, v in zip(quotient.T, velocity.T)]
+              for q, v in zip(ratio.T, velocity.T)]
     return {
         **clock(log["time_s"]),
         "rms_velocity_before_rad_per_s": float(np.sqrt((velocity[:moving.start] ** 2).mean())),

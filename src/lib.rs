@@ -1,7 +1,7 @@
 //! Quality auditor for teleoperation datasets.
 //!
 //! Floors, lowest first: [`num`] (estimators), [`model`] (nouns), [`check`], [`source`] and
-//! [`demo`] (instruments, where episodes come from, a simulated rig), [`judge`], [`cohort`],
+//! [`demo`] (checks, where episodes come from, a simulated rig), [`judge`], [`cohort`],
 //! [`compare`] and [`store`], [`profile`] and [`report`], and [`engine`], which alone has threads.
 //! A module names only lower floors; a test holds it to that.
 

@@ -79,7 +79,7 @@ pub const CHANGES: [Change; 7] = [
     Change::Sooner,
 ];
 
-/// The joints that changes of one joint befall in turn.
+/// The joints that changes of one joint affect in turn.
 const JOINTS: [&str; 3] = ["elbow", "shoulder", "waist"];
 
 impl Change {
@@ -107,7 +107,7 @@ impl Change {
         }
     }
 
-    /// The joint it befalls.
+    /// The joint it affects.
     fn joint(self, turn: usize) -> Option<&'static str> {
         matches!(self, Self::Offset | Self::Gain).then(|| JOINTS[turn % JOINTS.len()])
     }
@@ -147,7 +147,7 @@ impl Change {
         Ok((first, second))
     }
 
-    /// Whether the planted change is called different, on its joint; and on the bench nothing else
+    /// Whether the planted change is called different, on its joint; and on the rig nothing else
     /// is that does not follow from it.
     pub fn found(self, turn: usize, comparison: &Comparison) -> bool {
         let wanted = self.joint(turn);

@@ -36,7 +36,7 @@ pub struct Case {
     pub grade: Grade,
     /// What is planted, in words.
     pub what: &'static str,
-    /// Joints that take turns; none if the fault befalls the whole rig.
+    /// Joints that take turns; none if the fault affects the whole rig.
     pub joints: &'static [&'static str],
     /// The faulty recipe.
     pub plant: fn(&Spot) -> Recipe,
@@ -128,7 +128,7 @@ fn with(spot: &Spot, fault: Fault) -> Recipe {
     spot.sound.clone().with(fault, joint, &[])
 }
 
-/// Plants a fault that may befall one joint or all, on the joint.
+/// Plants a fault that may affect one joint or all, on the joint.
 fn on_joint(spot: &Spot, fault: Fault) -> Recipe {
     spot.sound.clone().with(fault, spot.joint.as_deref(), &[])
 }

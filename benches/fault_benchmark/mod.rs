@@ -83,7 +83,7 @@ pub struct SizeRow {
 }
 
 impl SizeRow {
-    /// The 95th percentile of the errors' sizes, or the share that is nought.
+    /// The 95th percentile of the errors' sizes, or the share that is zero.
     pub fn value(&self) -> f64 {
         let count = self.errors.len();
         match self.goal {

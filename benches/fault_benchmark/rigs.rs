@@ -22,7 +22,7 @@ pub const STORED: [(f64, StoredUnit); 6] = [
 pub struct Spot {
     /// Which repetition.
     pub turn: usize,
-    /// The joint's name, where the fault befalls one.
+    /// The joint's name, where the fault affects one.
     pub joint: Option<String>,
     /// The sound rig, for one episode.
     pub sound: Recipe,

@@ -51,7 +51,7 @@ pub struct Alarms {
     pub sessions_found: usize,
     /// Episodes that a check failed and warned of.
     pub by_check: BTreeMap<&'static str, (usize, usize)>,
-    /// Readings by check: silence must not come from not looking.
+    /// Readings by check: suppress must not come from not looking.
     pub assessed: BTreeMap<&'static str, usize>,
     /// What was said, for those who look into it.
     pub told: Vec<String>,
@@ -136,7 +136,7 @@ pub struct Odd {
     pub check: &'static str,
     /// What is planted.
     pub what: &'static str,
-    /// Joints that take turns; none if it befalls the whole rig.
+    /// Joints that take turns; none if it affects the whole rig.
     joints: &'static [&'static str],
     /// The session, the number of the odd episode given.
     plant: fn(&Spot, u64) -> Vec<Recipe>,
@@ -160,7 +160,7 @@ pub const ODD: &[Odd] = &[
         of_session: false,
     },
     Odd {
-        check: "odd-path",
+        check: "path-outlier",
         what: "a plug taken to a far bench, one episode of 30",
         joints: &[],
         plant: |s, at| with(s, Fault::Outlier { reach: 2.6 }, &[at]),
@@ -195,21 +195,21 @@ pub const ODD: &[Odd] = &[
         of_session: false,
     },
     Odd {
-        check: "odd-chatter",
+        check: "stick-slip-outlier",
         what: "a joint that sticks and slips, one episode of 30",
         joints: &["waist"],
         plant: |s, at| with(s, Fault::StickSlip { deg: 3.0 }, &[at]),
         of_session: false,
     },
     Odd {
-        check: "odd-motion",
+        check: "motion-outlier",
         what: "a hand that searches, one episode of 30",
         joints: &[],
         plant: |s, at| with(s, Fault::Searching { deg: 12.0 }, &[at]),
         of_session: false,
     },
     Odd {
-        check: "odd-duration",
+        check: "duration-outlier",
         what: "broken off after 2.5 s, one episode of 30",
         joints: &[],
         plant: |s, at| with(s, Fault::Aborted { seconds: 2.5 }, &[at]),
@@ -223,7 +223,7 @@ pub const ODD: &[Odd] = &[
         of_session: true,
     },
     Odd {
-        check: "mixed-paces",
+        check: "mixed-speeds",
         what: "20 episodes, and 20 at 1.9 times the pace",
         joints: &[],
         plant: |s, _| {
@@ -282,7 +282,7 @@ impl Odd {
         }
         let of_episode = cards().flat_map(|c| &c.findings).any(|f| f.check.id == self.check)
             // Found, and told as another check's finding.
-            || cards().flat_map(|c| &c.silenced).any(|s| s.0.id == self.check);
+            || cards().flat_map(|c| &c.suppressed).any(|s| s.0.id == self.check);
         let found = if self.of_session { of_session } else { of_episode };
         Ok((found, format!("session {turn}: {}", told.join("; "))))
     }

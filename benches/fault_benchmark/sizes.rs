@@ -9,7 +9,7 @@ use super::trial::Seen;
 pub enum Goal {
     /// The 95th percentile of their sizes is at most this.
     P95(f64),
-    /// The share that is nought is at least this.
+    /// The share that is zero is at least this.
     Exact(f64),
     /// Shown, not asked for: the 95th percentile.
     Shown,
@@ -39,7 +39,7 @@ pub struct Size {
     pub of: fn(&Seen) -> Vec<f64>,
 }
 
-/// Least motion at which play is told from lag.
+/// Least motion at which play is distinguished from lag.
 const PLAY_TOLD_DEG: f64 = 20.0;
 
 fn one(error: Option<f64>) -> Vec<f64> {
@@ -100,20 +100,20 @@ pub const SPIKES: Size = Size {
     of: |seen| count_off(seen, seen.on_joint("spikes")),
 };
 
-/// Counted on the recording itself: the answer key knows the follower's leaps only.
+/// Counted on the recording itself: the answer key knows the follower's jumps only.
 pub const WRAPS: Size = Size {
-    what: "leaps by a turn, leader and follower",
-    unit: "leaps",
+    what: "jumps by a turn, leader and follower",
+    unit: "jumps",
     goal: Goal::Exact(0.98),
     of: |seen| {
         let card = &seen.faulty;
         let Some(at) = seen.spot.place() else { return Vec::new() };
-        let leaps = |column: &[f64]| {
+        let jumps = |column: &[f64]| {
             let turn = std::f64::consts::PI;
             column.windows(2).filter(|pair| (pair[1] - pair[0]).abs() >= turn).count()
         };
         let at = usize::from(at);
-        let both = leaps(&card.recording.leader[at]) + leaps(&card.recording.follower[at]);
+        let both = jumps(&card.recording.leader[at]) + jumps(&card.recording.follower[at]);
         one(seen.on_joint("wraps").map(|read| read - both as f64))
     },
 };

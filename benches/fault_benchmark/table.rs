@@ -6,10 +6,10 @@ const TITLE: &str = "# How well the checks find planted faults";
 
 const HOW: &str = "\
 Faults are planted on the simulated rig (`src/demo`): a hand moves the leader; the follower's servos
-have a dead time, a time constant, a greatest speed, play, sag and counts; the jaws meet a plug; the
+have a dead time, a time constant, a largest speed, play, sag and counts; the jaws meet a plug; the
 logger's loop jitters and is now and then late. Rigs of 6, 7, 8 and 14 joints, loops of 25, 30, 50,
 100 and 200 Hz, sensors of 12, 14 and 16 bits, angles rounded to 0.1 degrees, tables in degrees,
-radians and counts come up in turn; hand, bench and servos are drawn anew for every trial.
+radians and counts come up in turn; hand, bench and servos are drawn again for every trial.
 
 `cargo bench --bench faults` prints this page; `-- --write` keeps it here, `-- --short` runs what the
 tests run, `-- --misses` tells what was said where something was missed.";
@@ -23,9 +23,9 @@ the simulated drive itself, without play, is late by on a slow ramp.";
 const RECALL_NOTE: &str = "\
 *assessed*: trials in which the check could look; it says why where it cannot, and that is never a
 pass. *found*: the share of these in which it spoke up at the severity deserved. *joint*: the share
-of these in which the joint it names first is the right one. What a cause silences is not counted as
+of these in which the joint it names first is the right one. What a cause suppresses is not counted as
 found, but a shoulder that droops is a wrong range to whoever sees one joint alone, so for
-`gravity-sag` a range mismatch on that joint counts. Checks that judge nothing by themselves are held
+`gravity-sag` a gain mismatch on that joint counts. Checks that judge nothing by themselves are held
 against the same episode without the fault.";
 
 impl Report {

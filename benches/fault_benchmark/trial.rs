@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use teleassay::check::{CHECKS, Params, Study};
 use teleassay::demo::{DemoError, Fault, Recipe, Recording, Simulator};
-use teleassay::judge::{Limits, findings, silence};
+use teleassay::judge::{Limits, findings, suppress};
 use teleassay::model::{Episode, Finding, Reading, Rig, Severity, Sheet};
 
 use super::cases::{Case, Grade};
@@ -37,7 +37,7 @@ impl Card {
             readings.extend(sheet.into_parts().0);
         }
         let mut findings = findings(&readings, &Limits::default());
-        silence(&mut findings);
+        suppress(&mut findings);
         Ok(Self { recording, rig, readings, findings })
     }
 

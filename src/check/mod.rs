@@ -1,4 +1,4 @@
-//! The checks: instruments that read one episode and write down measurements.
+//! The checks: checks that read one episode and write down measurements.
 //!
 //! Floor 2: knows [`crate::model`] and [`crate::num`]. A check knows no thresholds beyond the
 //! defaults it declares; holding numbers against limits is the business of [`crate::judge`].

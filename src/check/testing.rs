@@ -5,8 +5,8 @@ use std::sync::Arc;
 
 use super::{Check, Params, Study};
 use crate::model::{
-    AngleUnit, Channels, ClockStorage, Episode, EpisodeKey, Extras, Hole, Joint, Reading, Rig,
-    RowRange, Sheet,
+    AngleUnit, Channels, ClockStorage, Episode, EpisodeKey, Extras, Joint, NotAssessed, Reading,
+    Rig, RowRange, Sheet,
 };
 
 /// Jitter of the given size on a fixed pattern: no two rows alike, no run of luck.
@@ -149,15 +149,15 @@ impl Bench {
 #[derive(Debug)]
 pub struct Measured {
     pub readings: Vec<Reading>,
-    pub holes: Vec<Hole>,
+    pub not_assessed: Vec<NotAssessed>,
 }
 
 impl Measured {
     pub fn of(check: &dyn Check, episode: &Episode) -> Self {
         let mut sheet = Sheet::new(check.spec());
         check.measure(&Study::new(episode), &Params::default(), &mut sheet);
-        let (readings, holes) = sheet.into_parts();
-        Self { readings, holes }
+        let (readings, not_assessed) = sheet.into_parts();
+        Self { readings, not_assessed }
     }
 
     fn find(&self, metric: &str, joint: Option<u16>) -> Option<&Reading> {
@@ -185,8 +185,8 @@ impl Measured {
         self.readings.iter().all(|reading| reading.metric.id != metric)
     }
 
-    pub fn is_hole(&self, words: &str) -> bool {
-        self.holes.iter().any(|hole| hole.reason.contains(words))
+    pub fn is_not_assessed(&self, words: &str) -> bool {
+        self.not_assessed.iter().any(|hole| hole.reason.contains(words))
     }
 }
 

@@ -89,7 +89,7 @@ pub fn run_audit(
     Ok((Box::new(source), outcome))
 }
 
-/// Judges stored scorecards anew.
+/// Judges stored scorecards again.
 pub fn run_judge(
     settings: &JudgeSettings,
     progress: &mut dyn FnMut(&Progress),

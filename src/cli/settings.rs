@@ -41,7 +41,7 @@ pub struct AuditSettings {
     pub spared: Vec<PathBuf>,
 }
 
-/// Stored scorecards, judged anew.
+/// Stored scorecards, judged again.
 #[derive(Debug)]
 pub struct JudgeSettings {
     /// As typed.

@@ -22,16 +22,16 @@ use super::paths::some_of;
 use super::rows::{reading, series};
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
-use crate::model::{CheckSpec, LEADER_POSES, Ledger, Metric, Param, Unit, count};
+use crate::model::{CheckSpec, Family, LEADER_POSES, Ledger, Metric, Param, Unit, count};
 use crate::num::robust::median;
 
 mod commands;
-mod fellows;
+mod neighbours;
 #[cfg(test)]
 mod tests;
 
 use commands::Commands;
-use fellows::Fellows;
+use neighbours::Neighbours;
 
 static SCATTER: Metric = Metric::of_episode(
     "command_scatter",
@@ -43,8 +43,8 @@ static RANK: Metric = Metric::of_episode(
     Unit::Ratio,
     "share of the task's other episodes that agree better with others in like states",
 );
-static FELLOWS: Param = Param {
-    id: "fellows",
+static NEIGHBOURS: Param = Param {
+    id: "neighbours",
     summary: "most episodes compared with; of more, a random sample of this many",
     unit: Unit::Count,
     default: 100.0,
@@ -52,8 +52,7 @@ static FELLOWS: Param = Param {
 
 static SPEC: CheckSpec = CheckSpec {
     id: "action-consistency",
-    family: "cohort",
-    title: "action consistency",
+    family: Family::Session,
     advisory: true,
     source: include_str!("action_consistency.rs"),
     cause: "the operator did it another way than in the other episodes",
@@ -61,7 +60,7 @@ static SPEC: CheckSpec = CheckSpec {
     reference: "action variance among neighbours: Belkhale et al. 2023, arXiv 2306.02437; their \
                 exact formulas are from memory, scales and neighbours are our own",
     metrics: &[&SCATTER, &RANK],
-    params: &[&FELLOWS],
+    params: &[&NEIGHBOURS],
 };
 
 /// Fewer episodes have no rank.
@@ -90,11 +89,11 @@ impl CohortCheck for ActionConsistency {
     }
 
     fn measure(&self, ledger: &Ledger, params: &Params, sheet: &mut CohortSheet) {
-        let most = params.get(&SPEC, &FELLOWS).max(ENOUGH as f64) as usize;
+        let most = params.get(&SPEC, &NEIGHBOURS).max(ENOUGH as f64) as usize;
         let all: Vec<usize> = (0..ledger.rows()).collect();
         let kinds = series(ledger, "action-kind", "delta_margin", &all);
         if kinds.iter().any(|margins| median(&margins.values) > DELTA) {
-            return sheet.hole(&SPEC, "the action is a change of position, not a position");
+            return sheet.not_assessed(&SPEC, "the action is a change of position, not a position");
         }
         let (mut few, mut alone, mut said) = (0, 0, false);
         for (_, rows) in ledger.rows_by_task() {
@@ -106,21 +105,24 @@ impl CohortCheck for ActionConsistency {
             said = true;
             let (step, most) = effort(commands.rows.len(), most);
             let chosen = some_of(commands.rows.len(), most);
-            let Some(fellows) = Fellows::of(&commands, &chosen) else {
-                sheet.hole(&SPEC, "leader and follower never differ");
+            let Some(neighbours) = Neighbours::of(&commands, &chosen) else {
+                sheet.not_assessed(&SPEC, "leader and follower never differ");
                 return;
             };
-            let read = scatters(&commands, &fellows, step);
+            let read = scatters(&commands, &neighbours, step);
             alone += commands.rows.len() - read.len();
             write(&read, sheet);
         }
         if !said {
-            sheet.hole(
+            sheet.not_assessed(
                 &SPEC,
                 format!("{} of a task with a leader, needs {ENOUGH}", count(few, "episode")),
             );
         } else if alone > 0 {
-            sheet.hole(&SPEC, format!("episodes mostly in states that no other was in: {alone}"));
+            sheet.not_assessed(
+                &SPEC,
+                format!("episodes mostly in states that no other was in: {alone}"),
+            );
         }
     }
 }
@@ -135,14 +137,14 @@ fn effort(episodes: usize, most: usize) -> (usize, usize) {
 }
 
 /// The reading of each episode that has one, by its row.
-fn scatters(commands: &Commands<'_>, fellows: &Fellows, step: usize) -> Vec<(usize, f64)> {
-    let mut room = fellows.room();
+fn scatters(commands: &Commands<'_>, neighbours: &Neighbours, step: usize) -> Vec<(usize, f64)> {
+    let mut room = neighbours.room();
     let of = |at: usize| {
         let (mut sum, mut read, mut looked) = (0.0, 0, 0);
         // Of a few, none at the ends: an arm at rest says little.
         for moment in (step / 2..LEADER_POSES).step_by(step) {
             looked += 1;
-            if let Some(square) = fellows.difference(commands, at, moment, &mut room) {
+            if let Some(square) = neighbours.difference(commands, at, moment, &mut room) {
                 sum += square;
                 read += 1;
             }

@@ -16,8 +16,8 @@ use super::normalisation::{Spread, spreads};
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
 use crate::model::{
-    CheckSpec, JointId, LEAST_DEVIATION, Ledger, Metric, Param, Reading, SessionReading, SpanList,
-    Unit, count,
+    CheckSpec, Family, JointId, LEAST_DEVIATION, Ledger, Metric, Param, Reading, SessionReading,
+    SpanList, Unit, count,
 };
 use crate::num::quantile::median_in_place;
 
@@ -27,14 +27,14 @@ static FOLLOWER: Metric = Metric::of_joint(
     "standard deviation of the follower's positions over what it should at least be",
 )
 .below(None, Some(1.0))
-.saved("leave the dimension out of training, or train without dividing by its deviation");
+.recovery("leave the dimension out of training, or train without dividing by its deviation");
 static LEADER: Metric = Metric::of_joint(
     "leader_spread",
     Unit::Ratio,
     "standard deviation of the leader's positions over what it should at least be",
 )
 .below(None, Some(1.0))
-.saved("leave the dimension out of training, or train without dividing by its deviation");
+.recovery("leave the dimension out of training, or train without dividing by its deviation");
 static LEAST: Param = Param {
     id: "least_spread",
     summary: "standard deviation that a dimension should at least have",
@@ -44,8 +44,7 @@ static LEAST: Param = Param {
 
 static SPEC: CheckSpec = CheckSpec {
     id: "constant-dimension",
-    family: "cohort",
-    title: "constant dimension",
+    family: Family::Session,
     advisory: false,
     source: include_str!("constant_dimension.rs"),
     cause: "the joint never moved, or its column holds something else",
@@ -74,7 +73,7 @@ impl CohortCheck for ConstantDimension {
     fn measure(&self, ledger: &Ledger, params: &Params, sheet: &mut CohortSheet) {
         let episodes = (0..ledger.rows()).filter(|row| ledger.motion(*row).is_some()).count();
         if episodes < ENOUGH {
-            sheet.hole(&SPEC, format!("{}, needs {ENOUGH}", count(episodes, "episode")));
+            sheet.not_assessed(&SPEC, format!("{}, needs {ENOUGH}", count(episodes, "episode")));
             return;
         }
         for dimension in spreads(ledger) {
@@ -149,7 +148,7 @@ mod tests {
         let sheet = read(&ConstantDimension, &ledger(&sound(1, 6), change)?);
         assert_eq!(constant(&sheet), [("follower_spread", Some(2)), ("leader_spread", Some(4))]);
         let few = read(&ConstantDimension, &ledger(&sound(1, 2), |_, r| r)?);
-        assert_eq!(few.holes[0].reason, "2 episodes, needs 3");
+        assert_eq!(few.not_assessed[0].reason, "2 episodes, needs 3");
         Ok(())
     }
 }

@@ -12,7 +12,7 @@
 //! task; of several, the reading is that of the task with the least spread.
 //!
 //! Traps: grasp poses are found where grasp saw one: the first of 17 poses evenly spaced in time at
-//! which the jaw stands and the leader's is beyond it by at least half its greatest gap, so the arm
+//! which the jaw stands and the leader's is beyond it by at least half its largest gap, so the arm
 //! may have been up to a sixteenth of the episode on its way. Without a joint known to be a gripper
 //! there are none. Objects may vary where no joint sees it. Linear joints count in metres. Fewer
 //! than 10 episodes of a task say nothing; few more still read too few directions.
@@ -23,7 +23,8 @@ use std::sync::Arc;
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
 use crate::model::{
-    CheckSpec, Hole, Ledger, Metric, Param, Reading, SessionReading, SpanList, Unit, count,
+    CheckSpec, Family, Ledger, Metric, NotAssessed, Param, Reading, SessionReading, SpanList, Unit,
+    count,
 };
 use crate::num::covariance::Points;
 use crate::num::spread::{Spread, spread};
@@ -58,8 +59,7 @@ static LEAST: Param = Param {
 
 static SPEC: CheckSpec = CheckSpec {
     id: "coverage",
-    family: "cohort",
-    title: "coverage",
+    family: Family::Session,
     advisory: true,
     source: include_str!("coverage.rs"),
     cause: "the scene was set up alike for every episode",
@@ -114,7 +114,7 @@ impl CohortCheck for Coverage {
                 (Some(found), _) => found.write(place, tasks.len(), &grippers, sheet),
                 (None, Place::Start) => {
                     // The last poses are those of the same episodes.
-                    return sheet.hole(
+                    return sheet.not_assessed(
                         &SPEC,
                         format!("{} of a task, needs {ENOUGH}", count(most, "episode")),
                     );
@@ -125,9 +125,13 @@ impl CohortCheck for Coverage {
                         count(most, "episode")
                     );
                     let joint = grippers.joints.first().copied();
-                    sheet.holes.push(Hole { check: &SPEC, joint, reason: reason.into() });
+                    sheet.not_assessed.push(NotAssessed {
+                        check: &SPEC,
+                        joint,
+                        reason: reason.into(),
+                    });
                 }
-                (None, Place::End) => sheet.hole(&SPEC, "last poses were not read"),
+                (None, Place::End) => sheet.not_assessed(&SPEC, "last poses were not read"),
             }
         }
     }

@@ -6,7 +6,7 @@
 //! How: two episodes with the same positions and commands, bit for bit and whatever their stamps, are
 //! exact copies (by a hash of 64 bits); the later one is named (`exact_copy`). Near copies - noise or
 //! rounding added, stamps moved, ends cut - are looked for among the episodes whose joints reach to
-//! the same least and greatest positions: those that agree in at least one of each joint and in two
+//! the same least and largest positions: those that agree in at least one of each joint and in two
 //! fifths of all are laid over each other at the shift in time that fits best, by cubic interpolation
 //! of their sketched poses. Two that then differ by less than half a degree (root mean square over
 //! joints and poses), and by less than a tenth of what an episode usually differs from the one most
@@ -23,7 +23,9 @@ use std::collections::HashMap;
 
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
-use crate::model::{CheckSpec, Ledger, Metric, Motion, Param, Reading, SpanList, Unit, count};
+use crate::model::{
+    CheckSpec, Family, Ledger, Metric, Motion, Param, Reading, SpanList, Unit, count,
+};
 
 mod align;
 mod alike;
@@ -63,8 +65,7 @@ static SHARE: Param = Param {
 
 static SPEC: CheckSpec = CheckSpec {
     id: "duplicate-episode",
-    family: "cohort",
-    title: "duplicate episode",
+    family: Family::Session,
     advisory: false,
     source: include_str!("duplicate.rs"),
     cause: "the same recording was imported, merged or replayed twice",
@@ -99,7 +100,7 @@ impl CohortCheck for DuplicateEpisode {
         let moving = |row: &usize| ledger.motion(*row).is_some_and(|motion| moves(&motion));
         let moving: Vec<usize> = (0..ledger.rows()).filter(moving).collect();
         if moving.len() < 2 {
-            sheet.hole(
+            sheet.not_assessed(
                 &SPEC,
                 match moving.len() {
                     1 => "1 episode that moves, needs 2".to_owned(),
@@ -115,7 +116,7 @@ impl CohortCheck for DuplicateEpisode {
         match alike::usual_difference(ledger, &single) {
             None => {
                 let different = count(single.len(), "different episode");
-                sheet.hole(&SPEC, format!("near copies: {different}, needs {ENOUGH}"));
+                sheet.not_assessed(&SPEC, format!("near copies: {different}, needs {ENOUGH}"));
             }
             Some(usual) if usual < SCRIPTED => {
                 let reason = format!(
@@ -123,7 +124,7 @@ impl CohortCheck for DuplicateEpisode {
                      degrees, as motion from a script does",
                     usual / DEGREE
                 );
-                sheet.hole(&SPEC, reason);
+                sheet.not_assessed(&SPEC, reason);
             }
             Some(usual) => {
                 let limit = params.get(&SPEC, &SAME).min(params.get(&SPEC, &SHARE) * usual);
@@ -137,7 +138,7 @@ impl CohortCheck for DuplicateEpisode {
 
 fn moves(motion: &Motion<'_>) -> bool {
     let follower = motion.moments.iter().take(motion.joints);
-    follower.into_iter().any(|m| m.greatest - m.least >= MOVES)
+    follower.into_iter().any(|m| m.largest - m.least >= MOVES)
 }
 
 /// Rows that repeat an earlier one, with the earliest of them.

@@ -11,7 +11,7 @@
 
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
-use crate::model::{CheckSpec, Ledger, Metric, Reading, SpanList, Unit, count};
+use crate::model::{CheckSpec, Family, Ledger, Metric, Reading, SpanList, Unit, count};
 
 /// Fewer episodes than this have no usual way.
 const ENOUGH: usize = 5;
@@ -27,8 +27,7 @@ static WITHOUT_GRASP: Metric = Metric::of_episode(
 
 static SPEC: CheckSpec = CheckSpec {
     id: "missing-grasp",
-    family: "cohort",
-    title: "missing grasp",
+    family: Family::Session,
     advisory: true,
     source: include_str!("missing_grasp.rs"),
     cause: "the gripper closed on nothing, or not at all",
@@ -59,7 +58,7 @@ impl CohortCheck for MissingGrasp {
         let assessed = held.iter().flatten().count();
         let with = held.iter().flatten().filter(|sum| **sum > 0.0).count();
         if assessed < ENOUGH {
-            sheet.hole(
+            sheet.not_assessed(
                 &SPEC,
                 format!("{} with a gripper, needs {ENOUGH}", count(assessed, "episode")),
             );
@@ -68,7 +67,7 @@ impl CohortCheck for MissingGrasp {
         if (with as f64) < MOST * assessed as f64 {
             let reason =
                 format!("{with} of {assessed} episodes with a grasp: there is no usual way");
-            sheet.hole(&SPEC, reason);
+            sheet.not_assessed(&SPEC, reason);
             return;
         }
         for (row, sum) in held.iter().enumerate() {
@@ -119,6 +118,6 @@ mod tests {
     #[test]
     fn a_task_without_grasps_and_a_short_session_say_nothing() {
         assert!(session(&[0.0, 0.0, 1.0, 0.0, 0.0, 1.0]).episodes.is_empty());
-        assert_eq!(session(&[1.0, 0.0, 1.0]).holes.len(), 1);
+        assert_eq!(session(&[1.0, 0.0, 1.0]).not_assessed.len(), 1);
     }
 }

@@ -3,18 +3,18 @@
 //! The end of the task then has two answers: to stay, and to go back to where it began.
 //!
 //! How: the share of a task's episodes that return to their start pose, as read by reset motion;
-//! the reading is the share of the rarer kind, with at least three episodes of each. It is nought
+//! the reading is the share of the rarer kind, with at least three episodes of each. It is zero
 //! where both kinds run into each other: more than a tenth of the episodes end between a tenth and a
 //! third of the way off.
 //!
 //! Traps: a task that ends here or there by its nature (sorting to the left and the right) does so
 //! rightly. Fewer than 10 episodes of a task are not assessed.
 
-use super::rows::{greatest, reading};
+use super::rows::{largest, reading};
 use super::usual::ENOUGH;
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
-use crate::model::{CheckSpec, Ledger, Metric, SessionReading, Unit, count};
+use crate::model::{CheckSpec, Family, Ledger, Metric, SessionReading, Unit, count};
 
 static RARER: Metric = Metric::of_episode(
     "rarer_ending",
@@ -25,8 +25,7 @@ static RARER: Metric = Metric::of_episode(
 
 static SPEC: CheckSpec = CheckSpec {
     id: "mixed-endings",
-    family: "cohort",
-    title: "mixed endings",
+    family: Family::Session,
     advisory: true,
     source: include_str!("mixed_endings.rs"),
     cause: "the way back to the start was recorded in some episodes only",
@@ -52,14 +51,14 @@ impl CohortCheck for MixedEndings {
     }
 
     fn measure(&self, ledger: &Ledger, _: &Params, sheet: &mut CohortSheet) {
-        match greatest(ledger, ("reset-motion", "return_share"), ENOUGH, read) {
+        match largest(ledger, ("reset-motion", "return_share"), ENOUGH, read) {
             Ok(worst) => sheet.session.push(worst),
             Err(most) => {
                 let reason = format!(
                     "{} of a task that went anywhere, needs {ENOUGH}",
                     count(most, "episode")
                 );
-                sheet.hole(&SPEC, reason);
+                sheet.not_assessed(&SPEC, reason);
             }
         }
     }
@@ -109,6 +108,6 @@ mod tests {
         // Ends that lie anywhere are one kind.
         let anywhere: Vec<f64> = (0..40).map(|i| f64::from(i) / 60.0).collect();
         assert_eq!(value(&anywhere), 0.0);
-        assert!(measured(&shares[..9]).holes[0].reason.contains("needs 10"));
+        assert!(measured(&shares[..9]).not_assessed[0].reason.contains("needs 10"));
     }
 }

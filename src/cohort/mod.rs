@@ -5,27 +5,27 @@
 use std::borrow::Cow;
 
 use crate::check::Params;
-use crate::model::{CheckSpec, Hole, Ledger, Reading, SessionReading};
+use crate::model::{CheckSpec, Ledger, NotAssessed, Reading, SessionReading};
 
 mod action_consistency;
 mod constant_dimension;
 mod coverage;
 mod duplicate;
+mod duration_outlier;
 mod missing_grasp;
 mod mixed_endings;
-mod mixed_paces;
+mod mixed_speeds;
+mod motion_outlier;
 #[cfg(test)]
 mod motions;
-mod odd_chatter;
-mod odd_duration;
-mod odd_motion;
-mod odd_path;
 mod outlier;
+mod path_outlier;
 mod paths;
 mod registry;
 mod rows;
 mod session_drift;
 mod start_pose;
+mod stick_slip_outlier;
 mod task_label;
 mod usual;
 
@@ -45,7 +45,7 @@ pub struct CohortSheet<'t> {
     /// Readings on the session as a whole.
     pub session: Vec<SessionReading>,
     /// What could not be assessed.
-    pub holes: Vec<Hole>,
+    pub not_assessed: Vec<NotAssessed>,
     told: usize,
     take: Option<Take<'t>>,
 }
@@ -75,8 +75,12 @@ impl<'t> CohortSheet<'t> {
     }
 
     /// Notes that a check could not be assessed on this session.
-    pub fn hole(&mut self, check: &'static CheckSpec, reason: impl Into<Cow<'static, str>>) {
-        self.holes.push(Hole { check, joint: None, reason: reason.into() });
+    pub fn not_assessed(
+        &mut self,
+        check: &'static CheckSpec,
+        reason: impl Into<Cow<'static, str>>,
+    ) {
+        self.not_assessed.push(NotAssessed { check, joint: None, reason: reason.into() });
     }
 }
 

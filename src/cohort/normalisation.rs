@@ -10,7 +10,7 @@ use std::array::from_fn;
 use super::paths::some_of;
 use crate::model::{Dimension, LEADER_POSES, Ledger, Moments, Motion};
 
-/// Cells in which poses are counted, from the least value to the greatest.
+/// Cells in which poses are counted, from the least value to the largest.
 const CELLS: usize = 1 << 16;
 /// Most episodes whose poses are counted: a million poses say as much of a quantile as more do.
 const MOST: usize = 16_384;
@@ -34,7 +34,7 @@ pub(super) struct Spread {
     pub joint: usize,
     /// Standard deviation.
     pub deviation: f64,
-    /// Greatest less least value.
+    /// Largest less least value.
     pub range: f64,
 }
 
@@ -48,7 +48,7 @@ pub(super) fn spreads(ledger: &Ledger) -> Vec<Spread> {
     let joints = first.joints;
     let spread = |(at, pool): (usize, Pool)| {
         let (leader, joint) = (at >= joints, at % joints);
-        let (deviation, range) = (pool.mean_deviation()?.1, pool.greatest - pool.least);
+        let (deviation, range) = (pool.mean_deviation()?.1, pool.largest - pool.least);
         Some(Spread { leader, joint, deviation, range })
     };
     pools.into_iter().enumerate().filter_map(spread).collect()
@@ -64,7 +64,7 @@ pub fn dimension(ledger: &Ledger, at: usize) -> Option<Dimension> {
         pool.add(frames, motion.moments[at]);
     }
     let (mean, deviation) = pool.mean_deviation()?;
-    let mut counts = Counts::new(pool.least, pool.greatest);
+    let mut counts = Counts::new(pool.least, pool.largest);
     for row in some_of(ledger.rows(), MOST) {
         let Some(motion) = ledger.motion(row) else { continue };
         let frames = f64::from(ledger.frames()[row]);
@@ -75,9 +75,9 @@ pub fn dimension(ledger: &Ledger, at: usize) -> Option<Dimension> {
             counts.add_all(&motion.followers(joint), frames);
         }
     }
-    let (least, greatest) = (pool.least, pool.greatest);
+    let (least, largest) = (pool.least, pool.largest);
     let [low, high] = [0.01, 0.99].map(|share| counts.quantile(share));
-    Some(Dimension { leader, joint, mean, deviation, least, greatest, low, high })
+    Some(Dimension { leader, joint, mean, deviation, least, largest, low, high })
 }
 
 /// Moments of all episodes together (Chan, Golub and others 1983).
@@ -86,13 +86,13 @@ struct Pool {
     mean: f64,
     squares: f64,
     least: f64,
-    greatest: f64,
+    largest: f64,
 }
 
 impl Default for Pool {
     fn default() -> Self {
         let far = f64::INFINITY;
-        Self { weight: 0.0, mean: 0.0, squares: 0.0, least: far, greatest: -far }
+        Self { weight: 0.0, mean: 0.0, squares: 0.0, least: far, largest: -far }
     }
 }
 
@@ -108,7 +108,7 @@ impl Pool {
         self.squares += frames * (deviation * deviation + from * from * self.weight / weight);
         self.weight = weight;
         self.least = self.least.min(f64::from(moments.least));
-        self.greatest = self.greatest.max(f64::from(moments.greatest));
+        self.largest = self.largest.max(f64::from(moments.largest));
     }
 
     fn mean_deviation(&self) -> Option<(f64, f64)> {
@@ -124,8 +124,8 @@ struct Counts {
 }
 
 impl Counts {
-    fn new(least: f64, greatest: f64) -> Self {
-        Self { least, width: (greatest - least) / CELLS as f64, weights: vec![0.0; CELLS] }
+    fn new(least: f64, largest: f64) -> Self {
+        Self { least, width: (largest - least) / CELLS as f64, weights: vec![0.0; CELLS] }
     }
 
     /// The poses of an episode; the first and the last stand for half as much time.
@@ -185,7 +185,7 @@ mod tests {
                 let n = frames.len() as f64;
                 assert!((row.mean - mean).abs() < 1e-5, "{at}");
                 assert!((row.deviation - deviation * ((n - 1.0) / n).sqrt()).abs() < 1e-5, "{at}");
-                let range = row.greatest - row.least;
+                let range = row.largest - row.least;
                 for (share, value) in [(0.01, row.low), (0.99, row.high)] {
                     let want = quantile_in_place(frames, share);
                     assert!((value - want).abs() < 0.05 * range, "{at}: {value} for {want}");

@@ -36,7 +36,9 @@ use rand_chacha::ChaCha8Rng;
 
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
-use crate::model::{CheckSpec, JointId, Ledger, Metric, Param, Reading, SpanList, Unit, count};
+use crate::model::{
+    CheckSpec, Family, JointId, Ledger, Metric, Param, Reading, SpanList, Unit, count,
+};
 use crate::num::covariance::{Points, ScatterError};
 use crate::num::mcd::FastMcd;
 
@@ -73,8 +75,7 @@ static FIT_EPISODES: Param = Param {
 
 static SPEC: CheckSpec = CheckSpec {
     id: "outlier-episode",
-    family: "cohort",
-    title: "outlier episode",
+    family: Family::Session,
     advisory: true,
     source: include_str!("outlier.rs"),
     cause: "something else was done, or something broke during this episode",
@@ -118,7 +119,7 @@ impl CohortCheck for OutlierEpisode {
         let fit_rows = params.get(&SPEC, &FIT_EPISODES).max(10.0) as usize;
         match Cohort::learn(ledger, most, fit_rows) {
             Ok(cohort) => cohort.write(sheet),
-            Err(reason) => sheet.hole(&SPEC, reason),
+            Err(reason) => sheet.not_assessed(&SPEC, reason),
         }
     }
 }

@@ -83,7 +83,7 @@ impl<'a> Paths<'a> {
     }
 
     /// Some of them, to hold others against.
-    pub fn fellows(&self, places: Vec<usize>) -> Fellows {
+    pub fn neighbours(&self, places: Vec<usize>) -> Neighbours {
         let joints = self.joints.len();
         let dimensions = WAVES * joints;
         let blocks = places.len().div_ceil(LANES);
@@ -98,7 +98,7 @@ impl<'a> Paths<'a> {
             }
             values.extend(path);
         }
-        Fellows { places, joints, values, glances }
+        Neighbours { places, joints, values, glances }
     }
 }
 
@@ -110,7 +110,7 @@ const LANES: usize = 16;
 const ROUNDED: f32 = 1.0 - 1e-3;
 
 /// Paths that are held, to hold others against.
-pub(super) struct Fellows {
+pub(super) struct Neighbours {
     /// Their places among the paths.
     pub places: Vec<usize>,
     joints: usize,
@@ -119,7 +119,7 @@ pub(super) struct Fellows {
     glances: Vec<f32>,
 }
 
-impl Fellows {
+impl Neighbours {
     /// One of them.
     pub fn path(&self, at: usize) -> &[f32] {
         let width = PLACES * self.joints;
@@ -260,19 +260,24 @@ mod tests {
         let paths = Paths::of(&ledger, &rows);
         // Not a multiple of what is glanced at together.
         for held in [120, 33, 5] {
-            let fellows = paths.fellows(some_of(120, held));
+            let neighbours = paths.neighbours(some_of(120, held));
             for of in 0..120 {
                 let path = paths.draw(of);
                 let outline = outline(&path, paths.joints.len());
                 let mut glances = Vec::new();
-                widely(Glances { blocks: &fellows.glances, outline: &outline, out: &mut glances });
+                widely(Glances {
+                    blocks: &neighbours.glances,
+                    outline: &outline,
+                    out: &mut glances,
+                });
                 let glances = glances.concat();
-                let others = (0..held).filter(|at| fellows.places[*at] != of);
-                let distance =
-                    |at: usize| (squared_distance(&path, fellows.path(at)) / PLACES as f32).sqrt();
+                let others = (0..held).filter(|at| neighbours.places[*at] != of);
+                let distance = |at: usize| {
+                    (squared_distance(&path, neighbours.path(at)) / PLACES as f32).sqrt()
+                };
                 let mut all: Vec<(f32, usize)> = others.map(|at| (distance(at), at)).collect();
                 all.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
-                let near = fellows.nearest(&path, of, 5);
+                let near = neighbours.nearest(&path, of, 5);
                 assert_eq!(near, all[..5.min(all.len())], "{of} of {held}");
                 for (distance, at) in all {
                     let glance = glances[at] / PLACES as f32;

@@ -5,31 +5,31 @@ use super::action_consistency::ActionConsistency;
 use super::constant_dimension::ConstantDimension;
 use super::coverage::Coverage;
 use super::duplicate::DuplicateEpisode;
+use super::duration_outlier::DurationOutlier;
 use super::missing_grasp::MissingGrasp;
 use super::mixed_endings::MixedEndings;
-use super::mixed_paces::MixedPaces;
-use super::odd_chatter::OddChatter;
-use super::odd_duration::OddDuration;
-use super::odd_motion::OddMotion;
-use super::odd_path::OddPath;
+use super::mixed_speeds::MixedSpeeds;
+use super::motion_outlier::MotionOutlier;
 use super::outlier::OutlierEpisode;
+use super::path_outlier::PathOutlier;
 use super::session_drift::SessionDrift;
 use super::start_pose::StartPose;
+use super::stick_slip_outlier::StickSlipOutlier;
 use super::task_label::TaskLabel;
 
 /// All cohort checks, in the order in which a person reads them; a cause comes before what it
-/// silences.
+/// suppresses.
 pub static COHORT_CHECKS: &[&dyn CohortCheck] = &[
-    &OddChatter,
-    &OddMotion,
-    &OddDuration,
+    &StickSlipOutlier,
+    &MotionOutlier,
+    &DurationOutlier,
     &OutlierEpisode,
-    &OddPath,
+    &PathOutlier,
     &StartPose,
     &MissingGrasp,
     &TaskLabel,
     &MixedEndings,
-    &MixedPaces,
+    &MixedSpeeds,
     &SessionDrift,
     &DuplicateEpisode,
     &ConstantDimension,

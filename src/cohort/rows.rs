@@ -37,8 +37,8 @@ pub(super) fn series(ledger: &Ledger, check: &str, metric: &str, rows: &[usize])
 }
 
 /// Reads every series of at least `enough` values, task by task and joint by joint, and keeps the
-/// greatest reading; where there is none, the most values that a series has.
-pub(super) fn greatest(
+/// largest reading; where there is none, the most values that a series has.
+pub(super) fn largest(
     ledger: &Ledger,
     (check, metric): (&str, &str),
     enough: usize,

@@ -11,12 +11,12 @@
 //! all series, more if one resembles itself clearly more), and all together by Holm: about one
 //! sound session in fifty would show any trend. The reading is how far
 //! it went over the session, or up to where the level changed and from there on, whichever leaves
-//! less; it is nought where chance explains it, or where a trend's interval holds nought, provided
+//! less; it is zero where chance explains it, or where a trend's interval holds zero, provided
 //! that a steady drift of the limit's size would be proven in four sessions of five. Where readings
 //! scatter too much for that, nothing is read, and it says how many episodes it takes.
 //!
 //! Traps: the operator tires too, and takes other ways than in the morning: error and sag depend on
-//! them. A session of two tasks one after the other, not told apart by a task column, is a change
+//! them. A session of two tasks one after the other, not distinguished apart by a task column, is a change
 //! of level. Needs 12 episodes with a reading, four on each side of a change; there and back again
 //! is neither a trend nor one change. How small a drift can be proven depends on how much episodes
 //! differ: of steady drifts of 1 degree on one joint of six, where offsets differ by 0.35 from
@@ -26,7 +26,7 @@
 use super::rows::{Series, groups, reading, series};
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
-use crate::model::{CheckSpec, Ledger, Metric, SessionReading, Unit, count};
+use crate::model::{CheckSpec, Family, Ledger, Metric, SessionReading, Unit, count};
 use crate::num::multiple::holm;
 use crate::num::robust::median;
 
@@ -72,8 +72,7 @@ static RATE: Metric = Metric::of_episode(
 
 static SPEC: CheckSpec = CheckSpec {
     id: "session-drift",
-    family: "cohort",
-    title: "session drift",
+    family: Family::Session,
     advisory: true,
     source: include_str!("session_drift.rs"),
     cause: "servos that get hot, a horn that works loose, a bus that slows down",
@@ -132,7 +131,7 @@ impl CohortCheck for SessionDrift {
                 "{} with lag, offset, sag, error or rate, needs {ENOUGH}",
                 count(most, "episode")
             );
-            return sheet.hole(&SPEC, reason);
+            return sheet.not_assessed(&SPEC, reason);
         }
         let usual: Vec<f64> = all.iter().map(|followed| followed.course.likeness).collect();
         let usual = median(&usual);
@@ -168,7 +167,7 @@ impl Followed {
         std::ptr::eq(self.metric, &raw const RATE)
     }
 
-    /// How far it went, from which episode on, and which way; nought if chance explains it.
+    /// How far it went, from which episode on, and which way; zero if chance explains it.
     fn reading(&self, proven: bool) -> SessionReading {
         let course = &self.course;
         let of = self.series.rows.len();

@@ -7,14 +7,14 @@
 //! degrees. The reading is the joint that is farthest off, over the cut-off: 3.5 sigmas, later the
 //! more joints and episodes there are (normal quantile at 0.05/n). Joints beyond it are named.
 //!
-//! Traps: starting from several poses on purpose is good variety: an episode with enough fellows
+//! Traps: starting from several poses on purpose is good variety: an episode with enough neighbours
 //! (two, and one in twenty) that start within 4 degrees of it in every joint starts in a usual pose,
 //! wherever that is. Linear joints count in metres. Fewer than 6 episodes have no usual start.
 
 use super::paths::cut_off;
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
-use crate::model::{CheckSpec, Ledger, Metric, Param, Reading, SpanList, Unit, count};
+use crate::model::{CheckSpec, Family, Ledger, Metric, Param, Reading, SpanList, Unit, count};
 use crate::num::robust::{MAD_TO_SIGMA, median_mad};
 
 static START: Metric = Metric::of_episode(
@@ -32,8 +32,7 @@ static FLOOR: Param = Param {
 
 static SPEC: CheckSpec = CheckSpec {
     id: "start-pose",
-    family: "cohort",
-    title: "start pose",
+    family: Family::Session,
     advisory: true,
     source: include_str!("start_pose.rs"),
     cause: "the arm was not brought home, or the recording started late",
@@ -47,9 +46,9 @@ static SPEC: CheckSpec = CheckSpec {
 
 /// Fewer episodes have no usual start.
 const ENOUGH: usize = 6;
-/// As many fellows, at least, make a pose a usual one.
-const FELLOWS: usize = 2;
-const FELLOW_SHARE: f64 = 0.05;
+/// As many neighbours, at least, make a pose a usual one.
+const NEIGHBOURS: usize = 2;
+const NEIGHBOUR_SHARE: f64 = 0.05;
 /// Most joints named.
 const NAMED: usize = 3;
 
@@ -79,7 +78,7 @@ impl CohortCheck for StartPose {
         }
         if few > 0 || sheet.told() == 0 {
             let of = if tasks.len() > 1 { " of tasks with fewer" } else { "" };
-            sheet.hole(&SPEC, format!("{}{of}, needs {ENOUGH}", count(few, "episode")));
+            sheet.not_assessed(&SPEC, format!("{}{of}, needs {ENOUGH}", count(few, "episode")));
         }
     }
 }
@@ -143,7 +142,7 @@ impl Starts {
 
     /// Whether enough others start within `near` of this one in every joint.
     fn is_usual(&self, at: usize, near: f64) -> bool {
-        let enough = FELLOWS.max((FELLOW_SHARE * self.rows.len() as f64) as usize);
+        let enough = NEIGHBOURS.max((NEIGHBOUR_SHARE * self.rows.len() as f64) as usize);
         let close = |other: &usize| {
             *other != at
                 && self.joints.iter().all(|joint| {
@@ -196,7 +195,7 @@ mod tests {
         let sheet = read(&StartPose, &ledger(&sound(3, 40), homes)?);
         assert!(above(&sheet, "start_off", 1.0).is_empty());
         let few = read(&StartPose, &ledger(&sound(3, 5), |_, r| r)?);
-        assert_eq!(few.holes[0].reason, "5 episodes, needs 6");
+        assert_eq!(few.not_assessed[0].reason, "5 episodes, needs 6");
         Ok(())
     }
 }

@@ -2,7 +2,7 @@
 //!
 //! A wrong label teaches the policy to do one thing when told another.
 //!
-//! How: the follower's paths (drawn as for odd-path, their ends included) are compared across tasks.
+//! How: the follower's paths (drawn as for path-outlier, their ends included) are compared across tasks.
 //! The reading is the share of the five nearest episodes that are of the same other task; four of
 //! five disagree with the label, and the nearest of them is named. Of more than 1,000 episodes a
 //! random sample, as many of each task, are the ones compared with. Tasks with fewer than 10
@@ -12,10 +12,10 @@
 //! apart: a task of which fewer than three in four episodes have most of their nearest in it is not
 //! assessed, and has no vote. Linear joints count in metres.
 
-use super::paths::{Fellows, Paths, some_of};
+use super::paths::{Neighbours, Paths, some_of};
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
-use crate::model::{CheckSpec, Ledger, Metric, Reading, SpanList, Unit, count};
+use crate::model::{CheckSpec, Family, Ledger, Metric, Reading, SpanList, Unit, count};
 
 static OTHER: Metric = Metric::of_episode(
     "other_task",
@@ -26,8 +26,7 @@ static OTHER: Metric = Metric::of_episode(
 
 static SPEC: CheckSpec = CheckSpec {
     id: "task-label",
-    family: "cohort",
-    title: "task label",
+    family: Family::Session,
     advisory: true,
     source: include_str!("task_label.rs"),
     cause: "the episode was given another task's label",
@@ -40,9 +39,9 @@ static SPEC: CheckSpec = CheckSpec {
 
 /// Episodes that a task needs.
 const ENOUGH: usize = 10;
-/// Fellows that vote.
+/// Neighbours that vote.
 const VOTES: usize = 5;
-/// Most fellows of all tasks together.
+/// Most neighbours of all tasks together.
 const MOST: usize = 1_000;
 /// Share of a task's episodes that must have most of their nearest in it.
 const APART: f64 = 0.75;
@@ -62,7 +61,7 @@ impl CohortCheck for TaskLabel {
     fn measure(&self, ledger: &Ledger, _: &Params, sheet: &mut CohortSheet) {
         let groups = ledger.rows_by_task();
         if groups.len() < 2 {
-            sheet.hole(&SPEC, "one task, or no task column: needs two tasks");
+            sheet.not_assessed(&SPEC, "one task, or no task column: needs two tasks");
             return;
         }
         let all: Vec<usize> = (0..ledger.rows()).collect();
@@ -81,11 +80,14 @@ impl CohortCheck for TaskLabel {
             } else {
                 format!("{many} tasks whose motions are alike")
             };
-            sheet.hole(&SPEC, reason);
+            sheet.not_assessed(&SPEC, reason);
             return;
         }
         if tasks.len() < many {
-            sheet.hole(&SPEC, format!("{} tasks whose motions are alike", many - tasks.len()));
+            sheet.not_assessed(
+                &SPEC,
+                format!("{} tasks whose motions are alike", many - tasks.len()),
+            );
         }
         votes.write(&tasks, sheet);
     }
@@ -96,11 +98,11 @@ struct Votes<'a> {
     paths: &'a Paths<'a>,
     /// Index of the task of each path; none for one that takes no part.
     task_of: Vec<Option<usize>>,
-    fellows: Fellows,
+    neighbours: Neighbours,
 }
 
 impl<'a> Votes<'a> {
-    /// Leaves in `tasks` only those that can be told from the others.
+    /// Leaves in `tasks` only those that can be distinguished from the others.
     fn of(paths: &'a Paths<'a>, tasks: &mut Vec<Vec<usize>>) -> Self {
         loop {
             let mut task_of = vec![None; paths.len()];
@@ -113,8 +115,8 @@ impl<'a> Votes<'a> {
             let some = |places: &Vec<usize>| {
                 some_of(places.len(), each).into_iter().map(|at| places[at]).collect::<Vec<_>>()
             };
-            let fellows = paths.fellows(tasks.iter().flat_map(some).collect());
-            let votes = Self { paths, task_of, fellows };
+            let neighbours = paths.neighbours(tasks.iter().flat_map(some).collect());
+            let votes = Self { paths, task_of, neighbours };
             let shares: Vec<f64> = tasks.iter().map(|places| votes.own(&some(places))).collect();
             let worst = (0..shares.len()).min_by(|a, b| shares[*a].total_cmp(&shares[*b]));
             match worst.filter(|worst| shares[*worst] < APART) {
@@ -126,8 +128,8 @@ impl<'a> Votes<'a> {
     }
 
     fn nearest(&self, at: usize) -> Vec<(usize, usize)> {
-        let near = self.fellows.nearest(&self.paths.draw(at), at, VOTES);
-        let places = near.into_iter().map(|(_, fellow)| self.fellows.places[fellow]);
+        let near = self.neighbours.nearest(&self.paths.draw(at), at, VOTES);
+        let places = near.into_iter().map(|(_, neighbour)| self.neighbours.places[neighbour]);
         places.filter_map(|other| Some((self.task_of[other]?, other))).collect()
     }
 
@@ -204,7 +206,7 @@ mod tests {
         for seed in 0..12 {
             for episodes in [24, 100] {
                 let sheet = session(seed, episodes, &[], false)?;
-                assert!(sheet.holes.is_empty() && sheet.episodes.len() == episodes as usize);
+                assert!(sheet.not_assessed.is_empty() && sheet.episodes.len() == episodes as usize);
                 assert!(above(&sheet, "other_task", 0.7).is_empty(), "{seed}");
                 let sheet = session(seed, episodes, &[3, 8], false)?;
                 assert_eq!(above(&sheet, "other_task", 0.7), [3, 8], "{seed}");
@@ -219,12 +221,12 @@ mod tests {
         for seed in 0..6 {
             let sheet = session(seed, 60, &[], true)?;
             assert!(sheet.episodes.is_empty());
-            assert_eq!(sheet.holes[0].reason, "2 tasks whose motions are alike", "{seed}");
+            assert_eq!(sheet.not_assessed[0].reason, "2 tasks whose motions are alike", "{seed}");
         }
         let sheet = session(1, 18, &[], false)?;
-        assert_eq!(sheet.holes[0].reason, "0 tasks with 10 episodes, needs 2");
+        assert_eq!(sheet.not_assessed[0].reason, "0 tasks with 10 episodes, needs 2");
         let one = read(&TaskLabel, &Ledger::default());
-        assert_eq!(one.holes[0].reason, "one task, or no task column: needs two tasks");
+        assert_eq!(one.not_assessed[0].reason, "one task, or no task column: needs two tasks");
         Ok(())
     }
 }

@@ -48,7 +48,7 @@ impl Usual {
         let mut sorted: Vec<f64> = some.collect();
         sorted.sort_unstable_by(f64::total_cmp);
         let at = |p: f64| quantile_sorted(&sorted, p, Definition::Type7);
-        // Ties and two groups make some of these too small: the greatest.
+        // Ties and two groups make some of these too small: the largest.
         let outer = (at(0.85) - at(0.15)) / OUTER_SIGMAS;
         let scale = mad_sigma(&sorted).max(qn(&sorted)).max(outer).max(least);
         let chance = FALSE_ALARM / (2.0 * looks.max(values.len()) as f64);

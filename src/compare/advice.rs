@@ -8,13 +8,13 @@ use super::side::Pair;
 /// The advice.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Verdict {
-    /// Nothing on the bench differs.
+    /// Nothing on the rig differs.
     Merge,
     /// What differs can be taken out of the data.
     Correct,
     /// What differs cannot be taken out.
     KeepApart,
-    /// Nothing on the bench is known to differ, but not all of it could be told.
+    /// Nothing on the rig is known to differ, but not all of it could be told.
     CannotTell,
 }
 
@@ -25,8 +25,8 @@ pub struct Advice {
     pub verdict: Verdict,
     /// What to do, one step each.
     pub steps: Vec<Step>,
-    /// Greatest price of merging as it is, in spreads of the action's dimension in A.
-    pub price: Option<f64>,
+    /// Largest cost of merging as it is, in spreads of the action's dimension in A.
+    pub cost: Option<f64>,
 }
 
 /// One thing to do.
@@ -60,7 +60,7 @@ pub enum Way {
 /// How near to a frame every lag must be to be a habit of the logger.
 const NEAR_A_FRAME: f64 = 0.1;
 
-/// Advises, from the answers on the bench.
+/// Advises, from the answers on the rig.
 pub(super) fn advise(
     rows: &[Row],
     schema: &[SchemaPoint],
@@ -97,8 +97,8 @@ pub(super) fn advise(
         Verdict::Merge
     };
     let different = rows.iter().filter(|row| matches!(row.answer, Answer::Different(_)));
-    let price = different.filter_map(|row| row.price).reduce(f64::max);
-    Advice { verdict, steps, price }
+    let cost = different.filter_map(|row| row.cost).reduce(f64::max);
+    Advice { verdict, steps, cost }
 }
 
 fn way(row: &Row, rows: &[Row], pairs: &[Pair], period_s: f64) -> Way {

@@ -9,7 +9,7 @@ pub(super) const METRES_A_RADIAN: f64 = 0.002 / DEGREE;
 /// Everything that is compared.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Aspect {
-    /// Joints, units, leader, kind of action.
+    /// Joints, units, leader, action kind.
     Schema,
     /// Follower minus leader at rest.
     Offset,
@@ -55,8 +55,8 @@ pub enum Group {
 pub enum Scale {
     /// As a difference, B less A.
     Difference,
-    /// As a quotient, B over A; kept as its logarithm.
-    Quotient,
+    /// As a ratio, B over A; kept as its logarithm.
+    Ratio,
     /// As a share, never negative: neither side is below the other.
     Share,
 }
@@ -155,7 +155,7 @@ impl Aspect {
     /// How its change is counted.
     pub const fn scale(self) -> Scale {
         match self {
-            Self::Rate | Self::Length | Self::Speed | Self::Spread => Scale::Quotient,
+            Self::Rate | Self::Length | Self::Speed | Self::Spread => Scale::Ratio,
             Self::Workspace | Self::Clip => Scale::Share,
             _ => Scale::Difference,
         }

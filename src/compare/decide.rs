@@ -61,7 +61,7 @@ fn answer(
 
 /// A wrong range looks like droop on the same joint: there droop says nothing by itself, as in an
 /// audit.
-pub(super) fn silence(rows: &mut [Row]) {
+pub(super) fn suppress(rows: &mut [Row]) {
     let wrong = |row: &&Row| row.aspect == Aspect::Gain && row.severity().is_some();
     let joints: Vec<Option<usize>> = rows.iter().filter(wrong).map(|row| row.joint).collect();
     for row in rows.iter_mut().filter(|row| row.aspect == Aspect::Sag) {

@@ -83,9 +83,9 @@ pub fn compare(a: &Side, b: &Side) -> Comparison {
     drafts.extend(scalar::behaviour(a, b, &tasks));
     drafts.extend(statistics::statistics(a, b, &pairs));
     let mut rows = decide::decide(drafts, identical, (a, b));
-    decide::silence(&mut rows);
+    decide::suppress(&mut rows);
     for row in &mut rows {
-        row.price = price(row, a, &pairs);
+        row.cost = cost(row, a, &pairs);
     }
     rows.sort_by_key(|row| (row.aspect, row.joint));
     let advice = advice::advise(&rows, &schema, &pairs, scalar::period_s(a, b));
@@ -120,9 +120,9 @@ fn shared(a: &Side, b: &Side) -> usize {
     counts(a).iter().map(|(content, n)| n.min(in_b.get(content).unwrap_or(&0))).sum()
 }
 
-/// What a change on the bench costs if it is left in: how far the action's target is off, in spreads
+/// What a change on the rig costs if it is left in: how far the action's target is off, in spreads
 /// of its dimension in A.
-fn price(row: &Row, a: &Side, pairs: &[Pair]) -> Option<f64> {
+fn cost(row: &Row, a: &Side, pairs: &[Pair]) -> Option<f64> {
     let pair = pairs.get(row.joint?)?;
     let change = row.change?.abs();
     let spread = || statistics::action_spread(a, pair.a);

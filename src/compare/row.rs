@@ -24,7 +24,7 @@ pub struct Row {
     pub joint: Option<usize>,
     /// What stands for A and for B, in the aspect's unit.
     pub values: Option<(f64, f64)>,
-    /// The change, in the aspect's scale (logarithm of a quotient).
+    /// The change, in the aspect's scale (logarithm of a ratio).
     pub change: Option<f64>,
     /// Its interval at 95 %, without regard to how many aspects are compared.
     pub interval: Option<(f64, f64)>,
@@ -41,7 +41,7 @@ pub struct Row {
     /// Episodes to a side that would probably settle it.
     pub needs: Option<usize>,
     /// Merging both costs so many spreads of the action's dimension.
-    pub price: Option<f64>,
+    pub cost: Option<f64>,
     /// Why nothing can be said, and what a reader should know of it.
     pub notes: Vec<String>,
 }
@@ -61,7 +61,7 @@ impl Row {
             episodes: (0, 0),
             answer: Answer::NotEnough,
             needs: None,
-            price: None,
+            cost: None,
             notes: Vec::new(),
         }
     }

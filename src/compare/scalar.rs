@@ -70,7 +70,7 @@ pub(super) fn draft(
 ) -> Draft {
     let linear = joint.is_some_and(|(_, pair)| pair.linear);
     let mut draft = Draft::empty(aspect, joint.map(|(at, _)| at), aspect.limits(period_s, linear));
-    if aspect.scale() == Scale::Quotient {
+    if aspect.scale() == Scale::Ratio {
         for (x, y) in &mut samples {
             x.retain(|(_, v)| *v > 0.0);
             y.retain(|(_, v)| *v > 0.0);
@@ -85,7 +85,7 @@ pub(super) fn draft(
     if !x.is_empty() && !y.is_empty() {
         draft.row.values = Some((median(&x), median(&y)));
     }
-    if aspect.scale() == Scale::Quotient {
+    if aspect.scale() == Scale::Ratio {
         for (x, y) in &mut samples {
             x.iter_mut().chain(y).for_each(|(_, v)| *v = v.ln());
         }

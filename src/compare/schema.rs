@@ -1,4 +1,4 @@
-//! What must be equal: joints and their order, unit, leader, kind of action.
+//! What must be equal: joints and their order, unit, leader, action kind.
 
 use super::aspect::Aspect;
 use super::row::Draft;
@@ -52,7 +52,7 @@ pub(super) fn schema(a: &Side, b: &Side) -> Vec<SchemaPoint> {
     points.push(point("grippers", &|side| Some(those(side, |joint| joint.gripper)), None));
     let leader = |side: &Side| Some(if side.leader { "yes" } else { "no" }.to_owned());
     points.push(point("leader", &leader, None));
-    points.push(point("kind of action", &kind, None));
+    points.push(point("action kind", &kind, None));
     points
 }
 

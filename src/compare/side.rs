@@ -78,9 +78,9 @@ pub struct Pair {
 impl Pair {
     /// Joints of one name, in the order of A.
     pub(super) fn all(a: &Rig, b: &Rig) -> Vec<Self> {
-        let fellow = |joint: &Joint| b.joints.iter().position(|other| other.name == joint.name);
+        let neighbour = |joint: &Joint| b.joints.iter().position(|other| other.name == joint.name);
         let pairs = a.joints.iter().enumerate().filter_map(|(at, joint)| {
-            let there = fellow(joint)?;
+            let there = neighbour(joint)?;
             let other = &b.joints[there];
             (joint.linear == other.linear).then(|| Self {
                 name: joint.name.clone(),

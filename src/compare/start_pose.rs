@@ -1,4 +1,4 @@
-//! Where episodes begin: the energy distance of both sides' first poses, episodes dealt out anew.
+//! Where episodes begin: the energy distance of both sides' first poses, episodes dealt out again.
 
 use super::aspect::{Aspect, least_deviation};
 use super::poses::{arm, counts, squared, tracks};

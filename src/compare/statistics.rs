@@ -149,7 +149,7 @@ fn shares(
     all.iter().enumerate().filter_map(of).collect()
 }
 
-/// The two least and two greatest values of a side's episodes, so that any one can be left out.
+/// The two least and two largest values of a side's episodes, so that any one can be left out.
 struct Ends {
     low: [(f32, usize); 2],
     high: [(f32, usize); 2],
@@ -167,10 +167,10 @@ impl Ends {
             } else if moments.least < ends.low[1].0 {
                 ends.low[1] = (moments.least, at);
             }
-            if moments.greatest > ends.high[0].0 {
-                ends.high = [(moments.greatest, at), ends.high[0]];
-            } else if moments.greatest > ends.high[1].0 {
-                ends.high[1] = (moments.greatest, at);
+            if moments.largest > ends.high[0].0 {
+                ends.high = [(moments.largest, at), ends.high[0]];
+            } else if moments.largest > ends.high[1].0 {
+                ends.high[1] = (moments.largest, at);
             }
         }
         ends

@@ -1,7 +1,7 @@
 //! Poses of one side that the other never comes near.
 //!
 //! Near is as near as 99 % of a side's poses are to those of its own other episodes. The chance is
-//! found by dealing the episodes out anew: poses of one episode are no independent evidence.
+//! found by dealing the episodes out again: poses of one episode are no independent evidence.
 
 use super::aspect::Aspect;
 use super::poses::{Track, arm, counts, squared, tracks};

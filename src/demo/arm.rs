@@ -1,4 +1,4 @@
-//! The arm's joints, and the joint angles that bring the tool to a place on the bench.
+//! The arm's joints, and the joint angles that bring the tool to a place on the rig.
 //!
 //! Two links of 0.22 m and 0.20 m on a turning base, a tool that hangs straight down, a gripper.
 //! Angles count from a zero pose with the upper arm upright and the forearm level, so that every

@@ -17,7 +17,7 @@ pub(super) struct Make {
     pub backlash: f64,
 }
 
-/// The joint's drive in this episode; `marks` say when what befalls it begins and ends.
+/// The joint's drive in this episode; `marks` say when what affects it begins and ends.
 pub(super) fn drive(
     recipe: &Recipe,
     spec: &JointSpec,
@@ -54,10 +54,10 @@ pub(super) fn drive(
                 drive.unrest.hunting = (deg.to_radians(), hertz);
             }
             Fault::DeadJoint if here => drive.off_s = Some((f64::MIN, f64::MAX)),
-            Fault::LostFollowing { .. } if here || at.is_none() => {
+            Fault::TrackingLoss { .. } if here || at.is_none() => {
                 drive.off_s = span_of(marks, planted).map(|[a, b]| (a, b));
             }
-            Fault::FollowerPushed { deg } if here => {
+            Fault::ExternalDisturbance { deg } if here => {
                 let span = span_of(marks, planted);
                 drive.push = span.map(|[a, b]| (a, b, deg.to_radians()));
             }
@@ -146,7 +146,7 @@ pub(super) fn targets(
     target
 }
 
-/// Takes off the target what a weak gain gives way: `size` at the greatest burden of the episode,
+/// Takes off the target what a weak gain gives way: `size` at the largest burden of the episode,
 /// minus `size` at the least.
 fn droop(target: &mut [f64], burden: &[f64], size: f64) {
     let least = burden.iter().copied().fold(f64::INFINITY, f64::min);

@@ -127,12 +127,12 @@ pub enum Fault {
     /// A direction flag is wrong.
     SignFlip,
     /// Torque was off: one joint, or all of them.
-    LostFollowing {
+    TrackingLoss {
         /// For how long.
         seconds: f64,
     },
     /// Somebody pushed the follower while the leader stood still.
-    FollowerPushed {
+    ExternalDisturbance {
         /// How far, degrees.
         deg: f64,
     },
@@ -172,9 +172,9 @@ pub enum Fault {
         /// How far the hand gets before the joint follows, degrees.
         deg: f64,
     },
-    /// The leader was let go and gripped again at another angle: its reading leaps.
+    /// The leader was let go and gripped again at another angle: its reading jumps.
     Clutch {
-        /// The leap over the loop's period, degrees a second.
+        /// The jump over the loop's period, degrees a second.
         deg_s: f64,
     },
     /// The recording was broken off.
@@ -253,20 +253,20 @@ impl Fault {
             Self::Overreach { .. } => &["limit-dwell", "tracking-error", "outlier-episode"],
             Self::LimitDwell { .. } => &[
                 "leader-overreach",
-                "lag-steadiness",
+                "lag-variation",
                 "neutral-offset",
                 "tracking-error",
                 "tracking-lag",
                 "outlier-episode",
             ],
-            Self::DeadJoint => &["tracking-error", "lost-following", "outlier-episode"],
+            Self::DeadJoint => &["tracking-error", "tracking-loss", "outlier-episode"],
             Self::LagAll { .. } | Self::LagJoint { .. } => {
-                &["tracking-error", "lag-steadiness", "outlier-episode"]
+                &["tracking-error", "lag-variation", "outlier-episode"]
             }
             Self::LoadSurges { .. } => &[
                 "backlash",
                 "gain-mismatch",
-                "follower-pushed",
+                "external-disturbance",
                 "neutral-offset",
                 "gravity-sag",
                 "tracking-lag",
@@ -280,27 +280,29 @@ impl Fault {
                 "backlash",
                 "outlier-episode",
             ],
-            Self::FrozenFollower { .. } | Self::LostFollowing { .. } => {
-                &["lost-following", "tracking-error", "tracking-lag", "outlier-episode"]
+            Self::FrozenFollower { .. } | Self::TrackingLoss { .. } => {
+                &["tracking-loss", "tracking-error", "tracking-lag", "outlier-episode"]
             }
             Self::FrozenLeader { .. } => {
-                &["idle-time", "action-steps", "outlier-episode", "odd-motion"]
+                &["idle-time", "action-steps", "outlier-episode", "motion-outlier"]
             }
             Self::Aborted { .. } | Self::CutShort => {
-                &["odd-duration", "mixed-endings", "outlier-episode", "missing-grasp"]
+                &["duration-outlier", "mixed-endings", "outlier-episode", "missing-grasp"]
             }
-            Self::IdleHead { .. } | Self::IdleTail { .. } => &["odd-duration"],
-            Self::Searching { .. } => &["odd-motion", "odd-duration", "outlier-episode"],
-            Self::StickSlip { .. } => &["odd-chatter", "odd-motion", "outlier-episode"],
+            Self::IdleHead { .. } | Self::IdleTail { .. } => &["duration-outlier"],
+            Self::Searching { .. } => &["motion-outlier", "duration-outlier", "outlier-episode"],
+            Self::StickSlip { .. } => &["stick-slip-outlier", "motion-outlier", "outlier-episode"],
             Self::LagDrift { .. } => &["session-drift", "outlier-episode"],
-            Self::Outlier { .. } => &["duration", "start-pose", "odd-duration", "odd-motion"],
+            Self::Outlier { .. } => {
+                &["duration", "start-pose", "duration-outlier", "motion-outlier"]
+            }
             Self::EncoderWrap | Self::SignFlip | Self::SwappedJoints { .. } => {
                 &["tracking-lag", "tracking-error", "neutral-offset", "outlier-episode"]
             }
             Self::SlowLoop { .. } => &["dropped-frames"],
             Self::ClockBackward { .. } => &["dropped-frames", "timestamp-jitter"],
             Self::CoarseStamps { .. } => {
-                &["repeated-frames", "timestamp-jitter", "clock-order", "dropped-frames"]
+                &["repeated-frames", "timestamp-jitter", "non-monotonic-time", "dropped-frames"]
             }
             _ => &[],
         }
@@ -322,7 +324,7 @@ impl Fault {
                 | Self::GainMismatch { .. }
                 | Self::SwappedJoints { .. }
                 | Self::SignFlip
-                | Self::FollowerPushed { .. }
+                | Self::ExternalDisturbance { .. }
                 | Self::Overreach { .. }
                 | Self::StickSlip { .. }
                 | Self::Clutch { .. }
@@ -342,7 +344,7 @@ impl Fault {
             Self::RepeatedFrames { .. } => ("repeated-frames", "repeated-frames"),
             Self::Jitter { .. } => ("jitter", "timestamp-jitter"),
             Self::SlowLoop { .. } => ("slow-loop", "frame-rate"),
-            Self::ClockBackward { .. } => ("clock-backward", "clock-order"),
+            Self::ClockBackward { .. } => ("clock-backward", "non-monotonic-time"),
             Self::SyntheticStamps => ("synthetic-stamps", "clock-source"),
             Self::CoarseStamps { .. } => ("coarse-stamps", "clock-source"),
             Self::MissingValues { .. } => ("missing-values", "missing-values"),
@@ -362,8 +364,8 @@ impl Fault {
             Self::GainMismatch { .. } => ("gain-mismatch", "gain-mismatch"),
             Self::SwappedJoints { .. } => ("swapped-joints", "joint-swap"),
             Self::SignFlip => ("sign-flip", "sign-flip"),
-            Self::LostFollowing { .. } => ("lost-following", "lost-following"),
-            Self::FollowerPushed { .. } => ("follower-pushed", "follower-pushed"),
+            Self::TrackingLoss { .. } => ("tracking-loss", "tracking-loss"),
+            Self::ExternalDisturbance { .. } => ("external-disturbance", "external-disturbance"),
             Self::IdleHead { .. } => ("idle-head", "idle-time"),
             Self::IdleTail { .. } => ("idle-tail", "idle-time"),
             Self::CutShort => ("cut-short", "cut-short"),
@@ -371,13 +373,13 @@ impl Fault {
             Self::Overreach { .. } => ("overreach", "leader-overreach"),
             Self::FastHand { .. } => ("fast-hand", "overspeed"),
             Self::Searching { .. } => ("searching", "path-efficiency"),
-            Self::StickSlip { .. } => ("stick-slip", "leader-chatter"),
+            Self::StickSlip { .. } => ("stick-slip", "leader-stick-slip"),
             Self::Clutch { .. } => ("clutch", "action-steps"),
             Self::Aborted { .. } => ("aborted", "duration"),
             Self::Hunting { .. } => ("hunting", "limit-cycle"),
             Self::Backlash { .. } => ("backlash", "backlash"),
             Self::LoadSurges { .. } => ("load-surges", "tracking-error"),
-            Self::LagDrift { .. } => ("lag-drift", "lag-steadiness"),
+            Self::LagDrift { .. } => ("lag-drift", "lag-variation"),
             Self::CoarseQuantisation { .. } => ("coarse-quantisation", "coarse-quantisation"),
             Self::DecodeError { .. } => ("decode-error", "decode-error"),
             Self::SwappedArms => ("swapped-arms", "arm-swap"),

@@ -37,14 +37,14 @@ pub(super) fn plant(
             }
             Fault::Clutch { deg_s } => {
                 let Some(moved) = plans[at / per_arm].longest_move() else { continue };
-                let leap_s = moved.start_s + 0.3 * moved.duration_s;
-                // The hand takes the joint back, so that the leap goes against the motion.
+                let jump_s = moved.start_s + 0.3 * moved.duration_s;
+                // The hand takes the joint back, so that the jump goes against the motion.
                 let back =
                     if moved.to[at % per_arm] > moved.from[at % per_arm] { -1.0 } else { 1.0 };
-                let from = moment_s.partition_point(|t| *t < leap_s);
-                let leap = back * deg_s.to_radians() * period_s;
-                leader[at][from..].iter_mut().for_each(|v| *v += leap);
-                [leap_s - period_s, leap_s]
+                let from = moment_s.partition_point(|t| *t < jump_s);
+                let jump = back * deg_s.to_radians() * period_s;
+                leader[at][from..].iter_mut().for_each(|v| *v += jump);
+                [jump_s - period_s, jump_s]
             }
             _ => continue,
         };

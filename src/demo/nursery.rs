@@ -25,7 +25,7 @@ impl Recipe {
 }
 
 /// A session in which nothing is wrong: hand, bench and rig are drawn from the seed within what
-/// sound rigs of this kind show, so that a check that speaks up here is a false alarm.
+/// sound rigs of this kind show, so that a check that reports here is a false alarm.
 pub fn healthy(rate_hz: f64, joints: usize, unit: StoredUnit, episodes: u64, seed: u64) -> Recipe {
     let mut rng = ChaCha8Rng::seed_from_u64(seed ^ 0x5eed_1195);
     // What slow motion is late by in all stays below 95 ms: play of 0.9 degrees adds up to 60

@@ -19,8 +19,8 @@ pub struct Planted {
 }
 
 impl Planted {
-    /// Whether it befalls this episode.
-    pub fn befalls(&self, episode: u64) -> bool {
+    /// Whether it affects this episode.
+    pub fn affects(&self, episode: u64) -> bool {
         self.episodes.is_empty() || self.episodes.contains(&episode)
     }
 
@@ -41,7 +41,7 @@ impl Planted {
             Fault::SwappedJoints { with } if !joints.contains(with) => {
                 Err(format!("{kind}: no joint {with}; there are {}", joints.join(", ")))
             }
-            Fault::DuplicateEpisode { of } if *of >= episodes || self.befalls(*of) => {
+            Fault::DuplicateEpisode { of } if *of >= episodes || self.affects(*of) => {
                 Err(format!("{kind}: episode {of} must be another one of the {episodes}"))
             }
             _ => Ok(()),
@@ -68,13 +68,13 @@ pub(super) struct Mine<'a> {
 }
 
 impl<'a> Mine<'a> {
-    /// Picks what befalls an episode.
+    /// Picks what affects an episode.
     pub fn of(planted: &'a [Planted], joints: &[String], episode: u64) -> Self {
         let index = |name: &String| joints.iter().position(|j| j == name);
         let faults = planted
             .iter()
             .enumerate()
-            .filter(|(_, p)| p.befalls(episode))
+            .filter(|(_, p)| p.affects(episode))
             .map(|(i, p)| (i, &p.fault, p.joint.as_ref().and_then(index)))
             .collect();
         Self { faults }

@@ -68,7 +68,7 @@ pub struct Servo {
     pub time_constant_ms: f64,
     /// Fastest the servo turns, degrees per second.
     pub speed_limit_deg_s: f64,
-    /// Greatest acceleration, degrees per second squared; none means unlimited.
+    /// Largest acceleration, degrees per second squared; none means unlimited.
     pub acceleration_limit_deg_s2: Option<f64>,
     /// Play of gears and horn, from stop to stop, degrees.
     pub backlash_deg: f64,
@@ -248,7 +248,7 @@ impl Recipe {
         }
     }
 
-    /// The rig after a look at these recordings: with the least and greatest position measured.
+    /// The rig after a look at these recordings: with the least and largest position measured.
     pub fn surveyed_rig(&self, recordings: &[Recording]) -> Rig {
         let mut rig = self.rig();
         for (joint, place) in rig.joints.iter_mut().zip(0..) {

@@ -38,7 +38,7 @@ pub struct Answer {
     pub check: &'static str,
     /// The fault and its size.
     pub fault: Fault,
-    /// The joint, where it befell one.
+    /// The joint, where it affected one.
     pub joint: Option<String>,
     /// How many frames, values or events.
     pub count: usize,

@@ -14,7 +14,7 @@ pub(super) struct Drive {
     pub time_constant_s: f64,
     /// Fastest turn.
     pub speed_limit: f64,
-    /// Greatest acceleration.
+    /// Largest acceleration.
     pub acceleration_limit: Option<f64>,
     /// Play, from stop to stop.
     pub backlash: f64,

@@ -187,7 +187,7 @@ impl Simulator {
         }
     }
 
-    /// One plan an arm; what befalls the whole rig is noted once.
+    /// One plan an arm; what affects the whole rig is noted once.
     fn plans(&self, mine: &Mine<'_>, rng: &mut ChaCha8Rng, marks: &mut Vec<Mark>) -> Vec<Plan> {
         let per_arm = self.parts.len();
         let mut plans = Vec::with_capacity(2);
@@ -296,7 +296,7 @@ fn mark_the_drives(
             | Fault::LoadSurges { .. }
             | Fault::Hunting { .. }
             | Fault::TrackingError { .. } => [0.0, end_s],
-            Fault::LostFollowing { seconds } => {
+            Fault::TrackingLoss { seconds } => {
                 let plan = &plans[joint.map_or(0, |j| j / per_arm)];
                 command::lost_span(plan, joint.map(|j| j % per_arm), seconds)
                     .unwrap_or([0.0, end_s])

@@ -28,7 +28,7 @@ impl Wish {
             match *fault {
                 Fault::IdleHead { seconds } => wish.idle_head = Some((planted, seconds)),
                 Fault::IdleTail { seconds } => wish.idle_tail = Some((planted, seconds)),
-                Fault::FollowerPushed { .. } => wish.pushed = Some(planted),
+                Fault::ExternalDisturbance { .. } => wish.pushed = Some(planted),
                 Fault::Outlier { reach } => wish.outlier = Some((planted, reach)),
                 Fault::LimitDwell { push_deg, stop_deg } => {
                     wish.limit = joint.map(|j| (planted, j, push_deg, stop_deg));

@@ -6,18 +6,18 @@ use super::Plan;
 use crate::check::{Check, Params, Study};
 use crate::judge;
 use crate::model::{
-    Episode, EpisodeKey, Finding, Hole, Reading, Scorecard, Sheet, SpanList, Verdict,
+    Episode, EpisodeKey, Finding, NotAssessed, Reading, Scorecard, Sheet, SpanList, Verdict,
 };
 
-/// Measures and judges one episode. The card keeps its readings and holes: whoever gathers cards
+/// Measures and judges one episode. The card keeps its readings and not_assessed: whoever gathers cards
 /// takes what the ledger needs and drops the rest.
 pub fn card(episode: &Episode, plan: &Plan) -> Scorecard {
-    let (mut readings, mut holes) = (Vec::new(), Vec::new());
+    let (mut readings, mut not_assessed) = (Vec::new(), Vec::new());
     let study = Study::new(episode);
     for check in plan.checks.iter().filter(|check| check.without(&episode.rig).is_none()) {
         let (read, missed) = guarded(*check, &study, &plan.params);
         readings.extend(read);
-        holes.extend(missed);
+        not_assessed.extend(missed);
     }
     let measured = Measured {
         key: episode.key.clone(),
@@ -25,7 +25,7 @@ pub fn card(episode: &Episode, plan: &Plan) -> Scorecard {
         start_s: start_s(episode),
         duration_s: episode.duration_s(),
         readings,
-        holes,
+        not_assessed,
     };
     judged(measured, plan, &mut |finding| times(episode, &finding.spans))
 }
@@ -37,7 +37,7 @@ pub struct Measured {
     pub start_s: f64,
     pub duration_s: f64,
     pub readings: Vec<Reading>,
-    pub holes: Vec<Hole>,
+    pub not_assessed: Vec<NotAssessed>,
 }
 
 /// Judges one episode. `evidence` gives the times of a finding's spans, and its spans and note
@@ -47,10 +47,10 @@ pub fn judged(
     plan: &Plan,
     evidence: &mut dyn FnMut(&mut Finding) -> Vec<[f64; 2]>,
 ) -> Scorecard {
-    let Measured { key, frames, start_s, duration_s, readings, holes } = measured;
+    let Measured { key, frames, start_s, duration_s, readings, not_assessed } = measured;
     let mut findings = judge::findings(&readings, &plan.limits);
-    let silenced = judge::silence(&mut findings);
-    let silenced = silenced.into_iter().map(|f| (f.check, f.joint)).collect();
+    let suppressed = judge::suppress(&mut findings);
+    let suppressed = suppressed.into_iter().map(|f| (f.check, f.joint)).collect();
     let span_times_s = findings.iter_mut().map(evidence).collect();
     let verdict = Verdict::of(&findings);
     Scorecard {
@@ -59,9 +59,9 @@ pub fn judged(
         start_s,
         duration_s,
         readings,
-        holes,
+        not_assessed,
         findings,
-        silenced,
+        suppressed,
         span_times_s,
         verdict,
     }
@@ -73,11 +73,15 @@ pub fn all_times(episode: &Episode, card: &Scorecard) -> Vec<Vec<[f64; 2]>> {
 }
 
 /// A fault in a check is a hole in the card, not the end of the run.
-fn guarded(check: &dyn Check, study: &Study<'_>, params: &Params) -> (Vec<Reading>, Vec<Hole>) {
+fn guarded(
+    check: &dyn Check,
+    study: &Study<'_>,
+    params: &Params,
+) -> (Vec<Reading>, Vec<NotAssessed>) {
     let measured = catch_unwind(AssertUnwindSafe(|| {
         let mut sheet = Sheet::new(check.spec());
         check.measure(study, params, &mut sheet);
-        let (mut readings, holes) = sheet.into_parts();
+        let (mut readings, not_assessed) = sheet.into_parts();
         // Joint by joint or metric by metric as the check likes: here in the order of its metrics,
         // the same as in a stored scorecard.
         let metrics = check.spec().metrics;
@@ -85,7 +89,7 @@ fn guarded(check: &dyn Check, study: &Study<'_>, params: &Params) -> (Vec<Readin
             let metric = metrics.iter().position(|metric| std::ptr::eq(*metric, reading.metric));
             (metric, reading.joint)
         });
-        (readings, holes)
+        (readings, not_assessed)
     }));
     measured.unwrap_or_else(|thrown| {
         let said = thrown.downcast_ref::<String>().map(String::as_str);
@@ -93,7 +97,7 @@ fn guarded(check: &dyn Check, study: &Study<'_>, params: &Params) -> (Vec<Readin
         let said = said.lines().next().unwrap_or_default();
         let reason =
             format!("internal fault in this check ({said}): please report it with the episode");
-        (Vec::new(), vec![Hole { check: check.spec(), joint: None, reason: reason.into() }])
+        (Vec::new(), vec![NotAssessed { check: check.spec(), joint: None, reason: reason.into() }])
     })
 }
 
@@ -114,10 +118,10 @@ fn times(episode: &Episode, spans: &SpanList) -> Vec<[f64; 2]> {
 }
 
 /// A finding of a cohort check, put in its place on a finished card; one that only follows from
-/// another is silenced.
+/// another is suppressed.
 pub fn add(card: &mut Scorecard, finding: Finding) {
     if judge::follows_in_episode(&finding, &card.findings) {
-        card.silenced.push((finding.check, finding.joint));
+        card.suppressed.push((finding.check, finding.joint));
         return;
     }
     let at = card.findings.partition_point(|f| f.severity >= finding.severity);
@@ -133,13 +137,12 @@ pub fn add(card: &mut Scorecard, finding: Finding) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::{CheckSpec, Metric, Unit};
+    use crate::model::{CheckSpec, Family, Metric, Unit};
 
     static READ: Metric = Metric::of_episode("read", Unit::Count, "one");
     static SPEC: CheckSpec = CheckSpec {
         id: "faulty",
-        family: "signal",
-        title: "faulty",
+        family: Family::Signal,
         advisory: false,
         source: "",
         cause: "",
@@ -187,6 +190,8 @@ mod tests {
         let plan = Plan { checks: vec![&Faulty], ..Plan::default() };
         let card = card(&episode, &plan);
         assert!(card.readings.is_empty());
-        assert!(card.holes[0].reason.starts_with("internal fault in this check (planted fault)"));
+        assert!(
+            card.not_assessed[0].reason.starts_with("internal fault in this check (planted fault)")
+        );
     }
 }

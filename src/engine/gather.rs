@@ -8,8 +8,8 @@ use crate::check::Check;
 use crate::cohort::{CohortCheck, CohortSheet, normalisation};
 use crate::judge::{self, Tally};
 use crate::model::{
-    Finding, Hole, Ledger, LeftOut, Outcome, Progress, Reading, Rig, Scorecard, SessionReading,
-    SpanList, Unread, Verdict,
+    Finding, Ledger, LeftOut, NotAssessed, Outcome, Progress, Reading, Rig, Scorecard,
+    SessionReading, SpanList, Unread, Verdict,
 };
 
 /// Everything gathered so far.
@@ -60,9 +60,9 @@ impl<'a> Gathered<'a> {
         let indexes = shard.cards.iter().map(|card| card.key.index);
         self.contents.extend(indexes.zip(shard.contents));
         for mut card in shard.cards {
-            self.tally.episode(&card.holes);
+            self.tally.episode(&card.not_assessed);
             if !self.plan.keep_readings {
-                card.holes = Vec::new();
+                card.not_assessed = Vec::new();
             }
             progress.done_episodes += 1;
             progress.frames += card.frames as u64;
@@ -151,14 +151,14 @@ impl<'a> Gathered<'a> {
         };
         let mut sheet = CohortSheet::handing_on(&mut take);
         check.measure(&self.ledger, &self.plan.params, &mut sheet);
-        let CohortSheet { session, holes, .. } = sheet;
-        Found { whole: session, holes, ..found }
+        let CohortSheet { session, not_assessed, .. } = sheet;
+        Found { whole: session, not_assessed, ..found }
     }
 
     /// Enters it in ledger, cards and tally; gives what it says of the session as a whole.
     fn enter(&mut self, found: Found) -> Vec<SessionReading> {
         let episodes = self.cards.len() as u64;
-        for hole in &found.holes {
+        for hole in &found.not_assessed {
             self.tally.session(hole, episodes);
         }
         for (row, finding) in found.findings {
@@ -178,7 +178,7 @@ impl<'a> Gathered<'a> {
 #[derive(Default)]
 struct Found {
     whole: Vec<SessionReading>,
-    holes: Vec<Hole>,
+    not_assessed: Vec<NotAssessed>,
     findings: Vec<(usize, Finding)>,
     /// A reading of each column, and its value in each row up to the last that has one.
     columns: Vec<(Reading, Vec<f32>)>,

@@ -1,4 +1,4 @@
-//! Runs the checks over a source, or judges stored scorecards anew: waves of shards on all cores,
+//! Runs the checks over a source, or judges stored scorecards again: waves of shards on all cores,
 //! one scorecard per episode.
 //!
 //! Floor 5, and the only module with threads. Work goes in waves of a few shards per thread and

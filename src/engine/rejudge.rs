@@ -1,4 +1,4 @@
-//! Judges stored scorecards anew, without the data.
+//! Judges stored scorecards again, without the data.
 
 use std::collections::HashMap;
 
@@ -103,7 +103,7 @@ fn run<T>(
                 start_s: episode.start_s,
                 duration_s: episode.duration_s,
                 readings: episode.readings,
-                holes: episode.holes,
+                not_assessed: episode.not_assessed,
             };
             let evidence = episode.evidence;
             let mut card = judged(measured, plan, &mut |finding| borne_out(finding, evidence));

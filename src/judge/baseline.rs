@@ -1,7 +1,7 @@
 //! What was there before: only what is new or worse than in an earlier scorecard counts.
 //!
 //! Episodes are found again by their content, because ids and order change when a session is cut or
-//! sorted anew; by id only where the content of one of the two is not known. A finding is known if
+//! sorted again; by id only where the content of one of the two is not known. A finding is known if
 //! the same measurement of the same joint lay beyond its limit before, at the same severity or a
 //! worse one, whether or not it was what the earlier card led with.
 
@@ -133,14 +133,13 @@ impl Baseline {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::{EpisodeKey, RowRange, SpanList, Unit};
+    use crate::model::{EpisodeKey, Family, RowRange, SpanList, Unit};
 
     static SHARE: Metric =
         Metric::of_joint("share", Unit::Ratio, "a share").above(Some(0.1), Some(0.3));
     static SPEC: CheckSpec = CheckSpec {
         id: "sample",
-        family: "timing",
-        title: "sample",
+        family: Family::Timing,
         advisory: false,
         source: "",
         cause: "",
@@ -168,11 +167,11 @@ mod tests {
             start_s: 0.0,
             duration_s: 1.0,
             readings: Vec::new(),
-            holes: Vec::new(),
+            not_assessed: Vec::new(),
             verdict: Verdict::of(&findings),
             span_times_s: vec![Vec::new(); findings.len()],
             findings,
-            silenced: Vec::new(),
+            suppressed: Vec::new(),
         }
     }
 

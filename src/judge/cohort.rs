@@ -1,6 +1,6 @@
 //! What cohort checks measured on the session as a whole, held against its limits.
 
-use super::silence::silence_session;
+use super::suppress::suppress_session;
 use super::{Limits, excess, findings};
 use crate::model::{Finding, Reading, Session, SessionFinding, SessionReading, Stretch, Verdict};
 
@@ -42,7 +42,7 @@ pub fn cohort(
         });
         session.verdict = session.verdict.max(Verdict::from(found.severity));
     }
-    silence_session(&mut session.findings);
+    suppress_session(&mut session.findings);
     let beyond = |f: &SessionFinding| excess(f.metric.bound, f.limit, f.value);
     session
         .findings
@@ -63,15 +63,14 @@ fn tells(told: &SessionFinding, other: Stretch, found: &Finding) -> bool {
 mod tests {
     use super::super::{Tally, session};
     use super::*;
-    use crate::model::{CheckSpec, JointId, Ledger, Metric, Severity, SpanList, Unit};
+    use crate::model::{CheckSpec, Family, JointId, Ledger, Metric, Severity, SpanList, Unit};
 
     static OFFSET: Metric =
         Metric::of_joint("offset", Unit::Radian, "offset").above(Some(0.02), None);
     static SAG: Metric = Metric::of_joint("sag", Unit::Radian, "sag").above(Some(0.02), None);
     static DRIFT: CheckSpec = CheckSpec {
         id: "drift",
-        family: "cohort",
-        title: "drift",
+        family: Family::Session,
         advisory: true,
         source: "",
         cause: "",

@@ -55,7 +55,7 @@ impl Evidence {
     }
 }
 
-/// As few digits as the ledger's single precision is told from its neighbours by: 0.0733, not
+/// As few digits as the ledger's single precision is distinguished from its neighbours by: 0.0733, not
 /// 0.07330000400543213. It rounds to the same single, so that what lay at its limit stays there.
 fn tidy(value: f64) -> f64 {
     (value as f32).to_string().parse().unwrap_or(value)

@@ -8,14 +8,14 @@ mod evidence;
 mod limits;
 mod pooled;
 mod session;
-mod silence;
 mod stretch;
+mod suppress;
 
 pub use baseline::{Baseline, Beyond, Past, beyond};
 pub use cohort::cohort;
 pub use limits::Limits;
 pub use session::{Tally, session};
-pub use silence::{follows, follows_in_episode, silence};
+pub use suppress::{follows, follows_in_episode, suppress};
 
 use crate::model::{Bound, CheckSpec, Finding, Limit, Reading, Severity};
 
@@ -41,7 +41,7 @@ pub fn severity(
 ) -> Option<(Severity, f64)> {
     let past = |threshold: &f64| is_past(bound, *threshold, value);
     match (limit.fail.filter(past), limit.warn.filter(past)) {
-        // An advisory check speaks up at its fail limit as well, but never above warn.
+        // An advisory check reports at its fail limit as well, but never above warn.
         (Some(fail), _) if !check.advisory => Some((Severity::Fail, fail)),
         (_, Some(warn)) => Some((Severity::Warn, warn)),
         (Some(fail), None) => Some((Severity::Warn, fail)),
@@ -49,7 +49,7 @@ pub fn severity(
     }
 }
 
-/// Least and greatest value of a measurement of which nothing is said.
+/// Least and largest value of a measurement of which nothing is said.
 pub fn quiet(bound: Bound, limit: Limit) -> (f64, f64) {
     let limits = || limit.fail.into_iter().chain(limit.warn);
     match bound {
@@ -111,7 +111,7 @@ mod tests {
 
     use super::*;
     use crate::check::CHECKS;
-    use crate::model::{Metric, SpanList, Unit};
+    use crate::model::{Family, Metric, SpanList, Unit};
 
     static SHARE: Metric =
         Metric::of_episode("share", Unit::Ratio, "a share").above(Some(0.1), Some(0.3));
@@ -124,8 +124,7 @@ mod tests {
     const fn spec(advisory: bool) -> CheckSpec {
         CheckSpec {
             id: "sample",
-            family: "timing",
-            title: "sample",
+            family: Family::Timing,
             advisory,
             source: "",
             cause: "",

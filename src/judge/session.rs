@@ -1,15 +1,15 @@
-//! From episodes to the session: what they show together, and what befalls at least half of them, is
+//! From episodes to the session: what they show together, and what affects at least half of them, is
 //! one cause, not many.
 
 use std::collections::BTreeMap;
 
 use super::evidence::Evidence;
 use super::pooled::pooled;
-use super::silence::silence_session;
+use super::suppress::suppress_session;
 use super::{Limits, excess, is_past};
 use crate::model::{
-    CheckSpec, Counts, Finding, Hole, JointId, Ledger, Metric, Pool, Scorecard, Session,
-    SessionFinding, SessionHole, Severity, Verdict,
+    CheckSpec, Counts, Finding, JointId, Ledger, Metric, NotAssessed, Pool, Scorecard, Session,
+    SessionFinding, SessionNotAssessed, Severity, Verdict,
 };
 
 /// From this share of the assessed episodes on, a finding is the session's.
@@ -21,38 +21,38 @@ type Place = (&'static str, Option<JointId>);
 /// What must be counted while cards go by, because cards do not keep it.
 #[derive(Debug, Default)]
 pub struct Tally {
-    holes: BTreeMap<Place, SessionHole>,
+    not_assessed: BTreeMap<Place, SessionNotAssessed>,
     /// Holes that concern the session and no episode.
-    session_holes: Vec<SessionHole>,
+    session_not_assessed: Vec<SessionNotAssessed>,
 }
 
 impl Tally {
     /// Counts what could not be assessed on one episode.
-    pub fn episode(&mut self, holes: &[Hole]) {
-        for hole in holes {
+    pub fn episode(&mut self, not_assessed: &[NotAssessed]) {
+        for hole in not_assessed {
             let place = (hole.check.id, hole.joint);
-            match self.holes.get_mut(&place) {
+            match self.not_assessed.get_mut(&place) {
                 Some(known) => known.episodes += 1,
                 None => {
-                    self.holes.insert(place, said(hole, 1));
+                    self.not_assessed.insert(place, said(hole, 1));
                 }
             }
         }
     }
 
     /// Notes what could not be assessed on the session.
-    pub fn session(&mut self, hole: &Hole, episodes: u64) {
-        self.session_holes.push(said(hole, episodes));
+    pub fn session(&mut self, hole: &NotAssessed, episodes: u64) {
+        self.session_not_assessed.push(said(hole, episodes));
     }
 
     fn unassessed(&self, check: &CheckSpec, joint: Option<JointId>) -> u64 {
-        let at = |joint| self.holes.get(&(check.id, joint)).map_or(0, |hole| hole.episodes);
+        let at = |joint| self.not_assessed.get(&(check.id, joint)).map_or(0, |hole| hole.episodes);
         if joint.is_some() { at(joint) + at(None) } else { at(None) }
     }
 }
 
-fn said(hole: &Hole, episodes: u64) -> SessionHole {
-    SessionHole {
+fn said(hole: &NotAssessed, episodes: u64) -> SessionNotAssessed {
+    SessionNotAssessed {
         check: hole.check,
         joint: hole.joint,
         reason: hole.reason.clone().into_owned(),
@@ -91,7 +91,7 @@ pub fn session(cards: &[Scorecard], tally: Tally, ledger: &Ledger, limits: &Limi
     let episodes = cards.iter().map(|card| card.verdict);
     let verdict = episodes.chain(own).max().unwrap_or(Verdict::Pass);
     // Those of the session last: in a small one there are many, and the list is cut.
-    let holes = tally.holes.into_values().chain(tally.session_holes).collect();
+    let not_assessed = tally.not_assessed.into_values().chain(tally.session_not_assessed).collect();
     Session {
         episodes: cards.len() as u64,
         frames,
@@ -101,8 +101,8 @@ pub fn session(cards: &[Scorecard], tally: Tally, ledger: &Ledger, limits: &Limi
         counts,
         findings,
         readings: Vec::new(),
-        silenced: cards.iter().map(|card| card.silenced.len() as u64).sum(),
-        holes,
+        suppressed: cards.iter().map(|card| card.suppressed.len() as u64).sum(),
+        not_assessed,
         left_out: Vec::new(),
     }
 }
@@ -145,7 +145,7 @@ fn systemic(
         }
     }
     let mut found: Vec<SessionFinding> = found.into_values().collect();
-    silence_session(&mut found);
+    suppress_session(&mut found);
     found.sort_by(|a, b| rank(b).partial_cmp(&rank(a)).unwrap_or(std::cmp::Ordering::Equal));
     found
 }
@@ -183,7 +183,7 @@ fn leading(findings: &[&Finding]) -> Cause {
 
 impl Cause {
     /// Its size over all episodes in which it was read: those that speak up alone would make it
-    /// look larger. Only where the others hide it altogether is it the size where it speaks up.
+    /// look larger. Only where the others hide it altogether is it the size where it reports.
     fn finding(
         self,
         joint: Option<JointId>,

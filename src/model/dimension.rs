@@ -22,8 +22,8 @@ pub struct Dimension {
     pub deviation: f64,
     /// Least value of all frames.
     pub least: f64,
-    /// Greatest.
-    pub greatest: f64,
+    /// Largest.
+    pub largest: f64,
     /// 1 % quantile.
     pub low: f64,
     /// 99 % quantile.
@@ -34,7 +34,7 @@ impl Dimension {
     /// Why normalising by this row would mislead; `None` if it would not. `least` is the deviation
     /// below which a dimension counts as constant.
     pub fn warning(&self, least: f64) -> Option<&'static str> {
-        let range = self.greatest - self.least;
+        let range = self.largest - self.least;
         if self.deviation < least.max(1e-4 * range) {
             Some("constant: divided by its deviation, noise fills the scale")
         } else if range > FAR * (self.high - self.low) && range > MATTERS {

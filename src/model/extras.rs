@@ -57,16 +57,16 @@ pub struct Extras {
     pub base: Option<BaseTrack>,
 }
 
-/// Which picture of one camera goes with each row.
+/// Which image of one camera goes with each row.
 #[derive(Debug, Clone)]
 pub struct CameraTrack {
     /// The camera's name.
     pub name: Arc<str>,
     /// Declared rate in hertz.
     pub rate_hz: Option<f64>,
-    /// Number of the picture, a whole number per row.
+    /// Number of the image, a whole number per row.
     pub index: Option<Vec<f64>>,
-    /// Stamp of the picture in seconds.
+    /// Stamp of the image in seconds.
     pub stamp_s: Option<Vec<f64>>,
 }
 

@@ -236,7 +236,7 @@ impl Ledger {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::{Bound, Scope, SpanList, Unit};
+    use crate::model::{Bound, Family, Scope, SpanList, Unit};
 
     static METRIC: Metric = Metric {
         id: "height",
@@ -246,12 +246,11 @@ mod tests {
         bound: Bound::Unjudged,
         cohort: true,
         pool: None,
-        saved: None,
+        recovery: None,
     };
     static SPEC: CheckSpec = CheckSpec {
         id: "height",
-        family: "motion",
-        title: "height",
+        family: Family::Motion,
         advisory: true,
         source: "",
         cause: "",

@@ -1,5 +1,6 @@
 //! What a check declares of itself: measurements, default limits, parameters, manual.
 
+use super::Family;
 use super::pool::Pool;
 use super::unit::Unit;
 
@@ -49,14 +50,14 @@ pub struct Metric {
     pub cohort: bool,
     /// How the session judges it on all episodes together; none: by how many speak up.
     pub pool: Option<Pool>,
-    /// How recorded data that is beyond the limit can be saved, where it can: an instruction.
-    pub saved: Option<&'static str>,
+    /// How recorded data that is beyond the limit is recoverable, where it can: an instruction.
+    pub recovery: Option<&'static str>,
 }
 
 impl Metric {
     const fn new(id: &'static str, unit: Unit, scope: Scope, summary: &'static str) -> Self {
-        let (bound, cohort, pool, saved) = (Bound::Unjudged, false, None, None);
-        Self { id, summary, unit, scope, bound, cohort, pool, saved }
+        let (bound, cohort, pool, recovery) = (Bound::Unjudged, false, None, None);
+        Self { id, summary, unit, scope, bound, cohort, pool, recovery }
     }
 
     /// A measurement of the whole episode that is not judged.
@@ -101,8 +102,8 @@ impl Metric {
 
     /// The same, with a way to save data that was recorded already.
     #[must_use]
-    pub const fn saved(mut self, how: &'static str) -> Self {
-        self.saved = Some(how);
+    pub const fn recovery(mut self, how: &'static str) -> Self {
+        self.recovery = Some(how);
         self
     }
 }
@@ -125,19 +126,16 @@ pub struct Param {
 pub struct CheckSpec {
     /// Identifier, the same as its file's name with dashes: `dropped-frames`.
     pub id: &'static str,
-    /// Family: `timing`, `signal`, `limits`, `mapping`, `tracking`, `motion`, `cameras`,
-    /// `base`, `cohort`.
-    pub family: &'static str,
-    /// The check's name in plain words, for headings and sentences: `dropped frames`.
-    pub title: &'static str,
+    /// Which family it belongs to.
+    pub family: Family,
     /// Advisory checks never go above warn.
     pub advisory: bool,
     /// The check's own source file: its opening comment is the manual page, so that the two can
     /// never differ. Read it with [`CheckSpec::manual_text`].
     pub source: &'static str,
-    /// What most likely happened when it speaks up: completes "cause: …".
+    /// What most likely happened when it reports: completes "cause: …".
     pub cause: &'static str,
-    /// What to do on the bench.
+    /// What to do on the rig.
     pub remedy: &'static str,
     /// Where the method comes from.
     pub reference: &'static str,
@@ -148,6 +146,11 @@ pub struct CheckSpec {
 }
 
 impl CheckSpec {
+    /// The name for headings and sentences: the id with spaces, `dropped frames`.
+    pub fn title(&self) -> String {
+        self.id.replace('-', " ")
+    }
+
     /// The manual page: the opening comment of the check's file, without the comment marks.
     pub fn manual_text(&self) -> String {
         let lines = self.source.lines().map_while(|line| line.strip_prefix("//!"));

@@ -7,6 +7,7 @@ mod count;
 mod dimension;
 mod episode;
 mod extras;
+mod family;
 mod finding;
 mod known;
 mod ledger;
@@ -25,17 +26,18 @@ pub use count::count;
 pub use dimension::{Dimension, LEAST_DEVIATION};
 pub use episode::{Channels, Episode, EpisodeKey, RowRange};
 pub use extras::{BaseTrack, CameraTrack, Extra, Extras};
+pub use family::Family;
 pub use finding::{Finding, Severity};
 pub use known::Known;
 pub use ledger::{Ledger, Row};
 pub use metric::{Bound, CheckSpec, Limit, Metric, Param, Scope};
 pub use pool::Pool;
-pub use reading::{Hole, Reading, Sheet};
+pub use reading::{NotAssessed, Reading, Sheet};
 pub use rig::{ClockStorage, Joint, JointId, Rig};
 pub use scorecard::{Scorecard, Verdict};
 pub use session::{
-    Counts, LeftOut, Outcome, Progress, Session, SessionFinding, SessionHole, SessionReading,
-    Stretch, Unread,
+    Counts, LeftOut, Outcome, Progress, Session, SessionFinding, SessionNotAssessed,
+    SessionReading, Stretch, Unread,
 };
 pub use sketch::{LEADER_EVERY, LEADER_POSES, Moments, Motion, POSES, Sketch};
 pub use span::{FrameSpan, SpanList};

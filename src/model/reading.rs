@@ -25,7 +25,7 @@ pub struct Reading {
 
 /// A measurement that could not be made, and why. Never a pass.
 #[derive(Debug, Clone)]
-pub struct Hole {
+pub struct NotAssessed {
     /// The check that could not measure.
     pub check: &'static CheckSpec,
     /// The joint concerned; none means the whole check.
@@ -39,13 +39,13 @@ pub struct Hole {
 pub struct Sheet {
     check: &'static CheckSpec,
     readings: Vec<Reading>,
-    holes: Vec<Hole>,
+    not_assessed: Vec<NotAssessed>,
 }
 
 impl Sheet {
     /// An empty sheet for a check.
     pub fn new(check: &'static CheckSpec) -> Self {
-        Self { check, readings: Vec::new(), holes: Vec::new() }
+        Self { check, readings: Vec::new(), not_assessed: Vec::new() }
     }
 
     /// Writes an episode-wide reading without spans.
@@ -72,7 +72,7 @@ impl Sheet {
             self.readings.push(Reading { check, metric, joint, value, spans, note: None });
         } else {
             let reason = format!("{} has no finite value here", metric.id);
-            self.holes.push(Hole { check: self.check, joint, reason: reason.into() });
+            self.not_assessed.push(NotAssessed { check: self.check, joint, reason: reason.into() });
         }
     }
 
@@ -84,23 +84,27 @@ impl Sheet {
     }
 
     /// Notes that the whole check could not be assessed.
-    pub fn hole(&mut self, reason: impl Into<Cow<'static, str>>) {
-        self.holes.push(Hole { check: self.check, joint: None, reason: reason.into() });
+    pub fn not_assessed(&mut self, reason: impl Into<Cow<'static, str>>) {
+        self.not_assessed.push(NotAssessed {
+            check: self.check,
+            joint: None,
+            reason: reason.into(),
+        });
     }
 
     /// Notes that one joint could not be assessed.
-    pub fn hole_joint(&mut self, joint: usize, reason: impl Into<Cow<'static, str>>) {
+    pub fn not_assessed_joint(&mut self, joint: usize, reason: impl Into<Cow<'static, str>>) {
         let joint = Some(joint as JointId);
-        self.holes.push(Hole { check: self.check, joint, reason: reason.into() });
+        self.not_assessed.push(NotAssessed { check: self.check, joint, reason: reason.into() });
     }
 
     /// The readings and holes written so far.
-    pub fn parts(&self) -> (&[Reading], &[Hole]) {
-        (&self.readings, &self.holes)
+    pub fn parts(&self) -> (&[Reading], &[NotAssessed]) {
+        (&self.readings, &self.not_assessed)
     }
 
     /// Takes the sheet apart.
-    pub fn into_parts(self) -> (Vec<Reading>, Vec<Hole>) {
-        (self.readings, self.holes)
+    pub fn into_parts(self) -> (Vec<Reading>, Vec<NotAssessed>) {
+        (self.readings, self.not_assessed)
     }
 }

@@ -56,11 +56,11 @@ pub struct Joint {
     pub lower: Option<f64>,
     /// Upper limit in radians (metres if linear), of the profile or the URDF.
     pub upper: Option<f64>,
-    /// Greatest speed in rad/s (m/s if linear), of the profile or the URDF.
+    /// Largest speed in rad/s (m/s if linear), of the profile or the URDF.
     pub max_speed: Option<f64>,
-    /// Greatest effort in Nm (N if linear), of the profile or the URDF.
+    /// Largest effort in Nm (N if linear), of the profile or the URDF.
     pub max_effort: Option<f64>,
-    /// Greatest temperature of its motor, in the unit of the table; of the profile only.
+    /// Largest temperature of its motor, in the unit of the table; of the profile only.
     pub max_temperature: Option<f64>,
     /// The arm it belongs to, where there are several.
     #[serde(default, serialize_with = "text", deserialize_with = "shared")]
@@ -76,7 +76,7 @@ pub struct Joint {
     /// One count of the sensor in radians (metres), as declared or as seen in the data; 0 when
     /// the data shows no grid.
     pub count: f64,
-    /// Least and greatest measured position seen in the survey of the dataset.
+    /// Least and largest measured position seen in the survey of the dataset.
     pub observed: Option<(f64, f64)>,
 }
 

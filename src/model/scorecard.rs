@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use super::episode::EpisodeKey;
 use super::finding::{Finding, Severity};
 use super::metric::CheckSpec;
-use super::reading::{Hole, Reading};
+use super::reading::{NotAssessed, Reading};
 use super::rig::JointId;
 
 /// The three states of an episode or session. Missing evidence is none of them: it is a hole.
@@ -59,12 +59,12 @@ pub struct Scorecard {
     /// Everything measured; empty where the run was told not to keep readings.
     pub readings: Vec<Reading>,
     /// Everything that could not be measured.
-    pub holes: Vec<Hole>,
+    pub not_assessed: Vec<NotAssessed>,
     /// Everything beyond a limit, worst first, without what only follows from something else.
     pub findings: Vec<Finding>,
     /// Findings left out because they only follow from another one. What was read there says
     /// nothing by itself, so the session's columns are without it.
-    pub silenced: Vec<(&'static CheckSpec, Option<JointId>)>,
+    pub suppressed: Vec<(&'static CheckSpec, Option<JointId>)>,
     /// Time of the first and last frame of each finding's spans, in seconds from the start, in
     /// the order of `findings` and their spans.
     pub span_times_s: Vec<Vec<[f64; 2]>>,
@@ -88,6 +88,6 @@ impl Scorecard {
         let told = |check: &CheckSpec, joint: Option<JointId>| {
             self.findings.iter().any(|f| std::ptr::eq(f.check, check) && f.joint == joint)
         };
-        self.silenced.iter().copied().filter(move |(check, joint)| !told(check, *joint))
+        self.suppressed.iter().copied().filter(move |(check, joint)| !told(check, *joint))
     }
 }

@@ -56,8 +56,8 @@ pub struct Stretch {
     pub last: usize,
 }
 
-/// Something wrong with the session as a whole: what all its episodes together show, what befalls
-/// at least half of them, or what befalls all from one episode on.
+/// Something wrong with the session as a whole: what all its episodes together show, what affects
+/// at least half of them, or what affects all from one episode on.
 #[derive(Debug, Clone)]
 pub struct SessionFinding {
     /// The check.
@@ -71,7 +71,7 @@ pub struct SessionFinding {
     /// Median over the episodes in which it was read, in the metric's unit; over those of the
     /// stretch, if there is one. What was measured on all of them together if a cohort check found it.
     pub value: f64,
-    /// The 95 % interval of that median; of fewer than six episodes the least and the greatest,
+    /// The 95 % interval of that median; of fewer than six episodes the least and the largest,
     /// with what these cover; none for one.
     pub interval: Option<Interval>,
     /// Episodes behind the value.
@@ -101,7 +101,7 @@ impl SessionFinding {
 
 /// Something that could not be assessed, and on how many episodes.
 #[derive(Debug, Clone)]
-pub struct SessionHole {
+pub struct SessionNotAssessed {
     /// The check.
     pub check: &'static CheckSpec,
     /// The joint, or the whole check.
@@ -141,10 +141,10 @@ pub struct Session {
     /// What cohort checks measured on the session as a whole, judged or not.
     pub readings: Vec<SessionReading>,
     /// Findings of episodes that were left out because they only follow from another one.
-    pub silenced: u64,
+    pub suppressed: u64,
     /// What could not be assessed.
-    pub holes: Vec<SessionHole>,
-    /// Checks that had nothing to look at: no holes, and no part of the verdict.
+    pub not_assessed: Vec<SessionNotAssessed>,
+    /// Checks that had nothing to look at: no not_assessed, and no part of the verdict.
     pub left_out: Vec<LeftOut>,
 }
 

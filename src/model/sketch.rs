@@ -14,7 +14,7 @@ pub const LEADER_EVERY: usize = 3;
 /// Poses kept of the leader.
 pub const LEADER_POSES: usize = (POSES - 1) / LEADER_EVERY + 1;
 
-/// Greatest level of a stored value; one beyond it stands for a missing value.
+/// Largest level of a stored value; one beyond it stands for a missing value.
 const LEVELS: f32 = 65_534.0;
 const MISSING: u16 = u16::MAX;
 
@@ -27,8 +27,8 @@ pub struct Moments {
     pub deviation: f32,
     /// Least.
     pub least: f32,
-    /// Greatest.
-    pub greatest: f32,
+    /// Largest.
+    pub largest: f32,
 }
 
 /// The motion of one episode, sketched from its frames.
@@ -69,9 +69,9 @@ impl Motion<'_> {
     pub fn followers(&self, joint: usize) -> [f32; POSES] {
         let mut values = [f32::NAN; POSES];
         let levels = &self.levels[joint * POSES..(joint + 1) * POSES];
-        let Moments { least, greatest, .. } = self.moments[joint];
+        let Moments { least, largest, .. } = self.moments[joint];
         for (value, level) in values.iter_mut().zip(levels) {
-            let there = least + (greatest - least) * (f32::from(*level) / LEVELS);
+            let there = least + (largest - least) * (f32::from(*level) / LEVELS);
             *value = if *level == MISSING { f32::NAN } else { there };
         }
         values
@@ -87,11 +87,11 @@ impl Motion<'_> {
     }
 
     fn value(&self, dimension: usize, level: u16) -> f32 {
-        let Moments { least, greatest, .. } = self.moments[dimension];
+        let Moments { least, largest, .. } = self.moments[dimension];
         if level == MISSING {
             return f32::NAN;
         }
-        least + (greatest - least) * (f32::from(level) / LEVELS)
+        least + (largest - least) * (f32::from(level) / LEVELS)
     }
 }
 
@@ -143,8 +143,8 @@ impl Sketch {
 
     fn draw(&mut self, values: &[f32], places: &[(u32, f32)], every: usize) {
         let moments = Moments::of(values);
-        let scale = if moments.greatest > moments.least {
-            LEVELS / (moments.greatest - moments.least)
+        let scale = if moments.largest > moments.least {
+            LEVELS / (moments.largest - moments.least)
         } else {
             0.0
         };
@@ -175,11 +175,11 @@ impl Moments {
         };
         let Some(&first) = finite.first() else {
             let nan = f32::NAN;
-            return Self { mean: nan, deviation: nan, least: nan, greatest: nan };
+            return Self { mean: nan, deviation: nan, least: nan, largest: nan };
         };
         let (chunks, rest) = finite.as_chunks::<16>();
         let (mut sums, mut squares) = ([0f64; 16], [0f64; 16]);
-        let (mut least, mut greatest) = ([first; 16], [first; 16]);
+        let (mut least, mut largest) = ([first; 16], [first; 16]);
         for chunk in chunks {
             for lane in 0..16 {
                 let value = chunk[lane];
@@ -188,14 +188,14 @@ impl Moments {
                 sums[lane] += from_first;
                 squares[lane] += from_first * from_first;
                 least[lane] = if value < least[lane] { value } else { least[lane] };
-                greatest[lane] = if value > greatest[lane] { value } else { greatest[lane] };
+                largest[lane] = if value > largest[lane] { value } else { largest[lane] };
             }
         }
         let (mut sum, mut square): (f64, f64) = (sums.iter().sum(), squares.iter().sum());
         let (mut low, mut high) = (first, first);
         for lane in 0..16 {
             low = low.min(least[lane]);
-            high = high.max(greatest[lane]);
+            high = high.max(largest[lane]);
         }
         for &value in rest {
             let from_first = f64::from(value - first);
@@ -211,7 +211,7 @@ impl Moments {
             mean: (f64::from(first) + mean) as f32,
             deviation: deviation as f32,
             least: low,
-            greatest: high,
+            largest: high,
         }
     }
 }
@@ -313,7 +313,7 @@ mod tests {
             assert!((sketch.motion().leader(0, at) - follower - 1.0).abs() < 5e-4, "{at}");
         }
         let even = Moments::of(&(0..1001).map(|i| 1e4 + i as f32).collect::<Vec<_>>());
-        assert_eq!((even.mean, even.least, even.greatest), (10_500.0, 10_000.0, 11_000.0));
+        assert_eq!((even.mean, even.least, even.largest), (10_500.0, 10_000.0, 11_000.0));
         assert!((f64::from(even.deviation) - ((1001f64.powi(2) - 1.0) / 12.0).sqrt()).abs() < 1e-3);
     }
 

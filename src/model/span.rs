@@ -34,7 +34,7 @@ impl SpanList {
     /// How many spans a reading keeps.
     pub const MOST: usize = 8;
 
-    /// Keeps the spans with the greatest weight, then puts them in the order of time.
+    /// Keeps the spans with the largest weight, then puts them in the order of time.
     pub fn worst(weighted: impl IntoIterator<Item = (FrameSpan, f64)>) -> Self {
         let mut all: Vec<_> = weighted.into_iter().collect();
         all.sort_by(|(a, x), (b, y)| y.total_cmp(x).then(a.cmp(b)));

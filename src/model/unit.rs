@@ -15,7 +15,7 @@ pub enum Unit {
     /// Angular speed in radians per second (`rad/s`).
     #[serde(rename = "rad/s")]
     RadianPerSecond,
-    /// A share or quotient without dimension.
+    /// A share or ratio without dimension.
     Ratio,
     /// A number of frames, values or events.
     Count,

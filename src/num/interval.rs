@@ -14,9 +14,9 @@ pub struct Interval {
 }
 
 /// An interval of the median, from its order statistics: the d-th from below to the d-th from
-/// above, with the greatest d that covers at least `confidence`, by the binomial with one half.
+/// above, with the largest d that covers at least `confidence`, by the binomial with one half.
 ///
-/// Fewer than six values cannot cover 95 %: then least to greatest, with what that covers. None
+/// Fewer than six values cannot cover 95 %: then least to largest, with what that covers. None
 /// for fewer than two. Conover 1999, Practical Nonparametric Statistics, 3.2 (from memory).
 pub fn of_median(sorted: &[f64], confidence: f64) -> Option<Interval> {
     let count = sorted.len();
@@ -100,7 +100,7 @@ mod tests {
         for count in [6, 11, 24, 50] {
             let mut held = 0;
             for _ in 0..4000 {
-                // Strongly skewed; its median is e to the nought.
+                // Strongly skewed; its median is e to the zero.
                 let mut drawn: Vec<f64> = (0..count)
                     .map(|_| (1.0 / random.random_range(1e-9..1.0f64) - 1.0f64).powi(3))
                     .collect();
@@ -125,7 +125,7 @@ mod tests {
             let off = (share.low - low).abs().max((share.high - high).abs());
             assert!(off < 6e-5, "{some} of {all}: {share:?}");
         }
-        // Nought of n has the closed form 1 - (1/40)^(1/n), and all of n mirrors it.
+        // Zero of n has the closed form 1 - (1/40)^(1/n), and all of n mirrors it.
         let (none, all) = (of_share(0, 12, 0.95), of_share(12, 12, 0.95));
         let upper = 1.0 - 0.025f64.powf(1.0 / 12.0);
         assert!(none.is_some_and(|i| i.low == 0.0 && (i.high - upper).abs() < 1e-9));

@@ -2,7 +2,7 @@
 //!
 //! Source: RFC 3550, section 6.4.1 (J ← J + (|D| − J)/16) and appendix A.8 (the same in integers).
 
-/// Running jitter in seconds after each arrival, the first being nought.
+/// Running jitter in seconds after each arrival, the first being zero.
 ///
 /// `arrival_s` is when each packet came, `sent_s` the stamp it carries; both in seconds.
 pub fn interarrival(arrival_s: &[f64], sent_s: &[f64]) -> Vec<f64> {

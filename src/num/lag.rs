@@ -42,7 +42,7 @@ pub enum NoLag {
 /// How far and how coarsely to search, in samples.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Search {
-    /// Greatest lag looked at, either way.
+    /// Largest lag looked at, either way.
     pub reach: usize,
     /// How often the samples are halved for the coarse pass, which looks at all lags; 0 does so
     /// at full resolution.

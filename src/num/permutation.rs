@@ -1,4 +1,4 @@
-//! Chances by permutation: how often labels drawn anew give so great a statistic.
+//! Chances by permutation: how often labels drawn again give so great a statistic.
 
 use rand::SeedableRng;
 use rand::seq::SliceRandom;

@@ -74,7 +74,7 @@ fn between<T: Real>(sorted: &[T], below: f64, share: f64) -> f64 {
     mix(at(below), at(below + 1.0), share)
 }
 
-/// `low` and `high` mixed; exact when either share is nought or both are equal.
+/// `low` and `high` mixed; exact when either share is zero or both are equal.
 fn mix(low: f64, high: f64, share: f64) -> f64 {
     if share <= 0.0 {
         low

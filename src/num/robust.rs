@@ -24,8 +24,8 @@ pub fn mad_sigma<T: Real>(values: &[T]) -> f64 {
 
 /// Modified z-scores, 0.6745 (x − median) / MAD; beyond 3.5 is a suspect value.
 ///
-/// Source: Iglewicz & Hoaglin 1993, as in NIST/SEMATECH 1.3.5.17. With a MAD of nought every value
-/// off the median scores an infinity, and the median itself nought.
+/// Source: Iglewicz & Hoaglin 1993, as in NIST/SEMATECH 1.3.5.17. With a MAD of zero every value
+/// off the median scores an infinity, and the median itself zero.
 pub fn modified_z<T: Real>(values: &[T]) -> Vec<f64> {
     let (centre, mad) = median_mad(values);
     let score = |v: f64| if v == centre { 0.0 } else { 0.6745 * (v - centre) / mad };

@@ -96,7 +96,7 @@ fn qn_factor(n: usize) -> f64 {
     }
 }
 
-/// Sn: the typical distance of a value to its fellows, scaled for normal data.
+/// Sn: the typical distance of a value to its neighbours, scaled for normal data.
 /// `NaN` below two values.
 pub fn sn(values: &[f64]) -> f64 {
     let n = values.len();
@@ -106,7 +106,7 @@ pub fn sn(values: &[f64]) -> f64 {
 /// Sn without constant or small-sample factor: the low median over i of the high median over j of
 /// |xᵢ − xⱼ|.
 ///
-/// A value's k nearest fellows are a window of the sorted data, and the window moves only upwards
+/// A value's k nearest neighbours are a window of the sorted data, and the window moves only upwards
 /// with the value: one pass finds them all.
 pub fn sn_raw(values: &[f64]) -> f64 {
     let n = values.len();
@@ -114,13 +114,13 @@ pub fn sn_raw(values: &[f64]) -> f64 {
         return f64::NAN;
     }
     let sorted = ascending(values);
-    let fellows = n / 2 + 1;
+    let neighbours = n / 2 + 1;
     let mut start = 0;
     let mut typical: Vec<f64> = Vec::with_capacity(n);
     for &value in &sorted {
         let reach =
-            |s: usize| (value - sorted[s]).abs().max((sorted[s + fellows - 1] - value).abs());
-        while start + fellows < n && reach(start + 1) <= reach(start) {
+            |s: usize| (value - sorted[s]).abs().max((sorted[s + neighbours - 1] - value).abs());
+        while start + neighbours < n && reach(start + 1) <= reach(start) {
             start += 1;
         }
         typical.push(reach(start));

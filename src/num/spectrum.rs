@@ -9,7 +9,7 @@ use std::sync::{Arc, OnceLock};
 use realfft::num_complex::Complex;
 use realfft::{RealFftPlanner, RealToComplex};
 
-/// Greatest power of two that is transformed: half a million points.
+/// Largest power of two that is transformed: half a million points.
 const MOST_POWER: usize = 19;
 
 type Plan = Arc<dyn RealToComplex<f64>>;
@@ -58,7 +58,7 @@ impl Spectrum {
     /// single smooth motion reads -1.4. `None` for a profile that is too short or never moves.
     ///
     /// The spectrum is cut off at `cutoff_hz` and beyond the last frequency whose amplitude is
-    /// `least` of the greatest; `doublings` of the padded length (4 in the published form) make it
+    /// `least` of the largest; `doublings` of the padded length (4 in the published form) make it
     /// denser.
     pub fn arc_length(
         &mut self,
@@ -67,13 +67,13 @@ impl Spectrum {
         Cut { doublings, cutoff_hz, least }: Cut,
     ) -> Option<f64> {
         let amplitudes = self.amplitudes(speed, doublings);
-        let greatest = amplitudes.iter().copied().fold(0.0, f64::max);
-        if greatest.is_nan() || greatest <= 0.0 || rate_hz.is_nan() || rate_hz <= 0.0 {
+        let largest = amplitudes.iter().copied().fold(0.0, f64::max);
+        if largest.is_nan() || largest <= 0.0 || rate_hz.is_nan() || rate_hz <= 0.0 {
             return None;
         }
         let step_hz = rate_hz / (2 * (amplitudes.len() - 1)) as f64;
         let within = ((cutoff_hz / step_hz + 1e-9) as usize + 1).min(amplitudes.len());
-        let heard = |a: &f64| *a >= least * greatest;
+        let heard = |a: &f64| *a >= least * largest;
         let first = amplitudes[..within].iter().position(heard)?;
         let last = amplitudes[..within].iter().rposition(heard)?;
         if last == first {
@@ -82,7 +82,7 @@ impl Spectrum {
         let run = 1.0 / (last - first) as f64;
         let arc = amplitudes[first..=last]
             .windows(2)
-            .map(|pair| run.hypot((pair[1] - pair[0]) / greatest))
+            .map(|pair| run.hypot((pair[1] - pair[0]) / largest))
             .sum::<f64>();
         Some(-arc)
     }
@@ -95,7 +95,7 @@ pub struct Cut {
     pub doublings: usize,
     /// Highest frequency looked at, hertz.
     pub cutoff_hz: f64,
-    /// Share of the greatest amplitude below which the end of the spectrum is left out.
+    /// Share of the largest amplitude below which the end of the spectrum is left out.
     pub least: f64,
 }
 

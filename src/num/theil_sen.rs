@@ -18,7 +18,7 @@ pub struct TheilSen {
     pub interval: (f64, f64),
     /// median(y) − slope · median(x).
     pub intercept: f64,
-    /// median(y − slope · x): centres the residuals on nought.
+    /// median(y − slope · x): centres the residuals on zero.
     pub residual_intercept: f64,
 }
 

@@ -119,7 +119,7 @@ pub fn probability_greater(x: &[f64], y: &[f64]) -> f64 {
     (greater + 0.5 * ties) / (x.len() * y.len()) as f64
 }
 
-/// The greatest gap between both empirical distribution functions (Kolmogorov–Smirnov D).
+/// The largest gap between both empirical distribution functions (Kolmogorov–Smirnov D).
 pub fn ks_distance(x: &[f64], y: &[f64]) -> f64 {
     sweep(x, y).map(|(gap, _)| gap.abs()).fold(0.0, f64::max)
 }

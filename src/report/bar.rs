@@ -54,7 +54,7 @@ mod tests {
         bound: Bound::Above(Limit { warn: Some(0.15), fail: None }),
         cohort: false,
         pool: None,
-        saved: None,
+        recovery: None,
     };
 
     #[test]

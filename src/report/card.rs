@@ -27,8 +27,8 @@ pub fn card(view: &View<'_>, card: &Scorecard, out: &mut dyn Write) -> io::Resul
         put(out, &measurements::lines(&rows, "value", view.width))?;
     }
     places(view, card, out)?;
-    super::session::silenced(card.silenced.len() as u64, out)?;
-    holes(view, card, out)?;
+    super::session::suppressed(card.suppressed.len() as u64, out)?;
+    not_assessed(view, card, out)?;
     remedies(view, card, out)?;
     writeln!(out)?;
     put(out, &wrap(cautions::SHORT, "  ", 2, view.width))?;
@@ -110,15 +110,15 @@ fn places(view: &View<'_>, card: &Scorecard, out: &mut dyn Write) -> io::Result<
     Ok(())
 }
 
-fn holes(view: &View<'_>, card: &Scorecard, out: &mut dyn Write) -> io::Result<()> {
-    if card.holes.is_empty() {
+fn not_assessed(view: &View<'_>, card: &Scorecard, out: &mut dyn Write) -> io::Result<()> {
+    if card.not_assessed.is_empty() {
         return Ok(());
     }
     writeln!(out)?;
-    for hole in &card.holes {
+    for hole in &card.not_assessed {
         let joint = view.joint(hole.joint);
         let place = if joint.is_empty() { String::new() } else { format!(" ({joint})") };
-        let text = format!("{}{place}: {}", hole.check.title, hole.reason);
+        let text = format!("{}{place}: {}", hole.check.title(), hole.reason);
         put(out, &wrap(&text, "  not assessed: ", 16, view.width))?;
     }
     Ok(())
@@ -131,14 +131,14 @@ fn remedies(view: &View<'_>, card: &Scorecard, out: &mut dyn Write) -> io::Resul
             continue;
         }
         if seen.is_empty() {
-            writeln!(out, "\n  on the bench:")?;
+            writeln!(out, "\n  on the rig:")?;
         }
         seen.push(finding.check.id);
         let known = if view.known(card, finding) == Some(true) { " (known)" } else { "" };
-        let text = format!("{}{known}: {}", finding.check.title, finding.check.remedy);
+        let text = format!("{}{known}: {}", finding.check.title(), finding.check.remedy);
         put(out, &wrap(&text, "  ", 4, view.width))?;
-        if let Some(how) = finding.metric.saved {
-            let text = format!("what is recorded can be saved: {how}");
+        if let Some(how) = finding.metric.recovery {
+            let text = format!("what is recorded is recoverable: {how}");
             put(out, &wrap(&text, "    ", 4, view.width))?;
         }
         if !finding.note.is_empty() {

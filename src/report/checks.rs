@@ -27,11 +27,11 @@ pub(super) fn count(card: &Scorecard) -> CheckCounts {
     let warned = with(Severity::Warn);
     let mut assessed: BTreeSet<&str> = card.readings.iter().map(|r| r.check.id).collect();
     assessed.extend(card.findings.iter().map(|f| f.check.id));
-    let holes: BTreeSet<&str> = card.holes.iter().map(|h| h.check.id).collect();
+    let not_assessed: BTreeSet<&str> = card.not_assessed.iter().map(|h| h.check.id).collect();
     CheckCounts {
         assessed: assessed.len(),
         failed: failed.len(),
         warned: warned.difference(&failed).count(),
-        not_assessed: holes.difference(&assessed).count(),
+        not_assessed: not_assessed.difference(&assessed).count(),
     }
 }

@@ -1,11 +1,11 @@
-//! What a check looks at, how, its limits, and what to do on the bench.
+//! What a check looks at, how, its limits, and what to do on the rig.
 
 use std::io::{self, Write};
 
 use super::number::significant;
 use super::text::wrap;
 use crate::judge::Limits;
-use crate::model::{Bound, CheckSpec, Metric, Pool, Scope};
+use crate::model::{Bound, CheckSpec, Family, Metric, Pool, Scope};
 
 const WIDTH: usize = 80;
 
@@ -14,7 +14,7 @@ const WIDTH: usize = 80;
 /// # Errors
 /// If the output cannot be written.
 pub fn list(checks: &[&'static CheckSpec], out: &mut dyn Write) -> io::Result<()> {
-    let mut families: Vec<&str> = Vec::new();
+    let mut families: Vec<Family> = Vec::new();
     for check in checks {
         if !families.contains(&check.family) {
             families.push(check.family);
@@ -27,7 +27,7 @@ pub fn list(checks: &[&'static CheckSpec], out: &mut dyn Write) -> io::Result<()
             let advisory = if check.advisory { " (advisory)" } else { "" };
             let first = format!("  {:<width$}  ", check.id);
             let text =
-                format!("{}{advisory}: {}", check.title, first_sentence(&check.manual_text()));
+                format!("{}{advisory}: {}", check.title(), first_sentence(&check.manual_text()));
             put(out, &wrap(&text, &first, width + 4, WIDTH))?;
         }
         writeln!(out)?;
@@ -41,7 +41,7 @@ pub fn list(checks: &[&'static CheckSpec], out: &mut dyn Write) -> io::Result<()
 /// If the output cannot be written.
 pub fn explain(check: &CheckSpec, limits: &Limits, out: &mut dyn Write) -> io::Result<()> {
     let kind = if check.advisory { "advisory: warns at most" } else { "may fail an episode" };
-    writeln!(out, "{} - {} ({}, {kind})", check.id, check.title, check.family)?;
+    writeln!(out, "{} - {} ({}, {kind})", check.id, check.title(), check.family)?;
     section(out, "what it looks at, and how", &check.manual_text())?;
     writeln!(out, "\nmeasurements (limits in the unit given, as a profile sets them)")?;
     for metric in check.metrics {
@@ -61,11 +61,11 @@ pub fn explain(check: &CheckSpec, limits: &Limits, out: &mut dyn Write) -> io::R
         );
         put(out, &wrap(&text, "  ", 6, WIDTH))?;
     }
-    section(out, "when it speaks up, the likely cause", check.cause)?;
-    section(out, "on the bench", check.remedy)?;
-    let saved = saved(check);
-    if !saved.is_empty() {
-        section(out, "what is recorded already", &saved)?;
+    section(out, "when it reports, the likely cause", check.cause)?;
+    section(out, "on the rig", check.remedy)?;
+    let recovery = recovery(check);
+    if !recovery.is_empty() {
+        section(out, "what is recorded already", &recovery)?;
     }
     section(out, "reference", check.reference)
 }
@@ -148,15 +148,15 @@ pub(super) fn session_limit(metric: &Metric) -> Option<String> {
     Some(format!("session: by its median, {}", parts.join(", ")))
 }
 
-/// How recorded data can be saved: each way once.
-pub(super) fn saved(check: &CheckSpec) -> String {
+/// How recorded data is recoverable: each way once.
+pub(super) fn recovery(check: &CheckSpec) -> String {
     let mut ways: Vec<&str> = Vec::new();
-    for way in check.metrics.iter().filter_map(|metric| metric.saved) {
+    for way in check.metrics.iter().filter_map(|metric| metric.recovery) {
         if !ways.contains(&way) {
             ways.push(way);
         }
     }
-    if ways.is_empty() { String::new() } else { format!("can be saved: {}", ways.join("; ")) }
+    if ways.is_empty() { String::new() } else { format!("is recoverable: {}", ways.join("; ")) }
 }
 
 fn first_sentence(manual: &str) -> String {

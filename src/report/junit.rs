@@ -51,7 +51,7 @@ pub fn junit(view: &View<'_>, from: Option<Severity>, out: &mut dyn Write) -> io
             let attributes = session.attributes();
             let suite = xml.create_element("testsuite").with_attribute(("name", "session"));
             suite.with_attributes(pairs(&attributes)).write_inner_content(|xml| {
-                whole.iter().try_for_each(|f| befalls(view, f, fails(f.severity), xml))?;
+                whole.iter().try_for_each(|f| affects(view, f, fails(f.severity), xml))?;
                 outcome.unread.iter().try_for_each(|file| missing(file, xml))
             })?;
         }
@@ -123,8 +123,8 @@ fn episode(
     .map(|_| ())
 }
 
-/// What befalls the session as a whole.
-fn befalls(
+/// What affects the session as a whole.
+fn affects(
     view: &View<'_>,
     finding: &SessionFinding,
     fails: bool,

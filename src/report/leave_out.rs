@@ -71,7 +71,7 @@ fn look_first(view: &View<'_>) -> Option<String> {
     let with_cause = |card: &&Scorecard| {
         let id = cut(&clean(&card.key.id), 24);
         let Some(finding) = view.own(card).next() else { return id };
-        let cause = format!("{} {}", finding.check.title, clean(view.joint(finding.joint)));
+        let cause = format!("{} {}", finding.check.title(), clean(view.joint(finding.joint)));
         format!("{id} ({})", cause.trim_end())
     };
     line("look first at: ", &cards, LOOK, with_cause)
@@ -111,7 +111,7 @@ fn own_failures<'c>(view: &View<'c>, card: &'c Scorecard) -> impl Iterator<Item 
 /// How the episode can be mended; empty if anything in it cannot be. What is of the rig can be put
 /// right for a session, where it is constant, not for one episode.
 fn ways<'c>(view: &View<'c>, card: &'c Scorecard) -> Vec<&'static str> {
-    let way = |f: &Finding| f.metric.saved.filter(|_| f.metric.pool.is_none());
+    let way = |f: &Finding| f.metric.recovery.filter(|_| f.metric.pool.is_none());
     let Some(mut ways) = own_failures(view, card).map(way).collect::<Option<Vec<_>>>() else {
         return Vec::new();
     };

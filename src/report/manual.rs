@@ -2,7 +2,7 @@
 
 use std::io::{self, Write};
 
-use super::explain::{saved, session_limit};
+use super::explain::{recovery, session_limit};
 use super::number::{Human, significant};
 use crate::judge::Limits;
 use crate::model::{Bound, CheckSpec, Metric, Scope, Unit};
@@ -11,7 +11,7 @@ const HEAD: &str = "\
 # Catalogue of checks
 
 What every check looks at, how it is computed, its measurements with limits and units, its
-parameters, its traps, what to do on the bench, and where the method comes from. Made from the code:
+parameters, its traps, what to do on the rig, and where the method comes from. Made from the code:
 do not edit, run `cargo run --release -- explain --all > src/check/CATALOGUE.md`.
 
 Limits are stated in the unit that a profile sets them in, and in brackets as a person is shown
@@ -42,7 +42,7 @@ pub fn manual(
     writeln!(out, "| family | check | looks at | |\n| --- | --- | --- | --- |")?;
     for check in checks {
         let kind = if check.advisory { "advisory" } else { "" };
-        let (family, id, title) = (check.family, check.id, check.title);
+        let (family, id, title) = (check.family, check.id, check.title());
         writeln!(out, "| {family} | [`{id}`](#{id}) | {title} | {kind} |")?;
     }
     checks.iter().try_for_each(|check| one(check, limits, out))
@@ -51,7 +51,7 @@ pub fn manual(
 fn one(check: &CheckSpec, limits: &Limits, out: &mut dyn Write) -> io::Result<()> {
     writeln!(out, "\n## {}\n", check.id)?;
     let kind = if check.advisory { "advisory: warns at most" } else { "may fail an episode" };
-    writeln!(out, "*{}* ({}; {kind})", check.title, check.family)?;
+    writeln!(out, "*{}* ({}; {kind})", check.title(), check.family)?;
     let parts = Parts::of(&check.manual_text());
     for (heading, paragraphs) in
         [("What", &parts.what), ("Why", &parts.why), ("How", &parts.how), ("Traps", &parts.traps)]
@@ -77,10 +77,10 @@ fn one(check: &CheckSpec, limits: &Limits, out: &mut dyn Write) -> io::Result<()
         writeln!(out, "| `{id}` | {unit} | {summary} | {default} |")?;
     }
     writeln!(out, "\n**Likely cause.** {}", sentence(check.cause))?;
-    writeln!(out, "\n**On the bench.** {}", sentence(check.remedy))?;
-    let saved = saved(check);
-    if !saved.is_empty() {
-        writeln!(out, "\n**What is recorded already** {saved}.")?;
+    writeln!(out, "\n**On the rig.** {}", sentence(check.remedy))?;
+    let recovery = recovery(check);
+    if !recovery.is_empty() {
+        writeln!(out, "\n**What is recorded already** {recovery}.")?;
     }
     writeln!(out, "\n**Source.** {}", sentence(check.reference))
 }
@@ -113,9 +113,9 @@ fn measurement(
 fn beyond(metric: &Metric, side: &str, value: f64) -> String {
     let plain = if value == 0.0 { "0".to_owned() } else { significant(value) };
     let human = Human::of(metric, false, value);
-    // A quotient that is no share is no percentage either.
-    let quotient = metric.unit == Unit::Ratio && !metric.id.contains("share");
-    let same = quotient || human.unit.is_empty() || human.unit == metric.unit.symbol();
+    // A ratio that is no share is no percentage either.
+    let ratio = metric.unit == Unit::Ratio && !metric.id.contains("share");
+    let same = ratio || human.unit.is_empty() || human.unit == metric.unit.symbol();
     if same || value == 0.0 {
         format!("{side} {plain}")
     } else {

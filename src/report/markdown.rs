@@ -60,8 +60,8 @@ fn whole(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
         writeln!(out, "- {}", cell(&text))?;
     }
     writeln!(out)?;
-    if session.silenced > 0 {
-        writeln!(out, "{} not shown.\n", count(session.silenced, "consequence"))?;
+    if session.suppressed > 0 {
+        writeln!(out, "{} not shown.\n", count(session.suppressed, "consequence"))?;
     }
     if let Some(text) = view.beside_baseline() {
         writeln!(out, "Beside the baseline: {text}.\n")?;
@@ -104,7 +104,7 @@ fn causes(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
             out,
             "- **{}**{known} {}: {}. {}",
             Status::from(finding.severity).word(),
-            cell(finding.check.title),
+            cell(&finding.check.title()),
             cell(&session_message(finding, &view.outcome.cards, view.rig)),
             cell(finding.check.remedy)
         )?;
@@ -186,7 +186,7 @@ fn episodes(view: &View<'_>, bad: &[&Scorecard], out: &mut dyn Write) -> io::Res
 
 fn missing(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     let session = &view.outcome.session;
-    for hole in session.holes.iter().take(MOST) {
+    for hole in session.not_assessed.iter().take(MOST) {
         let joint = view.joint(hole.joint);
         let place = if joint.is_empty() { String::new() } else { format!(" ({})", cell(joint)) };
         writeln!(
@@ -213,7 +213,7 @@ fn missing(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
             cell(&file.reason)
         )?;
     }
-    let nothing = session.holes.is_empty()
+    let nothing = session.not_assessed.is_empty()
         && left_out.is_none()
         && view.rig.notices.is_empty()
         && view.outcome.unread.is_empty();

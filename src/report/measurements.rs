@@ -47,19 +47,19 @@ pub(super) fn lines(rows: &[Row<'_>], heading: &str, width: usize) -> Vec<String
         .to_owned(),
     ];
     for row in rows {
-        let (value, limit, unit, picture) = row.measured.map_or_else(
+        let (value, limit, unit, image) = row.measured.map_or_else(
             || ("-".to_owned(), "-".to_owned(), "", " ".repeat(20)),
             |m| {
                 let human = Human::of(m.metric, m.linear, m.limit);
-                let picture = bar(m.metric, m.value, m.limit);
-                (human.number(m.value), human.number(m.limit), human.unit, picture)
+                let image = bar(m.metric, m.value, m.limit);
+                (human.number(m.value), human.number(m.limit), human.unit, image)
             },
         );
         let label = cut(&row.label, label_width);
         let joint = cut(&clean(row.joint), joint_width);
         lines.push(format!(
             "  {label:<label_width$} {joint:<joint_width$} {value:>7} {limit:>6} {unit:<5} \
-             {picture} {}",
+             {image} {}",
             row.status.painted()
         ));
     }
@@ -79,7 +79,7 @@ pub(super) fn of_session<'a>(view: &View<'a>, worst: &[Worst]) -> Vec<Row<'a>> {
         };
         let shown: Vec<Shown> = check.metrics.iter().filter_map(|metric| of(metric)).collect();
         // What was measured and has no limit of its own is no gap.
-        let hole = view.outcome.session.holes.iter().any(|h| h.check.id == check.id)
+        let hole = view.outcome.session.not_assessed.iter().any(|h| h.check.id == check.id)
             && !view.measured(check);
         match worst_of(&shown) {
             Some(shown) => rows.push(row(view, check, shown)),
@@ -129,7 +129,7 @@ pub(super) fn of_card<'a>(view: &View<'a>, card: &Scorecard) -> Vec<Row<'a>> {
             let of: Vec<Shown> = readings.iter().filter(|r| r.joint == *joint).copied().collect();
             rows.extend(worst_of(&of).map(|shown| row(view, check, shown)));
         }
-        let hole = card.holes.iter().any(|h| h.check.id == check.id)
+        let hole = card.not_assessed.iter().any(|h| h.check.id == check.id)
             && !card.told().any(|reading| std::ptr::eq(reading.check, *check));
         if joints.is_empty() {
             let leading = readings.first().map(|first| first.metric);
@@ -189,7 +189,7 @@ fn row<'a>(view: &View<'a>, check: &CheckSpec, shown: &Shown) -> Row<'a> {
     let linear = view.linear(shown.joint);
     let Shown { metric, value, limit, .. } = *shown;
     Row {
-        label: check.title.to_owned(),
+        label: check.title().to_owned(),
         joint: view.joint(shown.joint),
         measured: Some(Measured { metric, linear, value, limit }),
         status: shown.severity.map_or(Status::Ok, Status::from),
@@ -197,6 +197,6 @@ fn row<'a>(view: &View<'a>, check: &CheckSpec, shown: &Shown) -> Row<'a> {
 }
 
 fn not_assessed<'a>(check: &CheckSpec) -> Row<'a> {
-    let label = check.title.to_owned();
+    let label = check.title().to_owned();
     Row { label, joint: "", measured: None, status: Status::NotAssessed }
 }

@@ -16,13 +16,13 @@ pub(super) struct Line<'a> {
     pub vector: &'static str,
     pub joint: &'a str,
     pub unit: &'static str,
-    /// Mean, standard deviation, least, 1 % and 99 % quantile, greatest.
+    /// Mean, standard deviation, least, 1 % and 99 % quantile, largest.
     pub numbers: [String; 6],
     pub warning: Option<&'static str>,
 }
 
 /// The headings of [`Line::numbers`].
-pub(super) const HEADINGS: [&str; 6] = ["mean", "deviation", "least", "1 %", "99 %", "greatest"];
+pub(super) const HEADINGS: [&str; 6] = ["mean", "deviation", "least", "1 %", "99 %", "largest"];
 
 /// Where the numbers come from.
 pub(super) const ABOUT: &str = "What a trainer would normalise each dimension with. State is what \
@@ -39,8 +39,8 @@ impl<'a> Line<'a> {
         let joint = Some(dimension.joint as JointId);
         let (unit, factor) =
             if view.linear(joint) { ("mm", 1e3) } else { ("deg", 1f64.to_degrees()) };
-        let Dimension { mean, deviation, least, low, high, greatest, .. } = *dimension;
-        let numbers = [mean, deviation, least, low, high, greatest];
+        let Dimension { mean, deviation, least, low, high, largest, .. } = *dimension;
+        let numbers = [mean, deviation, least, low, high, largest];
         Self {
             vector: if dimension.leader { "action" } else { "state" },
             joint: view.joint(joint),
@@ -81,11 +81,11 @@ pub fn normalisation(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     let longest = lines.iter().map(|line| line.joint.chars().count()).max().unwrap_or(0);
     let room = longest.clamp(5, 15 + width - 80);
     let row = |out: &mut dyn Write, vector: &str, joint: &str, unit: &str, numbers: [&str; 6]| {
-        let [mean, deviation, least, low, high, greatest] = numbers;
+        let [mean, deviation, least, low, high, largest] = numbers;
         writeln!(
             out,
             "  {vector:<6} {joint:<room$} {unit:<4} {mean:>7} {deviation:>9} {least:>8} {low:>7} \
-             {high:>7} {greatest:>8}"
+             {high:>7} {largest:>8}"
         )
     };
     row(out, "vector", "joint", "unit", HEADINGS)?;

@@ -1,4 +1,4 @@
-//! One record a line, fields parted by tabs: for `grep`, `cut` and `sort`. SI values.
+//! One record a line, fields separated by tabs: for `grep`, `cut` and `sort`. SI values.
 
 use std::io::{self, Write};
 
@@ -13,8 +13,8 @@ use crate::num::interval::Interval;
 /// `session-finding severity check metric joint value limit unit episodes of message low high
 /// confidence` (of the interval of the value) ·
 /// `session-reading check metric joint value unit episodes of note` ·
-/// `session-hole check joint episodes reason` · `session-silenced findings` ·
-/// `episode id verdict frames duration_s` · `silenced id check joint` ·
+/// `session-not-assessed check joint episodes reason` · `session-suppressed findings` ·
+/// `episode id verdict frames duration_s` · `suppressed id check joint` ·
 /// `finding id severity check metric joint value limit unit frames message` ·
 /// `hole id check joint reason` · `unread path reason` · `baseline verdict known new`; what does not
 /// apply is `-`. The message of what a baseline has as well begins with `known: `.
@@ -69,17 +69,17 @@ pub fn plain(view: &View<'_>, only: Option<&Scorecard>, out: &mut dyn Write) -> 
             ],
         )?;
     }
-    for hole in &session.holes {
+    for hole in &session.not_assessed {
         let episodes = hole.episodes.to_string();
         let joint = view.joint(hole.joint);
-        line(out, &["session-hole", hole.check.id, joint, &episodes, &hole.reason])?;
+        line(out, &["session-not-assessed", hole.check.id, joint, &episodes, &hole.reason])?;
     }
     for left in &session.left_out {
         let episodes = session.episodes.to_string();
-        line(out, &["session-hole", left.check.id, "", &episodes, left.reason])?;
+        line(out, &["session-not-assessed", left.check.id, "", &episodes, left.reason])?;
     }
-    if session.silenced > 0 {
-        line(out, &["session-silenced", &session.silenced.to_string()])?;
+    if session.suppressed > 0 {
+        line(out, &["session-suppressed", &session.suppressed.to_string()])?;
     }
     for notice in &view.rig.notices {
         line(out, &["rig", notice])?;
@@ -139,11 +139,11 @@ fn episode(view: &View<'_>, card: &Scorecard, out: &mut dyn Write) -> io::Result
             ],
         )?;
     }
-    for (check, joint) in &card.silenced {
-        line(out, &["silenced", id, check.id, view.joint(*joint)])?;
+    for (check, joint) in &card.suppressed {
+        line(out, &["suppressed", id, check.id, view.joint(*joint)])?;
     }
-    for hole in &card.holes {
-        line(out, &["hole", id, hole.check.id, view.joint(hole.joint), &hole.reason])?;
+    for hole in &card.not_assessed {
+        line(out, &["not-assessed", id, hole.check.id, view.joint(hole.joint), &hole.reason])?;
     }
     Ok(())
 }

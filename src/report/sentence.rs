@@ -39,7 +39,7 @@ pub(super) fn session(view: &View<'_>) -> Sentence {
     let silent = view.silent();
     let mut text = match (session.verdict, leading) {
         (Verdict::Fail, Some(finding)) if to_fix(view, finding) => {
-            format!("Fix the bench first: {}.", bench(view, finding))
+            format!("Fix the rig first: {}.", bench(view, finding))
         }
         (Verdict::Fail, _) => {
             let all = count(n, "episode");
@@ -67,13 +67,13 @@ pub(super) fn session(view: &View<'_>) -> Sentence {
         (Verdict::Pass, _) if 2 * silent > view.asked() => {
             let checks = count(view.asked() as u64, "check");
             let text = format!(
-                "No fault found, but {silent} of {checks} could not be assessed: this is no pass."
+                "No fault found, but {silent} of {checks} could not be assessed: not a pass."
             );
             return Sentence { status: Status::NotAssessed, text };
         }
         (Verdict::Pass, _) if !view.outcome.unread.is_empty() => {
             let text = format!(
-                "No fault found in {} that could be read, but {}: this is no pass.",
+                "No fault found in {} that could be read, but {}: not a pass.",
                 count(n, "episode"),
                 format_args!("{} could not", count(view.outcome.unread.len(), "file"))
             );
@@ -109,15 +109,15 @@ fn to_fix(view: &View<'_>, finding: &SessionFinding) -> bool {
     finding.severity == Severity::Fail && lasts
 }
 
-/// The one cause on the bench, its size and how much is affected: `elbow neutral offset 4.20 deg (3.90
+/// The one cause on the rig, its size and how much is affected: `elbow neutral offset 4.20 deg (3.90
 /// to 4.50) in 48 of 50 episodes`.
 fn bench(view: &View<'_>, finding: &SessionFinding) -> String {
-    let (joint, title) = (view.joint(finding.joint), finding.check.title);
+    let (joint, title) = (view.joint(finding.joint), finding.check.title());
     let extent = session_extent(finding, &view.outcome.cards, view.rig);
     let what = if joint.is_empty() { title.to_owned() } else { format!("{joint} {title}") };
     // A column that is not what it is called is so or not: how much says nothing.
     let extent = match extent.find(" in ") {
-        Some(at) if finding.check.family == "mapping" => &extent[at + 1..],
+        Some(at) if finding.check.family == crate::model::Family::Mapping => &extent[at + 1..],
         _ => &extent,
     };
     let at_limit = if finding.at_limit { ", at the limit" } else { "" };

@@ -77,7 +77,7 @@ fn causes(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     if findings.is_empty() {
         return Ok(());
     }
-    writeln!(out, "\n  on the bench (concerns the whole session)")?;
+    writeln!(out, "\n  on the rig (concerns the whole session)")?;
     for (at, finding) in findings.iter().enumerate().take(MOST) {
         let status = Status::from(finding.severity);
         let word = status.word();
@@ -152,7 +152,7 @@ fn holds(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     if lines.is_empty() && misleading.is_none() {
         return Ok(());
     }
-    writeln!(out, "\n  what the session holds:")?;
+    writeln!(out, "\n  session summary:")?;
     lines.iter().try_for_each(|text| put(out, &wrap(text, "  - ", 4, view.width)))?;
     misleading.iter().try_for_each(|text| {
         let text = format!("{text} (--normalisation shows all)");
@@ -186,7 +186,7 @@ fn episodes(view: &View<'_>, worst: &[usize], out: &mut dyn Write) -> io::Result
             writeln!(out, "  and {} more: {} --plain", own.len() - MOST, view.command)?;
         }
     }
-    silenced(view.outcome.session.silenced, out)?;
+    suppressed(view.outcome.session.suppressed, out)?;
     if !systemic.is_empty() {
         let others = count(systemic.len() as u64, "episode");
         writeln!(out, "\n  {others} with nothing but what concerns the whole session")?;
@@ -195,7 +195,7 @@ fn episodes(view: &View<'_>, worst: &[usize], out: &mut dyn Write) -> io::Result
 }
 
 /// Says how much was left out because it only follows from what is shown.
-pub(super) fn silenced(number: u64, out: &mut dyn Write) -> io::Result<()> {
+pub(super) fn suppressed(number: u64, out: &mut dyn Write) -> io::Result<()> {
     if number == 0 {
         return Ok(());
     }
@@ -203,10 +203,10 @@ pub(super) fn silenced(number: u64, out: &mut dyn Write) -> io::Result<()> {
 }
 
 fn not_assessed(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
-    let holes = &view.outcome.session.holes;
+    let not_assessed = &view.outcome.session.not_assessed;
     // Joints that lack the same thing for the same reason share a line, and so do checks.
     let mut groups: Vec<(Vec<&str>, &str, u64, Vec<&str>)> = Vec::new();
-    for hole in holes {
+    for hole in not_assessed {
         let joint = hole.joint.map(|j| view.rig.joint_name(j));
         let same = |g: &&mut (Vec<&str>, &str, u64, Vec<&str>)| {
             let check = g.0.contains(&hole.check.id);
@@ -286,13 +286,13 @@ fn unread(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
 fn next(view: &View<'_>, worst: &[usize], out: &mut dyn Write) -> io::Result<()> {
     let command = view.command;
     let session = &view.outcome.session;
-    // A cause on the bench comes first, unless single episodes are worse than it.
+    // A cause on the rig comes first, unless single episodes are worse than it.
     let leading = view.session_findings().first();
     let leading = leading.filter(|f| Verdict::from(f.severity) == session.verdict);
     match (leading, worst.first().map(|&at| &view.outcome.cards[at])) {
         (Some(finding), _) => writeln!(out, "  next: teleassay explain {}", finding.check.id),
         (None, _) if view.nothing_assessed() => {
-            let check = session.holes.first().map_or("", |hole| hole.check.id);
+            let check = session.not_assessed.first().map_or("", |hole| hole.check.id);
             writeln!(out, "  next: teleassay explain {check}")
         }
         (None, Some(card)) if card.verdict != Verdict::Pass => {

@@ -81,7 +81,7 @@ impl<'a> View<'a> {
                 None => lines.push((reading.check, note.to_string())),
             }
         }
-        lines.into_iter().map(|(check, text)| format!("{}: {text}", check.title)).collect()
+        lines.into_iter().map(|(check, text)| format!("{}: {text}", check.title())).collect()
     }
 
     /// Whether a joint is linear, so that its lengths are metres.
@@ -103,7 +103,7 @@ impl<'a> View<'a> {
         }
     }
 
-    /// The card's findings that are its own: what befalls the session as a whole is told once.
+    /// The card's findings that are its own: what affects the session as a whole is told once.
     pub(super) fn own<'c>(&self, card: &'c Scorecard) -> impl Iterator<Item = &'c Finding>
     where
         'a: 'c,
@@ -135,7 +135,7 @@ impl<'a> View<'a> {
     pub(super) fn silent(&self) -> usize {
         let session = &self.outcome.session;
         let silent = |check: &&&CheckSpec| {
-            session.holes.iter().any(|hole| {
+            session.not_assessed.iter().any(|hole| {
                 let whole = hole.joint.is_none() && hole.episodes >= session.episodes;
                 whole && hole.check.id == check.id
             })

@@ -95,8 +95,8 @@ fn session_unit(finding: &SessionFinding, rig: &Rig) -> Human {
 
 /// What can be done for data that was recorded already; empty where nothing need be done.
 pub(super) fn data_line(metric: &Metric, severity: Severity) -> String {
-    match (metric.saved, severity) {
-        (Some(how), _) => format!("what is recorded can be saved: {how}"),
+    match (metric.recovery, severity) {
+        (Some(how), _) => format!("what is recorded is recoverable: {how}"),
         (None, Severity::Fail) => {
             "what is recorded cannot be put right: leave it out, record it again".to_owned()
         }
@@ -115,18 +115,18 @@ fn limit_word(metric: &Metric) -> &'static str {
 fn place(joint: Option<&str>, check: &CheckSpec, metric: &Metric) -> String {
     let name = metric_name(metric);
     let place = match joint {
-        Some(joint) => format!("{} {joint}", check.title),
-        None => check.title.to_owned(),
+        Some(joint) => format!("{} {joint}", check.title()),
+        None => check.title(),
     };
-    if check.title == name { place } else { format!("{place}: {name}") }
+    if check.title() == name { place } else { format!("{place}: {name}") }
 }
 
 /// Titles of the checks concerned, each once, in order: `tracking lag, dropped frames`.
 pub(super) fn titles(checks: impl IntoIterator<Item = &'static CheckSpec>, most: usize) -> String {
-    let mut seen: Vec<&str> = Vec::new();
+    let mut seen: Vec<String> = Vec::new();
     for check in checks {
-        if !seen.contains(&check.title) {
-            seen.push(check.title);
+        if !seen.contains(&check.title()) {
+            seen.push(check.title());
         }
     }
     let more = seen.len().saturating_sub(most);

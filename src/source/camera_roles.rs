@@ -1,4 +1,4 @@
-//! Columns of cameras: which picture goes with each row, by its number or its stamp.
+//! Columns of cameras: which image goes with each row, by its number or its stamp.
 
 use std::sync::Arc;
 
@@ -12,8 +12,8 @@ use super::words::{TIME, Word, time_unit, words};
 
 /// Words for a camera.
 const CAMERA: &[&str] =
-    &["camera", "cameras", "cam", "cams", "image", "images", "img", "webcam", "picture"];
-/// Words for a counter of its pictures.
+    &["camera", "cameras", "cam", "cams", "image", "images", "img", "webcam", "image"];
+/// Words for a counter of its images.
 const COUNTER: &[&str] = &["frame", "frames", "index", "idx", "number", "seq", "sequence"];
 /// Words that only name the quantity.
 const QUANTITY: &[&str] = &["id", "no", "num", "s", "sec", "ms", "us", "ns"];

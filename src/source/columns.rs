@@ -155,7 +155,7 @@ impl Casting<'_> {
                     Shape::Number(_) => time_fit(&c.name()),
                     _ => None,
                 };
-                // A picture's stamp is taken for the row's only where there is no other.
+                // A image's stamp is taken for the row's only where there is no other.
                 fit.map(|fit| Fit { weak: fit.weak || is_camera(&c.name()), ..fit })
             };
             self.best("time", fits, |c| format!("time = \"{c}\""))?

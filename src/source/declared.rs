@@ -39,11 +39,11 @@ pub struct DeclaredJoint {
     pub lower: Option<f64>,
     /// Upper limit, radians (metres if linear).
     pub upper: Option<f64>,
-    /// Greatest speed, rad/s (m/s if linear).
+    /// Largest speed, rad/s (m/s if linear).
     pub max_speed: Option<f64>,
-    /// Greatest effort, Nm (N if linear).
+    /// Largest effort, Nm (N if linear).
     pub max_effort: Option<f64>,
-    /// Greatest temperature of its motor, in the unit of the table.
+    /// Largest temperature of its motor, in the unit of the table.
     pub max_temperature: Option<f64>,
     /// The arm it belongs to; unsaid, its name decides.
     pub arm: Option<String>,
@@ -61,9 +61,9 @@ pub struct DeclaredJoint {
 pub struct DeclaredCamera {
     /// Name.
     pub name: String,
-    /// Column with the number of the picture.
+    /// Column with the number of the image.
     pub index: Option<String>,
-    /// Column with the stamp of the picture.
+    /// Column with the stamp of the image.
     pub stamp: Option<String>,
     /// Rate in hertz.
     pub rate_hz: Option<f64>,

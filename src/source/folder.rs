@@ -1,4 +1,4 @@
-//! What a file's folders say: hive-style `key=value` keys, and names told apart by folder.
+//! What a file's folders say: hive-style `key=value` keys, and names distinguished apart by folder.
 
 use std::path::{Path, PathBuf};
 

@@ -1,5 +1,5 @@
 //! The last few footers of files that several shards share, so that a file of many row groups
-//! is not parsed anew for each. Never those of all files: there may be a million.
+//! is not parsed again for each. Never those of all files: there may be a million.
 
 use std::sync::{Mutex, PoisonError};
 

@@ -15,18 +15,18 @@ const MULTIPLES: f64 = 64.0;
 /// the values show no such grid. `values` are stretches of neighbouring frames of one joint.
 pub(super) fn count<'a>(values: impl Iterator<Item = &'a [f32]>) -> f64 {
     let mut steps: Vec<f64> = Vec::new();
-    let mut greatest = 0f64;
+    let mut largest = 0f64;
     for stretch in values {
         for pair in stretch.windows(2) {
             let step = (f64::from(pair[1]) - f64::from(pair[0])).abs();
-            greatest = greatest.max(f64::from(pair[1]).abs());
+            largest = largest.max(f64::from(pair[1]).abs());
             if step > 0.0 && steps.len() < STEPS {
                 steps.push(step);
             }
         }
     }
     // Two neighbouring values are each rounded to a float32: their difference is off by this.
-    let noise = greatest * f64::from(f32::EPSILON);
+    let noise = largest * f64::from(f32::EPSILON);
     steps.retain(|step| *step > 4.0 * noise);
     if steps.len() < FEWEST {
         return 0.0;

@@ -68,7 +68,7 @@ impl Plan {
 }
 
 /// Puts indexed files together. The same id in files of one folder is one episode; in different
-/// folders it is several, told apart by folder where ids clash.
+/// folders it is several, distinguished apart by folder where ids clash.
 pub(super) fn plan(
     files: impl IntoIterator<Item = (PathBuf, FileIndex)>,
     from: &EpisodeFrom,

@@ -126,12 +126,12 @@ pub(super) fn unit(
     if let Some(unit) = declared.unit {
         return unit;
     }
-    let greatest = |joint: usize| {
+    let largest = |joint: usize| {
         let all = samples.iter().flat_map(|s| s.joint(joint)).filter(|v| v.is_finite());
         all.map(|v| f64::from(v.abs())).max_by(f64::total_cmp)
     };
     let arm = joints.iter().enumerate().filter(|(_, j)| !j.gripper && !j.linear);
-    let typical = median(&mut arm.filter_map(|(n, _)| greatest(n)).collect::<Vec<_>>());
+    let typical = median(&mut arm.filter_map(|(n, _)| largest(n)).collect::<Vec<_>>());
     match typical {
         Some(size) if columns.state.integer() && size > BEYOND_DEGREES => {
             AngleUnit::Counts { per_turn: declared.counts_per_turn.unwrap_or(USUAL_PER_TURN) }
@@ -159,8 +159,8 @@ pub(super) fn learn(
         let all = samples.iter().flat_map(|s| s.joint(number)).filter(|v| v.is_finite());
         joint.observed = all.map(|v| f64::from(*v) * factor).fold(None, |range, v| {
             let v = v + offset;
-            let (least, greatest) = range.unwrap_or((v, v));
-            Some((v.min(least), v.max(greatest)))
+            let (least, largest) = range.unwrap_or((v, v));
+            Some((v.min(least), v.max(largest)))
         });
     }
 }

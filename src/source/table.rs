@@ -52,7 +52,7 @@ pub(super) enum Body {
     Ipc(IpcTable),
 }
 
-/// Formats, told apart by the last bytes or, where those say nothing, by the first.
+/// Formats, distinguished apart by the last bytes or, where those say nothing, by the first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Format {
     Parquet,

@@ -45,7 +45,7 @@ pub(super) fn add(
             list(named),
             list(unmatched)
         );
-        // One line with one way out: the parts of the list are parted by commas.
+        // One line with one way out: the parts of the list are separated by commas.
         let what = what.replace("; ", ", ");
         return Err(wrong(
             path,

@@ -78,9 +78,9 @@ fn of_joint(x: &Joint, y: &Joint) -> Option<String> {
     let limits = [
         ("lower limit", x.lower, y.lower),
         ("upper limit", x.upper, y.upper),
-        ("greatest speed", x.max_speed, y.max_speed),
-        ("greatest effort", x.max_effort, y.max_effort),
-        ("greatest temperature", x.max_temperature, y.max_temperature),
+        ("largest speed", x.max_speed, y.max_speed),
+        ("largest effort", x.max_effort, y.max_effort),
+        ("largest temperature", x.max_temperature, y.max_temperature),
     ];
     if let Some((what, x, y)) = limits.into_iter().find(|(_, x, y)| x != y) {
         return Some(format!("{what} {} and {}", shown(x), shown(y)));

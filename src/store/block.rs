@@ -18,8 +18,8 @@ use super::lists::{self, Items};
 use super::open::{Stored, StoredFile};
 use crate::check::find;
 use crate::model::{
-    CheckSpec, EpisodeKey, FrameSpan, Hole, JointId, Metric, Moments, Reading, RowRange, Sketch,
-    SpanList,
+    CheckSpec, EpisodeKey, FrameSpan, JointId, Metric, Moments, NotAssessed, Reading, RowRange,
+    Sketch, SpanList,
 };
 use crate::source::pages::GroupPages;
 
@@ -38,7 +38,7 @@ const FIXED: &[&str] = &[
     "duration_s",
     "spans",
     "notes",
-    "holes",
+    "not_assessed",
     "content",
 ];
 
@@ -66,7 +66,7 @@ pub struct StoredEpisode<'a> {
     /// they were not asked for.
     pub readings: Vec<Reading>,
     /// What could not be measured.
-    pub holes: Vec<Hole>,
+    pub not_assessed: Vec<NotAssessed>,
     /// Hash of all state and action values, where it is known.
     pub content: Option<u64>,
     /// The sketch of its motion, where it is wanted and was stored.
@@ -232,17 +232,17 @@ struct Columns<'a> {
     notes: Items<'a>,
     note_of: &'a StringArray,
     note: &'a StringArray,
-    holes: Items<'a>,
-    hole_of: &'a StringArray,
-    hole_joint: &'a StringArray,
-    hole_reason: &'a StringArray,
+    not_assessed: Items<'a>,
+    not_assessed_of: &'a StringArray,
+    not_assessed_joint: &'a StringArray,
+    not_assessed_reason: &'a StringArray,
     motion: Option<(&'a ListArray, &'a [f32], &'a BinaryArray)>,
 }
 
 impl<'a> Columns<'a> {
     fn of(batch: &'a RecordBatch, slots: &[&'a Slot], want: &Want<'_>) -> Result<Self, String> {
         let (spans, notes) = (Items::of(batch, "spans")?, Items::of(batch, "notes")?);
-        let holes = Items::of(batch, "holes")?;
+        let not_assessed = Items::of(batch, "not_assessed")?;
         let reading = |slot: &&'a Slot| Ok((*slot, lists::seconds(batch, &slot.name)?));
         let motion = if want.motion {
             let (list, values) = lists::floats(batch, "moments")?;
@@ -272,10 +272,10 @@ impl<'a> Columns<'a> {
             note_of: notes.text("reading")?,
             note: notes.text("note")?,
             notes,
-            hole_of: holes.text("check")?,
-            hole_joint: holes.text("joint")?,
-            hole_reason: holes.text("reason")?,
-            holes,
+            not_assessed_of: not_assessed.text("check")?,
+            not_assessed_joint: not_assessed.text("joint")?,
+            not_assessed_reason: not_assessed.text("reason")?,
+            not_assessed,
             motion,
         })
     }
@@ -311,7 +311,7 @@ impl<'a> Columns<'a> {
             start_s: self.start_s.value(row),
             duration_s: self.duration_s.value(row),
             readings,
-            holes: self.holes_of(file, row, want),
+            not_assessed: self.holes_of(file, row, want),
             content: self.content.is_valid(row).then(|| self.content.value(row)),
             sketch: self.sketch(file, row)?,
             evidence: Evidence { columns: self, row },
@@ -328,22 +328,22 @@ impl<'a> Columns<'a> {
         last.clone()
     }
 
-    fn holes_of(&self, file: &StoredFile, row: usize, want: &Want<'_>) -> Vec<Hole> {
+    fn holes_of(&self, file: &StoredFile, row: usize, want: &Want<'_>) -> Vec<NotAssessed> {
         let hole = |at: usize| {
-            let id = self.hole_of.value(at);
+            let id = self.not_assessed_of.value(at);
             let check = find(id)?.spec();
             let wanted = want.checks.iter().any(|check| check.id == id);
-            let joint = if self.hole_joint.is_valid(at) {
-                let name = self.hole_joint.value(at);
+            let joint = if self.not_assessed_joint.is_valid(at) {
+                let name = self.not_assessed_joint.value(at);
                 let number = file.joints.iter().position(|joint| joint == name);
                 Some(number.map_or(JointId::MAX, |number| number as JointId))
             } else {
                 None
             };
-            let reason = self.hole_reason.value(at).to_owned().into();
-            wanted.then_some(Hole { check, joint, reason })
+            let reason = self.not_assessed_reason.value(at).to_owned().into();
+            wanted.then_some(NotAssessed { check, joint, reason })
         };
-        self.holes.rows(row).filter_map(hole).collect()
+        self.not_assessed.rows(row).filter_map(hole).collect()
     }
 
     fn sketch(&self, file: &StoredFile, row: usize) -> Result<Option<Sketch>, String> {
@@ -357,7 +357,7 @@ impl<'a> Columns<'a> {
             .as_chunks::<4>()
             .0
             .iter()
-            .map(|&[mean, deviation, least, greatest]| Moments { mean, deviation, least, greatest })
+            .map(|&[mean, deviation, least, largest]| Moments { mean, deviation, least, largest })
             .collect();
         let pairs = levels.value(row).as_chunks::<2>().0;
         let levels = pairs.iter().map(|pair| u16::from_le_bytes(*pair)).collect();

@@ -46,7 +46,7 @@ impl Layout {
         fields.extend([
             list("spans", DataType::Struct(span_fields())),
             list("notes", DataType::Struct(note_fields())),
-            list("holes", DataType::Struct(hole_fields())),
+            list("not_assessed", DataType::Struct(not_assessed_fields())),
             Field::new("content", DataType::UInt64, true),
             Field::new("moments", DataType::List(item(DataType::Float32)), true),
             Field::new("levels", DataType::Binary, true),
@@ -114,7 +114,7 @@ pub(super) fn note_fields() -> Fields {
     ])
 }
 
-pub(super) fn hole_fields() -> Fields {
+pub(super) fn not_assessed_fields() -> Fields {
     Fields::from(vec![
         Field::new("check", DataType::Utf8, false),
         Field::new("joint", DataType::Utf8, true),

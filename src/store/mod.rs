@@ -3,7 +3,7 @@
 //! Floor 3: knows floors 0 to 2. One row per episode, one column per measurement and joint, so that
 //! any reader of Parquet can use it as a table; the rig and what else concerns the whole file is JSON
 //! in the file's metadata. Written wave by wave and read block by block: neither ever holds all
-//! episodes. Limits, silencing and the checks across episodes are applied anew by whoever reads.
+//! episodes. Limits, suppressing and the checks across episodes are applied again by whoever reads.
 //!
 //! | column | holds |
 //! | --- | --- |
@@ -16,8 +16,8 @@
 //! | `notes` | what a person should read beside a reading |
 //! | `holes` | check, joint (null: the whole check) and reason of what could not be measured |
 //! | `content` | hash of all state and action values |
-//! | `moments` | mean, deviation, least and greatest of each joint, follower's first, then leader's |
-//! | `levels` | poses of the sketch: 16-bit little-endian levels between a joint's least and greatest |
+//! | `moments` | mean, deviation, least and largest of each joint, follower's first, then leader's |
+//! | `levels` | poses of the sketch: 16-bit little-endian levels between a joint's least and largest |
 
 mod agree;
 mod block;

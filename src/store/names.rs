@@ -1,4 +1,4 @@
-//! Ids of episodes from several scorecards, told apart as an audit of all the data would.
+//! Ids of episodes from several scorecards, distinguished apart as an audit of all the data would.
 
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};

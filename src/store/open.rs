@@ -28,7 +28,7 @@ pub(super) struct StoredFile {
     pub path: PathBuf,
     pub footer: ArrowReaderMetadata,
     pub header: Header,
-    /// Sums of its blocks; none if another program wrote it anew.
+    /// Sums of its blocks; none if another program wrote it again.
     pub sums: Option<Vec<Sum>>,
     pub joints: Vec<String>,
     /// Readings by the number of their column in the file.

@@ -145,7 +145,7 @@ fn the_page_says_the_answer_its_cause_and_what_to_do_before_all_else() -> Tested
 
     let same = page(dir, "monday", "again", &[])?;
     assert!(same.contains("<li>Train on both together, as they are.</li>"), "{same}");
-    assert!(same.contains("<h2>Largest change on the bench: ") && !same.contains("Biggest cause"));
+    assert!(same.contains("<h2>Largest change on the rig: ") && !same.contains("Biggest cause"));
     let few = page(dir, "monday", "slow", &[])?;
     assert!(few.contains("<h2>What is least certain: lag elbow</h2>"), "{few}");
     assert!(few.contains("Record until each side has about 8 episodes"), "{few}");
@@ -311,7 +311,7 @@ fn the_same_recordings_understood_in_two_ways_are_not_the_same() -> Tested {
     let own = std::fs::read_to_string(dir.join("monday/teleassay.toml"))?;
     std::fs::write(dir.join("b.toml"), own.replace("\"elbow\"", "\"hinge\""))?;
     let out = text(&run(dir, &["compare", "monday", "monday", "--profile-b", "b.toml"])?);
-    assert!(out.starts_with("x FAIL  No, keep them apart: schema differs on the bench."), "{out}");
+    assert!(out.starts_with("x FAIL  No, keep them apart: schema differs on the rig."), "{out}");
     assert!(out.contains("4 recordings in both by content"), "{out}");
     let same = text(&run(dir, &["compare", "monday", "monday"])?);
     assert!(same.starts_with("! warn  Both sides hold the same recordings"), "{same}");

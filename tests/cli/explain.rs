@@ -25,8 +25,8 @@ fn is_whole(check: &CheckSpec) -> io::Result<()> {
         "what it looks at, and how",
         "measurements",
         "parameters",
-        "when it speaks up, the likely cause",
-        "on the bench",
+        "when it reports, the likely cause",
+        "on the rig",
         "reference",
     ];
     let mut from = 0;
@@ -69,12 +69,12 @@ fn the_catalogue_is_what_the_code_says() -> io::Result<()> {
     assert!(
         made == kept,
         "src/check/CATALOGUE.md is not what the checks say of themselves (first difference: \
-         {other:?}). Make it anew: cargo run --release -- explain --all > src/check/CATALOGUE.md"
+         {other:?}). Make it again: cargo run --release -- explain --all > src/check/CATALOGUE.md"
     );
     for check in checks {
         let page = made.split("\n## ").find(|page| page.starts_with(check.id)).unwrap_or_default();
         for part in
-            ["**What.**", "**Why.**", "**How.**", "**Traps.**", "**On the bench.**", "**Source.**"]
+            ["**What.**", "**Why.**", "**How.**", "**Traps.**", "**On the rig.**", "**Source.**"]
         {
             assert!(page.contains(part), "{}: {part}", check.id);
         }

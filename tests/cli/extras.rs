@@ -18,7 +18,7 @@ use crate::support::tables::{parquet, relisted, session, with};
 const HELD: usize = 51;
 
 /// One episode in which a joint loses its torque where its leader goes farthest, with its load at
-/// its greatest just before, a camera that repeats every 25th picture, and a base that slips.
+/// its largest just before, a camera that repeats every 25th image, and a base that slips.
 fn planted(path: &Path) -> Result<usize, Box<dyn Error>> {
     let batch = session(1)?;
     let rows = batch.num_rows();
@@ -52,7 +52,7 @@ fn planted(path: &Path) -> Result<usize, Box<dyn Error>> {
     }
     let time = batch.column_by_name("time").ok_or("time")?.as_primitive::<Float64Type>().clone();
     let stamps = Float64Array::from_iter_values(time.values().iter().map(|t| t - 0.004));
-    let picture = Int64Array::from_iter_values((0..rows as i64).map(|row| row - row / 25));
+    let image = Int64Array::from_iter_values((0..rows as i64).map(|row| row - row / 25));
     let floats = |value: &dyn Fn(usize) -> f32| -> ArrayRef {
         Arc::new(Float32Array::from_iter_values((0..rows).map(value)))
     };
@@ -61,7 +61,7 @@ fn planted(path: &Path) -> Result<usize, Box<dyn Error>> {
         ("follower", follower),
         ("follower_load", Arc::new(load.finish())),
         ("wrist_camera_stamp", Arc::new(stamps)),
-        ("wrist_camera_frame", Arc::new(picture)),
+        ("wrist_camera_frame", Arc::new(image)),
         ("v", floats(&|_| 0.5)),
         ("w", floats(&|_| 0.0)),
         ("x", floats(&|row| (0.4 * (time.value(row) - first)) as f32)),
@@ -86,7 +86,7 @@ fn optional_columns_reach_the_scorecard() -> Tested {
 
     let card = scorecard(&[&place])?;
     let episode = &list(&card, "episodes")[0];
-    let lost = findings(episode, "lost-following");
+    let lost = findings(episode, "tracking-loss");
     let named = format!("j{joint}");
     let lost = lost.iter().find(|f| f["joint"] == named.as_str()).ok_or("nothing lost")?;
     let message = lost["message"].as_str().unwrap_or_default();
@@ -95,11 +95,12 @@ fn optional_columns_reach_the_scorecard() -> Tested {
     assert!((repeated - 0.04).abs() < 0.005, "{repeated}");
     assert!((value(episode, "camera-skew", "skew_frames") - 0.12).abs() < 0.01);
     // No second arm and no declared base: named once for the session, on no card.
-    let names =
-        |holes: &[serde_json::Value], check: &str| holes.iter().any(|h| h["check"] == check);
-    for check in ["base-motion", "arm-agreement"] {
-        assert!(names(list(&card["session"], "holes"), check), "{check}");
-        assert!(!names(list(episode, "holes"), check), "{check}");
+    let names = |not_assessed: &[serde_json::Value], check: &str| {
+        not_assessed.iter().any(|h| h["check"] == check)
+    };
+    for check in ["base-motion", "two-arm-consistency"] {
+        assert!(names(list(&card["session"], "not_assessed"), check), "{check}");
+        assert!(!names(list(episode, "not_assessed"), check), "{check}");
     }
     let output = run(&["audit", &place])?;
     let text = String::from_utf8_lossy(&output.stdout).into_owned();

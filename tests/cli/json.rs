@@ -93,10 +93,10 @@ fn a_session_finding_carries_its_interval_and_what_was_left_out_is_told() -> Tes
     for (end, expected) in share.iter().zip([0.6262, 0.9526]) {
         assert!((end.as_f64().unwrap_or(0.0) - expected).abs() < 1e-4, "{share:?}");
     }
-    assert_eq!(document["session"]["silenced"], 1);
-    let silenced = serde_json::json!([{"check": "neutral-offset", "joint": "wrist_pitch"}]);
-    assert_eq!(document["episodes"][7]["silenced"], silenced);
-    assert_eq!(document["episodes"][0]["silenced"], serde_json::json!([]));
+    assert_eq!(document["session"]["suppressed"], 1);
+    let suppressed = serde_json::json!([{"check": "neutral-offset", "joint": "wrist_pitch"}]);
+    assert_eq!(document["episodes"][7]["suppressed"], suppressed);
+    assert_eq!(document["episodes"][0]["suppressed"], serde_json::json!([]));
     Ok(())
 }
 

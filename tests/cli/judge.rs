@@ -103,7 +103,7 @@ fn another_profile_judges_as_an_audit_under_it_would() -> Tested {
     let before = printed(&["audit", &data, "--out-scorecard", &card, "--format", "json"])?;
     fs::write(
         &profile,
-        "[checks]\nskip = [\"clock-order\"]\n\
+        "[checks]\nskip = [\"non-monotonic-time\"]\n\
          [limits.tracking-lag]\nlag = { warn = 0.02, fail = 0.06 }\n\
          [limits.dropped-frames]\ndropped_share = { warn = 0.5, fail = inf }\n\
          [limits.outlier-episode]\noutlier_distance = { warn = 0.5 }\n\
@@ -197,7 +197,8 @@ fn what_was_not_measured_is_left_out_and_said() -> Tested {
     ran(&["audit", &data, "--skip", "tracking-lag,dropped-frames", "--out-scorecard", &card])?;
     let judged: Value = serde_json::from_str(&printed(&["judge", &card, "--format", "json"])?)?;
     for check in ["tracking-lag", "dropped-frames"] {
-        let hole = list(&judged["session"], "holes").iter().find(|hole| hole["check"] == check);
+        let hole =
+            list(&judged["session"], "not_assessed").iter().find(|hole| hole["check"] == check);
         let reason = hole.ok_or("not said")?["reason"].to_string();
         assert!(reason.contains("was not measured"), "{reason}");
     }
@@ -228,7 +229,7 @@ fn the_file_is_a_table_of_every_reading_at_full_precision() -> Tested {
                 if let Some(joint) = reading["joint"].as_str() {
                     name = format!("{name}/{joint}");
                 }
-                // Found by a check across episodes: made anew from the others whenever it is read.
+                // Found by a check across episodes: made again from the others whenever it is read.
                 let check = reading["check"].as_str().unwrap_or_default();
                 if teleassay::cohort::find(check).is_some() {
                     continue;

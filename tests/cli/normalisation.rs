@@ -84,7 +84,7 @@ fn the_binary_prints_it_alone_whatever_checks_run() -> Tested {
     let place = dir.path().join("session").to_string_lossy().into_owned();
     run(&["demo", &place])?;
     let whole = run(&["audit", &place, "--normalisation", "--quiet"])?;
-    let part = run(&["audit", &place, "--normalisation", "--only", "clock-order"])?;
+    let part = run(&["audit", &place, "--normalisation", "--only", "non-monotonic-time"])?;
     assert_eq!(whole.stdout, part.stdout, "{}", said(&part));
     let text = String::from_utf8(whole.stdout)?;
     assert!(text.starts_with("normalisation: 12 dimensions over 24 episodes\n"), "{text}");

@@ -6,9 +6,9 @@ use std::sync::Arc;
 use teleassay::cohort::CohortCheck;
 use teleassay::judge::Limits;
 use teleassay::model::{
-    AngleUnit, CheckSpec, ClockStorage, Counts, EpisodeKey, Finding, FrameSpan, Hole, Joint,
-    Ledger, Metric, Outcome, Reading, Rig, RowRange, Scorecard, Session, SessionFinding,
-    SessionHole, SessionReading, Severity, SpanList, Stretch, Unread, Verdict,
+    AngleUnit, CheckSpec, ClockStorage, Counts, EpisodeKey, Finding, FrameSpan, Joint, Ledger,
+    Metric, NotAssessed, Outcome, Reading, Rig, RowRange, Scorecard, Session, SessionFinding,
+    SessionNotAssessed, SessionReading, Severity, SpanList, Stretch, Unread, Verdict,
 };
 use teleassay::num::interval::Interval;
 use teleassay::report::View;
@@ -88,9 +88,9 @@ fn card(index: u64, readings: Vec<Reading>) -> Scorecard {
         start_s: 0.0,
         duration_s: 13.966,
         readings,
-        holes: vec![],
+        not_assessed: vec![],
         findings: vec![],
-        silenced: vec![],
+        suppressed: vec![],
         span_times_s: vec![],
         verdict: Verdict::Pass,
     }
@@ -157,7 +157,11 @@ fn find(
     card.verdict = Verdict::of(&card.findings);
 }
 
-fn stage(cards: Vec<Scorecard>, findings: Vec<SessionFinding>, holes: Vec<SessionHole>) -> Stage {
+fn stage(
+    cards: Vec<Scorecard>,
+    findings: Vec<SessionFinding>,
+    not_assessed: Vec<SessionNotAssessed>,
+) -> Stage {
     let of = |verdict| cards.iter().filter(|c| c.verdict == verdict).count() as u64;
     let counts =
         Counts { pass: of(Verdict::Pass), warn: of(Verdict::Warn), fail: of(Verdict::Fail) };
@@ -173,8 +177,8 @@ fn stage(cards: Vec<Scorecard>, findings: Vec<SessionFinding>, holes: Vec<Sessio
         counts,
         findings,
         readings: vec![],
-        silenced: 0,
-        holes,
+        suppressed: 0,
+        not_assessed,
         left_out: vec![],
     };
     let rows = cards.len() as u64 * 420;
@@ -222,9 +226,9 @@ pub fn faulty() -> Stage {
     // The sort above must not part findings from their times.
     cards[3].span_times_s = cards[3].findings.iter().map(times).collect();
     cards[7].span_times_s = cards[7].findings.iter().map(times).collect();
-    cards[7].silenced.push((&OFFSET, Some(3)));
+    cards[7].suppressed.push((&OFFSET, Some(3)));
     let reason = "moved 3.1\u{b0}, needs 10\u{b0}";
-    cards[5].holes.push(Hole { check: &LAG, joint: Some(4), reason: reason.into() });
+    cards[5].not_assessed.push(NotAssessed { check: &LAG, joint: Some(4), reason: reason.into() });
     let systemic = SessionFinding {
         check: &OFFSET,
         metric: &OFFSET_RAD,
@@ -240,18 +244,19 @@ pub fn faulty() -> Stage {
         stretch: Some(Stretch { first: 0, last: 19 }),
         note: String::new(),
     };
-    let hole = SessionHole { check: &LAG, joint: Some(4), reason: reason.to_owned(), episodes: 12 };
+    let hole =
+        SessionNotAssessed { check: &LAG, joint: Some(4), reason: reason.to_owned(), episodes: 12 };
     let mut stage = stage(cards, vec![systemic], vec![hole]);
     let ways = "demonstrations fall into 2 groups, of 18 and 6 episodes";
     stage.outcome.session.readings = vec![
-        session_reading("odd-path", "path_groups", 2.0, Some(ways)),
+        session_reading("path-outlier", "path_groups", 2.0, Some(ways)),
         session_reading("coverage", "start_spread", 0.014, Some("starts in one pose (0.8 deg)")),
         session_reading("coverage", "start_rank", 0.0, None),
         session_reading("coverage", "end_spread", 0.2, Some("ends spread by 11.5 deg")),
         // What is judged is told by its finding alone.
-        session_reading("mixed-paces", "pace_ratio", 1.0, Some("40 and 41 deg/s")),
+        session_reading("mixed-speeds", "pace_ratio", 1.0, Some("40 and 41 deg/s")),
     ];
-    stage.outcome.session.silenced = 1;
+    stage.outcome.session.suppressed = 1;
     stage.outcome.unread.push(Unread {
         path: PathBuf::from("nursery/part-9.parquet"),
         reason: "footer truncated at byte 1024; copy the file again".to_owned(),
@@ -320,11 +325,11 @@ pub fn not_assessable() -> Stage {
     let cards = (0..3).map(|i| {
         let mut card = card(i, vec![]);
         for (check, reason) in why {
-            card.holes.push(Hole { check, joint: None, reason: reason.into() });
+            card.not_assessed.push(NotAssessed { check, joint: None, reason: reason.into() });
         }
         card
     });
-    let hole = |&(check, reason): &(&'static CheckSpec, &str)| SessionHole {
+    let hole = |&(check, reason): &(&'static CheckSpec, &str)| SessionNotAssessed {
         check,
         joint: None,
         reason: reason.to_owned(),

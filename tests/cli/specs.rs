@@ -1,6 +1,6 @@
 //! Checks that exist for these tests alone: the renderers must not depend on any real one.
 
-use teleassay::model::{Bound, CheckSpec, Limit, Metric, Param, Pool, Scope, Unit};
+use teleassay::model::{Bound, CheckSpec, Family, Limit, Metric, Param, Pool, Scope, Unit};
 
 const fn above(warn: f64, fail: f64) -> Bound {
     Bound::Above(Limit { warn: Some(warn), fail: Some(fail) })
@@ -14,7 +14,7 @@ pub static SHARE: Metric = Metric {
     bound: above(0.005, 0.03),
     cohort: true,
     pool: None,
-    saved: None,
+    recovery: None,
 };
 
 pub static GAP: Metric = Metric {
@@ -25,13 +25,12 @@ pub static GAP: Metric = Metric {
     bound: above(0.1, 0.25),
     cohort: false,
     pool: None,
-    saved: None,
+    recovery: None,
 };
 
 pub static DROPPED: CheckSpec = CheckSpec {
     id: "dropped-frames",
-    family: "timing",
-    title: "dropped frames",
+    family: Family::Timing,
     advisory: false,
     source: "//! Frames that were never written. A loop that overruns leaves a step of two periods.\n\
              //! \n\
@@ -54,7 +53,7 @@ pub static LAG_S: Metric = Metric {
     bound: above(0.15, 0.3),
     cohort: true,
     pool: None,
-    saved: None,
+    recovery: None,
 };
 
 pub static SEARCH: Param = Param {
@@ -66,8 +65,7 @@ pub static SEARCH: Param = Param {
 
 pub static LAG: CheckSpec = CheckSpec {
     id: "tracking-lag",
-    family: "tracking",
-    title: "tracking lag",
+    family: Family::Tracking,
     advisory: false,
     source: "//! How far the follower is behind its leader.",
     cause: "a slow bus, a slow loop, or a servo at its speed limit",
@@ -85,13 +83,12 @@ pub static OFFSET_RAD: Metric = Metric {
     bound: above(0.0349, 0.0873),
     cohort: true,
     pool: Some(Pool::Own),
-    saved: Some("take the constant offset out of the joint's column"),
+    recovery: Some("take the constant offset out of the joint's column"),
 };
 
 pub static OFFSET: CheckSpec = CheckSpec {
     id: "neutral-offset",
-    family: "tracking",
-    title: "neutral offset",
+    family: Family::Tracking,
     advisory: false,
     source: "//! The two neutral points differ.",
     cause: "the two arms were calibrated in different poses, or a horn slipped",
@@ -109,7 +106,7 @@ pub static RANGE: Metric = Metric {
     bound: Bound::Below(Limit { warn: Some(30.0), fail: Some(20.0) }),
     cohort: false,
     pool: None,
-    saved: None,
+    recovery: None,
 };
 
 pub static MEAN: Metric = Metric {
@@ -120,13 +117,12 @@ pub static MEAN: Metric = Metric {
     bound: Bound::Unjudged,
     cohort: true,
     pool: None,
-    saved: None,
+    recovery: None,
 };
 
 pub static DURATION: CheckSpec = CheckSpec {
     id: "duration",
-    family: "motion",
-    title: "duration",
+    family: Family::Motion,
     advisory: true,
     source: "//! Aborted and forgotten takes.",
     cause: "the take was aborted",

@@ -67,7 +67,7 @@ fn what_was_not_read_stands_first() -> io::Result<()> {
     let text = session(&stage)?;
     assert!(text.starts_with("- n/a   No fault found in 24 episodes that could be read"), "{text}");
     let first: Vec<&str> = text.lines().take(5).map(str::trim).collect();
-    assert!(first.join(" ").contains("1 file could not: this is no pass."), "{first:?}");
+    assert!(first.join(" ").contains("1 file could not: not a pass."), "{first:?}");
     assert!(
         first.join(" ").contains("not read (see below why): nursery/part-7.parquet"),
         "{first:?}"
@@ -195,7 +195,7 @@ fn one_record_a_line() -> io::Result<()> {
     assert!(text.contains(", up to episode 19,"), "{text}");
     assert!(text.contains("\t0.0681\t0.0785\t0.9586\n"), "{text}");
     assert!(text.contains("\nsilenced\t7\tneutral-offset\twrist_pitch\n"), "{text}");
-    assert!(text.contains("\nsession-silenced\t1\n"), "{text}");
+    assert!(text.contains("\nsession-suppressed\t1\n"), "{text}");
     assert!(text.lines().all(|line| line.split('\t').all(|field| !field.is_empty())));
     Ok(())
 }
@@ -226,12 +226,12 @@ fn a_page_that_escapes_make_too_long_is_cut_at_a_line() -> io::Result<()> {
     let long = "&".repeat(5_000);
     let unread = stage.outcome.unread[0].clone();
     stage.outcome.unread = vec![unread; 200];
-    let hole = stage.outcome.session.holes[0].clone();
-    stage.outcome.session.holes = vec![hole; 200];
+    let hole = stage.outcome.session.not_assessed[0].clone();
+    stage.outcome.session.not_assessed = vec![hole; 200];
     for file in &mut stage.outcome.unread {
         (file.path, file.reason) = (long.clone().into(), long.clone());
     }
-    for hole in &mut stage.outcome.session.holes {
+    for hole in &mut stage.outcome.session.not_assessed {
         hole.reason.clone_from(&long);
     }
     let finding = stage.outcome.cards[7].findings[0].clone();

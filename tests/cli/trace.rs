@@ -1,4 +1,4 @@
-//! One episode drawn: on a terminal, as records, as a picture.
+//! One episode drawn: on a terminal, as records, as a image.
 
 use std::error::Error;
 use std::process::{Command, Output};
@@ -131,7 +131,7 @@ fn records_hold_every_frame_in_si_units() -> Tested {
 }
 
 #[test]
-fn a_picture_is_sound_xml_with_both_lines_and_each_span() -> Tested {
+fn a_image_is_sound_xml_with_both_lines_and_each_span() -> Tested {
     let (dir, place) = demo()?;
     let file = dir.path().join("trace.svg");
     let svg = file.to_string_lossy().into_owned();

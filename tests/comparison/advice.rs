@@ -37,8 +37,8 @@ fn corrections_are_those_that_undo_what_was_planted() -> Tested {
     );
     assert_eq!(comparison.advice.verdict, Verdict::Correct);
     // 2 degrees are a tenth of what an elbow's action spreads by, 10 to 40 degrees.
-    let price = comparison.advice.price.unwrap_or(f64::NAN);
-    assert!((0.04..0.3).contains(&price), "{price}");
+    let cost = comparison.advice.cost.unwrap_or(f64::NAN);
+    assert!((0.04..0.3).contains(&cost), "{cost}");
     let (a, b) = Change::Gain.pair(0, 20)?;
     let steps = compare(&a, &b);
     let steps = ways(&steps);
@@ -90,7 +90,7 @@ fn what_must_be_equal_is_a_failure_where_it_is_not() -> Tested {
         let converted = matches!(ways(&comparison)[..], [(Aspect::Schema, Way::Words(_))]);
         assert_eq!(converted, what == "unit", "{what}: {:?}", ways(&comparison));
     }
-    // Other joints have no fellows, so nothing of them is called the same.
+    // Other joints have no neighbours, so nothing of them is called the same.
     let mut all = with(&|rig| rig.joints.iter_mut().for_each(|j| j.name.push('2')));
     all.name = "others".into();
     let comparison = compare(&side, &all);
@@ -107,7 +107,7 @@ fn a_copy_of_the_state_is_another_kind_of_action() -> Tested {
     let (a, b) = (sides(&recipe, &[])?, sides(&copied, &[])?);
     let comparison = compare(&a[0], &b[0]);
     let differs: Vec<_> = comparison.schema.iter().filter(|p| p.differs).collect();
-    assert!(differs.len() == 1 && differs[0].what == "kind of action", "{differs:?}");
+    assert!(differs.len() == 1 && differs[0].what == "action kind", "{differs:?}");
     assert!(differs[0].b.contains("copy of the state"), "{differs:?}");
     assert_eq!(comparison.advice.verdict, Verdict::KeepApart);
     Ok(())

@@ -26,9 +26,9 @@ fn one_process_is_quiet_and_planted_changes_are_named() -> Result<(), String> {
     for change in CHANGES {
         let (trials, found, others) = report.changes[&change];
         assert!(trials == 3 && found == 3, "{}: {told}", change.what());
-        assert!(others <= 1, "{}: {others} others on the bench", change.what());
+        assert!(others <= 1, "{}: {others} others on the rig", change.what());
     }
-    // Silence must not come from not looking.
+    // Suppress must not come from not looking.
     for aspect in [Aspect::Offset, Aspect::Gain, Aspect::Lag, Aspect::Rate, Aspect::Speed] {
         let (rows, same) = report.same[&aspect];
         assert!(rows >= 16 && same * 10 >= rows * 9, "{aspect:?}: {same} of {rows} the same");
@@ -102,20 +102,22 @@ fn mirrored(a: &Side, b: &Side) -> Result<(), TestCaseError> {
     // Means are counted in spreads of A, which is another on the way back.
     for row in there.rows.iter().filter(|row| row.aspect != Aspect::Mean) {
         let joint = row.joint.map(|at| there.pairs[at].name.as_str());
-        let fellow = back.rows.iter().find(|other| {
+        let neighbour = back.rows.iter().find(|other| {
             let own = other.joint.map(|at| back.pairs[at].name.as_str());
             other.aspect == row.aspect && own == joint
         });
-        let Some(fellow) = fellow else { return Err(fail(format!("no fellow of {row:?}"))) };
-        prop_assert_eq!(row.answer, fellow.answer, "{:?} {:?}", row, fellow);
-        prop_assert_eq!(row.episodes, (fellow.episodes.1, fellow.episodes.0));
-        prop_assert_eq!(row.values, fellow.values.map(|(x, y)| (y, x)), "{:?}", row.aspect);
-        if let (Some(one), Some(other)) = (row.change, fellow.change) {
+        let Some(neighbour) = neighbour else {
+            return Err(fail(format!("no neighbour of {row:?}")));
+        };
+        prop_assert_eq!(row.answer, neighbour.answer, "{:?} {:?}", row, neighbour);
+        prop_assert_eq!(row.episodes, (neighbour.episodes.1, neighbour.episodes.0));
+        prop_assert_eq!(row.values, neighbour.values.map(|(x, y)| (y, x)), "{:?}", row.aspect);
+        if let (Some(one), Some(other)) = (row.change, neighbour.change) {
             let sign = if row.aspect.scale() == Scale::Share { 1.0 } else { -1.0 };
             prop_assert!((one - sign * other).abs() <= 1e-9 * (1.0 + one.abs()), "{:?}", row);
         }
-        if let (Some(one), Some(other)) = (row.p_value, fellow.p_value) {
-            prop_assert!((one - other).abs() <= 1e-6, "{:?} {:?}", row, fellow);
+        if let (Some(one), Some(other)) = (row.p_value, neighbour.p_value) {
+            prop_assert!((one - other).abs() <= 1e-6, "{:?} {:?}", row, neighbour);
         }
     }
     let words = |comparison: &Comparison| different(comparison).len();

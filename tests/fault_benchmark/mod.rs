@@ -30,7 +30,7 @@ fn what_is_asked_is_met() -> Result<(), String> {
     Ok(())
 }
 
-/// Silence must not come from not looking.
+/// Suppress must not come from not looking.
 #[test]
 fn nearly_every_planted_fault_could_be_looked_at() -> Result<(), String> {
     let report = REPORT.as_ref().map_err(Clone::clone)?;

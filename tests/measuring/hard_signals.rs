@@ -71,7 +71,7 @@ impl Case {
             let mut now = 0.0;
             for row in 0..frames {
                 while now < moment(row) {
-                    // 20 ms of dead time, then a first-order servo with a greatest speed.
+                    // 20 ms of dead time, then a first-order servo with a largest speed.
                     let pull = ((self.leader)(joint, now - 0.02) - at) / 0.05;
                     at += pull.clamp(-self.speed_limit_deg_s, self.speed_limit_deg_s) * step_s;
                     at = if joint == 0 { at.min(self.stop_deg) } else { at };
@@ -120,7 +120,10 @@ impl Case {
         for rate_hz in RATES_HZ {
             let episode = self.episode(rate_hz);
             let study = Study::new(&episode);
-            for check in CHECKS.iter().filter(|check| check.spec().family != "tracking") {
+            for check in CHECKS
+                .iter()
+                .filter(|check| check.spec().family != teleassay::model::Family::Tracking)
+            {
                 let mut sheet = Sheet::new(check.spec());
                 check.measure(&study, &Params::default(), &mut sheet);
                 for finding in findings(&sheet.into_parts().0, &Limits::default()) {

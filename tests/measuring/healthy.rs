@@ -35,7 +35,7 @@ fn quiet(rate_hz: f64) -> Result<(), Box<dyn Error>> {
         let what = format!("{rate_hz} Hz, {joints} joints: {counts:?}\n{}", told.join("\n"));
         assert!(counts.fail <= 1 && counts.warn <= 6, "{what}");
         assert!(outcome.session.findings.is_empty(), "{:?}", outcome.session.findings);
-        // Silence must not come from not looking: lag is read on most joints of most episodes.
+        // Suppress must not come from not looking: lag is read on most joints of most episodes.
         let readings = outcome.cards.iter().flat_map(|card| &card.readings);
         assert!(readings.filter(|r| r.metric.id == "lag").count() > 200 * 2, "{what}");
     }

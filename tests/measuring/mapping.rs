@@ -60,7 +60,7 @@ fn hard_faults_fail_on_the_right_joint() -> Result<(), DemoError> {
     }
     for (fault, check) in [
         (Fault::LagAll { ms: 300.0 }, "tracking-lag"),
-        (Fault::LostFollowing { seconds: 1.6 }, "lost-following"),
+        (Fault::TrackingLoss { seconds: 1.6 }, "tracking-loss"),
     ] {
         let all = twins(&fault, false)?;
         let found = all.iter().filter(|t| fails(&Card::of(&t.faulty, &t.rig), check, None));
@@ -86,7 +86,7 @@ fn sizes_are_those_that_were_planted() -> Result<(), DemoError> {
             assert!(off.abs() <= 0.02, "gain off by {off}");
         }
     }
-    for twin in twins(&Fault::FollowerPushed { deg: 5.0 }, true)? {
+    for twin in twins(&Fault::ExternalDisturbance { deg: 5.0 }, true)? {
         let read = Card::of(&twin.faulty, &twin.rig).value("pushed", Some(twin.joint));
         let off_deg = read.map_or(f64::NAN, |read| read.to_degrees() - 5.0);
         assert!(off_deg.abs() <= 0.5, "push off by {off_deg} degrees");

@@ -14,7 +14,7 @@ use std::sync::Arc;
 
 use teleassay::check::{CHECKS, Params, Study};
 use teleassay::demo::{DemoError, Recipe, Recording, Simulator};
-use teleassay::judge::{Limits, findings, silence};
+use teleassay::judge::{Limits, findings, suppress};
 use teleassay::model::{Finding, Reading, Rig, Sheet};
 
 /// All that the checks say of one recording.
@@ -34,7 +34,7 @@ impl Card {
             readings.extend(sheet.into_parts().0);
         }
         let mut findings = findings(&readings, &Limits::default());
-        silence(&mut findings);
+        suppress(&mut findings);
         Self { readings, findings }
     }
 

@@ -30,7 +30,7 @@ fn lag_is_read_within_three_milliseconds() -> Result<(), DemoError> {
     Ok(())
 }
 
-/// The same with play of 0.5 to 0.9 degrees in every joint, as sound rigs have it: it is told from
+/// The same with play of 0.5 to 0.9 degrees in every joint, as sound rigs have it: it is distinguished from
 /// lag where a joint moves by 20 degrees and more.
 #[test]
 fn play_is_told_from_lag() -> Result<(), DemoError> {

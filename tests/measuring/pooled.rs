@@ -191,7 +191,7 @@ fn swapped_arms_are_told_by_one_joint_over_the_session() -> Tested {
     };
     let (swapped, right) = (of(true)?, of(false)?);
     assert_eq!(found(&swapped, "arm-swap"), (vec![None], 0), "{}", told(&swapped, &rig));
-    // What no episode shows by itself befalls each of them all the same.
+    // What no episode shows by itself affects each of them all the same.
     assert_eq!(swapped.session.usable_s, 0.0);
     let mut kept = Vec::new();
     teleassay::report::keep_list(&swapped, &mut kept)?;

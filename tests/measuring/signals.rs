@@ -11,7 +11,7 @@ struct Recall {
     missed: Vec<String>,
 }
 
-/// Looks in 50 episodes, ten at each rate, for whether the check speaks up at this severity, on the
+/// Looks in 50 episodes, ten at each rate, for whether the check reports at this severity, on the
 /// joint planted where there is one.
 fn recall(fault: &Fault, joint: Option<&str>, least: Severity) -> Result<Recall, DemoError> {
     let (mut planted, mut missed) = (0, Vec::new());

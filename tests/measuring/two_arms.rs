@@ -1,4 +1,4 @@
-//! Two arms in one table: quiet when both are sound, and what befalls one of them is told of it.
+//! Two arms in one table: quiet when both are sound, and what affects one of them is told of it.
 
 use std::sync::Arc;
 
@@ -8,7 +8,7 @@ use teleassay::judge::{Limits, findings};
 use teleassay::model::{Channels, Episode, Finding, Rig, Sheet};
 
 const RATES_HZ: [f64; 4] = [25.0, 30.0, 50.0, 200.0];
-const CHECKS: [&str; 4] = ["arm-agreement", "arm-swap", "joint-swap", "sign-flip"];
+const CHECKS: [&str; 4] = ["two-arm-consistency", "arm-swap", "joint-swap", "sign-flip"];
 
 fn sessions(episodes: u64) -> Result<Vec<(f64, Vec<Episode>)>, DemoError> {
     let mut all = Vec::new();
@@ -38,7 +38,7 @@ fn told(episode: &Episode) -> Vec<String> {
     complaints(episode).into_iter().map(tell).collect()
 }
 
-/// The channels with each joint's values made anew from its place and what it was.
+/// The channels with each joint's values made again from its place and what it was.
 fn changed(channels: &Channels, change: impl Fn(usize) -> Vec<f32>) -> Channels {
     let values = (0..channels.joints()).flat_map(change).collect();
     Channels::new(values, channels.frames(), channels.joints())

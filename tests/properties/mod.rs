@@ -34,15 +34,15 @@ fn read(rig: &Arc<Rig>, episodes: &[Episode]) -> Result<Readings, Box<dyn Error>
     Ok(readings(&audit(&Memory::new(rig, episodes, 2), 1)?, rig))
 }
 
-/// The same readings are there, and each within `off` of its fellow, absolute and relative.
+/// The same readings are there, and each within `off` of its neighbour, absolute and relative.
 fn close(one: &Readings, other: &Readings, off: f64) -> Result<(), TestCaseError> {
     prop_assert!(one.len() > 100);
     let keys = |readings: &Readings| readings.keys().cloned().collect::<Vec<_>>();
     prop_assert_eq!(keys(one), keys(other));
     for (key, value) in one {
-        let fellow = other[key];
-        let apart = (value - fellow).abs();
-        prop_assert!(apart <= off * (1.0 + value.abs()), "{key:?}: {value} and {fellow}");
+        let neighbour = other[key];
+        let apart = (value - neighbour).abs();
+        prop_assert!(apart <= off * (1.0 + value.abs()), "{key:?}: {value} and {neighbour}");
     }
     Ok(())
 }

@@ -54,14 +54,15 @@ fn said(outcome: &Outcome) -> String {
                 let at = (f.check.id, f.metric.id, f.joint, f.severity);
                 (at, f.value, f.limit, f.spans.clone(), f.note.clone())
             });
-            let holes = card.holes.iter().map(|h| (h.check.id, h.joint, h.reason.clone()));
-            let silenced = card.silenced.iter().map(|(check, joint)| (check.id, *joint));
+            let not_assessed =
+                card.not_assessed.iter().map(|h| (h.check.id, h.joint, h.reason.clone()));
+            let suppressed = card.suppressed.iter().map(|(check, joint)| (check.id, *joint));
             (
                 (card.key.clone(), card.frames, card.start_s, card.duration_s, card.verdict),
                 (readings.collect::<Vec<_>>(), findings.collect::<Vec<_>>()),
                 (
-                    holes.collect::<Vec<_>>(),
-                    silenced.collect::<Vec<_>>(),
+                    not_assessed.collect::<Vec<_>>(),
+                    suppressed.collect::<Vec<_>>(),
                     card.span_times_s.clone(),
                 ),
             )
@@ -69,11 +70,12 @@ fn said(outcome: &Outcome) -> String {
         .collect();
     let of_session =
         session.findings.iter().map(|f| (f.check.id, f.metric.id, f.joint, f.value, f.of));
-    let holes = session.holes.iter().map(|h| (h.check.id, h.joint, &h.reason, h.episodes));
+    let not_assessed =
+        session.not_assessed.iter().map(|h| (h.check.id, h.joint, &h.reason, h.episodes));
     format!(
         "{cards:#?} {:#?} {:#?} {:?} {columns:?}",
         of_session.collect::<Vec<_>>(),
-        holes.collect::<Vec<_>>(),
+        not_assessed.collect::<Vec<_>>(),
         (session.episodes, session.frames, session.duration_s, session.usable_s, session.verdict),
     )
 }

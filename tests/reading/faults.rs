@@ -47,14 +47,15 @@ fn nulls_and_ragged_vectors_are_kept_and_counted() -> Outcome {
     assert!(reasons.is_empty());
     let episode = &seen[0];
     assert_eq!(episode.ragged, 3, "short, long and empty; a null row is missing, not ragged");
-    let holes = |frame: usize| [0, 1, 2].map(|joint| episode.state_at(joint, frame).is_nan());
-    assert_eq!(holes(2), [false; 3]);
-    assert_eq!(holes(3), [true; 3]);
-    assert_eq!(holes(4), [false, true, false]);
-    assert_eq!(holes(5), [false, true, true]);
-    assert_eq!(holes(6), [false; 3]);
-    assert_eq!(holes(7), [true, true, false]);
-    assert_eq!(holes(8), [true; 3]);
+    let not_assessed =
+        |frame: usize| [0, 1, 2].map(|joint| episode.state_at(joint, frame).is_nan());
+    assert_eq!(not_assessed(2), [false; 3]);
+    assert_eq!(not_assessed(3), [true; 3]);
+    assert_eq!(not_assessed(4), [false, true, false]);
+    assert_eq!(not_assessed(5), [false, true, true]);
+    assert_eq!(not_assessed(6), [false; 3]);
+    assert_eq!(not_assessed(7), [true, true, false]);
+    assert_eq!(not_assessed(8), [true; 3]);
     let missing: Vec<usize> = (0..40).filter(|&i| episode.time_s()[i].is_nan()).collect();
     assert_eq!(missing, [10, 11]);
     Ok(())
@@ -174,9 +175,9 @@ fn degrees_and_counts_are_seen_and_converted_once() -> Outcome {
     let dataset = open(&path)?;
     let turn = std::f64::consts::TAU;
     assert_eq!(dataset.rig().joints[0].count, turn / 4096.0);
-    let (least, greatest) = dataset.rig().joints[1].observed.unwrap_or_default();
+    let (least, largest) = dataset.rig().joints[1].observed.unwrap_or_default();
     assert!((least - 1000.0 * turn / 4096.0).abs() < 1e-9);
-    assert!((greatest - 1598.0 * turn / 4096.0).abs() < 1e-9);
+    assert!((largest - 1598.0 * turn / 4096.0).abs() < 1e-9);
     assert!((read(&dataset).0[0].state_at(0, 0) - std::f32::consts::PI).abs() < 1e-6);
 
     let degrees =

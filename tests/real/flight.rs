@@ -74,7 +74,7 @@ fn a_sound_log_has_no_lost_frame_and_no_jitter() -> Tested {
     let (card, expected) = (audit("flight-2.parquet", "flight-2")?, expected("flight-2")?);
     let episode = &card["episodes"][0];
     assert_eq!(value(episode, "dropped-frames", "dropped_frames"), 0.0);
-    for check in ["dropped-frames", "repeated-frames", "timestamp-jitter", "clock-order"] {
+    for check in ["dropped-frames", "repeated-frames", "timestamp-jitter", "non-monotonic-time"] {
         assert!(findings(episode, check).is_empty(), "{check}");
     }
     let step = |metric| value(episode, "timestamp-jitter", metric);

@@ -93,7 +93,7 @@ fn a_stranger_is_found_among_seven_demonstrations() -> Tested {
         for (_, other) in single.iter().enumerate().filter(|(other, _)| *other != at) {
             for stranger in *other {
                 let set: Vec<&Sketch> = own.iter().chain([stranger]).collect();
-                let far = distances(&read("odd-path", &set)?);
+                let far = distances(&read("path-outlier", &set)?);
                 sets += 1;
                 first += usize::from(far[..7].iter().all(|d| *d < far[7]));
                 flagged += usize::from(far[7] > 1.0);
@@ -119,7 +119,7 @@ fn demonstrations_among_their_own_are_left_alone_and_none_is_a_copy() -> Tested 
         let copies = read("duplicate-episode", &set)?;
         assert!(copies.episodes.iter().all(|(_, reading, _)| reading.value == 0.0), "{name}");
         if !name.starts_with("Multi") {
-            let sheet = read("odd-path", &set)?;
+            let sheet = read("path-outlier", &set)?;
             let odd = distances(&sheet).iter().filter(|d| **d > 1.0).count();
             flagged += odd;
             sets += 1;
@@ -138,7 +138,7 @@ fn two_ways_to_write_are_two_groups() -> Tested {
     let all = patterns()?;
     for name in ["Multi_Models_2", "Multi_Models_3", "Multi_Models_4"] {
         let set: Vec<&Sketch> = all.get(name).ok_or("no such pattern")?.iter().collect();
-        let sheet = read("odd-path", &set)?;
+        let sheet = read("path-outlier", &set)?;
         assert!(distances(&sheet).iter().all(|d| *d <= 1.0), "{name}");
         let reading = &sheet.session[0].reading;
         assert_eq!((reading.metric.id, reading.value), ("path_groups", 2.0), "{name}");

@@ -30,7 +30,7 @@ fn skewed(rng: &mut ChaCha8Rng) -> f64 {
     normal(rng).exp()
 }
 
-/// Share of trials whose interval holds the true shift of nought, and of those whose p-value is
+/// Share of trials whose interval holds the true shift of zero, and of those whose p-value is
 /// below 0.001.
 fn covered(draw: Draw, (m, n): (usize, usize), scale: f64) -> (f64, f64) {
     let mut rng = ChaCha8Rng::seed_from_u64((m * 100 + n) as u64);

@@ -31,7 +31,7 @@ pub fn findings<'a>(card: &'a Value, check: &str) -> Vec<&'a Value> {
 }
 
 /// Why a whole check could not be assessed on an episode.
-pub fn hole<'a>(card: &'a Value, check: &str) -> Option<&'a str> {
-    let of_all = |hole: &&Value| hole["check"] == check && hole["joint"].is_null();
-    list(card, "holes").iter().find(of_all).and_then(|hole| hole["reason"].as_str())
+pub fn not_assessed<'a>(card: &'a Value, check: &str) -> Option<&'a str> {
+    let of_all = |gap: &&Value| gap["check"] == check && gap["joint"].is_null();
+    list(card, "not_assessed").iter().find(of_all).and_then(|gap| gap["reason"].as_str())
 }

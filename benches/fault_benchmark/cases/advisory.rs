@@ -77,8 +77,8 @@ fn tracking() -> Vec<Case> {
         })
         .on(&["shoulder"])
         .or(&["gain-mismatch"]),
-        advisory("follower-pushed", "pushed by 2.6 degrees", |s| {
-            with(s, Fault::FollowerPushed { deg: 2.6 })
+        advisory("external-disturbance", "pushed by 2.6 degrees", |s| {
+            with(s, Fault::ExternalDisturbance { deg: 2.6 })
         })
         .on(ARM)
         .sized(sizes::PUSHED),
@@ -95,7 +95,7 @@ fn motion() -> Vec<Case> {
             with(s, Fault::IdleTail { seconds: 1.75 })
         }),
         advisory("cut-short", "ends in motion", |s| with(s, Fault::CutShort)),
-        advisory("action-steps", "a leap at 1050 degrees a second", |s| {
+        advisory("action-steps", "a jump at 1050 degrees a second", |s| {
             with(s, Fault::Clutch { deg_s: 1050.0 })
         })
         .on(ARM),
@@ -105,7 +105,7 @@ fn motion() -> Vec<Case> {
 fn unjudged() -> Vec<Case> {
     vec![
         told(
-            "leader-chatter",
+            "leader-stick-slip",
             "a joint that sticks by 2 degrees: twice the share of its sound twin",
             |s| with(s, Fault::StickSlip { deg: 2.0 }),
             |seen| {

@@ -22,18 +22,18 @@ fn added(
 pub(super) fn cases() -> Vec<Case> {
     use Grade::{Advisory, Fail, Warn};
     vec![
-        added("camera-frames", Fail, "9 % of the rows repeat a picture", |_, e| pictures(e, 11)),
-        added("camera-frames", Warn, "3 % of the rows repeat a picture", |_, e| pictures(e, 33)),
-        added("camera-skew", Fail, "pictures 3.5 frames old", |s, e| late(s, e, 3.5)),
-        added("camera-skew", Warn, "pictures 1.2 frames old", |s, e| late(s, e, 1.2)),
+        added("camera-frames", Fail, "9 % of the rows repeat a image", |_, e| images(e, 11)),
+        added("camera-frames", Warn, "3 % of the rows repeat a image", |_, e| images(e, 33)),
+        added("camera-skew", Fail, "images 3.5 frames old", |s, e| late(s, e, 3.5)),
+        added("camera-skew", Warn, "images 1.2 frames old", |s, e| late(s, e, 1.2)),
         added("base-motion", Fail, "velocities two thirds of the true ones", |_, e| {
             circling(e, 2.0 / 3.0);
         }),
         added("base-motion", Warn, "velocities five sixths of the true ones", |_, e| {
             circling(e, 5.0 / 6.0);
         }),
-        added("hot-servo", Advisory, "a motor a fifth hotter than it may get", hot).on(ARM),
-        Case::new("arm-agreement", Warn, "an arm two frames (30 ms at least) later", |s| {
+        added("servo-temperature", Advisory, "a motor a fifth hotter than it may get", hot).on(ARM),
+        Case::new("two-arm-consistency", Warn, "an arm two frames (30 ms at least) later", |s| {
             let mut recipe = two_arms(s);
             let ms = 2.0 * (s.period_s() * 1e3).max(15.0);
             for joint in recipe.rig().joints.iter().filter(|j| !j.gripper) {
@@ -43,7 +43,7 @@ pub(super) fn cases() -> Vec<Case> {
             }
             recipe
         }),
-        Case::new("arm-agreement", Fail, "an arm written into both places", two_arms)
+        Case::new("two-arm-consistency", Fail, "an arm written into both places", two_arms)
             .at_least(0)
             .beside(|_, episode| {
                 episode.state = twice(&episode.state);
@@ -63,15 +63,15 @@ fn twice(channels: &Channels) -> Channels {
     Channels::new(values.collect(), channels.frames(), 2 * half)
 }
 
-/// A camera that goes with the rows, but in every so-many-th stays at its picture.
-fn pictures(episode: &mut Episode, every: usize) {
+/// A camera that goes with the rows, but in every so-many-th stays at its image.
+fn images(episode: &mut Episode, every: usize) {
     let index = (0..episode.frames()).map(|row| (row - row / every) as f64).collect();
     let name = Arc::from("bench");
     episode.extras.cameras =
         vec![CameraTrack { name, rate_hz: None, index: Some(index), stamp_s: None }];
 }
 
-/// A camera whose pictures are so many frames older than their rows.
+/// A camera whose images are so many frames older than their rows.
 fn late(spot: &Spot, episode: &mut Episode, frames: f64) {
     let stamps = episode.time_s.iter().map(|time_s| time_s - frames * spot.period_s()).collect();
     let index = (0..episode.frames()).map(|row| row as f64).collect();

@@ -63,10 +63,12 @@ fn timing() -> Vec<Case> {
             with(s, Fault::SlowLoop { rate_hz: 0.83 * s.rate_hz() })
         })
         .sized(sizes::RATE),
-        fail("clock-order", "the clock set back by 0.4 s", |s| {
+        fail("non-monotonic-time", "the clock set back by 0.4 s", |s| {
             with(s, Fault::ClockBackward { seconds: 0.4 })
         }),
-        fail("clock-order", "a leap of 1.75 s", |s| with(s, Fault::LongGap { seconds: 1.75 })),
+        fail("non-monotonic-time", "a jump of 1.75 s", |s| {
+            with(s, Fault::LongGap { seconds: 1.75 })
+        }),
         fail("clock-source", "stamps 0.75 to 1.5 periods apart", |s| {
             with(s, Fault::CoarseStamps { origin_s: origin_s(s, 0.75) })
         }),
@@ -156,7 +158,7 @@ fn tracking() -> Vec<Case> {
             with(s, Fault::LagJoint { ms: 500.0 - s.lag_ms() })
         })
         .on(ARM),
-        fail("lag-steadiness", "a lag that grows by 5 frames", |s| {
+        fail("lag-variation", "a lag that grows by 5 frames", |s| {
             at_leisure(with(s, Fault::LagDrift { ms: drift_ms(s, 5.25) }))
         })
         .by("lag_drift"),
@@ -172,11 +174,11 @@ fn tracking() -> Vec<Case> {
         })
         .on(ARM)
         .sized(sizes::GAIN),
-        fail("lost-following", "torque off for 1.6 s, all joints", |s| {
-            with(s, Fault::LostFollowing { seconds: 1.6 })
+        fail("tracking-loss", "torque off for 1.6 s, all joints", |s| {
+            with(s, Fault::TrackingLoss { seconds: 1.6 })
         }),
-        fail("lost-following", "torque off for 1.6 s, one joint", |s| {
-            on_joint(s, Fault::LostFollowing { seconds: 1.6 })
+        fail("tracking-loss", "torque off for 1.6 s, one joint", |s| {
+            on_joint(s, Fault::TrackingLoss { seconds: 1.6 })
         })
         .on(UNLOADED),
     ]

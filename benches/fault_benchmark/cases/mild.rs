@@ -86,12 +86,12 @@ fn tracking() -> Vec<Case> {
             with(s, Fault::LagJoint { ms: 225.0 - s.lag_ms() })
         })
         .on(ARM),
-        warn("lag-steadiness", "a joint 3.5 frames (70 ms at least) after the others", |s| {
+        warn("lag-variation", "a joint 3.5 frames (70 ms at least) after the others", |s| {
             with(s, Fault::LagJoint { ms: 3.5 * (s.period_s() * 1e3).max(20.0) })
         })
         .by("lag_apart")
         .on(ARM),
-        warn("lag-steadiness", "a lag that grows by 2 frames", |s| {
+        warn("lag-variation", "a lag that grows by 2 frames", |s| {
             at_leisure(with(s, Fault::LagDrift { ms: drift_ms(s, 2.0) }))
         })
         .by("lag_drift"),

@@ -4,16 +4,16 @@
 //! policy that learns velocities then goes too far or not far enough.
 //!
 //! How: over stretches of one second the way by the velocities (turned by the heading, each over
-//! its step of the clock) and the way by the pose, for place and heading apart. The reading is how
+//! its jump) and the way by the pose, for place and heading apart. The reading is how
 //! far the slope through the origin of the pose on the velocities is off 1. Turns are taken the
-//! short way round, so a heading that wraps at half a turn is no leap. Whether velocities are the
+//! short way round, so a heading that wraps at half a turn is no jump. Whether velocities are the
 //! base's own or the world's is taken from which explains the way better.
 //!
 //! Traps: needs 0.2 m of way, 20 degrees of turning: below that not assessable. A pose made from
 //! the same wheels slips with them. Read only from declared columns (`[base]` in the profile).
 
 use crate::check::{Check, Params, Study};
-use crate::model::{BaseTrack, CheckSpec, Extra, Metric, Rig, Sheet, Unit};
+use crate::model::{BaseTrack, CheckSpec, Extra, Family, Metric, Rig, Sheet, Unit};
 
 const LEAST_WAY_M: f64 = 0.2;
 const LEAST_TURN: f64 = 20.0 * std::f64::consts::PI / 180.0;
@@ -30,8 +30,7 @@ static TURN_OFF: Metric = Metric::of_episode(
 
 static SPEC: CheckSpec = CheckSpec {
     id: "base-motion",
-    family: "base",
-    title: "base motion",
+    family: Family::Base,
     advisory: false,
     source: include_str!("base_motion.rs"),
     cause: "wheels slip or have another size than was entered, or units differ",
@@ -58,14 +57,16 @@ impl Check for BaseMotion {
     }
 
     fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        let Some(base) = &study.episode.extras.base else { return sheet.hole("no base columns") };
-        let Some(period_s) = study.period_s() else { return sheet.hole("no frame period") };
+        let Some(base) = &study.episode.extras.base else {
+            return sheet.not_assessed("no base columns");
+        };
+        let Some(period_s) = study.period_s() else { return sheet.not_assessed("no frame period") };
         let second = ((1.0 / period_s).round() as usize).max(2);
         let stretches = stretches(base, &study.episode.time_s, second, period_s);
         let sum = |of: fn(&Stretch) -> f64| stretches.iter().map(of).sum::<f64>();
         let way = sum(|s| s.way[0].hypot(s.way[1]));
         if way < LEAST_WAY_M {
-            sheet.hole(format!("the base went {way:.2} m, needs {LEAST_WAY_M} m"));
+            sheet.not_assessed(format!("the base went {way:.2} m, needs {LEAST_WAY_M} m"));
         } else {
             let (own, own_left) = slope(&stretches, |s| s.own);
             let (world, world_left) = slope(&stretches, |s| s.world);
@@ -73,7 +74,10 @@ impl Check for BaseMotion {
         }
         let turned = sum(|s| s.turn.abs());
         if turned < LEAST_TURN {
-            sheet.hole(format!("the base turned {:.0} deg, needs 20 deg", turned.to_degrees()));
+            sheet.not_assessed(format!(
+                "the base turned {:.0} deg, needs 20 deg",
+                turned.to_degrees()
+            ));
         } else {
             let (turn, _) = slope_of(stretches.iter().map(|s| (s.turn_summed, s.turn)));
             sheet.put(&TURN_OFF, (turn - 1.0).abs());
@@ -209,6 +213,6 @@ mod tests {
         let still = |channels| Channels::new(vec![0.0; frames * channels], frames, channels);
         episode.extras.base = Some(BaseTrack { velocity: still(2), pose: still(3) });
         let read = Measured::of(&BaseMotion, &episode);
-        assert!(read.is_hole("needs 0.2 m") && read.is_hole("needs 20 deg"));
+        assert!(read.is_not_assessed("needs 0.2 m") && read.is_not_assessed("needs 20 deg"));
     }
 }

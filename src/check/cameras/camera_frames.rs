@@ -1,40 +1,40 @@
-//! Pictures that come twice or not at all: a camera that stalls, drops, or halves its rate.
+//! Images that come twice or not at all: a camera that stalls, drops, or halves its rate.
 //!
-//! The row's joints belong to one moment and its picture to another; a policy learns from an eye
+//! The row's joints belong to one moment and its image to another; a policy learns from an eye
 //! that stutters.
 //!
-//! How: the pictures that each camera goes on from row to row, by their number or else by their
+//! How: the images that each camera goes on from row to row, by their number or else by their
 //! stamps in steps of the camera's usual one. A camera's pace is what its rate and the rows' rate
 //! (both declared) make it, else one a row if at least 88 % of the rows go on by one, else the
 //! median of its stretches of one second. A row repeats its
-//! picture if that stays longer than the pace explains; pictures are skipped where it goes on
+//! image if that stays longer than the pace explains; images are skipped where it goes on
 //! farther than the pace explains; a repeat with a skip within two rows is the beat of two clocks
 //! and neither. In half-rate mode are the seconds whose pace is half of the camera's own. The
 //! readings are shares of the rows, of the worst camera.
 //!
-//! Traps: a picture that never changes is not assessed: the column may be no counter. A camera that
+//! Traps: a image that never changes is not assessed: the column may be no counter. A camera that
 //! is slower or faster throughout is taken to be meant so, unless its rate is declared at
 //! `[[camera]]`. Less than two seconds are not assessed.
 
 use super::NO_CAMERA;
-use super::pictures::Pictures;
+use super::images::Images;
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, Extra, FrameSpan, Metric, Rig, Sheet, SpanList, Unit};
+use crate::model::{CheckSpec, Extra, Family, FrameSpan, Metric, Rig, Sheet, SpanList, Unit};
 use crate::num::quantile::median_in_place;
 
-/// With so many rows that go on by one picture the camera goes with the rows: the rest are faults.
+/// With so many rows that go on by one image the camera goes with the rows: the rest are faults.
 const EVEN: f64 = 0.88;
 
 static REPEATED_SHARE: Metric = Metric::of_episode(
     "repeated_share",
     Unit::Ratio,
-    "share of rows that repeat a picture, worst camera",
+    "share of rows that repeat a image, worst camera",
 )
 .above(Some(0.01), Some(0.05));
 static SKIPPED_SHARE: Metric = Metric::of_episode(
     "skipped_share",
     Unit::Ratio,
-    "skipped pictures over the number of rows, worst camera",
+    "skipped images over the number of rows, worst camera",
 )
 .above(Some(0.01), Some(0.05));
 static HALF_RATE_SHARE: Metric = Metric::of_episode(
@@ -46,11 +46,10 @@ static HALF_RATE_SHARE: Metric = Metric::of_episode(
 
 static SPEC: CheckSpec = CheckSpec {
     id: "camera-frames",
-    family: "cameras",
-    title: "camera frames",
+    family: Family::Cameras,
     advisory: false,
     source: include_str!("camera_frames.rs"),
-    cause: "a camera stalls, loses pictures, or lengthens its exposure in low light",
+    cause: "a camera stalls, loses images, or lengthens its exposure in low light",
     remedy: "fix the exposure or add light; give each camera its own bus and thread; fewer pixels",
     reference: "half the rate in low light: common practice, no source",
     metrics: &[&REPEATED_SHARE, &SKIPPED_SHARE, &HALF_RATE_SHARE],
@@ -74,31 +73,31 @@ impl Check for CameraFrames {
     }
 
     fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        let Some(period_s) = study.period_s() else { return sheet.hole("no frame period") };
+        let Some(period_s) = study.period_s() else { return sheet.not_assessed("no frame period") };
         let second = ((1.0 / period_s).round() as usize).max(8);
         let mut worst: [Option<Faults>; 3] = [None, None, None];
         let cameras = &study.episode.extras.cameras;
         let mut constant = false;
         for (number, camera) in cameras.iter().enumerate() {
-            let Some(pictures) = Pictures::of(camera) else { continue };
-            if pictures.advance.len() < 2 * second {
+            let Some(images) = Images::of(camera) else { continue };
+            if images.advance.len() < 2 * second {
                 continue;
             }
-            if pictures.advance.iter().all(|step| *step == 0.0) {
+            if images.advance.iter().all(|step| *step == 0.0) {
                 let name = &camera.name;
-                sheet.hole(format!("camera {name} shows one picture: frozen, or no counter"));
+                sheet.not_assessed(format!("camera {name} shows one image: frozen, or no counter"));
                 constant = true;
                 continue;
             }
             let declared = camera.rate_hz.map(|rate_hz| rate_hz * period_s);
-            for (kept, found) in worst.iter_mut().zip(faults(number, &pictures, declared, second)) {
+            for (kept, found) in worst.iter_mut().zip(faults(number, &images, declared, second)) {
                 if kept.as_ref().is_none_or(|known| found.share > known.share) {
                     *kept = Some(found);
                 }
             }
         }
         if worst.iter().all(Option::is_none) && !constant {
-            return sheet.hole("less than two seconds with pictures");
+            return sheet.not_assessed("less than two seconds with images");
         }
         for (metric, faults) in SPEC.metrics.iter().copied().zip(worst) {
             let Some(Faults { camera, share, spans }) = faults else { continue };
@@ -118,8 +117,8 @@ struct Faults {
 }
 
 /// Repeats, skips and half rate of one camera, in the order of the metrics.
-fn faults(camera: usize, pictures: &Pictures, declared: Option<f64>, second: usize) -> [Faults; 3] {
-    let advance = &pictures.advance;
+fn faults(camera: usize, images: &Images, declared: Option<f64>, second: usize) -> [Faults; 3] {
+    let advance = &images.advance;
     let total = advance.len() as f64;
     let paces: Vec<f64> =
         advance.chunks_exact(second).map(|s| s.iter().sum::<f64>() / second as f64).collect();
@@ -130,10 +129,9 @@ fn faults(camera: usize, pictures: &Pictures, declared: Option<f64>, second: usi
     });
     let pace = if (pace - 1.0).abs() < 0.05 { 1.0 } else { pace };
     let beat = beats(advance);
-    let of_row =
-        |at: usize| FrameSpan::new(pictures.rows[at].saturating_sub(1), pictures.rows[at] + 1);
+    let of_row = |at: usize| FrameSpan::new(images.rows[at].saturating_sub(1), images.rows[at] + 1);
 
-    // At its pace a picture is there for so many rows, and one more for a clock that beats.
+    // At its pace a image is there for so many rows, and one more for a clock that beats.
     let stays = if pace >= 1.0 { 1 } else { (1.0 / pace.max(1e-3)).floor() as usize + 1 };
     let goes = if pace <= 1.0 { 1.0 } else { pace.floor() + 1.0 };
     let (mut repeats, mut skips, mut skipped, mut stayed) = (Vec::new(), Vec::new(), 0.0, 1);
@@ -152,8 +150,8 @@ fn faults(camera: usize, pictures: &Pictures, declared: Option<f64>, second: usi
         paces.iter().enumerate().filter(|(_, here)| slow(here)).map(|(n, _)| n).collect();
     let stretch = |n: &usize| {
         FrameSpan::new(
-            pictures.rows[n * second].saturating_sub(1),
-            pictures.rows[(n + 1) * second - 1] + 1,
+            images.rows[n * second].saturating_sub(1),
+            images.rows[(n + 1) * second - 1] + 1,
         )
     };
     [
@@ -193,7 +191,7 @@ mod tests {
     use crate::check::testing::{Bench, Measured, jitter_s};
     use crate::model::{CameraTrack, Episode};
 
-    /// An episode of 20 s whose camera shows, at each row, the picture of this number.
+    /// An episode of 20 s whose camera shows, at each row, the image of this number.
     fn shown(rate_hz: f64, number: impl Fn(usize) -> f64) -> Episode {
         let mut episode = Bench::at(rate_hz).seconds(20.0).episode();
         let index = (0..episode.frames()).map(number).collect();
@@ -203,7 +201,7 @@ mod tests {
         episode
     }
 
-    /// The newest picture of a camera of this rate, at rows with 1 ms of jitter.
+    /// The newest image of a camera of this rate, at rows with 1 ms of jitter.
     fn newest(rate_hz: f64, camera_hz: f64) -> impl Fn(usize) -> f64 {
         move |row| ((row as f64 / rate_hz + jitter_s(row, 1e-3) + 0.31) * camera_hz).floor()
     }
@@ -229,7 +227,7 @@ mod tests {
     #[test]
     fn stalls_and_losses_are_counted() {
         for rate_hz in [25.0, 30.0, 50.0, 100.0] {
-            // Every 50th row keeps the picture before; pictures are lost elsewhere.
+            // Every 50th row keeps the image before; images are lost elsewhere.
             let stalls = shown(rate_hz, |row| (row - row / 50) as f64);
             let read = Measured::of(&CameraFrames, &stalls).value("repeated_share");
             assert!((read - 0.02).abs() < 0.003, "{rate_hz} Hz: {read}");
@@ -242,9 +240,9 @@ mod tests {
     }
 
     #[test]
-    fn a_picture_that_never_changes_is_no_pass() {
+    fn a_image_that_never_changes_is_no_pass() {
         let read = Measured::of(&CameraFrames, &shown(30.0, |_| 7.0));
-        assert!(read.missing("repeated_share") && read.is_hole("shows one picture"));
+        assert!(read.missing("repeated_share") && read.is_not_assessed("shows one image"));
     }
 
     #[test]
@@ -256,7 +254,7 @@ mod tests {
         let mut slow = shown(30.0, |row| (row / 2) as f64);
         let read = Measured::of(&CameraFrames, &slow);
         assert_eq!((read.value("half_rate_share"), read.value("repeated_share")), (0.0, 0.0));
-        // Where the camera is said to give 30 pictures a second, it is not.
+        // Where the camera is said to give 30 images a second, it is not.
         slow.extras.cameras[0].rate_hz = Some(30.0);
         assert_eq!(Measured::of(&CameraFrames, &slow).value("half_rate_share"), 1.0);
     }
@@ -265,8 +263,8 @@ mod tests {
     fn stamps_do_as_well_as_numbers_and_the_worst_camera_is_named() {
         let mut episode = shown(30.0, |row| row as f64);
         let stamp_s = (0..episode.frames()).map(|row| {
-            let picture = row - row / 25;
-            5.0 + picture as f64 / 30.0 + jitter_s(picture, 2e-3)
+            let image = row - row / 25;
+            5.0 + image as f64 / 30.0 + jitter_s(image, 2e-3)
         });
         let stamp_s = Some(stamp_s.collect());
         let name = "top".into();

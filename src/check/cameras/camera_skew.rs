@@ -1,19 +1,19 @@
-//! Pictures that were taken at another time than the row's joints.
+//! Images that were taken at another time than the row's joints.
 //!
 //! A policy then sees the arm where it was, not where it is; if the difference grows, two clocks
 //! run at different speeds.
 //!
-//! How: stamp of the picture minus stamp of the row, at rows with a new picture: the size of the
+//! How: stamp of the image minus stamp of the row, at rows with a new image: the size of the
 //! median, in frame periods, and the median of the last tenth minus that of the first; of the
 //! worst camera.
 //!
-//! Traps: stamps tell when a picture arrived, not when it was exposed: a constant delay before that
+//! Traps: stamps tell when a image arrived, not when it was exposed: a constant delay before that
 //! is invisible. Stamps that differ by more than 10 s count from different zeros: then only the
 //! drift is read. Where the rows' stamps were made, not measured, nothing is.
 
 use super::NO_CAMERA;
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, Extra, Metric, Rig, Sheet, Unit};
+use crate::model::{CheckSpec, Extra, Family, Metric, Rig, Sheet, Unit};
 use crate::num::quantile::median_in_place;
 
 /// Stamps farther apart than this do not count from the same moment.
@@ -23,7 +23,7 @@ const FEWEST: usize = 20;
 static SKEW: Metric = Metric::of_episode(
     "skew_frames",
     Unit::Frames,
-    "median time between picture and row, worst camera",
+    "median time between image and row, worst camera",
 )
 .above(Some(0.5), Some(2.0));
 static DRIFT: Metric = Metric::of_episode(
@@ -35,12 +35,11 @@ static DRIFT: Metric = Metric::of_episode(
 
 static SPEC: CheckSpec = CheckSpec {
     id: "camera-skew",
-    family: "cameras",
-    title: "camera skew",
+    family: Family::Cameras,
     advisory: false,
     source: include_str!("camera_skew.rs"),
-    cause: "pictures wait in a buffer, or the camera's clock runs apart from the rows'",
-    remedy: "take the newest picture and stamp it on arrival by the rows' clock; empty the buffer",
+    cause: "images wait in a buffer, or the camera's clock runs apart from the rows'",
+    remedy: "take the newest image and stamp it on arrival by the rows' clock; empty the buffer",
     reference: "common practice, no source",
     metrics: &[&SKEW, &DRIFT],
     params: &[],
@@ -66,9 +65,9 @@ impl Check for CameraSkew {
     }
 
     fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        let Some(period_s) = study.period_s() else { return sheet.hole("no frame period") };
+        let Some(period_s) = study.period_s() else { return sheet.not_assessed("no frame period") };
         if study.clock().synthetic {
-            return sheet.hole("the rows' stamps were made, not measured");
+            return sheet.not_assessed("the rows' stamps were made, not measured");
         }
         let cameras = &study.episode.extras.cameras;
         let (mut skew, mut drift): (Worst, Worst) = (None, None);
@@ -97,10 +96,12 @@ impl Check for CameraSkew {
             }
         }
         if drift.is_none() {
-            return sheet.hole("no camera has 20 stamps");
+            return sheet.not_assessed("no camera has 20 stamps");
         }
         if skew.is_none() && apart {
-            sheet.hole("the camera's stamps count from another zero: only their drift is read");
+            sheet.not_assessed(
+                "the camera's stamps count from another zero: only their drift is read",
+            );
         }
         for (metric, found) in [(&SKEW, skew), (&DRIFT, drift)] {
             let Some((frames, camera)) = found else { continue };
@@ -112,15 +113,15 @@ impl Check for CameraSkew {
     }
 }
 
-/// Stamp of the picture minus that of the row, where the picture is a new one.
-fn lateness(pictures: &[f64], rows: &[f64]) -> Vec<f64> {
+/// Stamp of the image minus that of the row, where the image is a new one.
+fn lateness(images: &[f64], rows: &[f64]) -> Vec<f64> {
     let mut late = Vec::with_capacity(rows.len());
     let mut before = f64::NAN;
-    for (picture, row) in pictures.iter().zip(rows) {
-        if *picture != before && (picture - row).is_finite() {
-            late.push(picture - row);
+    for (image, row) in images.iter().zip(rows) {
+        if *image != before && (image - row).is_finite() {
+            late.push(image - row);
         }
-        before = *picture;
+        before = *image;
     }
     late
 }
@@ -131,7 +132,7 @@ mod tests {
     use crate::check::testing::{Bench, Measured, jitter_s};
     use crate::model::CameraTrack;
 
-    /// A camera whose pictures are this much later than the rows, by the time of the row.
+    /// A camera whose images are this much later than the rows, by the time of the row.
     fn read(rate_hz: f64, late_s: impl Fn(f64) -> f64) -> Measured {
         let mut episode = Bench::at(rate_hz).seconds(30.0).episode();
         let stamp = |(row, t): (usize, &f64)| t + late_s(*t) + jitter_s(row, 5e-4);
@@ -156,13 +157,13 @@ mod tests {
     #[test]
     fn clocks_that_run_apart_drift_even_from_another_zero() {
         let read = read(30.0, |t| 1.7e9 + 0.003 * t);
-        assert!(read.missing("skew_frames") && read.is_hole("another zero"));
+        assert!(read.missing("skew_frames") && read.is_not_assessed("another zero"));
         // 0.3 % of 27 s, between the middles of the first and the last tenth.
         assert!((read.value("drift_frames") - 0.081 * 30.0).abs() < 0.1, "{read:?}");
     }
 
     #[test]
-    fn a_slower_camera_is_looked_at_where_its_pictures_are_new() {
+    fn a_slower_camera_is_looked_at_where_its_images_are_new() {
         let mut episode = Bench::at(60.0).seconds(20.0).episode();
         let stamps: Vec<f64> =
             (0..episode.frames()).map(|row| episode.time_s[row / 4 * 4] - 0.004).collect();
@@ -178,6 +179,6 @@ mod tests {
         let stamp_s = Some(episode.time_s.clone());
         let name = "top".into();
         episode.extras.cameras.push(CameraTrack { name, rate_hz: None, index: None, stamp_s });
-        assert!(Measured::of(&CameraSkew, &episode).is_hole("made, not measured"));
+        assert!(Measured::of(&CameraSkew, &episode).is_not_assessed("made, not measured"));
     }
 }

@@ -13,7 +13,7 @@
 use crate::check::study::range;
 use crate::check::tracking::tracking_lag::search_s;
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, FrameSpan, JointId, Metric, Pool, Sheet, SpanList, Unit};
+use crate::model::{CheckSpec, Family, FrameSpan, JointId, Metric, Pool, Sheet, SpanList, Unit};
 use crate::num::quantile::quantile_in_place;
 use crate::num::runs::runs_where;
 
@@ -36,8 +36,7 @@ static OVERREACH: Metric = Metric::of_joint(
 
 static SPEC: CheckSpec = CheckSpec {
     id: "leader-overreach",
-    family: "limits",
-    title: "leader overreach",
+    family: Family::Limits,
     advisory: false,
     source: include_str!("leader_overreach.rs"),
     cause: "the leader's range is larger than the follower's",
@@ -57,7 +56,7 @@ impl Check for LeaderOverreach {
 
     fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
         if study.episode.action.is_none() {
-            return sheet.hole("no leader column");
+            return sheet.not_assessed("no leader column");
         }
         let declared = |joint: &usize| {
             let described = &study.joints()[*joint];
@@ -65,7 +64,7 @@ impl Check for LeaderOverreach {
         };
         let joints: Vec<usize> = (0..study.joints().len()).filter(declared).collect();
         if joints.is_empty() {
-            return sheet.hole("no joint limit is declared (profile or --urdf)");
+            return sheet.not_assessed("no joint limit is declared (profile or --urdf)");
         }
         let following = study.following(search_s(params));
         for joint in joints {
@@ -134,6 +133,6 @@ mod tests {
             let offset = limited(rate_hz, 21.0, -10.0).measure(&LeaderOverreach);
             assert_eq!(offset.joint("overreach_share", 0), 0.0, "{rate_hz} Hz");
         }
-        assert!(Bench::at(30.0).measure(&LeaderOverreach).is_hole("is declared"));
+        assert!(Bench::at(30.0).measure(&LeaderOverreach).is_not_assessed("is declared"));
     }
 }

@@ -4,9 +4,9 @@
 //! part company, and the motor heats at the stop.
 //!
 //! How: frames in which the follower is within three counts of a limit (declared, or else the
-//! greatest or least position seen in the session) and the leader, aligned for lag and offset, is
+//! largest or least position seen in the session) and the leader, aligned for lag and offset, is
 //! more than 2 degrees (4 mm) beyond it; in runs over which the leader moves while the follower
-//! does not; as a share of all frames. The greatest and least position of the episode itself count
+//! does not; as a share of all frames. The largest and least position of the episode itself count
 //! as limits too (a stop nobody declared), but there the leader must be twice as far beyond.
 //!
 //! Traps: standing at a limit is no fault: a home pose may lie at a stop. The outward push is
@@ -17,7 +17,9 @@ use std::ops::Range;
 
 use crate::check::tracking::tracking_lag::search_s;
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, FrameSpan, Joint, JointId, Metric, Param, Sheet, SpanList, Unit};
+use crate::model::{
+    CheckSpec, Family, FrameSpan, Joint, JointId, Metric, Param, Sheet, SpanList, Unit,
+};
 
 const PUSH_RAD: f64 = 2.0 * std::f64::consts::PI / 180.0;
 
@@ -30,7 +32,7 @@ static DWELL_SHARE: Metric = Metric::of_joint(
 static LOWEST: Metric =
     Metric::of_joint("lowest", Unit::Radian, "least measured position").feature();
 static HIGHEST: Metric =
-    Metric::of_joint("highest", Unit::Radian, "greatest measured position").feature();
+    Metric::of_joint("highest", Unit::Radian, "largest measured position").feature();
 
 static PUSH: Param = Param {
     id: "push_rad",
@@ -41,8 +43,7 @@ static PUSH: Param = Param {
 
 static SPEC: CheckSpec = CheckSpec {
     id: "limit-dwell",
-    family: "limits",
-    title: "limit dwell",
+    family: Family::Limits,
     advisory: false,
     source: include_str!("limit_dwell.rs"),
     cause: "the follower is at the end of its travel and the leader is not",
@@ -68,7 +69,7 @@ impl Check for LimitDwell {
             sheet.put_joint(&HIGHEST, joint, f64::from(high));
             let described = &study.joints()[joint];
             if described.gripper_by_place {
-                sheet.hole_joint(joint, Joint::GRIPPER_BY_PLACE);
+                sheet.not_assessed_joint(joint, Joint::GRIPPER_BY_PLACE);
             }
             if described.gripper {
                 continue;
@@ -101,7 +102,7 @@ impl Check for LimitDwell {
             sheet.put_spans(&DWELL_SHARE, Some(joint as JointId), share, spans);
         }
         if study.episode.action.is_none() {
-            sheet.hole("no leader column");
+            sheet.not_assessed("no leader column");
         }
     }
 }
@@ -245,7 +246,7 @@ mod tests {
 
     #[test]
     fn an_offset_at_a_held_extreme_is_no_push() {
-        // Four degrees of offset, and the leader holds its greatest position for a while.
+        // Four degrees of offset, and the leader holds its largest position for a while.
         let hold =
             |joint: usize, t: f64| if (3.0..6.0).contains(&t) { 0.6 } else { sway(joint, t) };
         let bench = Bench::at(30.0)

@@ -3,34 +3,33 @@
 //! The follower falls behind and cuts corners; its lag depends on how fast the hand was.
 //!
 //! How: the 99.9th percentile of the leader's speed, over chords of at least five frames and 100 ms,
-//! as a share of the joint's greatest speed, as declared or by the URDF. Where the table has the
+//! as a share of the joint's largest speed, as declared or by the URDF. Where the table has the
 //! follower's measured speed, and it agrees with the follower's motion within a third, the same of
 //! it is read beside.
 //!
-//! Traps: needs a declared greatest speed: without one not assessable. A speed made of two frames
+//! Traps: needs a declared largest speed: without one not assessable. A speed made of two frames
 //! would be mostly counts and jitter.
 
 use crate::check::study::chord;
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, Extra, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
+use crate::model::{CheckSpec, Extra, Family, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
 use crate::num::quantile::quantile_in_place;
 
 static SPEED_SHARE: Metric = Metric::of_joint(
     "speed_share",
     Unit::Ratio,
-    "99.9th percentile of the leader's speed over the joint's greatest",
+    "99.9th percentile of the leader's speed over the joint's largest",
 )
 .above(Some(1.0), Some(1.5));
 static MEASURED_SHARE: Metric = Metric::of_joint(
     "measured_share",
     Unit::Ratio,
-    "99.9th percentile of the follower's measured speed over the joint's greatest",
+    "99.9th percentile of the follower's measured speed over the joint's largest",
 );
 
 static SPEC: CheckSpec = CheckSpec {
     id: "overspeed",
-    family: "limits",
-    title: "overspeed",
+    family: Family::Limits,
     advisory: true,
     source: include_str!("overspeed.rs"),
     cause: "the hand is faster than the follower's servo",
@@ -53,16 +52,16 @@ impl Check for Overspeed {
     }
 
     fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        let Some(period_s) = study.period_s() else { return sheet.hole("no frame period") };
+        let Some(period_s) = study.period_s() else { return sheet.not_assessed("no frame period") };
         if study.episode.action.is_none() {
-            return sheet.hole("no leader column");
+            return sheet.not_assessed("no leader column");
         }
         if study.joints().iter().all(|joint| joint.max_speed.is_none()) {
-            return sheet.hole("no greatest speed is declared (profile or --urdf)");
+            return sheet.not_assessed("no largest speed is declared (profile or --urdf)");
         }
         let chord = chord(period_s).unwrap_or(4);
         if study.episode.frames() < 2 * chord {
-            return sheet.hole("shorter than two chords");
+            return sheet.not_assessed("shorter than two chords");
         }
         let mut moved: Vec<f32> = Vec::new();
         for (joint, described) in study.joints().iter().enumerate() {
@@ -73,8 +72,8 @@ impl Check for Overspeed {
             let chords = leader.iter().zip(&leader[chord..]).step_by(hop);
             moved.clear();
             moved.extend(chords.map(|(a, b)| (b - a).abs()));
-            let greatest = (max_speed * chord as f64 * period_s) as f32;
-            let fast = moved.iter().enumerate().filter(|(_, size)| **size > greatest);
+            let largest = (max_speed * chord as f64 * period_s) as f32;
+            let fast = moved.iter().enumerate().filter(|(_, size)| **size > largest);
             let span = |at: usize| FrameSpan::new(at * hop, at * hop + chord + 1);
             let spans = SpanList::worst(fast.map(|(at, size)| (span(at), f64::from(*size))));
             let speed = quantile_in_place(&mut moved, 0.999) / (chord as f64 * period_s);
@@ -125,7 +124,7 @@ mod tests {
     }
 
     #[test]
-    fn a_steady_turn_reads_its_speed_over_the_greatest() {
+    fn a_steady_turn_reads_its_speed_over_the_largest() {
         for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
             for share in [0.5, 0.95, 1.2, 2.0] {
                 let turn = move |joint: usize, t: f64| {
@@ -141,6 +140,6 @@ mod tests {
                 assert!((read - share).abs() < 0.02 * share, "{rate_hz} Hz: {read} for {share}");
             }
         }
-        assert!(Bench::at(30.0).measure(&Overspeed).is_hole("is declared"));
+        assert!(Bench::at(30.0).measure(&Overspeed).is_not_assessed("is declared"));
     }
 }

@@ -15,7 +15,7 @@
 //! agree on it.
 
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, Metric, Sheet, Unit};
+use crate::model::{CheckSpec, Family, Metric, Sheet, Unit};
 
 static SAME_SHARE: Metric = Metric::of_episode(
     "same_share",
@@ -37,8 +37,7 @@ static DELTA_MARGIN: Metric = Metric::of_episode(
 
 static SPEC: CheckSpec = CheckSpec {
     id: "action-kind",
-    family: "mapping",
-    title: "kind of action",
+    family: Family::Mapping,
     advisory: false,
     source: include_str!("action_kind.rs"),
     cause: "the action was made from the follower's own readings",
@@ -58,10 +57,10 @@ impl Check for ActionKind {
 
     fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
         if study.episode.action.is_none() {
-            return sheet.hole("no leader column");
+            return sheet.not_assessed("no leader column");
         }
         let Some(kind) = study.kind() else {
-            return sheet.hole("the follower hardly moves");
+            return sheet.not_assessed("the follower hardly moves");
         };
         sheet.put(&SAME_SHARE, kind.same);
         sheet.put(&NEXT_SHARE, kind.next);
@@ -100,6 +99,6 @@ mod tests {
         let bench = || Bench::at(50.0).frames(600).leader(speed).follower(|j, t| sway(j, t - 0.08));
         assert!(bench().measure(&ActionKind).value("delta_margin") > 0.5);
         let lag = bench().measure(&crate::check::tracking::tracking_lag::TrackingLag);
-        assert!(lag.is_hole("change of position"), "{lag:?}");
+        assert!(lag.is_not_assessed("change of position"), "{lag:?}");
     }
 }

@@ -5,7 +5,7 @@
 //!
 //! How: the lag of each joint with ample motion (20 degrees, 40 mm). If at least two of them, and
 //! most, have a lag below minus half a frame period, the reading is the median by which they are
-//! behind; else nought. Of several arms in one table each is looked at by itself. Beside it, in
+//! behind; else zero. Of several arms in one table each is looked at by itself. Beside it, in
 //! frame periods and with its sign, the median over all joints that moved 10 degrees (20 mm), be it
 //! one: over a session's episodes that tells what no single one of them can.
 //!
@@ -16,30 +16,29 @@
 use crate::check::study::{LEAST_MOTION_M, LEAST_MOTION_RAD};
 use crate::check::tracking::tracking_lag::search_s;
 use crate::check::{Check, Params, Study};
-use crate::model::{Bound, CheckSpec, Limit, Metric, Pool, Sheet, Unit};
+use crate::model::{Bound, CheckSpec, Family, Limit, Metric, Pool, Sheet, Unit};
 use crate::num::robust::median;
 
 static LEADER_BEHIND: Metric = Metric::of_episode(
     "leader_behind",
     Unit::Second,
-    "how much later the action is than the state; nought if it is not",
+    "how much later the action is than the state; zero if it is not",
 )
 .above(None, Some(0.0))
 .pooled(Pool::Own)
-.saved("exchange the columns of leader and follower");
+.recovery("exchange the columns of leader and follower");
 
 static BEHIND_FRAMES: Metric = Metric::of_episode(
     "behind_frames",
     Unit::Frames,
-    "median over the joints of how much later the action is than the state; below nought: earlier",
+    "median over the joints of how much later the action is than the state; below zero: earlier",
 )
 .pooled(Pool::Session(Bound::Above(Limit { warn: None, fail: Some(0.5) })))
-.saved("exchange the columns of leader and follower");
+.recovery("exchange the columns of leader and follower");
 
 static SPEC: CheckSpec = CheckSpec {
     id: "arm-swap",
-    family: "mapping",
-    title: "swapped arms",
+    family: Family::Mapping,
     advisory: false,
     source: include_str!("arm_swap.rs"),
     cause: "leader and follower are exchanged: the ports changed names, or the columns were mixed up",
@@ -59,7 +58,7 @@ impl Check for ArmSwap {
 
     fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
         if let Some(reason) = study.no_leader() {
-            return sheet.hole(reason);
+            return sheet.not_assessed(reason);
         }
         let period_s = study.episode.rig.period_s;
         let following = study.following(search_s(params));
@@ -101,7 +100,7 @@ impl Check for ArmSwap {
             sheet.put(&BEHIND_FRAMES, frames);
         }
         let Some((behind_s, arm)) = worst else {
-            return sheet.hole("fewer than two joints moved 20 degrees and have a lag");
+            return sheet.not_assessed("fewer than two joints moved 20 degrees and have a lag");
         };
         sheet.put(&LEADER_BEHIND, behind_s);
         if !arm.is_empty() {
@@ -110,7 +109,7 @@ impl Check for ArmSwap {
     }
 }
 
-/// How far the leader is behind, in seconds; nought if it is not.
+/// How far the leader is behind, in seconds; zero if it is not.
 fn behind(lags_s: &[f64], period_s: f64) -> f64 {
     let behind: Vec<f64> =
         lags_s.iter().filter(|lag_s| **lag_s < -0.5 * period_s).map(|lag_s| -lag_s).collect();
@@ -176,6 +175,6 @@ mod tests {
         assert_eq!(late.value("behind_frames"), 0.0);
         let one = Bench::at(50.0).frames(500).rig(|rig| rig.joints[1].gripper = true);
         let one = one.measure(&ArmSwap);
-        assert!(one.is_hole("fewer than two joints") && one.value("behind_frames") < -1.0);
+        assert!(one.is_not_assessed("fewer than two joints") && one.value("behind_frames") < -1.0);
     }
 }

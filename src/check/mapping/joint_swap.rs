@@ -14,34 +14,33 @@
 //! beside it: a session whose episodes are each too weak to tell still tells by their median.
 //!
 //! Traps: a joint that lost its torque goes with none; two that move exactly alike cannot be told
-//! apart, and then each is its own; if they do not go as far, range mismatch tells.
+//! apart, and then each is its own; if they do not go as far, gain mismatch tells.
 
 use crate::check::tracking::tracking_lag::search_s;
 use crate::check::{Check, Params, Study};
-use crate::model::{Bound, CheckSpec, Limit, Metric, Pool, Sheet, Unit};
+use crate::model::{Bound, CheckSpec, Family, Limit, Metric, Pool, Sheet, Unit};
 use crate::num::assignment::assign;
 
 static SWAP_GAIN: Metric = Metric::of_joint(
     "swap_gain",
     Unit::Ratio,
-    "what exchanging the joint for another one gains; nought where it is its own",
+    "what exchanging the joint for another one gains; zero where it is its own",
 )
 .above(None, Some(0.5))
 .pooled(Pool::Own)
-.saved("exchange the columns of the joints in the follower");
+.recovery("exchange the columns of the joints in the follower");
 
 static EXCHANGE_MARGIN: Metric = Metric::of_joint(
     "exchange_margin",
     Unit::Ratio,
-    "what the best exchange with one other joint gains for each of the two; below nought: loses",
+    "what the best exchange with one other joint gains for each of the two; below zero: loses",
 )
 .pooled(Pool::Session(Bound::Above(Limit { warn: None, fail: Some(0.25) })))
-.saved("exchange the columns of the joints in the follower");
+.recovery("exchange the columns of the joints in the follower");
 
 static SPEC: CheckSpec = CheckSpec {
     id: "joint-swap",
-    family: "mapping",
-    title: "swapped joints",
+    family: Family::Mapping,
     advisory: false,
     source: include_str!("joint_swap.rs"),
     cause: "two servo ids or two columns are exchanged",
@@ -61,13 +60,13 @@ impl Check for JointSwap {
 
     fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
         if let Some(reason) = study.no_leader() {
-            return sheet.hole(reason);
+            return sheet.not_assessed(reason);
         }
         let likeness = study.likeness(search_s(params));
         let lively: Vec<usize> =
             (0..likeness.pairs.len()).filter(|place| likeness.pairs[*place].lively).collect();
         if lively.len() < 2 {
-            return sheet.hole("fewer than two joints moved enough in both arms");
+            return sheet.not_assessed("fewer than two joints moved enough in both arms");
         }
         let size = |i: usize, j: usize| likeness.between(lively[i], lively[j]).abs();
         let n = lively.len();
@@ -137,6 +136,6 @@ mod tests {
     fn a_dead_joint_is_no_swap() {
         let dead = |joint: usize, t: f64| if joint == 1 { 0.2 } else { sway(0, t - 0.08) };
         let bench = Bench::at(30.0).seconds(10.0).follower(dead).measure(&JointSwap);
-        assert!(bench.missing("swap_gain") && bench.is_hole("fewer than two joints"));
+        assert!(bench.missing("swap_gain") && bench.is_not_assessed("fewer than two joints"));
     }
 }

@@ -11,7 +11,7 @@
 
 use crate::check::tracking::tracking_lag::search_s;
 use crate::check::{Check, Params, Study};
-use crate::model::{Bound, CheckSpec, Limit, Metric, Pool, Sheet, Unit};
+use crate::model::{Bound, CheckSpec, Family, Limit, Metric, Pool, Sheet, Unit};
 
 static CORRELATION: Metric = Metric::of_joint(
     "correlation",
@@ -20,12 +20,11 @@ static CORRELATION: Metric = Metric::of_joint(
 )
 .below(None, Some(-0.8))
 .pooled(Pool::Session(Bound::Below(Limit { warn: None, fail: Some(-0.5) })))
-.saved("turn the sign of the joint's column in the arm whose flag is wrong");
+.recovery("turn the sign of the joint's column in the arm whose flag is wrong");
 
 static SPEC: CheckSpec = CheckSpec {
     id: "sign-flip",
-    family: "mapping",
-    title: "wrong sign",
+    family: Family::Mapping,
     advisory: false,
     source: include_str!("sign_flip.rs"),
     cause: "the direction flag of one of the two servos is wrong",
@@ -45,7 +44,7 @@ impl Check for SignFlip {
 
     fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
         if let Some(reason) = study.no_leader() {
-            return sheet.hole(reason);
+            return sheet.not_assessed(reason);
         }
         let likeness = study.likeness(search_s(params));
         let lively: Vec<_> =
@@ -55,7 +54,7 @@ impl Check for SignFlip {
         }
         for (joint, described) in study.joints().iter().enumerate() {
             if !described.gripper && lively.iter().all(|(_, pair)| pair.joint != joint) {
-                sheet.hole_joint(joint, "it moved too little in one of the two arms");
+                sheet.not_assessed_joint(joint, "it moved too little in one of the two arms");
             }
         }
     }
@@ -83,6 +82,8 @@ mod tests {
     fn a_joint_that_the_task_does_not_use_is_not_assessable() {
         let idle = |joint: usize, t: f64| if joint == 1 { 0.3 } else { sway(joint, t) };
         let bench = Bench::at(30.0).frames(400).leader(idle).measure(&SignFlip);
-        assert!(bench.joint("correlation", 1).is_nan() && bench.is_hole("moved too little"));
+        assert!(
+            bench.joint("correlation", 1).is_nan() && bench.is_not_assessed("moved too little")
+        );
     }
 }

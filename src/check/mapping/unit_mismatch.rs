@@ -14,7 +14,7 @@
 
 use crate::check::tracking::tracking_lag::search_s;
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, Metric, Pool, Sheet, Unit};
+use crate::model::{CheckSpec, Family, Metric, Pool, Sheet, Unit};
 
 static UNIT_RATIO: Metric = Metric::of_joint(
     "unit_ratio",
@@ -23,7 +23,7 @@ static UNIT_RATIO: Metric = Metric::of_joint(
 )
 .above(None, Some(1.0))
 .pooled(Pool::Own)
-.saved("convert the column by this ratio");
+.recovery("convert the column by this ratio");
 
 /// Ratios that two units can have: degrees to a radian; counts of 4096 to a turn, in degrees and in
 /// radians; percent.
@@ -33,8 +33,7 @@ const NEAR: f64 = 0.12;
 
 static SPEC: CheckSpec = CheckSpec {
     id: "unit-mismatch",
-    family: "mapping",
-    title: "unit mismatch",
+    family: Family::Mapping,
     advisory: false,
     source: include_str!("unit_mismatch.rs"),
     cause: "one column was converted and the other was not",
@@ -54,17 +53,17 @@ impl Check for UnitMismatch {
 
     fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
         if let Some(reason) = study.no_leader() {
-            return sheet.hole(reason);
+            return sheet.not_assessed(reason);
         }
         let likeness = study.likeness(search_s(params));
         if likeness.pairs.is_empty() {
-            return sheet.hole("no joint moved enough");
+            return sheet.not_assessed("no joint moved enough");
         }
         for (place, pair) in likeness.pairs.iter().enumerate() {
             if likeness.between(place, place).abs() > 0.8 {
                 sheet.put_joint(&UNIT_RATIO, pair.joint, ratio(pair.slope));
             } else {
-                sheet.hole_joint(pair.joint, "its two columns do not go together");
+                sheet.not_assessed_joint(pair.joint, "its two columns do not go together");
             }
         }
     }
@@ -111,6 +110,8 @@ mod tests {
             if joint == 1 { 0.004 * (t * 11.0).sin().signum() } else { sway(joint, t) }
         };
         let bench = Bench::at(30.0).frames(400).follower(dead).measure(&UnitMismatch);
-        assert!(bench.joint("unit_ratio", 1).is_nan() && bench.is_hole("do not go together"));
+        assert!(
+            bench.joint("unit_ratio", 1).is_nan() && bench.is_not_assessed("do not go together")
+        );
     }
 }

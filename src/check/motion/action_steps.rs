@@ -1,6 +1,6 @@
-//! Commands that leap: the operator let go and gripped again, or a filter was switched off.
+//! Commands that jump: the operator let go and gripped again, or a filter was switched off.
 //!
-//! A leap in the commands is a motion that no hand made and that the follower cannot make.
+//! A jump in the commands is a motion that no hand made and that the follower cannot make.
 //!
 //! How: the leader's step from one frame to the next, over the frame periods it spans, of more than
 //! 600 degrees a second (1.2 m/s for a linear joint); as a share of the frames.
@@ -10,12 +10,12 @@
 //! encoder-wrap. Grippers are left out: a trigger may snap.
 
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
+use crate::model::{CheckSpec, Family, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
 
 const FASTEST_DEG_S: f64 = 600.0;
 
-static LEAP_SHARE: Metric = Metric::of_joint(
-    "leap_share",
+static JUMP_SHARE: Metric = Metric::of_joint(
+    "jump_share",
     Unit::Ratio,
     "share of frames in which the leader moves faster than 600 degrees a second",
 )
@@ -23,14 +23,13 @@ static LEAP_SHARE: Metric = Metric::of_joint(
 
 static SPEC: CheckSpec = CheckSpec {
     id: "action-steps",
-    family: "motion",
-    title: "action steps",
+    family: Family::Motion,
     advisory: true,
     source: include_str!("action_steps.rs"),
     cause: "the operator let go and gripped again, or the commands' filter was off",
     remedy: "hold the leader throughout; filter the commands; look at lost frames first",
     reference: "common practice, no source",
-    metrics: &[&LEAP_SHARE],
+    metrics: &[&JUMP_SHARE],
     params: &[],
 };
 
@@ -43,9 +42,9 @@ impl Check for ActionSteps {
     }
 
     fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        let Some(period_s) = study.period_s() else { return sheet.hole("no frame period") };
+        let Some(period_s) = study.period_s() else { return sheet.not_assessed("no frame period") };
         if study.episode.action.is_none() {
-            return sheet.hole("no leader column");
+            return sheet.not_assessed("no leader column");
         }
         for (joint, described) in study.joints().iter().enumerate() {
             if described.gripper {
@@ -54,15 +53,15 @@ impl Check for ActionSteps {
             let fastest = (study.size(joint, FASTEST_DEG_S) * period_s) as f32;
             let mut found = Vec::new();
             if study.steps().leader.get(joint).is_some_and(|step| *step > fastest) {
-                leaps(study, joint, fastest, &mut found);
+                jumps(study, joint, fastest, &mut found);
             }
             let share = found.len() as f64 / study.episode.frames().max(1) as f64;
-            sheet.put_spans(&LEAP_SHARE, Some(joint as JointId), share, SpanList::worst(found));
+            sheet.put_spans(&JUMP_SHARE, Some(joint as JointId), share, SpanList::worst(found));
         }
     }
 }
 
-fn leaps(study: &Study<'_>, joint: usize, fastest: f32, found: &mut Vec<(FrameSpan, f64)>) {
+fn jumps(study: &Study<'_>, joint: usize, fastest: f32, found: &mut Vec<(FrameSpan, f64)>) {
     let values = study.action(joint).unwrap_or(&[]);
     let clock = study.clock();
     let linear = study.joints()[joint].linear;
@@ -89,20 +88,20 @@ mod tests {
     use crate::check::testing::{Bench, sway};
 
     #[test]
-    fn a_leap_of_the_leader_is_counted() {
+    fn a_jump_of_the_leader_is_counted() {
         for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
             let gripped = |joint: usize, t: f64| {
                 sway(joint, t) + if joint == 1 && t > 4.01 { 0.6 } else { 0.0 }
             };
             let bench = Bench::at(rate_hz).seconds(8.0).leader(gripped).measure(&ActionSteps);
             let frames = (8.0 * rate_hz) as usize as f64;
-            assert!((bench.joint("leap_share", 1) * frames - 1.0).abs() < 1e-9, "{rate_hz} Hz");
-            assert_eq!(bench.joint("leap_share", 0), 0.0);
+            assert!((bench.joint("jump_share", 1) * frames - 1.0).abs() < 1e-9, "{rate_hz} Hz");
+            assert_eq!(bench.joint("jump_share", 0), 0.0);
         }
     }
 
     #[test]
-    fn a_fast_hand_with_lost_and_late_frames_does_not_leap() {
+    fn a_fast_hand_with_lost_and_late_frames_does_not_jump() {
         for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
             // 500 degrees a second at most.
             let fast = |_: usize, t: f64| (100.0 * (5.0 * t).sin()).to_radians();
@@ -113,7 +112,7 @@ mod tests {
                 .moved_stamps(late)
                 .without_rows(&[100, 101, 150, 220])
                 .measure(&ActionSteps);
-            assert_eq!(bench.joint("leap_share", 0), 0.0, "{rate_hz} Hz: {bench:?}");
+            assert_eq!(bench.joint("jump_share", 0), 0.0, "{rate_hz} Hz: {bench:?}");
         }
     }
 }

@@ -11,7 +11,7 @@
 
 use crate::check::study::weight;
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, FrameSpan, Metric, Sheet, Unit};
+use crate::model::{CheckSpec, Family, FrameSpan, Metric, Sheet, Unit};
 
 const END_S: f64 = 0.2;
 const SLOWEST_RAD_S: f64 = 5.0 * std::f64::consts::PI / 180.0;
@@ -31,8 +31,7 @@ static END_SPEED: Metric = Metric::of_episode(
 
 static SPEC: CheckSpec = CheckSpec {
     id: "cut-short",
-    family: "motion",
-    title: "cut short",
+    family: Family::Motion,
     advisory: true,
     source: include_str!("cut_short.rs"),
     cause: "recording was started or stopped in mid-motion",
@@ -52,16 +51,17 @@ impl Check for CutShort {
 
     fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
         let (Some(motion), Some(period_s)) = (study.motion(), study.period_s()) else {
-            return sheet.hole("too few frames, or no frame period");
+            return sheet.not_assessed("too few frames, or no frame period");
         };
         if motion.speed_p95 < SLOWEST_RAD_S {
             let speed = motion.speed_p95.to_degrees();
-            return sheet.hole(format!("95 % of it is slower than {speed:.1} deg/s, needs 5"));
+            return sheet
+                .not_assessed(format!("95 % of it is slower than {speed:.1} deg/s, needs 5"));
         }
         let chord = ((END_S / period_s).ceil() as usize).max(4);
         let frames = study.episode.frames();
         if frames < 4 * chord {
-            return sheet.hole("shorter than 0.8 s");
+            return sheet.not_assessed("shorter than 0.8 s");
         }
         let share = |from: usize| {
             let squares: f64 = motion
@@ -111,6 +111,6 @@ mod tests {
     #[test]
     fn an_arm_at_rest_has_no_speed_to_compare_with() {
         let bench = Bench::at(30.0).seconds(8.0).still().measure(&CutShort);
-        assert!(bench.missing("end_speed") && bench.is_hole("slower than"));
+        assert!(bench.missing("end_speed") && bench.is_not_assessed("slower than"));
     }
 }

@@ -9,7 +9,7 @@
 //! lengths among episodes of a session are a question for the cohort.
 
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, Metric, Sheet, Unit};
+use crate::model::{CheckSpec, Family, Metric, Sheet, Unit};
 
 static DURATION: Metric =
     Metric::of_episode("duration", Unit::Second, "length of the episode").below(None, Some(1.0));
@@ -18,8 +18,7 @@ static FRAMES: Metric =
 
 static SPEC: CheckSpec = CheckSpec {
     id: "duration",
-    family: "motion",
-    title: "duration",
+    family: Family::Motion,
     advisory: false,
     source: include_str!("duration.rs"),
     cause: "the take was aborted",
@@ -47,7 +46,7 @@ impl Check for Duration {
             honest.then(|| study.episode.duration_s() + study.period_s().unwrap_or(0.0));
         match by_stamps.or(by_frames) {
             Some(duration_s) => sheet.put(&DURATION, duration_s),
-            None => sheet.hole("neither usable stamps nor a frame period"),
+            None => sheet.not_assessed("neither usable stamps nor a frame period"),
         }
         sheet.put(&FRAMES, frames as f64);
     }

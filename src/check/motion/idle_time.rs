@@ -12,7 +12,7 @@
 
 use crate::check::study::{Blocks, spread};
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, FrameSpan, Metric, Param, Sheet, SpanList, Unit};
+use crate::model::{CheckSpec, Family, FrameSpan, Metric, Param, Sheet, SpanList, Unit};
 use crate::num::runs::{Run, runs_where};
 
 /// What is left of head and tail when they are trimmed.
@@ -24,11 +24,11 @@ const PAUSE_SHARE: f64 = 0.1;
 static IDLE_HEAD: Metric =
     Metric::of_episode("idle_head", Unit::Second, "time before anything moves")
         .above(Some(1.0), None)
-        .saved("trim head and tail to about 0.3 s");
+        .recovery("trim head and tail to about 0.3 s");
 static IDLE_TAIL: Metric =
     Metric::of_episode("idle_tail", Unit::Second, "time after the last motion")
         .above(Some(1.0), None)
-        .saved("trim head and tail to about 0.3 s");
+        .recovery("trim head and tail to about 0.3 s");
 static IDLE_SHARE: Metric = Metric::of_episode(
     "idle_share",
     Unit::Ratio,
@@ -47,8 +47,7 @@ static WINDOW: Param = Param {
 
 static SPEC: CheckSpec = CheckSpec {
     id: "idle-time",
-    family: "motion",
-    title: "idle time",
+    family: Family::Motion,
     advisory: true,
     source: include_str!("idle_time.rs"),
     cause: "the recording began too early, ended too late, or the operator paused",
@@ -67,10 +66,10 @@ impl Check for IdleTime {
     }
 
     fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
-        let Some(blocks) = study.blocks() else { return sheet.hole("no frame period") };
+        let Some(blocks) = study.blocks() else { return sheet.not_assessed("no frame period") };
         let window = blocks.in_seconds(params.get(&SPEC, &WINDOW));
         if blocks.count < 2 * window {
-            return sheet.hole("shorter than two windows");
+            return sheet.not_assessed("shorter than two windows");
         }
         let still = still(study, blocks, window);
         let runs: Vec<Run> = runs_where(&still, |still| *still).collect();

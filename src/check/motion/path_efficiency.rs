@@ -10,7 +10,7 @@
 
 use crate::check::study::weight;
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, Metric, Sheet, Unit};
+use crate::model::{CheckSpec, Family, Metric, Sheet, Unit};
 use crate::num::path::straightness;
 use crate::num::quantile::median_in_place;
 
@@ -25,8 +25,7 @@ static STRAIGHTNESS: Metric = Metric::of_episode(
 
 static SPEC: CheckSpec = CheckSpec {
     id: "path-efficiency",
-    family: "motion",
-    title: "path efficiency",
+    family: Family::Motion,
     advisory: true,
     source: include_str!("path_efficiency.rs"),
     cause: "detours, corrections, searching",
@@ -46,7 +45,7 @@ impl Check for PathEfficiency {
 
     fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
         let Some(motion) = study.motion() else {
-            return sheet.hole("too few frames, or no frame period");
+            return sheet.not_assessed("too few frames, or no frame period");
         };
         let joints = &motion.joints;
         let (mut points, mut found) = (Vec::new(), Vec::new());
@@ -70,7 +69,7 @@ impl Check for PathEfficiency {
             found.extend(straightness(&points, joints.len()));
         }
         if found.is_empty() {
-            return sheet.hole("no stretch of motion of 0.5 to 10 s");
+            return sheet.not_assessed("no stretch of motion of 0.5 to 10 s");
         }
         sheet.put(&STRAIGHTNESS, median_in_place(&mut found));
     }

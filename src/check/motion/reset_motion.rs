@@ -11,7 +11,7 @@
 
 use crate::check::study::weight;
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, Metric, Sheet, Unit};
+use crate::model::{CheckSpec, Family, Metric, Sheet, Unit};
 
 const FAR_RAD: f64 = 20.0 * std::f64::consts::PI / 180.0;
 const NEAR_SHARE: f64 = 0.15;
@@ -29,8 +29,7 @@ static RETURN_SHARE: Metric = Metric::of_episode(
 
 static SPEC: CheckSpec = CheckSpec {
     id: "reset-motion",
-    family: "motion",
-    title: "reset motion",
+    family: Family::Motion,
     advisory: true,
     source: include_str!("reset_motion.rs"),
     cause: "the way back to the start was recorded in some episodes only",
@@ -50,7 +49,7 @@ impl Check for ResetMotion {
 
     fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
         let Some(motion) = study.motion() else {
-            return sheet.hole("too few frames, or no frame period");
+            return sheet.not_assessed("too few frames, or no frame period");
         };
         let away = |frame: usize| {
             let squares = motion.joints.iter().map(|&joint| {
@@ -63,7 +62,8 @@ impl Check for ResetMotion {
         let farthest = (0..frames).step_by(motion.chord).map(away).fold(0.0, f64::max);
         if farthest < FAR_RAD {
             let far = farthest.to_degrees();
-            return sheet.hole(format!("it went {far:.1} deg from the first pose, needs 20"));
+            return sheet
+                .not_assessed(format!("it went {far:.1} deg from the first pose, needs 20"));
         }
         let share = away(frames - 1) / farthest;
         sheet.put(&RETURNS, if share < NEAR_SHARE { 1.0 } else { 0.0 });
@@ -79,7 +79,7 @@ mod tests {
     #[test]
     fn home_again_and_not() {
         for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
-            // Joint 0 starts at nought; after 5 s of 0.4 Hz it is there again, after 5.6 s far off.
+            // Joint 0 starts at zero; after 5 s of 0.4 Hz it is there again, after 5.6 s far off.
             let one = |joint: usize, t: f64| if joint == 0 { sway(0, t) } else { 0.1 };
             let ending = |seconds: f64| {
                 Bench::at(rate_hz).seconds(seconds).follower(one).measure(&ResetMotion)
@@ -89,6 +89,6 @@ mod tests {
             assert!((ending(5.625).value("return_share") - 1.0).abs() < 0.02);
         }
         let still = Bench::at(30.0).still().measure(&ResetMotion);
-        assert!(still.is_hole("needs 20"));
+        assert!(still.is_not_assessed("needs 20"));
     }
 }

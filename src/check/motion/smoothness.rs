@@ -15,7 +15,7 @@
 //! reads 1.23, and 20 Hz read 4 % less than 100 Hz. Not judged by itself.
 
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, Metric, Sheet, Unit};
+use crate::model::{CheckSpec, Family, Metric, Sheet, Unit};
 use crate::num::path::log_dimensionless_jerk;
 use crate::num::quantile::median_in_place;
 use crate::num::spectrum::{Cut, PUBLISHED, Spectrum};
@@ -41,8 +41,7 @@ static MOVING_SPEED: Metric = Metric::of_episode(
 
 static SPEC: CheckSpec = CheckSpec {
     id: "smoothness",
-    family: "motion",
-    title: "smoothness",
+    family: Family::Motion,
     advisory: true,
     source: include_str!("smoothness.rs"),
     cause: "an unpractised or tired operator",
@@ -62,7 +61,7 @@ impl Check for Smoothness {
 
     fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
         let Some(motion) = study.motion() else {
-            return sheet.hole("too few frames, or no frame period");
+            return sheet.not_assessed("too few frames, or no frame period");
         };
         let moving = || motion.segments.iter().flat_map(|s| &motion.speed[s.clone()]);
         if moving().next().is_some() {
@@ -82,7 +81,7 @@ impl Check for Smoothness {
             jerks.extend(log_dimensionless_jerk(&speed, motion.hop_s));
         }
         if arcs.is_empty() || jerks.is_empty() {
-            return sheet.hole("no stretch of motion of 0.5 to 10 s");
+            return sheet.not_assessed("no stretch of motion of 0.5 to 10 s");
         }
         sheet.put(&SPARC, median_in_place(&mut arcs));
         sheet.put(&JERK, median_in_place(&mut jerks));

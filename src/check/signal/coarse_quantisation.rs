@@ -2,15 +2,15 @@
 //!
 //! Velocities made of such positions are steps of noise.
 //!
-//! How: the least step of the follower's reading that is not nought, if the larger ones are whole
+//! How: the least step of the follower's reading that is not zero, if the larger ones are whole
 //! multiples of it (within a twentieth, 95 % of them); else the joint shows no coarse grid and its
-//! resolution is read as nought.
+//! resolution is read as zero.
 //!
 //! Traps: a joint that moved in fewer than 20 frames shows nothing: not assessable. Grippers and
 //! linear joints have units of their own and are left out.
 
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, Metric, Pool, Sheet, Unit, count};
+use crate::model::{CheckSpec, Family, Metric, Pool, Sheet, Unit, count};
 
 const FEWEST: usize = 20;
 /// Below this no grid is coarse, and none is looked for: 0.2 degrees.
@@ -26,8 +26,7 @@ static RESOLUTION: Metric = Metric::of_joint(
 
 static SPEC: CheckSpec = CheckSpec {
     id: "coarse-quantisation",
-    family: "signal",
-    title: "coarse quantisation",
+    family: Family::Signal,
     advisory: true,
     source: include_str!("coarse_quantisation.rs"),
     cause: "positions were rounded when stored, or the sensor is coarse",
@@ -53,7 +52,7 @@ impl Check for CoarseQuantisation {
             match resolution(study.state(joint)) {
                 Ok(size) => sheet.put_joint(&RESOLUTION, joint, f64::from(size)),
                 Err(steps) => {
-                    sheet.hole_joint(
+                    sheet.not_assessed_joint(
                         joint,
                         format!("it moved in {}, needs {FEWEST}", count(steps, "frame")),
                     );
@@ -63,7 +62,7 @@ impl Check for CoarseQuantisation {
     }
 }
 
-/// Step of the grid, nought for none, or the number of steps where they are too few.
+/// Step of the grid, zero for none, or the number of steps where they are too few.
 fn resolution(values: &[f32]) -> Result<f32, usize> {
     let steps = || values.windows(2).map(|pair| (pair[1] - pair[0]).abs()).filter(|s| *s > 0.0);
     // One fine step among many is enough to know; rounding of single precision is no step.
@@ -122,6 +121,6 @@ mod tests {
     #[test]
     fn a_joint_at_rest_shows_nothing() {
         let bench = Bench::at(30.0).still().measure(&CoarseQuantisation);
-        assert!(bench.missing("resolution") && bench.is_hole("needs 20"));
+        assert!(bench.missing("resolution") && bench.is_not_assessed("needs 20"));
     }
 }

@@ -12,7 +12,7 @@
 //! as 0.03 degrees.
 
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, Joint, Metric, Param, Sheet, Unit};
+use crate::model::{CheckSpec, Family, Joint, Metric, Param, Sheet, Unit};
 
 static MOTION_COUNTS: Metric = Metric::of_joint(
     "motion_counts",
@@ -21,10 +21,10 @@ static MOTION_COUNTS: Metric = Metric::of_joint(
 )
 .below(None, Some(3.0));
 static FOLLOWER_RANGE: Metric =
-    Metric::of_joint("follower_range", Unit::Radian, "greatest minus least measured position")
+    Metric::of_joint("follower_range", Unit::Radian, "largest minus least measured position")
         .feature();
 static LEADER_RANGE: Metric =
-    Metric::of_joint("leader_range", Unit::Radian, "greatest minus least commanded position");
+    Metric::of_joint("leader_range", Unit::Radian, "largest minus least commanded position");
 
 static LEAST_RAD: Param = Param {
     id: "least_rad",
@@ -35,8 +35,7 @@ static LEAST_RAD: Param = Param {
 
 static SPEC: CheckSpec = CheckSpec {
     id: "dead-joint",
-    family: "signal",
-    title: "dead joint",
+    family: Family::Signal,
     advisory: false,
     source: include_str!("dead_joint.rs"),
     cause: "no torque, a wrong servo id, or a broken wire",
@@ -67,11 +66,11 @@ impl Check for DeadJoint {
             if commanded > least {
                 sheet.put_joint(&MOTION_COUNTS, joint, moved / study.count(joint));
             } else {
-                sheet.hole_joint(joint, words(commanded));
+                sheet.not_assessed_joint(joint, words(commanded));
             }
         }
         if study.episode.action.is_none() {
-            sheet.hole("no leader column");
+            sheet.not_assessed("no leader column");
         }
     }
 }
@@ -119,7 +118,7 @@ mod tests {
             let idle = |joint: usize, t: f64| if joint == 1 { 0.3 } else { sway(joint, t) };
             let bench = counted(Bench::at(rate_hz)).leader(idle).measure(&DeadJoint);
             assert!(bench.joint("motion_counts", 1).is_nan());
-            assert!(bench.is_hole("needs 5 deg"));
+            assert!(bench.is_not_assessed("needs 5 deg"));
         }
     }
 
@@ -133,6 +132,6 @@ mod tests {
             .follower(held)
             .rig(|rig| rig.joints[1].gripper = true)
             .measure(&DeadJoint);
-        assert!(bench.joint("motion_counts", 1).is_nan() && bench.is_hole("needs 20 deg"));
+        assert!(bench.joint("motion_counts", 1).is_nan() && bench.is_not_assessed("needs 20 deg"));
     }
 }

@@ -1,19 +1,21 @@
 //! Sensor counts whose sign was read wrongly: a small negative number looks like a huge one.
 //!
-//! The joint seems to leap by many turns as it passes its zero; no scaling of the data survives
+//! The joint seems to jump by many turns as it passes its zero; no scaling of the data survives
 //! that.
 //!
 //! How: on tables of counts only. Servos send negative numbers with a sign bit (of weight 2048 or
-//! 32768) or in two's complement of 16 bits. Frames are counted that follow a leap from a number
-//! below 256 to the sign bit's weight plus as little, or to 65536 less as little, until the leap
+//! 32768) or in two's complement of 16 bits. Frames are counted that follow a jump from a number
+//! below 256 to the sign bit's weight plus as little, or to 65536 less as little, until the jump
 //! back; and numbers near 32768 or 65535 that lie more than four turns out.
 //!
-//! Traps: 2048 is the middle of a sensor of 12 bits: without the leap from near nought it means
+//! Traps: 2048 is the middle of a sensor of 12 bits: without the jump from near zero it means
 //! nothing. A plain wrap of the sensor (by its own counts a turn) is left to encoder-wrap. Tables
 //! in degrees or radians do not hold what the servo sent: not assessable.
 
 use crate::check::{Check, Params, Study};
-use crate::model::{AngleUnit, CheckSpec, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
+use crate::model::{
+    AngleUnit, CheckSpec, Family, FrameSpan, JointId, Metric, Sheet, SpanList, Unit,
+};
 
 /// How far beyond the sign bit a misread small number may lie.
 const SMALL: f64 = 256.0;
@@ -21,12 +23,11 @@ const SMALL: f64 = 256.0;
 static MISREAD: Metric =
     Metric::of_joint("misread", Unit::Count, "readings whose sign was read wrongly")
         .above(None, Some(0.0))
-        .saved("decode the stored numbers again with their sign bit");
+        .recovery("decode the stored numbers again with their sign bit");
 
 static SPEC: CheckSpec = CheckSpec {
     id: "decode-error",
-    family: "signal",
-    title: "decode error",
+    family: Family::Signal,
     advisory: false,
     source: include_str!("decode_error.rs"),
     cause: "the sign bit of the servo's number was read as part of its size",
@@ -47,7 +48,7 @@ impl Check for DecodeError {
     fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
         let AngleUnit::Counts { per_turn } = study.episode.rig.unit else {
             let unit = study.episode.rig.unit.name();
-            return sheet.hole(format!("stored in {unit}, needs the servo's own counts"));
+            return sheet.not_assessed(format!("stored in {unit}, needs the servo's own counts"));
         };
         let to_counts = 1.0 / study.episode.rig.unit.to_radian();
         for (joint, described) in study.joints().iter().enumerate() {
@@ -57,7 +58,7 @@ impl Check for DecodeError {
             let mut found = Vec::new();
             let mut look = |values: &[f32], largest: f32| {
                 let first = values.first().map_or(0.0, |v| f64::from(*v) * to_counts);
-                // Nothing leaps and nothing lies far out: most joints end here.
+                // Nothing jumps and nothing lies far out: most joints end here.
                 if f64::from(largest) * to_counts > 1500.0 || first > 4.0 * per_turn {
                     misread(values, to_counts, per_turn, &mut found);
                 }
@@ -94,7 +95,7 @@ fn misread(values: &[f32], to_counts: f64, per_turn: f64, found: &mut Vec<FrameS
                 Some((row, *place))
             }
             (Some((start, within)), _) if !(within.0..=within.1).contains(&counts) => {
-                // A number that grows beyond the small ones is still misread: wait for the leap.
+                // A number that grows beyond the small ones is still misread: wait for the jump.
                 if (before - counts).abs() > 1000.0 {
                     found.push(FrameSpan::new(start, row));
                     None
@@ -154,6 +155,8 @@ mod tests {
 
     #[test]
     fn degrees_do_not_hold_what_the_servo_sent() {
-        assert!(Bench::at(30.0).measure(&DecodeError).is_hole("needs the servo's own counts"));
+        assert!(
+            Bench::at(30.0).measure(&DecodeError).is_not_assessed("needs the servo's own counts")
+        );
     }
 }

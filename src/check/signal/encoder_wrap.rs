@@ -1,24 +1,23 @@
-//! An encoder whose zero lies inside the work range: the angle leaps by a turn as the joint passes.
+//! An encoder whose zero lies inside the work range: the angle jumps by a turn as the joint passes.
 //!
 //! To a policy the two sides of the zero are the two ends of the world.
 //!
 //! How: steps from one frame to the next of half a turn or more, leader and follower together.
 //!
 //! Traps: no joint turns by half a turn in a frame, at any usual rate; a joint that is declared
-//! linear is left out. A joint of several turns that counts on does not wrap and does not leap.
+//! linear is left out. A joint of several turns that counts on does not wrap and does not jump.
 
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
+use crate::model::{CheckSpec, Family, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
 
 static WRAPS: Metric =
     Metric::of_joint("wraps", Unit::Count, "steps of half a turn or more, leader and follower")
         .above(None, Some(0.0))
-        .saved("add or take whole turns so that the column has no leaps");
+        .recovery("add or take whole turns so that the column has no jumps");
 
 static SPEC: CheckSpec = CheckSpec {
     id: "encoder-wrap",
-    family: "signal",
-    title: "encoder wrap",
+    family: Family::Signal,
     advisory: false,
     source: include_str!("encoder_wrap.rs"),
     cause: "the encoder's zero lies inside the work range",
@@ -44,12 +43,12 @@ impl Check for EncoderWrap {
             }
             let mut found = Vec::new();
             if study.steps().follower[joint] >= half {
-                found.extend(leaps(study.state(joint), half));
+                found.extend(jumps(study.state(joint), half));
             }
             if let Some(leader) = study.action(joint)
                 && study.steps().leader[joint] >= half
             {
-                found.extend(leaps(leader, half));
+                found.extend(jumps(leader, half));
             }
             let count = found.len() as f64;
             sheet.put_spans(&WRAPS, Some(joint as JointId), count, SpanList::worst(found));
@@ -57,7 +56,7 @@ impl Check for EncoderWrap {
     }
 }
 
-fn leaps(values: &[f32], half: f32) -> impl Iterator<Item = (FrameSpan, f64)> {
+fn jumps(values: &[f32], half: f32) -> impl Iterator<Item = (FrameSpan, f64)> {
     let size = |pair: &[f32]| (pair[1] - pair[0]).abs();
     let large = move |(row, pair): (usize, &[f32])| {
         let size = size(pair);
@@ -77,7 +76,7 @@ mod tests {
     }
 
     #[test]
-    fn each_passage_of_the_zero_is_a_leap_on_both_arms() {
+    fn each_passage_of_the_zero_is_a_jump_on_both_arms() {
         for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
             let near = |joint: usize, t: f64| {
                 if joint == 0 { wrapped(PI + sway(0, t)) } else { sway(joint, t) }

@@ -15,7 +15,7 @@ use std::ops::Range;
 use crate::check::study::range;
 use crate::check::tracking::tracking_lag::search_s;
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, FrameSpan, Metric, Sheet, SpanList, Unit};
+use crate::model::{CheckSpec, Family, FrameSpan, Metric, Sheet, SpanList, Unit};
 use crate::num::runs::runs_alike;
 
 const MOVED_DEG: f64 = 10.0;
@@ -30,8 +30,7 @@ static FROZEN: Metric = Metric::of_episode(
 
 static SPEC: CheckSpec = CheckSpec {
     id: "frozen-follower",
-    family: "signal",
-    title: "frozen follower",
+    family: Family::Signal,
     advisory: false,
     source: include_str!("frozen_follower.rs"),
     cause: "the follower was disconnected or its bus stood still",
@@ -50,9 +49,9 @@ impl Check for FrozenFollower {
     }
 
     fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
-        let Some(period_s) = study.period_s() else { return sheet.hole("no frame period") };
+        let Some(period_s) = study.period_s() else { return sheet.not_assessed("no frame period") };
         if study.episode.action.is_none() {
-            return sheet.hole("no leader column");
+            return sheet.not_assessed("no leader column");
         }
         let joints: Vec<usize> =
             (0..study.joints().len()).filter(|j| !study.joints()[*j].gripper).collect();

@@ -9,10 +9,10 @@
 //!
 //! Traps: a leader that is laid down is still as well, but comes to rest gradually. A hand that
 //! holds still is never exactly still for long: it drifts by counts. A port that is lost while the
-//! leader lies still cannot be told from a pause.
+//! leader lies still cannot be distinguished from a pause.
 
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, FrameSpan, Metric, Sheet, SpanList, Unit};
+use crate::model::{CheckSpec, Family, FrameSpan, Metric, Sheet, SpanList, Unit};
 use crate::num::runs::runs_alike;
 
 /// Shorter stretches are not looked at.
@@ -29,8 +29,7 @@ static LEADER_FROZEN: Metric = Metric::of_episode(
 
 static SPEC: CheckSpec = CheckSpec {
     id: "frozen-leader",
-    family: "signal",
-    title: "frozen leader",
+    family: Family::Signal,
     advisory: true,
     source: include_str!("frozen_leader.rs"),
     cause: "the leader's port was lost in mid-motion",
@@ -49,11 +48,11 @@ impl Check for FrozenLeader {
     }
 
     fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        let Some(period_s) = study.period_s() else { return sheet.hole("no frame period") };
+        let Some(period_s) = study.period_s() else { return sheet.not_assessed("no frame period") };
         let joints = study.joints().len();
         let leader: Vec<&[f32]> = (0..joints).filter_map(|joint| study.action(joint)).collect();
         if leader.is_empty() {
-            return sheet.hole("no leader column");
+            return sheet.not_assessed("no leader column");
         }
         let least = ((SHORTEST_S / period_s) as usize).max(2);
         let reach = (JOLT_S / period_s).round().max(1.0) as usize;

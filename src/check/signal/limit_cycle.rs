@@ -5,7 +5,7 @@
 //!
 //! How: windows of 0.6 s in which the leader's joint covers no more than 0.5 degrees (1 mm) or 3
 //! counts, and did so for 0.4 s before. There the follower swings if, less its mean, it crosses
-//! nought as often as 3 to 15 Hz would. Read is the largest swing, peak to peak, that two windows
+//! zero as often as 3 to 15 Hz would. Read is the largest swing, peak to peak, that two windows
 //! without overlap reach.
 //!
 //! Traps: a follower that settles does not swing back and forth. Above half the frame rate nothing
@@ -14,7 +14,7 @@
 
 use crate::check::study::{Blocks, spread};
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
+use crate::model::{CheckSpec, Family, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
 
 const WINDOW_S: f64 = 0.6;
 const BEFORE_S: f64 = 0.4;
@@ -29,8 +29,7 @@ static HUNTING: Metric = Metric::of_joint(
 
 static SPEC: CheckSpec = CheckSpec {
     id: "limit-cycle",
-    family: "signal",
-    title: "limit cycle",
+    family: Family::Signal,
     advisory: true,
     source: include_str!("limit_cycle.rs"),
     cause: "the servo's gains are too high for its load and play",
@@ -49,9 +48,9 @@ impl Check for LimitCycle {
     }
 
     fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        let Some(blocks) = study.blocks() else { return sheet.hole("no frame period") };
+        let Some(blocks) = study.blocks() else { return sheet.not_assessed("no frame period") };
         if study.episode.action.is_none() {
-            return sheet.hole("no leader column");
+            return sheet.not_assessed("no leader column");
         }
         let mut held = false;
         for (joint, described) in study.joints().iter().enumerate() {
@@ -66,7 +65,7 @@ impl Check for LimitCycle {
             sheet.put_spans(&HUNTING, Some(joint as JointId), size, spans);
         }
         if !held {
-            sheet.hole("the leader never holds still for a second");
+            sheet.not_assessed("the leader never holds still for a second");
         }
     }
 }
@@ -103,7 +102,7 @@ fn swings(study: &Study<'_>, blocks: &Blocks, joint: usize) -> Option<Vec<(Frame
     held.then_some(found)
 }
 
-/// How often the values cross the line that is as far from the least as from the greatest.
+/// How often the values cross the line that is as far from the least as from the largest.
 fn crossings(values: &[f32]) -> usize {
     let (low, high) = crate::check::study::range(values);
     let middle = f32::midpoint(low, high);
@@ -162,6 +161,6 @@ mod tests {
             assert_eq!(bench.joint("hunting", 0), 0.0, "{rate_hz} Hz");
         }
         let restless = Bench::at(30.0).seconds(9.0).measure(&LimitCycle);
-        assert!(restless.is_hole("never holds still"));
+        assert!(restless.is_not_assessed("never holds still"));
     }
 }

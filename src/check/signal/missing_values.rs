@@ -10,7 +10,7 @@
 //! counted.
 
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
+use crate::model::{CheckSpec, Family, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
 
 static MISSING_VALUES: Metric =
     Metric::of_joint("missing_values", Unit::Count, "values that are not there")
@@ -39,12 +39,11 @@ static RAGGED_ROWS: Metric =
 
 static SPEC: CheckSpec = CheckSpec {
     id: "missing-values",
-    family: "signal",
-    title: "missing values",
+    family: Family::Signal,
     advisory: false,
     source: include_str!("missing_values.rs"),
-    cause: "a read failed and the logger wrote a hole",
-    remedy: "look at the logger and the bus; leave the episode out, or cut it before the hole",
+    cause: "a read failed and the logger wrote nothing",
+    remedy: "look at the logger and the bus; leave the episode out, or cut it before the gap",
     reference: "common practice, no source",
     metrics: &[
         &MISSING_VALUES,
@@ -86,14 +85,14 @@ impl Check for MissingValues {
 fn joint_values(study: &Study<'_>, joint: usize, sheet: &mut Sheet) {
     let episode = study.episode;
     if study.joints()[joint].observed.is_none() {
-        return sheet.hole_joint(joint, "no value anywhere in the dataset: not fitted");
+        return sheet.not_assessed_joint(joint, "no value anywhere in the dataset: not fitted");
     }
     let state = episode.state.joint(joint);
     let action = episode.action.as_ref().map(|a| a.joint(joint));
     let missing =
         |row: usize| !state[row].is_finite() || action.is_some_and(|a| !a[row].is_finite());
-    let holes = |values: &[f32]| values.iter().filter(|v| !v.is_finite()).count();
-    let count = (holes(state) + action.map_or(0, holes)) as f64;
+    let absent = |values: &[f32]| values.iter().filter(|v| !v.is_finite()).count();
+    let count = (absent(state) + action.map_or(0, absent)) as f64;
     let spans = SpanList::longest(runs(episode.frames(), missing));
     let longest = spans.as_slice().iter().map(|span| span.frames()).max().unwrap_or(0) as f64;
     let at = Some(joint as JointId);
@@ -128,13 +127,13 @@ mod tests {
     use crate::check::testing::{Bench, Measured, sway};
 
     #[test]
-    fn holes_are_counted_by_joint_and_placed() {
-        let holes = |joint: usize, t: f64| {
+    fn gaps_are_counted_by_joint_and_placed() {
+        let gaps = |joint: usize, t: f64| {
             let row = (t * 50.0).round() as usize;
             let lost = joint == 1 && (row == 20 || (100..104).contains(&row));
             if lost { f64::NAN } else { sway(joint, t) }
         };
-        let bench = Bench::at(50.0).frames(400).follower(holes).measure(&MissingValues);
+        let bench = Bench::at(50.0).frames(400).follower(gaps).measure(&MissingValues);
         assert_eq!(bench.joint("missing_values", 0), 0.0);
         assert_eq!(bench.joint("missing_values", 1), 5.0);
         assert_eq!(bench.joint("missing_share", 1), 5.0 / 800.0);
@@ -158,7 +157,7 @@ mod tests {
             .leader(none)
             .rig(|rig| rig.joints[1].observed = None)
             .measure(&MissingValues);
-        assert!(bench.is_hole("not fitted"));
+        assert!(bench.is_not_assessed("not fitted"));
         assert!(bench.joint("missing_values", 1).is_nan());
     }
 

@@ -1,6 +1,6 @@
 //! Single wrong readings: a bit error on the bus throws a value far off for one or two frames.
 //!
-//! One such value stretches the range that a training run scales by, and is a leap to whatever
+//! One such value stretches the range that a training run scales by, and is a jump to whatever
 //! follows the recording.
 //!
 //! How: a reading is a spike if it goes out and comes back within two frames, each way by more than
@@ -12,7 +12,7 @@
 //! (a reset, a lost stretch) is no spike. Half a turn and more is left to encoder-wrap.
 
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
+use crate::model::{CheckSpec, Family, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
 use crate::num::robust::median_mad;
 
 const LEAST_DEG: f64 = 5.0;
@@ -21,7 +21,7 @@ const DEVIATIONS: f64 = 8.0;
 const AROUND: usize = 4;
 
 static SPIKES: Metric =
-    Metric::of_joint("spikes", Unit::Count, "readings that leap out and back, leader and follower")
+    Metric::of_joint("spikes", Unit::Count, "readings that jump out and back, leader and follower")
         .above(Some(0.0), None);
 static SPIKE_SHARE: Metric =
     Metric::of_joint("spike_share", Unit::Ratio, "their share of the frames")
@@ -29,8 +29,7 @@ static SPIKE_SHARE: Metric =
 
 static SPEC: CheckSpec = CheckSpec {
     id: "spikes",
-    family: "signal",
-    title: "spikes",
+    family: Family::Signal,
     advisory: false,
     source: include_str!("spikes.rs"),
     cause: "bit errors on the servo bus",
@@ -51,7 +50,7 @@ impl Check for Spikes {
     fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
         let frames = study.episode.frames();
         if frames < 6 {
-            return sheet.hole("fewer than 6 frames");
+            return sheet.not_assessed("fewer than 6 frames");
         }
         for joint in 0..study.joints().len() {
             let least = study.size(joint, LEAST_DEG) as f32;
@@ -75,7 +74,7 @@ impl Check for Spikes {
     }
 }
 
-/// Places at which the values leap out and back within two frames, with the size of the leap.
+/// Places at which the values jump out and back within two frames, with the size of the jump.
 fn spikes(values: &[f32], least: f32, most: f32, found: &mut Vec<(FrameSpan, f64)>) {
     let mut at = 2;
     while at + 2 < values.len() {
@@ -83,10 +82,10 @@ fn spikes(values: &[f32], least: f32, most: f32, found: &mut Vec<(FrameSpan, f64
             at += 1;
             continue;
         }
-        let leap = [1, 2].into_iter().find_map(|length| {
-            leap(values, at, length, least).filter(|size| *size < most).map(|size| (length, size))
+        let jump = [1, 2].into_iter().find_map(|length| {
+            jump(values, at, length, least).filter(|size| *size < most).map(|size| (length, size))
         });
-        if let Some((length, size)) = leap {
+        if let Some((length, size)) = jump {
             found.push((FrameSpan::new(at, at + length), f64::from(size)));
             at += length;
         }
@@ -94,8 +93,8 @@ fn spikes(values: &[f32], least: f32, most: f32, found: &mut Vec<(FrameSpan, f64
     }
 }
 
-/// Size of the leap of `length` frames from `at` on, if it is one.
-fn leap(values: &[f32], at: usize, length: usize, least: f32) -> Option<f32> {
+/// Size of the jump of `length` frames from `at` on, if it is one.
+fn jump(values: &[f32], at: usize, length: usize, least: f32) -> Option<f32> {
     let end = at + length;
     let after = values.get(end + 1)? - values[end];
     let before = values[at - 1] - values[at - 2];
@@ -120,19 +119,19 @@ mod tests {
     use super::*;
     use crate::check::testing::{Bench, sway};
 
-    /// Joint 0 leaps by `deg` in the frames whose index is given, at a rate of `rate_hz`.
-    fn leaping(rate_hz: f64, frames: &'static [usize], deg: f64) -> Bench {
+    /// Joint 0 jumps by `deg` in the frames whose index is given, at a rate of `rate_hz`.
+    fn jumping(rate_hz: f64, frames: &'static [usize], deg: f64) -> Bench {
         Bench::at(rate_hz).seconds(12.0).follower(move |joint, t| {
             let frame = (t * rate_hz).round() as usize;
-            let leap = if joint == 0 && frames.contains(&frame) { deg } else { 0.0 };
-            sway(joint, t - 0.08) + leap.to_radians()
+            let jump = if joint == 0 && frames.contains(&frame) { deg } else { 0.0 };
+            sway(joint, t - 0.08) + jump.to_radians()
         })
     }
 
     #[test]
-    fn leaps_of_one_and_two_frames_are_counted_and_placed() {
+    fn jumps_of_one_and_two_frames_are_counted_and_placed() {
         for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
-            let bench = leaping(rate_hz, &[50, 90, 91, 140], 12.0).measure(&Spikes);
+            let bench = jumping(rate_hz, &[50, 90, 91, 140], 12.0).measure(&Spikes);
             assert_eq!(bench.joint("spikes", 0), 3.0, "{rate_hz} Hz");
             assert_eq!(bench.joint_spans("spikes", 0), [(50, 51), (90, 92), (140, 141)]);
             assert_eq!(bench.joint("spikes", 1), 0.0);
@@ -153,8 +152,8 @@ mod tests {
     }
 
     #[test]
-    fn leaps_smaller_than_five_degrees_are_left_alone() {
-        let bench = leaping(30.0, &[50, 90], 4.5).measure(&Spikes);
+    fn jumps_smaller_than_five_degrees_are_left_alone() {
+        let bench = jumping(30.0, &[50, 90], 4.5).measure(&Spikes);
         assert_eq!(bench.joint("spikes", 0), 0.0);
     }
 

@@ -1,7 +1,7 @@
 //! Readings that are older than their frame: the servo bus timed out and the last value was handed
 //! out again.
 //!
-//! The policy sees an arm that stands for one frame and leaps in the next.
+//! The policy sees an arm that stands for one frame and jumps in the next.
 //!
 //! How: a repeat counts only in brackets: a run of equal readings with at least 3 counts and 0.25
 //! degrees (0.5 mm) of motion in the step before and in the step after, above 25 Hz 6 degrees (12
@@ -21,7 +21,7 @@
 //! never moves as far is not assessable.
 
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
+use crate::model::{CheckSpec, Family, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
 use crate::num::quantile::median_in_place;
 use crate::num::robust::MAD_TO_SIGMA;
 
@@ -50,8 +50,7 @@ static STALE_SHARE: Metric = Metric::of_joint(
 
 static SPEC: CheckSpec = CheckSpec {
     id: "stale-readings",
-    family: "signal",
-    title: "stale readings",
+    family: Family::Signal,
     advisory: false,
     source: include_str!("stale_readings.rs"),
     cause: "the servo bus timed out and the last value was handed out again",
@@ -89,7 +88,7 @@ impl Check for StaleReadings {
 
     fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
         if study.episode.frames() < 5 {
-            return sheet.hole("fewer than 5 frames");
+            return sheet.not_assessed("fewer than 5 frames");
         }
         let longest = study.period_s().map_or(1, |period_s| (LONGEST_S / period_s) as usize).max(1);
         let joints = study.joints().len();
@@ -102,12 +101,12 @@ impl Check for StaleReadings {
         let moving = if rows.is_empty() { 0 } else { moving_rows(study) };
         let fast = |joint: usize| study.steps().follower[joint] >= least(study, joint);
         if !(0..joints).any(fast) {
-            return sheet.hole(TOO_SLOW);
+            return sheet.not_assessed(TOO_SLOW);
         }
         put(sheet, &STALE_ROWS, None, &rows, moving);
         for (joint, mut own) in found.into_iter().enumerate() {
             if !fast(joint) {
-                sheet.hole_joint(joint, TOO_SLOW);
+                sheet.not_assessed_joint(joint, TOO_SLOW);
                 continue;
             }
             let values = study.state(joint);
@@ -300,7 +299,7 @@ mod tests {
     fn a_joint_too_slow_for_a_stale_reading_to_show_is_not_assessable() {
         let slow = counted(200.0).leader(|joint, t| 0.05 * sway(joint, t));
         let read = slow.measure(&StaleReadings);
-        assert!(read.missing("stale_share") && read.is_hole("never moved"), "{read:?}");
+        assert!(read.missing("stale_share") && read.is_not_assessed("never moved"), "{read:?}");
     }
 
     #[test]

@@ -5,7 +5,7 @@ use std::cell::OnceCell;
 use crate::model::{ClockStorage, Episode, count};
 use crate::num::quantile::median_in_place;
 
-/// One step of the clock, repaired: how many frame periods it spans.
+/// One jump, repaired: how many frame periods it spans.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Step {
     /// Row at which the step ends.
@@ -62,7 +62,7 @@ impl Clock {
     }
 
     /// Why the timing of this episode cannot be assessed, if so.
-    pub fn hole(&self) -> Option<String> {
+    pub fn not_assessed(&self) -> Option<String> {
         if self.synthetic {
             Some("the stamps follow the frame index exactly: they were made, not measured".into())
         } else if self.frames < ENOUGH_FRAMES || self.steps.len() + 1 < ENOUGH_FRAMES {

@@ -211,7 +211,7 @@ fn shifted_difference(s: &[f32], a: &[f32], lag_steps: f64, out: &mut Vec<f32>) 
     out.extend(pairs.map(|((s0, s1), a)| s0 + part * (s1 - s0) - a));
 }
 
-/// Least and greatest value.
+/// Least and largest value.
 pub fn range(values: &[f32]) -> (f32, f32) {
     widely(Ends(values))
 }

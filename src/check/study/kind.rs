@@ -19,7 +19,7 @@ pub struct Kind {
     /// Share of them in which the action is the state of the next row, to the last bit.
     pub next: f64,
     /// By how much the action's correlation with the change of the state exceeds that with the
-    /// state itself: mean over the joints whose action moves far less than their state. Nought
+    /// state itself: mean over the joints whose action moves far less than their state. Zero
     /// without such joints.
     pub delta_margin: f64,
 }

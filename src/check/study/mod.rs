@@ -1,4 +1,4 @@
-//! One episode on the bench, with what several checks need worked out once and on first use.
+//! One episode on the rig, with what several checks need worked out once and on first use.
 
 mod blocks;
 mod clock;
@@ -50,11 +50,11 @@ pub struct Study<'a> {
     motion: OnceCell<Option<Motion>>,
 }
 
-/// Least and greatest position of a joint: the follower's, and the leader's if there is one.
+/// Least and largest position of a joint: the follower's, and the leader's if there is one.
 type Ranges = ((f32, f32), Option<(f32, f32)>);
 
 impl<'a> Study<'a> {
-    /// Puts an episode on the bench.
+    /// Puts an episode on the rig.
     pub fn new(episode: &'a Episode) -> Self {
         Self {
             episode,
@@ -115,7 +115,7 @@ impl<'a> Study<'a> {
         self.motion.get_or_init(|| Motion::of(self)).as_ref()
     }
 
-    /// The steps of the clock.
+    /// The jumps.
     pub fn clock(&self) -> &Clock {
         self.clock.get_or_init(|| Clock::of(self.episode))
     }
@@ -155,12 +155,12 @@ impl<'a> Study<'a> {
         })
     }
 
-    /// Least and greatest position of a joint's follower.
+    /// Least and largest position of a joint's follower.
     pub fn state_range(&self, joint: usize) -> (f32, f32) {
         self.ranges()[joint].0
     }
 
-    /// Least and greatest position of a joint's leader; `None` without a leader.
+    /// Least and largest position of a joint's leader; `None` without a leader.
     pub fn action_range(&self, joint: usize) -> Option<(f32, f32)> {
         self.ranges()[joint].1
     }

@@ -21,7 +21,7 @@ impl Steps {
     }
 }
 
-/// Greatest absolute difference of neighbours; nought for fewer than two values.
+/// Largest absolute difference of neighbours; zero for fewer than two values.
 pub fn largest_step(values: &[f32]) -> f32 {
     let (before, after) = (&values[..values.len().saturating_sub(1)], values.get(1..));
     let after = after.unwrap_or(&[]);

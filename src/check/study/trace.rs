@@ -24,7 +24,7 @@ const CHORD_S: f64 = 0.05;
 /// Play assumed at first: enough to pass over tremor, less than the play of a worn arm. Like the
 /// other lengths here in radians; a linear joint's are `unit` times as large in metres.
 const FIRST_PLAY: f64 = 0.006;
-/// Play below this cannot be told from the servo's own roundness: 0.11 degrees.
+/// Play below this cannot be distinguished from the servo's own roundness: 0.11 degrees.
 const LEAST_PLAY: f64 = 0.002;
 /// Most play that is believed: 6 degrees.
 const MOST_PLAY: f64 = 0.1;
@@ -57,7 +57,7 @@ pub struct Trace {
 pub struct Fit {
     /// Follower minus leader where the leader is at `pose`.
     pub offset: f64,
-    /// The pose nearest to nought that the leader reached.
+    /// The pose nearest to zero that the leader reached.
     pub pose: f64,
     /// Change of the follower with one unit of the leader, minus one.
     pub gain: f64,

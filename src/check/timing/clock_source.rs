@@ -14,7 +14,7 @@
 //! they only count once they reach a quarter of the period.
 
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, ClockStorage, Metric, Sheet, Unit};
+use crate::model::{CheckSpec, ClockStorage, Family, Metric, Sheet, Unit};
 
 static FLOAT_RESOLUTION: Metric = Metric::of_episode(
     "float_resolution",
@@ -31,8 +31,7 @@ static TICK_RESOLUTION: Metric = Metric::of_episode(
 
 static SPEC: CheckSpec = CheckSpec {
     id: "clock-source",
-    family: "timing",
-    title: "clock source",
+    family: Family::Timing,
     advisory: false,
     source: include_str!("clock_source.rs"),
     cause: "stamps are stored with too few digits for their size",
@@ -56,14 +55,14 @@ impl Check for ClockSource {
         let period_known = clock.period_s.is_finite() && clock.period_s > 0.0;
         match study.episode.rig.clock {
             ClockStorage::None => {
-                sheet.hole("no time column: stamps were made from the row number");
+                sheet.not_assessed("no time column: stamps were made from the row number");
             }
             _ if clock.synthetic => {
-                sheet.hole(
+                sheet.not_assessed(
                     "the stamps follow the frame index exactly: they were made, not measured",
                 );
             }
-            _ if !period_known => sheet.hole("no frame period to hold the storage against"),
+            _ if !period_known => sheet.not_assessed("no frame period to hold the storage against"),
             ClockStorage::Float { .. } => sheet.put(&FLOAT_RESOLUTION, share),
             ClockStorage::Ticks { .. } => sheet.put(&TICK_RESOLUTION, share),
         }
@@ -102,6 +101,6 @@ mod tests {
     #[test]
     fn made_stamps_are_named_and_never_pass() {
         let bench = Bench::at(30.0).frames(300).moved_stamps(|_| 0.0).measure(&ClockSource);
-        assert!(bench.is_hole("made, not measured") && bench.missing("float_resolution"));
+        assert!(bench.is_not_assessed("made, not measured") && bench.missing("float_resolution"));
     }
 }

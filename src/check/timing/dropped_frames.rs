@@ -4,7 +4,7 @@
 //! that never happened, and chunks of actions that are longer than they claim.
 //!
 //! How: with T the dataset's frame period (median over episodes of their median step, or the
-//! declared period where the two agree within a quarter), a step of the clock spans round(dt / T)
+//! declared period where the two agree within a quarter), a jump spans round(dt / T)
 //! periods and has lost one less than that. The share is lost / (lost + recorded). A step of
 //! 1.5 T counts as two periods.
 //!
@@ -16,7 +16,7 @@
 //! episodes of fewer than eight frames.
 
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, FrameSpan, Metric, Sheet, SpanList, Unit};
+use crate::model::{CheckSpec, Family, FrameSpan, Metric, Sheet, SpanList, Unit};
 
 static DROPPED_SHARE: Metric = Metric::of_episode(
     "dropped_share",
@@ -35,8 +35,7 @@ static LONGEST_GAP: Metric =
 
 static SPEC: CheckSpec = CheckSpec {
     id: "dropped-frames",
-    family: "timing",
-    title: "dropped frames",
+    family: Family::Timing,
     advisory: false,
     source: include_str!("dropped_frames.rs"),
     cause: "the recording loop overran, the disk was slow, or a camera blocked",
@@ -56,8 +55,8 @@ impl Check for DroppedFrames {
 
     fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
         let clock = study.clock();
-        if let Some(reason) = clock.hole() {
-            return sheet.hole(reason);
+        if let Some(reason) = clock.not_assessed() {
+            return sheet.not_assessed(reason);
         }
         let gaps = || clock.steps.iter().filter(|step| step.periods > 1.0);
         // Not `sum`: of nothing at all it is -0, which is an odd thing to read on a scorecard.
@@ -105,6 +104,6 @@ mod tests {
     #[test]
     fn made_stamps_are_no_pass() {
         let bench = Bench::at(30.0).frames(300).moved_stamps(|_| 0.0).measure(&DroppedFrames);
-        assert!(bench.is_hole("made, not measured"), "{bench:?}");
+        assert!(bench.is_not_assessed("made, not measured"), "{bench:?}");
     }
 }

@@ -11,7 +11,7 @@
 //! rates are reported only.
 
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, Metric, Pool, Sheet, Unit};
+use crate::model::{CheckSpec, Family, Metric, Pool, Sheet, Unit};
 
 static RATE_DEVIATION: Metric = Metric::of_episode(
     "rate_deviation",
@@ -20,16 +20,14 @@ static RATE_DEVIATION: Metric = Metric::of_episode(
 )
 .above(Some(0.02), Some(0.10))
 .pooled(Pool::Own)
-.saved("declare the true rate, and train and run at it");
+.recovery("declare the true rate, and train and run at it");
 static MEAN_RATE: Metric =
     Metric::of_episode("mean_rate", Unit::Hertz, "(n - 1) / (last stamp - first stamp)");
-static MEDIAN_RATE: Metric =
-    Metric::of_episode("median_rate", Unit::Hertz, "1 / median step of the clock");
+static MEDIAN_RATE: Metric = Metric::of_episode("median_rate", Unit::Hertz, "1 / median jump");
 
 static SPEC: CheckSpec = CheckSpec {
     id: "frame-rate",
-    family: "timing",
-    title: "frame rate",
+    family: Family::Timing,
     advisory: false,
     source: include_str!("frame_rate.rs"),
     cause: "the loop does not keep the declared rate",
@@ -49,12 +47,12 @@ impl Check for FrameRate {
 
     fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
         let clock = study.clock();
-        if let Some(reason) = clock.hole() {
-            return sheet.hole(reason);
+        if let Some(reason) = clock.not_assessed() {
+            return sheet.not_assessed(reason);
         }
         let elapsed_s = clock.elapsed_s();
         if elapsed_s <= 0.0 || clock.runs_backward() {
-            return sheet.hole("the clock runs backward");
+            return sheet.not_assessed("the clock runs backward");
         }
         let mean_hz = clock.steps.len() as f64 / elapsed_s;
         sheet.put(&MEAN_RATE, mean_hz);
@@ -66,7 +64,7 @@ impl Check for FrameRate {
             Some(declared_hz) => {
                 sheet.put(&RATE_DEVIATION, (mean_hz - declared_hz).abs() / declared_hz);
             }
-            None => sheet.hole("no declared rate (--rate HZ, or rate_hz in the profile)"),
+            None => sheet.not_assessed("no declared rate (--rate HZ, or rate_hz in the profile)"),
         }
     }
 }
@@ -96,6 +94,6 @@ mod tests {
             Bench::at(27.0).frames(300).moved_stamps(real).declared(30.0).measure(&FrameRate);
         assert!((bench.value("rate_deviation") - 0.1).abs() < 1e-3);
         let bench = Bench::at(27.0).frames(300).moved_stamps(real).measure(&FrameRate);
-        assert!(bench.is_hole("no declared rate") && bench.missing("rate_deviation"));
+        assert!(bench.is_not_assessed("no declared rate") && bench.missing("rate_deviation"));
     }
 }

@@ -1,7 +1,7 @@
 //! Lost frames that made stamps hide: the stamps were made from the frame index, so every step of
 //! the clock looks right, but the hand moved twice as far in one of them.
 //!
-//! A policy learns how far the arm moves in one frame; here it sees leaps that never happened,
+//! A policy learns how far the arm moves in one frame; here it sees jumps that never happened,
 //! under a clock that swears to the contrary.
 //!
 //! How: looked for only where the stamps were made. A step of the leader, over all joints in counts
@@ -15,7 +15,7 @@
 //! fast motion not assessable. Where stamps were measured, dropped-frames reads them directly.
 
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, FrameSpan, Metric, Sheet, SpanList, Unit, count};
+use crate::model::{CheckSpec, Family, FrameSpan, Metric, Sheet, SpanList, Unit, count};
 
 const LEAST_COUNTS: f64 = 6.0;
 const FEWEST: usize = 50;
@@ -31,8 +31,7 @@ static HIDDEN: Metric =
 
 static SPEC: CheckSpec = CheckSpec {
     id: "hidden-drops",
-    family: "timing",
-    title: "hidden drops",
+    family: Family::Timing,
     advisory: true,
     source: include_str!("hidden_drops.rs"),
     cause: "frames were lost before stamps were made from the frame index",
@@ -59,7 +58,7 @@ impl Check for HiddenDrops {
             .filter_map(|joint| Some((study.action(joint)?, 1.0 / study.count(joint))))
             .collect();
         if leader.is_empty() {
-            return sheet.hole("no leader column");
+            return sheet.not_assessed("no leader column");
         }
         let frames = study.episode.frames();
         let (mut eligible, mut found) = (0usize, Vec::new());
@@ -79,8 +78,10 @@ impl Check for HiddenDrops {
             }
         }
         if eligible < FEWEST {
-            return sheet
-                .hole(format!("{} of fast motion, needs {FEWEST}", count(eligible, "step")));
+            return sheet.not_assessed(format!(
+                "{} of fast motion, needs {FEWEST}",
+                count(eligible, "step")
+            ));
         }
         sheet.put(&HIDDEN, found.len() as f64);
         let share = found.len().saturating_sub(1) as f64 / eligible as f64;
@@ -89,7 +90,7 @@ impl Check for HiddenDrops {
 }
 
 /// Length of the middle step over the mean of its neighbours, along their direction; `None` where
-/// the neighbours are too short or disagree. A step in another direction reads nought.
+/// the neighbours are too short or disagree. A step in another direction reads zero.
 fn ratio([before, own, after]: &[Vec<f64>; 3]) -> Option<f64> {
     let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>();
     let (first, last) = (dot(before, before).sqrt(), dot(after, after).sqrt());
@@ -154,6 +155,6 @@ mod tests {
         let measured = made(30.0, &[75]).moved_stamps(|row| jitter_s(row, 1e-3));
         assert!(measured.measure(&HiddenDrops).readings.is_empty());
         let slow = Bench::at(30.0).frames(300).still().moved_stamps(|_| 0.0);
-        assert!(slow.measure(&HiddenDrops).is_hole("needs 50"));
+        assert!(slow.measure(&HiddenDrops).is_not_assessed("needs 50"));
     }
 }

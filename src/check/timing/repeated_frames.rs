@@ -3,27 +3,26 @@
 //! A doubled row is a moment in which the leader commanded and nothing moved; a policy learns to
 //! wait there. It also shifts every later row of a table that is read by row number.
 //!
-//! How: steps of the clock that are exactly zero; their share of all rows.
+//! How: jumps that are exactly zero; their share of all rows.
 //!
 //! Traps: a still arm repeats its values, so values alone prove nothing; the stamp must repeat.
 //! Stamps stored too coarsely repeat by rounding, and then this is not assessable.
 
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, FrameSpan, Metric, Sheet, SpanList, Unit};
+use crate::model::{CheckSpec, Family, FrameSpan, Metric, Sheet, SpanList, Unit};
 
 static REPEATED_FRAMES: Metric =
     Metric::of_episode("repeated_frames", Unit::Count, "rows with the stamp of the row before")
         .above(Some(0.0), None)
-        .saved("drop the rows that were written twice");
+        .recovery("drop the rows that were written twice");
 static REPEATED_SHARE: Metric =
     Metric::of_episode("repeated_share", Unit::Ratio, "their share of all rows")
         .above(None, Some(0.01))
-        .saved("drop the rows that were written twice");
+        .recovery("drop the rows that were written twice");
 
 static SPEC: CheckSpec = CheckSpec {
     id: "repeated-frames",
-    family: "timing",
-    title: "repeated frames",
+    family: Family::Timing,
     advisory: false,
     source: include_str!("repeated_frames.rs"),
     cause: "the logger wrote rows twice",
@@ -43,8 +42,8 @@ impl Check for RepeatedFrames {
 
     fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
         let clock = study.clock();
-        if let Some(reason) = clock.hole() {
-            return sheet.hole(reason);
+        if let Some(reason) = clock.not_assessed() {
+            return sheet.not_assessed(reason);
         }
         let repeats = || clock.steps.iter().filter(|step| step.length_s == 0.0);
         let count = repeats().count() as f64;

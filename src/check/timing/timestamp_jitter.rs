@@ -8,7 +8,7 @@
 //! of |dt - median dt|, also as a share of T; beside it the rms and the 99th percentile of the
 //! cycle-to-cycle change, and what the jitter is worth in radians at the 95th percentile of the
 //! fastest joint's speed (a line over at least 100 ms, never a frame difference). The clock's own
-//! median, least, greatest and standard deviation (n - 1) of steps are given as they are, nothing
+//! median, least, largest and standard deviation (n - 1) of steps are given as they are, nothing
 //! repaired. The share takes T as at least 10 ms, so that the limit never asks for better than 1 ms:
 //! an ordinary computer does not give it.
 //!
@@ -16,7 +16,7 @@
 
 use crate::check::study::Clock;
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, FrameSpan, Metric, Sheet, SpanList, Unit};
+use crate::model::{CheckSpec, Family, FrameSpan, Metric, Sheet, SpanList, Unit};
 use crate::num::quantile::quantile_in_place;
 
 /// The shortest period that the share is taken of.
@@ -30,11 +30,9 @@ static JITTER_SHARE: Metric = Metric::of_episode(
 .above(Some(0.10), Some(0.30));
 static JITTER_P95: Metric =
     Metric::of_episode("jitter_p95", Unit::Second, "95th percentile of |dt - median dt|");
-static STEP_MEDIAN: Metric =
-    Metric::of_episode("step_median", Unit::Second, "median step of the clock");
-static STEP_MIN: Metric = Metric::of_episode("step_min", Unit::Second, "least step of the clock");
-static STEP_MAX: Metric =
-    Metric::of_episode("step_max", Unit::Second, "greatest step of the clock");
+static STEP_MEDIAN: Metric = Metric::of_episode("step_median", Unit::Second, "median jump");
+static STEP_MIN: Metric = Metric::of_episode("step_min", Unit::Second, "least jump");
+static STEP_MAX: Metric = Metric::of_episode("step_max", Unit::Second, "largest jump");
 static STEP_STD: Metric = Metric::of_episode(
     "step_std",
     Unit::Second,
@@ -58,8 +56,7 @@ static SPEED_P95: Metric = Metric::of_episode(
 
 static SPEC: CheckSpec = CheckSpec {
     id: "timestamp-jitter",
-    family: "timing",
-    title: "timestamp jitter",
+    family: Family::Timing,
     advisory: false,
     source: include_str!("timestamp_jitter.rs"),
     cause: "the recording loop shares its processor, or USB adds latency",
@@ -94,8 +91,8 @@ impl Check for TimestampJitter {
         if let Some(speed) = speed {
             sheet.put(&SPEED_P95, speed);
         }
-        if let Some(reason) = clock.hole() {
-            sheet.hole(reason);
+        if let Some(reason) = clock.not_assessed() {
+            sheet.not_assessed(reason);
             if !clock.synthetic || clock.steps.is_empty() {
                 return;
             }
@@ -121,7 +118,7 @@ impl Check for TimestampJitter {
     }
 }
 
-/// Least, greatest and standard deviation of the steps as they are.
+/// Least, largest and standard deviation of the steps as they are.
 fn put_spread(clock: &Clock, sheet: &mut Sheet) {
     let lengths = || clock.steps.iter().map(|step| step.length_s);
     sheet.put(&STEP_MIN, lengths().fold(f64::INFINITY, f64::min));
@@ -232,7 +229,7 @@ mod tests {
     fn made_stamps_read_zero_and_are_not_assessable() {
         let bench = Bench::at(30.0).frames(300).moved_stamps(|_| 0.0).measure(&TimestampJitter);
         assert!(bench.value("jitter_p95") < 1e-9);
-        assert!(bench.is_hole("made, not measured"));
+        assert!(bench.is_not_assessed("made, not measured"));
         assert!(bench.missing("jitter_share"));
     }
 }

@@ -16,7 +16,7 @@
 use crate::check::study::{LEAST_MOTION_M, LEAST_MOTION_RAD, Study, too_little};
 use crate::check::tracking::tracking_lag::search_s;
 use crate::check::{Check, Params};
-use crate::model::{CheckSpec, Metric, Pool, Sheet, Unit};
+use crate::model::{CheckSpec, Family, Metric, Pool, Sheet, Unit};
 
 const DEGREE: f64 = std::f64::consts::PI / 180.0;
 
@@ -38,8 +38,7 @@ static LAG_WITHOUT_PLAY: Metric = Metric::of_joint(
 
 static SPEC: CheckSpec = CheckSpec {
     id: "backlash",
-    family: "tracking",
-    title: "backlash",
+    family: Family::Tracking,
     advisory: true,
     source: include_str!("backlash.rs"),
     cause: "play in the gears, or a loose horn",
@@ -59,20 +58,20 @@ impl Check for Backlash {
 
     fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
         if let Some(reason) = study.no_leader() {
-            return sheet.hole(reason);
+            return sheet.not_assessed(reason);
         }
         for (joint, traced) in study.traces(search_s(params)).iter().enumerate() {
             let Some(traced) = traced else { continue };
             let linear = study.joints()[joint].linear;
             let least = if linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
             if traced.motion < least {
-                sheet.hole_joint(joint, too_little(traced.motion, least, linear));
+                sheet.not_assessed_joint(joint, too_little(traced.motion, least, linear));
                 continue;
             }
             match traced.fit {
                 Some(fit) if fit.turns < TURNS => {
                     let turns = fit.turns;
-                    sheet.hole_joint(
+                    sheet.not_assessed_joint(
                         joint,
                         format!("its play was crossed {turns} of the {TURNS} times it takes"),
                     );
@@ -86,7 +85,8 @@ impl Check for Backlash {
                         sheet.put_joint(&LAG_WITHOUT_PLAY, joint, lag_s);
                     }
                 }
-                _ => sheet.hole_joint(joint, "more than play lies between leader and follower"),
+                _ => sheet
+                    .not_assessed_joint(joint, "more than play lies between leader and follower"),
             }
         }
     }

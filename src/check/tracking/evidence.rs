@@ -2,12 +2,12 @@
 
 use std::ops::Range;
 
-use super::lost_following::{LOAD_BEFORE, VOLTAGE_DIP};
+use super::tracking_loss::{LOAD_BEFORE, VOLTAGE_DIP};
 use crate::check::Study;
 use crate::model::Sheet;
 use crate::num::quantile::median_in_place;
 
-/// A load this near the episode's greatest bears a trip out.
+/// A load this near the episode's largest bears a trip out.
 const FULL_LOAD: f64 = 0.95;
 /// A voltage this far below its median bears a brown-out out.
 const DIP: f64 = 0.1;
@@ -40,10 +40,10 @@ impl Evidence {
         }
         let rows = |seconds: f64| (seconds / period_s).round() as usize;
         let known = |v: &&f32| v.is_finite();
-        let greatest = |values: &[f32]| {
+        let largest = |values: &[f32]| {
             values.iter().filter(known).map(|v| f64::from(v.abs())).fold(0.0, f64::max)
         };
-        let most = load.map_or(0.0, greatest);
+        let most = load.map_or(0.0, largest);
         let usual = volts.map_or(0.0, |volts| {
             let mut all: Vec<f32> = volts.iter().filter(known).copied().collect();
             median_in_place(&mut all)
@@ -53,7 +53,7 @@ impl Evidence {
             let start = loss.start.saturating_sub(rows(BEFORE_S));
             let soon = (loss.start + rows(AROUND_S)).min(frames);
             if let Some(load) = load.filter(|_| most > 0.0) {
-                let share = greatest(&load[start..soon]) / most;
+                let share = largest(&load[start..soon]) / most;
                 evidence.load = Some(evidence.load.map_or(share, |known| known.max(share)));
             }
             if let Some(volts) = volts.filter(|_| usual > 0.0) {
@@ -71,14 +71,14 @@ impl Evidence {
     pub fn put(&self, joint: usize, sheet: &mut Sheet) {
         let said = match (self.load, self.dip) {
             (Some(load), _) if load >= FULL_LOAD => {
-                format!("load bears it out: {:.0} % of its greatest before", 100.0 * load)
+                format!("load bears it out: {:.0} % of its largest before", 100.0 * load)
             }
             (_, Some(dip)) if dip > DIP => {
                 format!("voltage bears it out: down {:.0} %", 100.0 * dip)
             }
             (Some(_), Some(_)) => "neither load nor voltage bears it out".to_owned(),
             (Some(load), None) => {
-                format!("load does not bear it out: {:.0} % of its greatest before", 100.0 * load)
+                format!("load does not bear it out: {:.0} % of its largest before", 100.0 * load)
             }
             (None, Some(_)) => "voltage does not bear it out".to_owned(),
             (None, None) => return,

@@ -15,7 +15,7 @@
 use crate::check::study::{LEAST_MOTION_M, LEAST_MOTION_RAD, Study, too_little};
 use crate::check::tracking::tracking_lag::search_s;
 use crate::check::{Check, Params};
-use crate::model::{CheckSpec, Metric, Pool, Sheet, Unit};
+use crate::model::{CheckSpec, Family, Metric, Pool, Sheet, Unit};
 
 static GAIN_ERROR: Metric = Metric::of_joint(
     "gain_error",
@@ -24,14 +24,13 @@ static GAIN_ERROR: Metric = Metric::of_joint(
 )
 .above(Some(0.05), Some(0.10))
 .pooled(Pool::About { signed: &GAIN, neutral: 1.0 })
-.saved("divide the follower's column by the ratio, about its neutral point");
+.recovery("divide the follower's column by the ratio, about its neutral point");
 static GAIN: Metric =
     Metric::of_joint("gain", Unit::Ratio, "the follower's motion over the leader's").feature();
 
 static SPEC: CheckSpec = CheckSpec {
     id: "gain-mismatch",
-    family: "tracking",
-    title: "range mismatch",
+    family: Family::Tracking,
     advisory: false,
     source: include_str!("gain_mismatch.rs"),
     cause: "the two arms were calibrated over different ranges",
@@ -51,14 +50,14 @@ impl Check for GainMismatch {
 
     fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
         if let Some(reason) = study.no_leader() {
-            return sheet.hole(reason);
+            return sheet.not_assessed(reason);
         }
         for (joint, traced) in study.traces(search_s(params)).iter().enumerate() {
             let Some(traced) = traced else { continue };
             let linear = study.joints()[joint].linear;
             let least = 2.0 * if linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
             if traced.motion < least {
-                sheet.hole_joint(joint, too_little(traced.motion, least, linear));
+                sheet.not_assessed_joint(joint, too_little(traced.motion, least, linear));
                 continue;
             }
             match traced.fit {
@@ -67,7 +66,10 @@ impl Check for GainMismatch {
                     sheet.put_joint(&GAIN, joint, 1.0 + fit.gain);
                 }
                 _ => {
-                    sheet.hole_joint(joint, "the follower does not keep to a line with the leader");
+                    sheet.not_assessed_joint(
+                        joint,
+                        "the follower does not keep to a line with the leader",
+                    );
                 }
             }
         }
@@ -100,6 +102,6 @@ mod tests {
     fn a_dead_joint_and_a_small_motion_have_no_gain() {
         let small = |joint: usize, t: f64| sway(joint, t) * if joint == 0 { 0.3 } else { 1.0 };
         let bench = Bench::at(50.0).frames(600).leader(small).measure(&GainMismatch);
-        assert!(bench.joint("gain", 0).is_nan() && bench.is_hole("needs 20 deg"));
+        assert!(bench.joint("gain", 0).is_nan() && bench.is_not_assessed("needs 20 deg"));
     }
 }

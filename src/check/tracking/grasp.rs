@@ -13,7 +13,7 @@
 
 use crate::check::study::range;
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
+use crate::model::{CheckSpec, Family, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
 
 const HELD_S: f64 = 0.2;
 /// Share of the command's range by which it must be beyond.
@@ -26,8 +26,7 @@ static HELD_SHARE: Metric =
 
 static SPEC: CheckSpec = CheckSpec {
     id: "grasp",
-    family: "tracking",
-    title: "grasp",
+    family: Family::Tracking,
     advisory: true,
     source: include_str!("grasp.rs"),
     cause: "the gripper closed on nothing, or not at all",
@@ -47,7 +46,7 @@ impl Check for Grasp {
 
     fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
         if let Some(reason) = study.no_leader() {
-            return sheet.hole(reason);
+            return sheet.not_assessed(reason);
         }
         let least = (HELD_S / study.episode.rig.period_s).ceil().max(3.0) as usize;
         let mut seen = false;
@@ -64,7 +63,7 @@ impl Check for Grasp {
             sheet.put_joint(&HELD_SHARE, joint, share);
         }
         if !seen {
-            sheet.hole("no joint is known to be a gripper");
+            sheet.not_assessed("no joint is known to be a gripper");
         }
     }
 }
@@ -150,6 +149,6 @@ mod tests {
             let empty = bench(rate_hz, 2.0, -1.0).measure(&Grasp);
             assert_eq!(empty.joint("grasps", 1), 0.0, "{rate_hz} Hz");
         }
-        assert!(Bench::at(30.0).measure(&Grasp).is_hole("known to be a gripper"));
+        assert!(Bench::at(30.0).measure(&Grasp).is_not_assessed("known to be a gripper"));
     }
 }

@@ -7,13 +7,13 @@
 //! backlash, over the 5th to 95th percentile of the poses.
 //!
 //! Traps: a calibration over the wrong range looks the same in one joint; where that is found it
-//! is named instead. A constant droop cannot be told from an offset and is left to it. Constant
+//! is named instead. A constant droop cannot be distinguished from an offset and is left to it. Constant
 //! sag can be learnt; sag that changes with heat cannot.
 
 use crate::check::study::{LEAST_MOTION_M, LEAST_MOTION_RAD, Study, too_little};
 use crate::check::tracking::tracking_lag::search_s;
 use crate::check::{Check, Params};
-use crate::model::{CheckSpec, Metric, Pool, Sheet, Unit};
+use crate::model::{CheckSpec, Family, Metric, Pool, Sheet, Unit};
 
 const DEGREE: f64 = std::f64::consts::PI / 180.0;
 
@@ -24,8 +24,7 @@ static SAG: Metric =
 
 static SPEC: CheckSpec = CheckSpec {
     id: "gravity-sag",
-    family: "tracking",
-    title: "gravity sag",
+    family: Family::Tracking,
     advisory: true,
     source: include_str!("gravity_sag.rs"),
     cause: "the servo gives way under the arm's weight",
@@ -45,7 +44,7 @@ impl Check for GravitySag {
 
     fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
         if let Some(reason) = study.no_leader() {
-            return sheet.hole(reason);
+            return sheet.not_assessed(reason);
         }
         for (joint, traced) in study.traces(search_s(params)).iter().enumerate() {
             let Some(traced) = traced else { continue };
@@ -53,13 +52,16 @@ impl Check for GravitySag {
             let least = if linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
             match traced.fit {
                 _ if traced.motion < least => {
-                    sheet.hole_joint(joint, too_little(traced.motion, least, linear));
+                    sheet.not_assessed_joint(joint, too_little(traced.motion, least, linear));
                 }
                 Some(fit) if fit.left < 0.05 * fit.range => {
                     sheet.put_joint(&SAG, joint, fit.gain.abs() * fit.range);
                 }
                 _ => {
-                    sheet.hole_joint(joint, "the follower does not keep to a line with the leader");
+                    sheet.not_assessed_joint(
+                        joint,
+                        "the follower does not keep to a line with the leader",
+                    );
                 }
             }
         }

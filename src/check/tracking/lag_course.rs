@@ -21,7 +21,7 @@ const ENOUGH: usize = 3;
 /// The course of the lag.
 #[derive(Debug, Clone, Copy)]
 pub struct Course {
-    /// Change of the lag from the first window to the last, in seconds; nought where the windows
+    /// Change of the lag from the first window to the last, in seconds; zero where the windows
     /// scatter too much to tell.
     pub drift_s: f64,
     /// Interquartile range of the windows' lags, in seconds.

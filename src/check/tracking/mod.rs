@@ -2,13 +2,13 @@
 
 pub mod backlash;
 mod evidence;
-pub mod follower_pushed;
+pub mod external_disturbance;
 pub mod gain_mismatch;
 pub mod grasp;
 pub mod gravity_sag;
 mod lag_course;
-pub mod lag_steadiness;
-pub mod lost_following;
+pub mod lag_variation;
 pub mod neutral_offset;
 pub mod tracking_error;
 pub mod tracking_lag;
+pub mod tracking_loss;

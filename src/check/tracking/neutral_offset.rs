@@ -16,7 +16,7 @@
 use crate::check::study::{METRES_A_RADIAN, Study, Traced};
 use crate::check::tracking::tracking_lag::search_s;
 use crate::check::{Check, Params};
-use crate::model::{CheckSpec, Metric, Pool, Sheet, Unit};
+use crate::model::{CheckSpec, Family, Metric, Pool, Sheet, Unit};
 use crate::num::quantile::median_in_place;
 use crate::num::runs::runs_where;
 
@@ -26,7 +26,7 @@ const TOOTH: f64 = 14.4 * DEGREE;
 /// Below this speed the leader stands.
 const STILL: f64 = 2.0 * DEGREE;
 const STILL_S: f64 = 0.3;
-/// From this range of poses on an offset is told from sag.
+/// From this range of poses on an offset is distinguished from sag.
 const POSES: f64 = 15.0 * DEGREE;
 
 static OFFSET: Metric = Metric::of_joint(
@@ -36,7 +36,7 @@ static OFFSET: Metric = Metric::of_joint(
 )
 .above(Some(2.0 * DEGREE), Some(5.0 * DEGREE))
 .pooled(Pool::About { signed: &OFFSET_SIGNED, neutral: 0.0 })
-.saved("take the constant offset out of the joint's column");
+.recovery("take the constant offset out of the joint's column");
 static OFFSET_OR_SAG: Metric = Metric::of_joint(
     "offset_or_sag",
     Unit::Radian,
@@ -54,8 +54,7 @@ static HORN_TEETH: Metric = Metric::of_joint(
 
 static SPEC: CheckSpec = CheckSpec {
     id: "neutral-offset",
-    family: "tracking",
-    title: "neutral offset",
+    family: Family::Tracking,
     advisory: false,
     source: include_str!("neutral_offset.rs"),
     cause: "the neutral points of the two arms differ, or a servo horn slipped",
@@ -75,13 +74,13 @@ impl Check for NeutralOffset {
 
     fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
         if let Some(reason) = study.no_leader() {
-            return sheet.hole(reason);
+            return sheet.not_assessed(reason);
         }
         for (joint, traced) in study.traces(search_s(params)).iter().enumerate() {
             let Some(traced) = traced else { continue };
             let unit = if study.joints()[joint].linear { METRES_A_RADIAN } else { 1.0 };
             let Some(offset) = at_rest(traced, unit) else {
-                sheet.hole_joint(joint, "the leader never stood for 0.3 s");
+                sheet.not_assessed_joint(joint, "the leader never stood for 0.3 s");
                 continue;
             };
             let told = traced.fit.is_some_and(|fit| fit.range >= POSES * unit);
@@ -162,6 +161,6 @@ mod tests {
     #[test]
     fn a_leader_that_never_stands_is_not_assessable() {
         let bench = Bench::at(50.0).seconds(10.0).measure(&NeutralOffset);
-        assert!(bench.missing("offset") && bench.is_hole("never stood"));
+        assert!(bench.missing("offset") && bench.is_not_assessed("never stood"));
     }
 }

@@ -13,7 +13,7 @@
 
 use super::tracking_lag::search_s;
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, Metric, Sheet, Unit};
+use crate::model::{CheckSpec, Family, Metric, Sheet, Unit};
 
 const WARN_RAD: f64 = 4.0 * std::f64::consts::PI / 180.0;
 const FAIL_RAD: f64 = 8.0 * std::f64::consts::PI / 180.0;
@@ -35,8 +35,7 @@ static RAW_P95: Metric = Metric::of_joint(
 
 static SPEC: CheckSpec = CheckSpec {
     id: "tracking-error",
-    family: "tracking",
-    title: "tracking error",
+    family: Family::Tracking,
     advisory: true,
     source: include_str!("tracking_error.rs"),
     cause: "weak servo gains, too much load, friction or contact",
@@ -56,22 +55,22 @@ impl Check for TrackingError {
 
     fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
         if let Some(reason) = study.no_leader() {
-            return sheet.hole(reason);
+            return sheet.not_assessed(reason);
         }
         let following = study.following(search_s(params));
         if following.overall_s.is_none() {
-            return sheet.hole("no joint has a lag to align by");
+            return sheet.not_assessed("no joint has a lag to align by");
         }
         for (joint, aligned) in following.joints.iter().enumerate() {
             let Some(aligned) = aligned else { continue };
             if aligned.motion < 3.0 * study.count(joint) {
-                sheet.hole_joint(joint, "the leader never moved it");
+                sheet.not_assessed_joint(joint, "the leader never moved it");
             } else if aligned.error_p95.is_finite() {
                 sheet.put_joint(&ERROR_P95, joint, aligned.error_p95);
                 sheet.put_joint(&ERROR_P50, joint, aligned.error_p50);
                 sheet.put_joint(&RAW_P95, joint, aligned.raw_p95);
             } else {
-                sheet.hole_joint(joint, "too few frames without a gap");
+                sheet.not_assessed_joint(joint, "too few frames without a gap");
             }
         }
     }
@@ -104,7 +103,7 @@ mod tests {
             .leader(led)
             .follower(|joint, t| sway(joint, t - 0.08))
             .measure(&TrackingError);
-        assert!(bench.joint("error_p95", 1).is_nan() && bench.is_hole("never moved it"));
+        assert!(bench.joint("error_p95", 1).is_nan() && bench.is_not_assessed("never moved it"));
         assert!(bench.joint("error_p95", 0) < 0.002);
     }
 

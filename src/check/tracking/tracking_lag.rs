@@ -18,12 +18,14 @@
 
 use crate::check::study::{METRES_A_RADIAN, chord};
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, Joint, Metric, Param, Pool, Sheet, Unit};
+use crate::model::{CheckSpec, Family, Joint, Metric, Param, Pool, Sheet, Unit};
 
 static LAG: Metric = Metric::of_joint("lag", Unit::Second, "how much later the follower is")
     .above(Some(0.150), Some(0.300))
     .pooled(Pool::Own)
-    .saved("a constant lag can be learnt as it is; shift the action only if it was stamped late");
+    .recovery(
+        "a constant lag can be learnt as it is; shift the action only if it was stamped late",
+    );
 static LAG_WIDTH: Metric =
     Metric::of_joint("lag_width", Unit::Second, "width of the minimum: how sharp the lag is");
 static LAG_OVERALL: Metric = Metric::of_episode(
@@ -36,15 +38,14 @@ static LAG_FRAMES: Metric =
 
 static SEARCH_S: Param = Param {
     id: "search_s",
-    summary: "greatest lag looked for, either way",
+    summary: "largest lag looked for, either way",
     unit: Unit::Second,
     default: 1.0,
 };
 
 static SPEC: CheckSpec = CheckSpec {
     id: "tracking-lag",
-    family: "tracking",
-    title: "tracking lag",
+    family: Family::Tracking,
     advisory: false,
     source: include_str!("tracking_lag.rs"),
     cause: "the bus, USB or the servo is slow",
@@ -65,7 +66,7 @@ const STILL_RAD_S: f64 = 3.0 * std::f64::consts::PI / 180.0;
 /// A joint that moved this far was fast enough somewhere: 30 degrees.
 const FAR_RAD: f64 = 30.0 * std::f64::consts::PI / 180.0;
 
-/// By how much play makes a joint later at the speeds at which its leader moved; nought for one that
+/// By how much play makes a joint later at the speeds at which its leader moved; zero for one that
 /// moved far. Play holds the follower half of it back against the direction of motion; the delay v L
 /// that comes nearest to that in least squares has L = (play / 2) E|v| / E(v^2).
 fn play_s(study: &Study<'_>, joint: usize, motion: f64) -> f64 {
@@ -110,13 +111,13 @@ impl Check for TrackingLag {
 
     fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
         if let Some(reason) = study.no_leader() {
-            return sheet.hole(reason);
+            return sheet.not_assessed(reason);
         }
         let following = study.following(search_s(params));
         for (joint, aligned) in following.joints.iter().enumerate() {
             let Some(aligned) = aligned else {
                 if study.joints()[joint].gripper_by_place {
-                    sheet.hole_joint(joint, Joint::GRIPPER_BY_PLACE);
+                    sheet.not_assessed_joint(joint, Joint::GRIPPER_BY_PLACE);
                 }
                 continue;
             };
@@ -124,13 +125,16 @@ impl Check for TrackingLag {
                 Ok((lag_s, width_s)) => {
                     let play_s = play_s(study, joint, aligned.motion);
                     if play_s > MOST_PLAY_S {
-                        sheet.hole_joint(joint, too_slow(play_s, study.joints()[joint].linear));
+                        sheet.not_assessed_joint(
+                            joint,
+                            too_slow(play_s, study.joints()[joint].linear),
+                        );
                         continue;
                     }
                     sheet.put_joint(&LAG, joint, *lag_s);
                     sheet.put_joint(&LAG_WIDTH, joint, *width_s);
                 }
-                Err(reason) => sheet.hole_joint(joint, reason.clone()),
+                Err(reason) => sheet.not_assessed_joint(joint, reason.clone()),
             }
         }
         if let Some(overall_s) = following.overall_s {
@@ -182,7 +186,7 @@ mod tests {
             .leader(small)
             .rig(|rig| rig.joints[1].gripper = true)
             .measure(&TrackingLag);
-        assert!(bench.missing("lag") && bench.is_hole("moved it 9.0 deg, needs 10 deg"));
+        assert!(bench.missing("lag") && bench.is_not_assessed("moved it 9.0 deg, needs 10 deg"));
     }
 
     /// There and back by 20 degrees at constant speed: half of 0.9 degrees takes 0.45 / speed.
@@ -199,7 +203,7 @@ mod tests {
             };
             let slow = read(7.0);
             assert!(
-                slow.missing("lag") && slow.is_hole("so slow that play of 0.9 deg"),
+                slow.missing("lag") && slow.is_not_assessed("so slow that play of 0.9 deg"),
                 "{rate_hz} Hz: {slow:?}"
             );
             assert!((read(11.0).joint("lag", 0) - 0.08).abs() < 2e-3, "{rate_hz} Hz");
@@ -209,6 +213,6 @@ mod tests {
     #[test]
     fn a_follower_that_does_not_answer_has_no_lag() {
         let bench = Bench::at(50.0).frames(600).follower(|_, _| 0.1).measure(&TrackingLag);
-        assert!(bench.missing("lag") && !bench.holes.is_empty());
+        assert!(bench.missing("lag") && !bench.not_assessed.is_empty());
     }
 }

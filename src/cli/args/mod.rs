@@ -17,7 +17,7 @@ pub use tools::{
 };
 
 /// Quality auditor for teleoperation datasets: is this recording sound enough to train on, and
-/// if not, what to fix on the bench.
+/// if not, what to fix on the rig.
 #[derive(Debug, Parser)]
 #[command(version, about, max_term_width = 100, before_help = examples::ALL, after_help = EXIT_CODES)]
 pub struct Args {
@@ -42,7 +42,7 @@ pub enum Command {
     /// Measure and judge every episode
     #[command(before_help = examples::AUDIT)]
     Audit(AuditArgs),
-    /// Judge stored scorecards anew, without the data
+    /// Judge stored scorecards again, without the data
     #[command(before_help = examples::JUDGE)]
     Judge(JudgeArgs),
     /// Show which column plays which role, and why
@@ -51,7 +51,7 @@ pub enum Command {
     /// Compare two recording sessions: can both be trained on together?
     #[command(before_help = examples::COMPARE)]
     Compare(CompareArgs),
-    /// Tell what a check looks at, how, its limits, and what to do on the bench
+    /// Tell what a check looks at, how, its limits, and what to do on the rig
     #[command(before_help = examples::EXPLAIN)]
     Explain(ExplainArgs),
     /// Write a simulated recording session with planted faults, and its answer key

@@ -54,7 +54,7 @@ pub struct RunArgs {
     #[arg(long, value_enum, default_value_t = Format::Table, value_name = "FORMAT")]
     pub format: Format,
 
-    /// Print one record a line, fields parted by tabs
+    /// Print one record a line, fields separated by tabs
     #[arg(long, conflicts_with = "format")]
     pub plain: bool,
 

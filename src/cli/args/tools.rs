@@ -183,11 +183,11 @@ pub struct TraceArgs {
     #[arg(long)]
     pub ascii: bool,
 
-    /// Print one record a line, fields parted by tabs, in SI units
+    /// Print one record a line, fields separated by tabs, in SI units
     #[arg(long, conflicts_with = "ascii")]
     pub plain: bool,
 
-    /// Also write the drawing as a picture
+    /// Also write the drawing as a image
     #[arg(long, value_name = "FILE")]
     pub out_svg: Option<PathBuf>,
 

@@ -1,4 +1,4 @@
-//! `judge`: hold stored scorecards against limits anew.
+//! `judge`: hold stored scorecards against limits again.
 
 use teleassay::report::View;
 

@@ -27,7 +27,7 @@ fn the_one_that_commands_the_opposite_in_the_same_states_is_last() -> Result<(),
             let sheet = read(&ActionConsistency, &ledger(&sound(seed, episodes), turn)?);
             let scatter = values(&sheet, "command_scatter");
             let rank = values(&sheet, "less_consistent_than");
-            assert_eq!(scatter.len(), episodes as usize, "{seed} {:?}", sheet.holes);
+            assert_eq!(scatter.len(), episodes as usize, "{seed} {:?}", sheet.not_assessed);
             let odd = odd as usize;
             assert!((0..scatter.len()).all(|at| at == odd || scatter[at] < scatter[odd]), "{seed}");
             assert_eq!(rank[odd], 1.0);
@@ -77,13 +77,13 @@ fn nobody_is_ever_judged() {
 #[test]
 fn what_cannot_be_told_is_said() -> Result<(), DemoError> {
     let few = read(&ActionConsistency, &ledger(&sound(1, 9), |_, r| r)?);
-    assert_eq!(few.holes[0].reason, "9 episodes of a task with a leader, needs 10");
+    assert_eq!(few.not_assessed[0].reason, "9 episodes of a task with a leader, needs 10");
     let same = |_, mut r: Recording| {
         r.leader.clone_from(&r.follower);
         r
     };
     let copied = read(&ActionConsistency, &ledger(&sound(1, 12), same)?);
-    assert_eq!(copied.holes[0].reason, "leader and follower never differ");
+    assert_eq!(copied.not_assessed[0].reason, "leader and follower never differ");
     // One of twelve is all by itself: two radians from the others in every joint.
     let away = |id, mut r: Recording| {
         if id == 5 {
@@ -92,7 +92,7 @@ fn what_cannot_be_told_is_said() -> Result<(), DemoError> {
         r
     };
     let alone = read(&ActionConsistency, &ledger(&sound(1, 60), away)?);
-    assert_eq!(alone.holes[0].reason, "episodes mostly in states that no other was in: 1");
+    assert_eq!(alone.not_assessed[0].reason, "episodes mostly in states that no other was in: 1");
     assert_eq!(values(&alone, "command_scatter").len(), 59);
     Ok(())
 }
@@ -110,11 +110,11 @@ fn of_many_episodes_some_are_enough() -> Result<(), DemoError> {
     }
     let rows: Vec<usize> = (0..260).collect();
     let commands = Commands::of(&all, &rows);
-    for (step, fellows) in [(1, 100), (2, 100), (4, 100), (4, 25)] {
-        let fellows = Fellows::of(&commands, &some_of(260, fellows));
-        let Some(fellows) = fellows else { panic!("they differ") };
+    for (step, neighbours) in [(1, 100), (2, 100), (4, 100), (4, 25)] {
+        let neighbours = Neighbours::of(&commands, &some_of(260, neighbours));
+        let Some(neighbours) = neighbours else { panic!("they differ") };
         let mut sheet = CohortSheet::default();
-        write(&scatters(&commands, &fellows, step), &mut sheet);
+        write(&scatters(&commands, &neighbours, step), &mut sheet);
         let rank = values(&sheet, "less_consistent_than");
         assert_eq!(rank.len(), 260);
         for id in [7, 57, 107, 157, 207, 257] {

@@ -84,20 +84,20 @@ impl Poses {
     }
 }
 
-/// First pose at which the jaw stands and its leader is beyond it by half its greatest gap or more;
+/// First pose at which the jaw stands and its leader is beyond it by half its largest gap or more;
 /// the least gap of all is the two jaws' own, as where nothing is held.
 fn first_hold(motion: &Motion<'_>, joint: usize) -> Option<usize> {
     let follower = |at: usize| motion.follower(joint, at);
     let gap = |at: usize| motion.leader(joint, at) - follower(at * LEADER_EVERY);
     let finite = || (0..LEADER_POSES).map(gap).filter(|gap| gap.is_finite());
     let usual = finite().min_by(|a, b| a.abs().total_cmp(&b.abs()))?;
-    let greatest = finite().map(|gap| (gap - usual).abs()).max_by(f32::total_cmp)?;
+    let largest = finite().map(|gap| (gap - usual).abs()).max_by(f32::total_cmp)?;
     let moments = motion.moments[joint];
-    let still = STANDS * (moments.greatest - moments.least);
+    let still = STANDS * (moments.largest - moments.least);
     // At the last pose there is only the one before.
     let next = |at: usize| if at + 1 < POSES { at + 1 } else { at - 1 };
     let stands = |at: usize| (follower(next(at)) - follower(at)).abs() <= still;
-    let holds = |at: &usize| (gap(*at) - usual).abs() >= greatest / 2.0;
+    let holds = |at: &usize| (gap(*at) - usual).abs() >= largest / 2.0;
     let first = (0..LEADER_POSES).filter(holds).map(|at| at * LEADER_EVERY).find(|at| stands(*at));
-    first.filter(|_| greatest > 0.0)
+    first.filter(|_| largest > 0.0)
 }

@@ -71,7 +71,7 @@ fn session(grasps: Option<f64>) -> Ledger {
 #[test]
 fn starts_on_a_line_grasps_at_two_points_and_ends_on_a_square_are_told_apart() {
     let sheet = read(&Coverage, &session(Some(1.0)));
-    assert!(sheet.holes.is_empty() && sheet.episodes.is_empty());
+    assert!(sheet.not_assessed.is_empty() && sheet.episodes.is_empty());
     let near = |metric: &str, want: f64| {
         let got = value(&sheet, metric);
         assert!((got - want).abs() < 1e-3 * want, "{metric}: {got} for {want}");
@@ -95,15 +95,15 @@ fn starts_on_a_line_grasps_at_two_points_and_ends_on_a_square_are_told_apart() {
 fn what_is_not_known_of_grasps_is_said() {
     let none = read(&Coverage, &session(Some(0.0)));
     assert!(value(&none, "grasp_rank").is_nan());
-    let told: Vec<_> = none.holes.iter().map(|hole| (hole.joint, &*hole.reason)).collect();
+    let told: Vec<_> = none.not_assessed.iter().map(|hole| (hole.joint, &*hole.reason)).collect();
     assert_eq!(told, [(Some(2), "0 episodes of a task with a grasp, needs 10")]);
     // Without a known gripper the jaw is a joint as others are.
     let unknown = read(&Coverage, &session(None));
     let note = unknown.session[0].reading.note.as_deref();
     assert!(note.is_some_and(|n| n.ends_with("; no grasps, as no joint is known to be a gripper")));
-    assert!(unknown.holes.is_empty() && note.is_some_and(|n| n.contains("of 3 directions")));
+    assert!(unknown.not_assessed.is_empty() && note.is_some_and(|n| n.contains("of 3 directions")));
     let few = read(&Coverage, &Ledger::default());
-    assert_eq!(few.holes[0].reason, "0 episodes of a task, needs 10");
+    assert_eq!(few.not_assessed[0].reason, "0 episodes of a task, needs 10");
 }
 
 #[test]

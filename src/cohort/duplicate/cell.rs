@@ -9,7 +9,7 @@ const MOST: usize = 24;
 
 /// The reaches of a cell's episodes side by side.
 pub(super) struct Cell<'a> {
-    /// One where a reach tells, nought elsewhere.
+    /// One where a reach tells, zero elsewhere.
     mask: &'a [u16],
     least: u16,
     rows: Vec<u16>,
@@ -104,7 +104,7 @@ mod tests {
             let mut cell = Cell::new(&mask, 12);
             cell.fill([&one[..], &two[..], &three[..]].into_iter());
             assert_eq!(widely(&mut cell).collect::<Vec<_>>(), [(0, 1, 12)], "{blocks}");
-            // Another cell begins anew.
+            // Another cell begins again.
             cell.fill([&one[..], &one[..]].into_iter());
             assert_eq!(widely(&mut cell).collect::<Vec<_>>(), [(0, 1, 20)], "{blocks}");
         }

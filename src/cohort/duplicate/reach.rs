@@ -16,7 +16,7 @@ use crate::num::wide::widely;
 /// Reaches are compared in steps of this.
 const STEP: f64 = 0.02 * DEGREE;
 /// Two reaches of the same motion differ by no more steps than this, half a degree: the noise of a count
-/// makes the greatest of thousands of readings four counts greater.
+/// makes the largest of thousands of readings four counts greater.
 pub(super) const AGREE: u16 = 25;
 /// Share of the reaches that must agree, beside at least one of each joint.
 const SHARE: f64 = 0.4;
@@ -32,7 +32,7 @@ const TELLS: f32 = (2.0 * DEGREE) as f32;
 const FEWEST: usize = 4;
 const SEED: u64 = 17;
 
-/// Reaches of one joint: the follower's least and greatest, and the leader's.
+/// Reaches of one joint: the follower's least and largest, and the leader's.
 const OF_JOINT: usize = 4;
 /// Reaches of an episode are a multiple of this, filled up with places that are nobody's.
 pub(super) const LANES: usize = 16;
@@ -98,10 +98,10 @@ impl Reaches {
     }
 }
 
-/// Least or greatest position of a dimension.
+/// Least or largest position of a dimension.
 fn reach(motion: &Motion<'_>, at: usize) -> f32 {
     let moments = motion.moments[at / 2];
-    if at.is_multiple_of(2) { moments.least } else { moments.greatest }
+    if at.is_multiple_of(2) { moments.least } else { moments.largest }
 }
 
 /// Whether at least one reach of each joint agrees; missing ones never do.

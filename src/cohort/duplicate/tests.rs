@@ -143,7 +143,7 @@ fn distinct_episodes_are_no_copies() -> Tested {
     let mut all = 0;
     for (seed, episodes) in [(0, 6_000), (1, 6_000), (2, 4_000), (3, 4_000), (4, 40), (5, 8)] {
         let sheet = read(&DuplicateEpisode, &ledger(&sound(seed, episodes), |_, r| r)?);
-        assert!(sheet.holes.is_empty(), "{:?}", sheet.holes);
+        assert!(sheet.not_assessed.is_empty(), "{:?}", sheet.not_assessed);
         all += episodes;
         for metric in ["exact_copy", "near_copy"] {
             assert!(above(&sheet, metric, 0.0).is_empty(), "{metric} at {episodes}");
@@ -164,11 +164,15 @@ fn still_arms_and_scripts_are_no_copies() -> Tested {
     };
     let sheet = read(&DuplicateEpisode, &ledger(&sound(3, 12), still)?);
     assert!(sheet.episodes.is_empty());
-    assert_eq!(sheet.holes[0].reason, "0 episodes that move, needs 2");
+    assert_eq!(sheet.not_assessed[0].reason, "0 episodes that move, needs 2");
     let script = Simulator::new(&sound(3, 1))?.episode(0);
     let sheet = read(&DuplicateEpisode, &ledger(&sound(3, 12), |id, _| noisy(script.clone(), id))?);
     assert!(above(&sheet, "exact_copy", 0.0).is_empty());
-    assert!(sheet.holes[0].reason.ends_with("as motion from a script does"), "{:?}", sheet.holes);
+    assert!(
+        sheet.not_assessed[0].reason.ends_with("as motion from a script does"),
+        "{:?}",
+        sheet.not_assessed
+    );
     Ok(())
 }
 
@@ -176,6 +180,6 @@ fn still_arms_and_scripts_are_no_copies() -> Tested {
 fn two_episodes_have_no_usual_difference_but_may_be_the_same() -> Tested {
     let sheet = read(&DuplicateEpisode, &copied(&sound(4, 2), Change::Nothing, 1)?);
     assert_eq!(above(&sheet, "exact_copy", 0.0), [1]);
-    assert_eq!(sheet.holes[0].reason, "near copies: 1 different episode, needs 4");
+    assert_eq!(sheet.not_assessed[0].reason, "near copies: 1 different episode, needs 4");
     Ok(())
 }

@@ -23,7 +23,7 @@ const OUTER_SIGMAS: f64 = 2.0729;
 /// Scales below this share of the least spread that matters are not believed: an episode that is off
 /// by a tenth of a degree where others are off by a fiftieth is worth nobody's look.
 const NOBODYS: f64 = 0.25;
-/// Confidence at which a slope on length must differ from nought to be taken out.
+/// Confidence at which a slope on length must differ from zero to be taken out.
 const SLOPE_CONFIDENCE: f64 = 0.95;
 
 /// How a column of the ledger becomes a standard score.
@@ -76,7 +76,7 @@ impl Feature {
             *v -= slope * length;
         }
         let centre = median(&value);
-        // The greatest: on readings with many ties either estimate may be too small.
+        // The largest: on readings with many ties either estimate may be too small.
         let scale = qn(&value).max(mad_sigma(&value)).max(NOBODYS * least_scale);
         let varies = mad_sigma(&value) > CONSTANT * size && scale > f64::MIN_POSITIVE;
         value.sort_unstable_by(f64::total_cmp);
@@ -85,7 +85,7 @@ impl Feature {
         varies.then_some(Self { column, floor, slope, centre, scale, wide, plain_centre })
     }
 
-    /// The value's standard score; nought where it is missing.
+    /// The value's standard score; zero where it is missing.
     pub fn score(&self, value: f32, log_length: f64) -> f64 {
         let value = f64::from(value);
         if !value.is_finite() {
@@ -132,7 +132,7 @@ fn log_floor(values: &[f64]) -> Option<f64> {
     (least > 0.0 && logged.abs() < raw.abs() + doubt).then_some(least)
 }
 
-/// Robust slope of the values on log-length, or nought where none is proven.
+/// Robust slope of the values on log-length, or zero where none is proven.
 fn slope_on(length: &[f64], value: &[f64]) -> f64 {
     let step = length.len().div_ceil(SLOPE_ROWS).max(1);
     let thin = |values: &[f64]| -> Vec<f64> { values.iter().step_by(step).copied().collect() };

@@ -4,7 +4,7 @@ use rand::SeedableRng;
 use rand_distr::{Distribution, StandardNormal};
 
 use super::*;
-use crate::model::{Bound, Hole, Row, Scope};
+use crate::model::{Bound, NotAssessed, Row, Scope};
 
 fn of(frames: usize) -> Row<'static> {
     Row { frames, ..Row::default() }
@@ -18,13 +18,12 @@ static FEATURE: Metric = Metric {
     bound: Bound::Unjudged,
     cohort: true,
     pool: None,
-    saved: None,
+    recovery: None,
 };
 
 static SOURCE: CheckSpec = CheckSpec {
     id: "source",
-    family: "motion",
-    title: "source",
+    family: Family::Motion,
     advisory: true,
     source: "",
     cause: "",
@@ -113,12 +112,12 @@ fn measure(ledger: &Ledger) -> CohortSheet<'static> {
 /// Rows of the outliers.
 fn outliers(ledger: &Ledger) -> Vec<usize> {
     let sheet = measure(ledger);
-    assert!(sheet.holes.is_empty(), "{:?}", sheet.holes);
+    assert!(sheet.not_assessed.is_empty(), "{:?}", sheet.not_assessed);
     sheet.episodes.iter().filter(|e| e.1.value > 1.0).map(|e| e.0).collect()
 }
 
 fn reason<'s>(sheet: &'s CohortSheet) -> &'s str {
-    sheet.holes.first().map_or("", |hole: &Hole| hole.reason.as_ref())
+    sheet.not_assessed.first().map_or("", |hole: &NotAssessed| hole.reason.as_ref())
 }
 
 /// Sizes of sessions, with how many of each there are.

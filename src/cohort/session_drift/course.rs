@@ -16,7 +16,7 @@ const SIDE: usize = 4;
 const MOST: usize = 200;
 /// Neighbours never count as more alike than this.
 const ALIKE: f64 = 0.9;
-/// Sigmas of the interval that must not hold nought: 95 %.
+/// Sigmas of the interval that must not hold zero: 95 %.
 const SIGMAS: f64 = 1.96;
 
 /// Where a measurement went.
@@ -85,7 +85,7 @@ impl Course {
     /// resemble their neighbours by `usual`.
     pub fn chance(&self, usual: f64) -> f64 {
         let factor = self.factor(usual);
-        if self.at.is_none() && holds_nought(&self.points, factor) {
+        if self.at.is_none() && holds_zero(&self.points, factor) {
             return 1.0;
         }
         // Both were looked for.
@@ -98,8 +98,8 @@ fn order(points: &[f64]) -> Vec<f64> {
     (0..points.len()).map(|i| i as f64).collect()
 }
 
-/// Whether the trend's interval, as wide as the values' likeness makes it, holds nought.
-fn holds_nought(points: &[f64], factor: f64) -> bool {
+/// Whether the trend's interval, as wide as the values' likeness makes it, holds zero.
+fn holds_zero(points: &[f64], factor: f64) -> bool {
     let confidence = 2.0 * Normal::standard().cdf(SIGMAS * factor.sqrt()) - 1.0;
     let line = theil_sen(&order(points), points, confidence);
     line.is_none_or(|line| line.interval.0 <= 0.0 && line.interval.1 >= 0.0)

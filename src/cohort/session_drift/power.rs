@@ -45,7 +45,7 @@ pub(super) fn needs(followed: &Followed, usual: f64, among: &[Followed]) -> usiz
     followed.course.needs(size * scale, FALSE_ALARM / among.len() as f64, usual, scatter)
 }
 
-/// Says of each measurement that scatters too much for a drift that matters to be told from chance
+/// Says of each measurement that scatters too much for a drift that matters to be distinguished from chance
 /// how many episodes its worst joint would take.
 pub(super) fn say_unseen(unseen: &[(&Followed, usize)], sheet: &mut CohortSheet) {
     for &(.., metric, name) in FOLLOWED {
@@ -58,6 +58,6 @@ pub(super) fn say_unseen(unseen: &[(&Followed, usize)], sheet: &mut CohortSheet)
         };
         let episodes = count(worst.series.rows.len(), "episode");
         let why = format!("needs about {needs} to see a drift of the limit's size");
-        sheet.hole(&SPEC, format!("{name}{on}: {episodes}, {why}"));
+        sheet.not_assessed(&SPEC, format!("{name}{on}: {episodes}, {why}"));
     }
 }

@@ -283,5 +283,5 @@ fn the_power_is_as_the_manual_says() {
 fn eleven_episodes_have_no_course() {
     let sheet = measured(&session(1, 11, Noise::Normal, &|_, _, _| 0.0));
     assert!(sheet.session.is_empty());
-    assert!(sheet.holes[0].reason.contains("needs 12"), "{:?}", sheet.holes);
+    assert!(sheet.not_assessed[0].reason.contains("needs 12"), "{:?}", sheet.not_assessed);
 }

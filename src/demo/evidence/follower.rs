@@ -94,7 +94,7 @@ fn at_the_stop_the_joint_stands_while_the_leader_pushes_on() -> Outcome {
 
 #[test]
 fn without_torque_the_joints_stand_and_then_catch_up() -> Outcome {
-    let (clean, faulty) = pair(Fault::LostFollowing { seconds: 1.4 }, None)?;
+    let (clean, faulty) = pair(Fault::TrackingLoss { seconds: 1.4 }, None)?;
     let [start, end] = faulty.truth.answers[0].frames[0];
     let longest = |c: &Vec<f64>| range_deg(&c[start + 1..end]);
     assert!(faulty.follower.iter().map(longest).fold(0.0, f64::max) < 2.0 * COUNT_DEG);
@@ -107,7 +107,7 @@ fn without_torque_the_joints_stand_and_then_catch_up() -> Outcome {
 
 #[test]
 fn somebody_pushes_the_follower_while_the_leader_lies_still() -> Outcome {
-    let (_, faulty) = pair(Fault::FollowerPushed { deg: 6.0 }, Some("elbow"))?;
+    let (_, faulty) = pair(Fault::ExternalDisturbance { deg: 6.0 }, Some("elbow"))?;
     let [start, end] = faulty.truth.answers[0].frames[0];
     assert!(range_deg(&faulty.follower[ELBOW][start..end]) > 5.5);
     assert!(range_deg(&faulty.leader[ELBOW][start..end]) < 0.2);

@@ -22,7 +22,7 @@ fn pair(fault: Fault, joint: Option<&str>) -> Result<(Recording, Recording), Dem
     Ok((clean, faulty))
 }
 
-/// Greatest less least value, in degrees; `NaN` is passed over.
+/// Largest less least value, in degrees; `NaN` is passed over.
 fn range_deg(values: &[f64]) -> f64 {
     let high = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let low = values.iter().copied().fold(f64::INFINITY, f64::min);
@@ -81,7 +81,7 @@ fn the_nursery_has_one_fault_for_each_check_that_looks_at_an_episode() -> Outcom
         "dropped-frames",
         "repeated-frames",
         "timestamp-jitter",
-        "clock-order",
+        "non-monotonic-time",
         "missing-values",
         "limit-dwell",
         "dead-joint",

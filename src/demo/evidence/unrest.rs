@@ -34,7 +34,7 @@ fn a_hand_in_a_hurry_is_as_fast_as_planted_and_a_broken_take_as_short() -> Outco
 }
 
 #[test]
-fn searching_goes_round_and_a_sticky_joint_goes_in_leaps() -> Outcome {
+fn searching_goes_round_and_a_sticky_joint_goes_in_jumps() -> Outcome {
     let path = |c: &Vec<f64>| c.windows(2).map(|w| (w[1] - w[0]).abs()).sum::<f64>();
     let (clean, searching) = pair(Fault::Searching { deg: 3.0 }, None)?;
     assert!(path(&searching.leader[0]) > 1.2 * path(&clean.leader[0]));
@@ -47,12 +47,12 @@ fn searching_goes_round_and_a_sticky_joint_goes_in_leaps() -> Outcome {
 }
 
 #[test]
-fn a_clutch_leaps_once() -> Outcome {
+fn a_clutch_jumps_once() -> Outcome {
     let (clean, faulty) = pair(Fault::Clutch { deg_s: 1050.0 }, Some("waist"))?;
     let off: Vec<f64> = faulty.leader[0].iter().zip(&clean.leader[0]).map(|(a, b)| a - b).collect();
-    let leaps: Vec<f64> =
+    let jumps: Vec<f64> =
         off.windows(2).map(|w| (w[1] - w[0]).abs().to_degrees()).filter(|d| *d > 0.2).collect();
-    assert!(leaps.len() == 1 && (leaps[0] - 35.0).abs() < 0.2, "{leaps:?}");
+    assert!(jumps.len() == 1 && (jumps[0] - 35.0).abs() < 0.2, "{jumps:?}");
     Ok(())
 }
 

@@ -4,7 +4,7 @@ use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
 use super::*;
-use crate::model::{Reading, Row, Severity, SpanList, Unit};
+use crate::model::{Family, Reading, Row, Severity, SpanList, Unit};
 
 static SIGNED: Metric = Metric::of_joint("signed", Unit::Radian, "with its sign");
 static SIZE: Metric = Metric::of_joint("size", Unit::Radian, "without")
@@ -17,8 +17,7 @@ static SHARE: Metric =
     Metric::of_episode("share", Unit::Ratio, "of the take").above(Some(0.1), None);
 static SPEC: CheckSpec = CheckSpec {
     id: "sample",
-    family: "tracking",
-    title: "sample",
+    family: Family::Tracking,
     advisory: false,
     source: "",
     cause: "",
@@ -81,7 +80,7 @@ fn a_limit_within_the_interval_is_said() {
 }
 
 #[test]
-fn noise_about_nought_is_no_offset_though_most_episodes_warn() {
+fn noise_about_zero_is_no_offset_though_most_episodes_warn() {
     assert!(offsets((0..40).map(|n| Some(if n % 2 == 0 { 2.5 } else { -2.5 }))).is_empty());
     assert!(offsets((0..40).map(|n| Some(1.9 + spread(n) * 0.2))).is_empty());
     assert_eq!(offsets((0..40).map(|_| Some(2.5))).len(), 1);

@@ -21,13 +21,13 @@ pub(super) fn sentence(view: &Compared<'_>) -> Sentence {
             return Sentence { status: Status::Warn, text: text.to_owned() };
         }
         Verdict::Merge => {
-            (Status::Ok, "Yes, train on both together: nothing on the bench differs.".to_owned())
+            (Status::Ok, "Yes, train on both together: nothing on the rig differs.".to_owned())
         }
         Verdict::Correct => {
-            (Status::Warn, format!("After a correction: {} on the bench.", differs(view, &bench)))
+            (Status::Warn, format!("After a correction: {} on the rig.", differs(view, &bench)))
         }
         Verdict::KeepApart => {
-            (Status::Fail, format!("No, keep them apart: {} on the bench.", differs(view, &bench)))
+            (Status::Fail, format!("No, keep them apart: {} on the rig.", differs(view, &bench)))
         }
         Verdict::CannotTell => {
             let measured: Vec<&Row> = rows(Group::Bench)
@@ -35,9 +35,9 @@ pub(super) fn sentence(view: &Compared<'_>) -> Sentence {
                 .collect();
             let open = measured.iter().filter(|row| row.answer == Answer::NotEnough).count();
             let text = match measured.len() {
-                0 => "Cannot tell: nothing on the bench could be measured on both.".to_owned(),
+                0 => "Cannot tell: nothing on the rig could be measured on both.".to_owned(),
                 all => format!(
-                    "Cannot tell yet: nothing on the bench is known to differ, but {open} of {all} \
+                    "Cannot tell yet: nothing on the rig is known to differ, but {open} of {all} \
                      measurements need more episodes."
                 ),
             };

@@ -1,6 +1,6 @@
 //! The machine-readable comparison, version 1: frozen once released.
 //!
-//! SI units throughout. A change is B less A, or B over A where `scale` says quotient. The same input
+//! SI units throughout. A change is B less A, or B over A where `scale` says ratio. The same input
 //! gives the same bytes. Described by `comparison.schema.json`.
 
 use serde::{Deserialize, Serialize};
@@ -74,8 +74,8 @@ pub struct AdviceShape {
     pub worst: Option<Severity>,
     /// In words.
     pub message: String,
-    /// Greatest price of merging as it is, in spreads of the action in A.
-    pub price: Option<f64>,
+    /// Largest cost of merging as it is, in spreads of the action in A.
+    pub cost: Option<f64>,
     /// What to do, or why not.
     pub steps: Vec<StepShape>,
 }
@@ -113,7 +113,7 @@ pub struct AspectShape {
     pub group: String,
     /// The joint.
     pub joint: Option<String>,
-    /// `difference`, `quotient` or `share`.
+    /// `difference`, `ratio` or `share`.
     pub scale: String,
     /// Unit of `a`, `b` and of a difference.
     pub unit: String,
@@ -142,7 +142,7 @@ pub struct AspectShape {
     /// Episodes to a side that would probably settle it.
     pub needs_episodes: Option<u64>,
     /// Merging as it is costs so many spreads of the action.
-    pub price: Option<f64>,
+    pub cost: Option<f64>,
     /// What a reader should know of it.
     pub notes: Vec<String>,
     /// In words.
@@ -173,7 +173,7 @@ impl Document {
                 verdict: verdict(advice.verdict).to_owned(),
                 worst: comparison.worst(),
                 message: sentence::sentence(view).text,
-                price: finite(advice.price),
+                cost: finite(advice.cost),
                 steps: advice
                     .steps
                     .iter()
@@ -233,7 +233,7 @@ fn finite(value: Option<f64>) -> Option<f64> {
 
 fn aspect(view: &Compared<'_>, row: &Row) -> AspectShape {
     let scaled = |change: f64| match row.aspect.scale() {
-        Scale::Quotient => change.exp(),
+        Scale::Ratio => change.exp(),
         Scale::Difference | Scale::Share => change,
     };
     let (low, high) = row.interval.unzip();
@@ -261,7 +261,7 @@ fn aspect(view: &Compared<'_>, row: &Row) -> AspectShape {
         .to_owned(),
         severity: row.severity(),
         needs_episodes: row.needs.map(|needs| needs as u64),
-        price: finite(row.price),
+        cost: finite(row.cost),
         notes: row.notes.clone(),
         message: message(view, row),
     }
@@ -287,7 +287,7 @@ const fn group(aspect: Aspect) -> &'static str {
 const fn scale(aspect: Aspect) -> &'static str {
     match aspect.scale() {
         Scale::Difference => "difference",
-        Scale::Quotient => "quotient",
+        Scale::Ratio => "ratio",
         Scale::Share => "share",
     }
 }

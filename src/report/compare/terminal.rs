@@ -32,15 +32,15 @@ pub fn comparison(view: &Compared<'_>, out: &mut dyn Write) -> io::Result<()> {
     put(out, &verdict.lines(view.width))?;
     side(view, "A", &view.a, out)?;
     side(view, "B", &view.b, out)?;
-    if let Some(price) = view.comparison.advice.price.filter(|_| !view.comparison.identical()) {
+    if let Some(cost) = view.comparison.advice.cost.filter(|_| !view.comparison.identical()) {
         let text = format!(
-            "price of merging them as they are: {} of the action's own spread",
-            significant(price)
+            "cost of merging them as they are: {} of the action's own spread",
+            significant(cost)
         );
         put(out, &wrap(&text, "        ", 8, view.width))?;
     }
     steps(view, out)?;
-    table(view, "on the bench", Group::Bench, out)?;
+    table(view, "on the rig", Group::Bench, out)?;
     table(view, "what was done", Group::Behaviour, out)?;
     table(view, "for normalising", Group::Statistics, out)?;
     details(view, out)?;
@@ -174,7 +174,7 @@ fn line(view: &Compared<'_>, row: &Row) -> Line {
     }
 }
 
-/// Rows of one aspect and one answer: the greatest change, and what all intervals lie in.
+/// Rows of one aspect and one answer: the largest change, and what all intervals lie in.
 fn together(view: &Compared<'_>, aspect: Aspect, same: &[&Row]) -> Option<Line> {
     let first = same.first()?;
     let told = |what: String| Line {

@@ -15,7 +15,7 @@ pub(super) struct Shown {
     /// Unit of the change and of its interval: `x` where B is counted over A.
     pub change_unit: &'static str,
     factor: f64,
-    quotient: bool,
+    ratio: bool,
     /// Digits behind the point: a twenty-fifth of what matters is seen, no more.
     digits: usize,
 }
@@ -38,17 +38,17 @@ impl Shown {
             (AspectUnit::Speed, _) => ("deg/s", DEGREES),
             (AspectUnit::Sigma, _) => ("sd", 1.0),
         };
-        let quotient = row.aspect.scale() == Scale::Quotient;
-        let finest = if quotient { 0.001 } else { row.limits.warn * factor / 25.0 };
+        let ratio = row.aspect.scale() == Scale::Ratio;
+        let finest = if ratio { 0.001 } else { row.limits.warn * factor / 25.0 };
         let digits =
             if finest > 0.0 { (-finest.log10()).ceil().clamp(0.0, 6.0) as usize } else { 0 };
-        let change_unit = if quotient { "x" } else { unit };
-        Self { unit, change_unit, factor, quotient, digits }
+        let change_unit = if ratio { "x" } else { unit };
+        Self { unit, change_unit, factor, ratio, digits }
     }
 
     /// A value of one side.
     pub fn value(self, value: f64) -> String {
-        if self.quotient {
+        if self.ratio {
             return significant(value * self.factor);
         }
         self.fixed(value * self.factor)
@@ -56,7 +56,7 @@ impl Shown {
 
     /// A change in the aspect's scale.
     pub fn change(self, change: f64) -> String {
-        if !self.quotient {
+        if !self.ratio {
             return self.value(change);
         }
         let times = change.exp();
@@ -66,9 +66,9 @@ impl Shown {
 
     fn fixed(self, value: f64) -> String {
         let text = format!("{value:.*}", self.digits);
-        // A nought has no sign.
-        let nought = text.chars().all(|c| matches!(c, '-' | '0' | '.'));
-        if nought { text.trim_start_matches('-').to_owned() } else { text }
+        // A zero has no sign.
+        let zero = text.chars().all(|c| matches!(c, '-' | '0' | '.'));
+        if zero { text.trim_start_matches('-').to_owned() } else { text }
     }
 
     /// The same with its unit: `1.250 x`, `0.80 sd`, `4.01 deg`.

@@ -1,4 +1,4 @@
-//! Small pictures as inline SVG: how a measurement is spread over the episodes, and how it goes
+//! Small images as inline SVG: how a measurement is spread over the episodes, and how it goes
 //! over the session. Nothing in them comes from a name in the data.
 
 use std::fmt::Write as _;
@@ -11,7 +11,7 @@ const BARS: usize = 20;
 const WIDTH: f64 = 220.0;
 const HEIGHT: f64 = 36.0;
 
-/// Width and height of the picture over the session, and the most dots in it.
+/// Width and height of the image over the session, and the most dots in it.
 const LONG: f64 = 900.0;
 const HIGH: f64 = 110.0;
 const DOTS: usize = 1_200;
@@ -60,7 +60,7 @@ pub(super) fn spread(metric: &Metric, values: &[f32], limit: f64, said: &str) ->
 }
 
 /// The episodes' readings in their order, with the limit as a line. Of many episodes, the least
-/// and the greatest of each stretch stand for all.
+/// and the largest of each stretch stand for all.
 pub(super) fn course(values: &[f32], limit: Option<f64>, factor: f64, said: &str) -> String {
     let finite = || values.iter().filter(|v| v.is_finite()).map(|&v| f64::from(v) * factor);
     let limit = limit.map(|limit| limit * factor);
@@ -90,9 +90,9 @@ pub(super) fn course(values: &[f32], limit: Option<f64>, factor: f64, said: &str
     for (nth, part) in values.chunks(stretch).enumerate() {
         let by = |a: &(usize, &f32), b: &(usize, &f32)| a.1.total_cmp(b.1);
         let finite = || part.iter().enumerate().filter(|(_, v)| v.is_finite());
-        let (least, greatest) = (finite().min_by(by), finite().max_by(by));
-        let same = least.map(|l| l.0) == greatest.map(|g| g.0);
-        for (at, value) in least.into_iter().chain(greatest.filter(|_| !same)) {
+        let (least, largest) = (finite().min_by(by), finite().max_by(by));
+        let same = least.map(|l| l.0) == largest.map(|g| g.0);
+        for (at, value) in least.into_iter().chain(largest.filter(|_| !same)) {
             let (x, y) = (x(nth * stretch + at), y(f64::from(*value) * factor));
             let _ = write!(svg, "<circle class=\"dot\" cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"2\"/>");
         }
@@ -131,7 +131,7 @@ mod tests {
         let svg = course(&values, Some(2.0), 1.0, "x");
         let dots = svg.matches("<circle").count();
         assert!((500..=DOTS + 2).contains(&dots), "{dots}");
-        // The greatest stands at the top of the picture.
+        // The largest stands at the top of the image.
         assert!(svg.contains("cy=\"10.0\""), "{svg}");
         assert!(course(&[], None, 1.0, "x").ends_with("</svg>"));
     }

@@ -107,7 +107,8 @@ pub(super) fn groups(view: &View<'_>, measured: &[Measured]) -> Vec<Value> {
 fn row(view: &View<'_>, one: &Measured) -> Value {
     let human = Human::of(one.metric, view.linear(one.joint), one.limit);
     let name = metric_name(one.metric);
-    let name = if name == one.check.title { name } else { format!("{}: {name}", one.check.title) };
+    let name =
+        if name == one.check.title() { name } else { format!("{}: {name}", one.check.title()) };
     let said = format!(
         "median {}, worst {}, limit {}",
         human.quantity(one.median),
@@ -145,7 +146,7 @@ pub(super) fn drifts(view: &View<'_>, measured: &[Measured]) -> Vec<Value> {
         .map(|one| {
             let human = Human::of(one.metric, view.linear(one.joint), one.limit);
             let unit = if human.unit.is_empty() { "count" } else { human.unit };
-            let name = format!("{}: {}, {unit}", one.check.title, metric_name(one.metric));
+            let name = format!("{}: {}, {unit}", one.check.title(), metric_name(one.metric));
             let said = format!("{} in order", count(one.values.len(), "episode"));
             let factor = human.factor();
             let chart = course(&one.values, Some(one.limit), factor, &said);

@@ -55,12 +55,12 @@ fn context(traced: &Traced<'_>) -> Value {
     let findings: Vec<String> =
         card.findings.iter().map(|finding| clean(&finding_message(finding, rig))).collect();
     let remedies: Vec<Value> = remedies(traced);
-    let holes = card.holes.iter().map(|hole| {
+    let not_assessed = card.not_assessed.iter().map(|hole| {
         let joint = hole.joint.map(|joint| clean(rig.joint_name(joint)));
         let place = joint.map_or_else(String::new, |joint| format!(" ({joint})"));
-        format!("{}{place}: {}", hole.check.title, clean(&hole.reason))
+        format!("{}{place}: {}", hole.check.title(), clean(&hole.reason))
     });
-    let silenced = match card.silenced.len() as u64 {
+    let suppressed = match card.suppressed.len() as u64 {
         0 => String::new(),
         n => format!("{} not shown.", count(n, "consequence")),
     };
@@ -73,8 +73,8 @@ fn context(traced: &Traced<'_>) -> Value {
         script => markup(SCRIPT),
         findings,
         remedies,
-        silenced,
-        holes => holes.collect::<Vec<_>>(),
+        suppressed,
+        not_assessed => not_assessed.collect::<Vec<_>>(),
         notices => rig.notices.iter().map(|notice| clean(notice)).collect::<Vec<_>>(),
         command => clean(traced.command),
         inputs_title => inputs_title(traced.inputs),
@@ -91,7 +91,7 @@ fn remedies(traced: &Traced<'_>) -> Vec<Value> {
         }
     }
     let one = |check: &CheckSpec| {
-        minijinja::context! { title => check.title, cause => check.cause, remedy => check.remedy }
+        minijinja::context! { title => check.title(), cause => check.cause, remedy => check.remedy }
     };
     told.into_iter().map(one).collect()
 }

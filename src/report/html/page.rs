@@ -76,7 +76,7 @@ fn context(view: &View<'_>, left_out: usize) -> Value {
         drifts => drifts(view, &measured),
         holds => view.holds().iter().map(|text| clean(text)).collect::<Vec<_>>(),
         normalisation => table(view),
-        holes => holes(view),
+        not_assessed => not_assessed(view),
         notices => view.rig.notices.clone(),
         unread => unread(&view.outcome.unread),
         command => clean(view.command),
@@ -139,10 +139,10 @@ fn table(view: &View<'_>) -> Option<Value> {
     })
 }
 
-fn holes(view: &View<'_>) -> Vec<String> {
+fn not_assessed(view: &View<'_>) -> Vec<String> {
     let session = &view.outcome.session;
     let mut said: Vec<String> = session
-        .holes
+        .not_assessed
         .iter()
         .take(MOST)
         .map(|hole| {

@@ -30,7 +30,7 @@ pub(super) struct Told<'a> {
 #[derive(Serialize)]
 struct CheckName {
     id: &'static str,
-    title: &'static str,
+    title: String,
 }
 
 /// Seconds from and to, first and last frame.
@@ -101,7 +101,7 @@ fn gather<'a>(told: &Told<'a>) -> io::Result<Rows<'a>> {
     let joints = told.rig.joints.iter();
     let mut rows = Rows {
         words: Vec::new(),
-        checks: told.checks.iter().map(|c| CheckName { id: c.id, title: c.title }).collect(),
+        checks: told.checks.iter().map(|c| CheckName { id: c.id, title: c.title() }).collect(),
         joints: joints.clone().map(|joint| joint.name.as_str()).collect(),
         units: joints.map(|joint| if joint.linear { "mm" } else { "deg" }).collect(),
         trace: told.trace.clone(),

@@ -13,15 +13,15 @@ use crate::model::{Episode, Scorecard};
 /// Frames up to which every one is kept, of an episode among others and of one alone in its page.
 const WHOLE: usize = 1_500;
 const WHOLE_ALONE: usize = 100_000;
-/// Stretches that a longer episode is cut into; of each the least and the greatest are kept.
+/// Stretches that a longer episode is cut into; of each the least and the largest are kept.
 const STRETCHES: usize = 750;
 /// Frames kept whole on either side of a flagged span of a long episode.
 const AROUND: usize = 60;
 /// Most frames of a flagged span kept whole.
 const OF_A_SPAN: usize = 600;
-/// Steps longer than this many periods are holes: nothing was recorded, so no line is drawn.
+/// Steps longer than this many periods are not_assessed: nothing was recorded, so no line is drawn.
 const HOLE: f64 = 3.5;
-/// Greatest level; one beyond it stands for a missing value.
+/// Largest level; one beyond it stands for a missing value.
 const LEVELS: f64 = 65_534.0;
 
 /// One episode's samples, ready to be written into a page.
@@ -34,7 +34,7 @@ pub struct Trace {
     packed: String,
 }
 
-/// Frames of which one sample is made, or two: the least and the greatest.
+/// Frames of which one sample is made, or two: the least and the largest.
 type Stretch = std::ops::Range<usize>;
 
 impl Trace {
@@ -144,13 +144,13 @@ fn thinned(values: &[f32], stretches: &[Stretch], factor: f64) -> Vec<f64> {
         }
         let by = |a: &(usize, &f32), b: &(usize, &f32)| a.1.total_cmp(b.1);
         let finite = || part.iter().enumerate().filter(|(_, v)| v.is_finite());
-        let (least, greatest) = (finite().min_by(by), finite().max_by(by));
-        let (Some(least), Some(greatest)) = (least, greatest) else {
+        let (least, largest) = (finite().min_by(by), finite().max_by(by));
+        let (Some(least), Some(largest)) = (least, largest) else {
             kept.extend([f64::NAN; 2]);
             continue;
         };
         let (first, second) =
-            if least.0 <= greatest.0 { (least, greatest) } else { (greatest, least) };
+            if least.0 <= largest.0 { (least, largest) } else { (largest, least) };
         kept.extend([f64::from(*first.1) * factor, f64::from(*second.1) * factor]);
     }
     kept
@@ -226,9 +226,9 @@ mod tests {
             start_s: 0.0,
             duration_s: 0.0,
             readings: Vec::new(),
-            holes: Vec::new(),
+            not_assessed: Vec::new(),
             findings: Vec::new(),
-            silenced: Vec::new(),
+            suppressed: Vec::new(),
             span_times_s: Vec::new(),
             verdict: Verdict::Pass,
         };

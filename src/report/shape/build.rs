@@ -2,8 +2,8 @@
 
 use super::{
     BaselineShape, Columns, CountsShape, DimensionShape, Document, EpisodeShape, FindingShape,
-    Head, HoleShape, InputFile, JointShape, ReadingShape, RigShape, SessionFindingShape,
-    SessionReadingShape, SessionShape, SilencedShape, SourceShape, SpanShape, Tool, UnreadFile,
+    Head, InputFile, JointShape, NotAssessedShape, ReadingShape, RigShape, SessionFindingShape,
+    SessionReadingShape, SessionShape, SourceShape, SpanShape, SuppressedShape, Tool, UnreadFile,
     VERSION,
 };
 use crate::model::{
@@ -65,7 +65,7 @@ impl EpisodeShape {
     pub fn of(view: &View<'_>, card: &Scorecard) -> Self {
         let rows = card.key.rows;
         let input = view.inputs.get(rows.input as usize);
-        let holes = card.holes.iter();
+        let not_assessed = card.not_assessed.iter();
         Self {
             episode: card.key.id.clone(),
             source: SourceShape {
@@ -82,15 +82,17 @@ impl EpisodeShape {
                 .enumerate()
                 .map(|(at, f)| finding(view, card, at, f))
                 .collect(),
-            silenced: card
-                .silenced
+            suppressed: card
+                .suppressed
                 .iter()
-                .map(|(check, at)| SilencedShape {
+                .map(|(check, at)| SuppressedShape {
                     check: check.id.to_owned(),
                     joint: joint(view, *at),
                 })
                 .collect(),
-            holes: holes.map(|h| hole(view, h.check.id, h.joint, &h.reason)).collect(),
+            not_assessed: not_assessed
+                .map(|h| unassessed(view, h.check.id, h.joint, &h.reason))
+                .collect(),
         }
     }
 }
@@ -150,7 +152,7 @@ fn normalisation(view: &View<'_>) -> Vec<DimensionShape> {
         mean: finite(d.mean),
         deviation: finite(d.deviation),
         least: finite(d.least),
-        greatest: finite(d.greatest),
+        largest: finite(d.largest),
         quantile_01: finite(d.low),
         quantile_99: finite(d.high),
         warning: d.warning(LEAST_DEVIATION).map(str::to_owned),
@@ -160,7 +162,7 @@ fn normalisation(view: &View<'_>) -> Vec<DimensionShape> {
 
 fn session(view: &View<'_>) -> SessionShape {
     let session = &view.outcome.session;
-    let holes = session.holes.iter();
+    let not_assessed = session.not_assessed.iter();
     SessionShape {
         episodes: session.episodes,
         frames: session.frames,
@@ -173,7 +175,7 @@ fn session(view: &View<'_>) -> SessionShape {
             fail: session.counts.fail,
         },
         failed_share: share(session.counts.fail, session.episodes),
-        silenced: session.silenced,
+        suppressed: session.suppressed,
         findings: session
             .findings
             .iter()
@@ -181,9 +183,9 @@ fn session(view: &View<'_>) -> SessionShape {
             .map(|(at, f)| session_finding(view, at, f))
             .collect(),
         readings: session.readings.iter().map(|r| session_reading(view, r)).collect(),
-        holes: holes
-            .map(|h| hole(view, h.check.id, h.joint, &h.reason))
-            .chain(session.left_out.iter().map(|l| hole(view, l.check.id, None, l.reason)))
+        not_assessed: not_assessed
+            .map(|h| unassessed(view, h.check.id, h.joint, &h.reason))
+            .chain(session.left_out.iter().map(|l| unassessed(view, l.check.id, None, l.reason)))
             .collect(),
         baseline: view.outcome.known.as_ref().map(|known| BaselineShape {
             known: known.known,
@@ -218,7 +220,7 @@ fn session_finding(view: &View<'_>, at: usize, finding: &SessionFinding) -> Sess
         stretch: finding.stretch.map(|s| [id(s.first), id(s.last)]),
         message: session_message(finding, cards, view.rig),
         remedy: finding.check.remedy.to_owned(),
-        saved: finding.metric.saved.map(str::to_owned),
+        recovery: finding.metric.recovery.map(str::to_owned),
         known: view.known_of_session(at),
     }
 }
@@ -230,8 +232,8 @@ fn session_reading(view: &View<'_>, read: &SessionReading) -> SessionReadingShap
     SessionReadingShape { check, metric, joint, value, unit, episodes, of, note }
 }
 
-fn hole(view: &View<'_>, check: &str, at: Option<JointId>, reason: &str) -> HoleShape {
-    HoleShape { check: check.to_owned(), joint: joint(view, at), reason: reason.to_owned() }
+fn unassessed(view: &View<'_>, check: &str, at: Option<JointId>, reason: &str) -> NotAssessedShape {
+    NotAssessedShape { check: check.to_owned(), joint: joint(view, at), reason: reason.to_owned() }
 }
 
 fn reading(view: &View<'_>, reading: &Reading) -> ReadingShape {

@@ -72,8 +72,8 @@ pub struct DimensionShape {
     pub deviation: f64,
     /// Least value.
     pub least: f64,
-    /// Greatest value.
-    pub greatest: f64,
+    /// Largest value.
+    pub largest: f64,
     /// 1 % quantile, of the sketched poses.
     pub quantile_01: f64,
     /// 99 % quantile, of the sketched poses.
@@ -166,14 +166,14 @@ pub struct SessionShape {
     /// The exact 95 % interval of the share of episodes that fail; null without episodes.
     pub failed_share: Option<[f64; 2]>,
     /// Findings of episodes left out because they only follow from another one.
-    pub silenced: u64,
+    pub suppressed: u64,
     /// What is wrong with the session as a whole.
     pub findings: Vec<SessionFindingShape>,
     /// Everything measured on the session as a whole, judged or not.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub readings: Vec<SessionReadingShape>,
     /// What could not be assessed.
-    pub holes: Vec<HoleShape>,
+    pub not_assessed: Vec<NotAssessedShape>,
     /// What it was held against, where a baseline was given.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub baseline: Option<BaselineShape>,
@@ -238,8 +238,8 @@ pub struct SessionFindingShape {
     pub message: String,
     /// What to do.
     pub remedy: String,
-    /// How recorded data can be saved; null where no way is known.
-    pub saved: Option<String>,
+    /// How recorded data is recoverable; null where no way is known.
+    pub recovery: Option<String>,
     /// Whether a baseline has it as well; absent without one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub known: Option<bool>,
@@ -269,7 +269,7 @@ pub struct SessionReadingShape {
 
 /// Something that could not be assessed.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct HoleShape {
+pub struct NotAssessedShape {
     /// Check id.
     pub check: String,
     /// The joint; absent where the whole check is meant.
@@ -297,14 +297,14 @@ pub struct EpisodeShape {
     /// Everything beyond a limit, without what only follows from another finding.
     pub findings: Vec<FindingShape>,
     /// Where something was beyond a limit and only follows from another finding.
-    pub silenced: Vec<SilencedShape>,
+    pub suppressed: Vec<SuppressedShape>,
     /// Everything that could not be measured.
-    pub holes: Vec<HoleShape>,
+    pub not_assessed: Vec<NotAssessedShape>,
 }
 
 /// Check and joint of a finding that only follows from another one.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct SilencedShape {
+pub struct SuppressedShape {
     /// Check id.
     pub check: String,
     /// Joint, if one is concerned.

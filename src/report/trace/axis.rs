@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use super::Traced;
 
-/// Steps longer than this many periods are holes: nothing was recorded, so nothing is drawn.
+/// Steps longer than this many periods are not_assessed: nothing was recorded, so nothing is drawn.
 const HOLE: f64 = 3.5;
 
 /// Where each frame stands, in seconds from the start.

@@ -42,12 +42,12 @@ impl Canvas {
             (share * last).round() as usize
         };
         for (column, covered) in stroke.iter().enumerate() {
-            let Some((least, greatest)) = covered else { continue };
+            let Some((least, largest)) = covered else { continue };
             // ASCII tells the lines apart by their signs.
             if dashed && !self.ascii && column % (2 * DASH) >= DASH {
                 continue;
             }
-            for row in row(*greatest)..=row(*least) {
+            for row in row(*largest)..=row(*least) {
                 self.put(column, row, if dashed { LEADER } else { FOLLOWER });
             }
         }

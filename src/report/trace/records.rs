@@ -7,7 +7,7 @@ use super::axis::Axis;
 use super::marks::marks;
 use crate::report::plain::line;
 
-/// Writes what is drawn as records, fields parted by tabs: the episode, its marks, and every frame
+/// Writes what is drawn as records, fields separated by tabs: the episode, its marks, and every frame
 /// of every joint with the letters of the marks that it bears.
 ///
 /// # Errors

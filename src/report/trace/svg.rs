@@ -1,4 +1,4 @@
-//! The drawing as a picture that needs nothing else.
+//! The drawing as a image that needs nothing else.
 
 use std::fmt::Write as _;
 use std::io::{self, Write};
@@ -21,7 +21,7 @@ const TOP: usize = 64;
 const PANEL: usize = 120;
 const STEP: usize = PANEL + 36;
 const LINE: usize = 18;
-/// Characters of a line: more would leave the picture.
+/// Characters of a line: more would leave the image.
 const LONGEST: usize = 140;
 
 /// Colours by their contrast on white and on near-black; light and dark.
@@ -39,7 +39,7 @@ const STYLE: &str = "
 
 type Xml<'a> = Writer<&'a mut dyn Write>;
 
-/// Writes an episode as an SVG picture.
+/// Writes an episode as an SVG image.
 ///
 /// # Errors
 /// If the output cannot be written.
@@ -147,8 +147,8 @@ fn x(axis: &Axis, time_s: f64) -> f64 {
     LEFT as f64 + axis.share(time_s) * PLOT as f64
 }
 
-/// Every frame of a short stretch; of a long one the first, least, greatest and last of each
-/// column of the picture, in the order of time.
+/// Every frame of a short stretch; of a long one the first, least, largest and last of each
+/// column of the image, in the order of time.
 fn path(axis: &Axis, values: &[f64], (low, high): (f64, f64), top: usize) -> String {
     let mut out = String::new();
     let mut joined = false;

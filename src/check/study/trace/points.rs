@@ -93,7 +93,7 @@ impl Points {
             sums.square[term.max(SIDE)][term.min(SIDE)] = *sum;
         }
         sums.right[SIDE] = side[TERMS];
-        // What the points say next to nothing of stays next to nought. On a pure sine the
+        // What the points say next to nothing of stays next to zero. On a pure sine the
         // acceleration is the pose over again; there all of it is given to the pose.
         let (n, square) = (points as f64, points as f64 * self.unit * self.unit);
         let ridge = [0.0, 1e-5 * n, 1e-6 * square, 1e-6 * square, 1e-2 * square, 1e-6 * square];

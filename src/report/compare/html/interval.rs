@@ -1,5 +1,5 @@
 //! An interval as inline SVG, on the scale of what matters: the limit stands at the same place in
-//! every picture. Nothing in it comes from a name in the data.
+//! every image. Nothing in it comes from a name in the data.
 
 use std::fmt::Write as _;
 
@@ -78,7 +78,7 @@ pub(super) fn interval(row: &Row, shown: Shown, class: &str, size: Size) -> Stri
         right.max(left + 1.0)
     );
     for (end, limit, way) in [(low, -REACH, -1.0), (high, REACH, 1.0)] {
-        // What lies farther out than the picture reaches ends in an arrow.
+        // What lies farther out than the image reaches ends in an arrow.
         let (at, beyond) = (x(end), (end / warn - limit) * way > 0.0);
         let shape = if beyond {
             format!("M{at:.1} {:.1}l{:.1} 5l{:.1} 5z", y - 5.0, 6.0 * way, -6.0 * way)
@@ -96,7 +96,7 @@ pub(super) fn interval(row: &Row, shown: Shown, class: &str, size: Size) -> Stri
     svg
 }
 
-/// Numbers below no change and what matters; the text beside the picture says their unit.
+/// Numbers below no change and what matters; the text beside the image says their unit.
 fn labels(
     row: &Row,
     shown: Shown,
@@ -163,7 +163,7 @@ mod tests {
     }
 
     #[test]
-    fn what_lies_beyond_the_picture_ends_in_an_arrow_at_its_edge() {
+    fn what_lies_beyond_the_image_ends_in_an_arrow_at_its_edge() {
         let svg = drawn(&row(9.0, (3.0, 15.0)));
         assert!(svg.contains("M152.0 7.0l6.0 5l-6.0 5z") && svg.contains("M134.0 8.0v8"), "{svg}");
         let svg = drawn(&row(-9.0, (-15.0, -8.0)));
@@ -173,7 +173,7 @@ mod tests {
     }
 
     #[test]
-    fn a_share_has_no_negative_side_and_nothing_measured_no_picture() {
+    fn a_share_has_no_negative_side_and_nothing_measured_no_image() {
         let mut share = row(1.0, (0.0, 2.0));
         share.aspect = Aspect::Workspace;
         share.limits = share.aspect.limits(1.0 / 30.0, false);

@@ -16,7 +16,7 @@ pub(super) fn lead(view: &Compared<'_>) -> Option<Value> {
     let (title, row) = leading(view)?;
     let shown = Shown::of(view, row);
     let (class, word) = rows::answer(row.answer);
-    let picture = interval(row, shown, class, Size::Alone);
+    let image = interval(row, shown, class, Size::Alone);
     let size = match (row.change, row.interval) {
         (Some(change), Some((low, high))) => format!(
             "{}, 95 % interval {} to {}, from {} and {} episodes",
@@ -34,7 +34,7 @@ pub(super) fn lead(view: &Compared<'_>) -> Option<Value> {
         size,
         matters => rows::matters(view, row),
         notes => row.notes.iter().map(|note| clean(note)).collect::<Vec<_>>(),
-        picture => Value::from_safe_string(picture),
+        image => Value::from_safe_string(image),
         class,
         word,
     })
@@ -53,7 +53,7 @@ fn leading<'a>(view: &Compared<'a>) -> Option<(&'static str, &'a Row)> {
         }
         Verdict::Merge => {
             let measured = bench().filter(|row| row.change.is_some());
-            Some(("Largest change on the bench", measured.max_by(|a, b| farther(a, b))?))
+            Some(("Largest change on the rig", measured.max_by(|a, b| farther(a, b))?))
         }
         Verdict::CannotTell => {
             let open = bench().filter(|row| row.answer == Answer::NotEnough && row.measured());

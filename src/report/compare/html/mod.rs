@@ -35,7 +35,7 @@ fn context(view: &Compared<'_>) -> Value {
     let groups: Vec<Value> = [
         (
             Group::Bench,
-            "On the bench",
+            "On the rig",
             "The rig and its logger: what differs here stands in the way of training on both.",
         ),
         (
@@ -76,8 +76,8 @@ fn context(view: &Compared<'_>) -> Value {
         steps_title => steps::title(view),
         steps => steps::steps(view),
         next => Some(next(view)).filter(|next| !next.contains(" --out-html ")).map(|next| clean(&next)),
-        price => price(view),
-        prices => prices(view),
+        cost => cost(view),
+        costs => costs(view),
         groups,
         equal,
         notes => overall(view).iter().map(|line| clean(line)).collect::<Vec<_>>(),
@@ -87,23 +87,23 @@ fn context(view: &Compared<'_>) -> Value {
 }
 
 /// What merging both as they are costs, in a sentence; empty where nothing that costs differs.
-fn price(view: &Compared<'_>) -> String {
-    let price = view.comparison.advice.price.filter(|_| !view.comparison.identical());
-    price.map_or_else(String::new, |price| {
-        let price = significant(price);
-        format!("Price of merging them as they are: {price} sd of the action, at the worst joint.")
+fn cost(view: &Compared<'_>) -> String {
+    let cost = view.comparison.advice.cost.filter(|_| !view.comparison.identical());
+    cost.map_or_else(String::new, |cost| {
+        let cost = significant(cost);
+        format!("Cost of merging them as they are: {cost} sd of the action, at the worst joint.")
     })
 }
 
 /// The same joint by joint, the dearest first.
-fn prices(view: &Compared<'_>) -> Vec<Value> {
-    let differs = |row: &&Row| row.severity().is_some() && row.price.is_some();
+fn costs(view: &Compared<'_>) -> Vec<Value> {
+    let differs = |row: &&Row| row.severity().is_some() && row.cost.is_some();
     let mut rows: Vec<&Row> = view.comparison.rows.iter().filter(differs).collect();
-    rows.sort_by(|a, b| b.price.unwrap_or(0.0).total_cmp(&a.price.unwrap_or(0.0)));
+    rows.sort_by(|a, b| b.cost.unwrap_or(0.0).total_cmp(&a.cost.unwrap_or(0.0)));
     let one = |row: &&Row| {
         let what = clean(&super::words::place(view, row.aspect, row.joint));
-        let price = row.price.map_or_else(String::new, significant);
-        minijinja::context! { what, price }
+        let cost = row.cost.map_or_else(String::new, significant);
+        minijinja::context! { what, cost }
     };
     rows.iter().map(one).collect()
 }

@@ -49,7 +49,7 @@ fn one(view: &Compared<'_>, row: &Row) -> Value {
         b => value(|values| values.1),
         change => row.change.map_or_else(|| "-".to_owned(), |change| shown.told(change)),
         interval => row.interval.map_or_else(String::new, between),
-        picture => Value::from_safe_string(interval(row, shown, class, Size::Row)),
+        image => Value::from_safe_string(interval(row, shown, class, Size::Row)),
         matters => matters(view, row),
         episodes => format!("{}, {}", row.episodes.0, row.episodes.1),
         chance => row.p_adjusted.map_or_else(|| "-".to_owned(), chance),
@@ -75,7 +75,7 @@ pub(super) fn matters(view: &Compared<'_>, row: &Row) -> String {
         return "any".to_owned();
     }
     let both = |limit: f64| match row.aspect.scale() {
-        Scale::Quotient => format!("{} or {}", shown.change(-limit), shown.told(limit)),
+        Scale::Ratio => format!("{} or {}", shown.change(-limit), shown.told(limit)),
         Scale::Difference | Scale::Share => shown.told(limit),
     };
     format!("{}, much from {}", both(warn), both(fail))

@@ -38,7 +38,7 @@ pub(super) fn steps(view: &Compared<'_>) -> Vec<String> {
     }
 }
 
-/// How many episodes would tell what is open on the bench.
+/// How many episodes would tell what is open on the rig.
 fn more_data(view: &Compared<'_>) -> String {
     let open = |row: &&Row| {
         row.aspect.group() == Group::Bench && row.answer == Answer::NotEnough && row.measured()

@@ -1,9 +1,9 @@
-//! A cause silences its consequences: whoever reads the card should fix the cause, and the rest
-//! goes with it. How many were silenced is kept and shown.
+//! A cause suppresses its consequences: whoever reads the card should fix the cause, and the rest
+//! goes with it. How many were suppressed is kept and shown.
 
 use crate::model::{Finding, JointId, SessionFinding, Severity, Stretch};
 
-/// One cause, whether it speaks for its own joint only, and what it silences.
+/// One cause, whether it speaks for its own joint only, and what it suppresses.
 struct Rule {
     cause: &'static str,
     own_joint: bool,
@@ -13,21 +13,21 @@ struct Rule {
 /// What means nothing where leader and follower of a joint do not belong together.
 const UNPAIRED: &[&str] = &[
     "tracking-lag",
-    "lag-steadiness",
+    "lag-variation",
     "tracking-error",
     "neutral-offset",
     "gain-mismatch",
     "backlash",
     "gravity-sag",
-    "lost-following",
-    "follower-pushed",
+    "tracking-loss",
+    "external-disturbance",
     "limit-dwell",
     "leader-overreach",
     "sign-flip",
 ];
 
 /// What a joint that was read or moved wrongly makes of an episode's way.
-const ODD_WAY: &[&str] = &["odd-path", "start-pose"];
+const ODD_WAY: &[&str] = &["path-outlier", "start-pose"];
 
 static RULES: &[Rule] = &[
     // The way of an episode that was moved or read wrongly is odd for that reason.
@@ -40,9 +40,9 @@ static RULES: &[Rule] = &[
     Rule { cause: "decode-error", own_joint: false, consequences: ODD_WAY },
     Rule { cause: "spikes", own_joint: false, consequences: ODD_WAY },
     Rule { cause: "frozen-follower", own_joint: false, consequences: ODD_WAY },
-    Rule { cause: "lost-following", own_joint: false, consequences: ODD_WAY },
+    Rule { cause: "tracking-loss", own_joint: false, consequences: ODD_WAY },
     Rule { cause: "limit-dwell", own_joint: false, consequences: ODD_WAY },
-    Rule { cause: "outlier-episode", own_joint: false, consequences: &["odd-path"] },
+    Rule { cause: "outlier-episode", own_joint: false, consequences: &["path-outlier"] },
     Rule { cause: "arm-swap", own_joint: false, consequences: UNPAIRED },
     Rule { cause: "joint-swap", own_joint: true, consequences: UNPAIRED },
     Rule { cause: "sign-flip", own_joint: true, consequences: UNPAIRED },
@@ -50,17 +50,17 @@ static RULES: &[Rule] = &[
     Rule { cause: "dead-joint", own_joint: true, consequences: UNPAIRED },
     Rule { cause: "action-kind", own_joint: false, consequences: UNPAIRED },
     Rule {
-        cause: "lost-following",
+        cause: "tracking-loss",
         own_joint: true,
         consequences: &[
             "tracking-lag",
-            "lag-steadiness",
+            "lag-variation",
             "tracking-error",
             "neutral-offset",
             "gain-mismatch",
             "backlash",
             "gravity-sag",
-            "follower-pushed",
+            "external-disturbance",
         ],
     },
     Rule {
@@ -81,18 +81,22 @@ static RULES: &[Rule] = &[
     Rule { cause: "dead-joint", own_joint: true, consequences: &["constant-dimension"] },
     // Of the session: an episode that is odd in one way is told once, in the plainest words.
     Rule {
-        cause: "odd-chatter",
+        cause: "stick-slip-outlier",
         own_joint: false,
-        consequences: &["odd-motion", "outlier-episode"],
+        consequences: &["motion-outlier", "outlier-episode"],
     },
     Rule {
-        cause: "odd-motion",
+        cause: "motion-outlier",
         own_joint: false,
-        consequences: &["odd-duration", "outlier-episode"],
+        consequences: &["duration-outlier", "outlier-episode"],
     },
-    Rule { cause: "odd-duration", own_joint: false, consequences: &["outlier-episode"] },
-    Rule { cause: "duration", own_joint: false, consequences: &["odd-motion", "odd-duration"] },
-    Rule { cause: "idle-time", own_joint: false, consequences: &["odd-duration"] },
+    Rule { cause: "duration-outlier", own_joint: false, consequences: &["outlier-episode"] },
+    Rule {
+        cause: "duration",
+        own_joint: false,
+        consequences: &["motion-outlier", "duration-outlier"],
+    },
+    Rule { cause: "idle-time", own_joint: false, consequences: &["duration-outlier"] },
 ];
 
 /// What the rules look at.
@@ -100,7 +104,7 @@ type Said = (&'static str, Option<JointId>, Severity);
 
 /// Takes the consequences out of an episode's findings, and gives them. A finding that is worse than
 /// its cause stays: nothing is made milder by this.
-pub fn silence(findings: &mut Vec<Finding>) -> Vec<Finding> {
+pub fn suppress(findings: &mut Vec<Finding>) -> Vec<Finding> {
     if findings.len() < 2 {
         return Vec::new();
     }
@@ -109,9 +113,9 @@ pub fn silence(findings: &mut Vec<Finding>) -> Vec<Finding> {
     findings.extract_if(.., |finding| has_cause(said(finding), &all)).collect()
 }
 
-/// The same for a session's findings: a cause that befalls some of the episodes silences nothing
-/// that befalls others.
-pub(super) fn silence_session(findings: &mut Vec<SessionFinding>) {
+/// The same for a session's findings: a cause that affects some of the episodes suppresses nothing
+/// that affects others.
+pub(super) fn suppress_session(findings: &mut Vec<SessionFinding>) {
     let said = |f: &SessionFinding| (f.check.id, f.joint, f.severity);
     let all: Vec<(Said, Option<Stretch>)> = findings.iter().map(|f| (said(f), f.stretch)).collect();
     findings.retain(|finding| {
@@ -150,8 +154,8 @@ fn has_cause((check, joint, severity): Said, all: &[Said]) -> bool {
 mod tests {
     use super::*;
     use crate::check::{CHECKS, find};
-    use crate::model::CheckSpec;
     use crate::model::SpanList;
+    use crate::model::{CheckSpec, Family};
 
     fn finding(id: &str, joint: Option<JointId>, severity: Severity) -> Option<Finding> {
         let check = find(id)?.spec();
@@ -167,12 +171,12 @@ mod tests {
             .filter_map(|(id, joint, severity)| finding(id, *joint, *severity))
             .collect();
         assert_eq!(all.len(), told.len(), "a check of that name does not exist");
-        let count = silence(&mut all).len() as u32;
+        let count = suppress(&mut all).len() as u32;
         (all.iter().map(|f| f.check.id).collect(), count)
     }
 
     #[test]
-    fn a_dead_joint_silences_its_own_consequences_only() {
+    fn a_dead_joint_suppresses_its_own_consequences_only() {
         use Severity::{Fail, Warn};
         let (kept, count) = left(&[
             ("dead-joint", Some(2), Fail),
@@ -193,7 +197,7 @@ mod tests {
     }
 
     #[test]
-    fn a_swap_of_the_arms_silences_every_joint() {
+    fn a_swap_of_the_arms_suppresses_every_joint() {
         use Severity::{Fail, Warn};
         let (kept, count) = left(&[
             ("arm-swap", None, Fail),
@@ -226,7 +230,7 @@ mod tests {
     }
 
     #[test]
-    fn a_session_silences_what_follows_where_its_cause_lies() {
+    fn a_session_suppresses_what_follows_where_its_cause_lies() {
         let half = Some(Stretch { first: 0, last: 8 });
         let told = |cause, consequence| -> Vec<&str> {
             let mut all: Vec<SessionFinding> = [
@@ -237,7 +241,7 @@ mod tests {
             .into_iter()
             .flatten()
             .collect();
-            silence_session(&mut all);
+            suppress_session(&mut all);
             all.iter().map(|f| f.check.id).collect()
         };
         assert_eq!(told(None, None), ["sign-flip", "neutral-offset"]);
@@ -252,10 +256,9 @@ mod tests {
         assert!(follows_from(1) && !follows_from(2));
     }
 
-    static ODD_PATH: CheckSpec = CheckSpec {
-        id: "odd-path",
-        family: "cohort",
-        title: "odd path",
+    static PATH_OUTLIER: CheckSpec = CheckSpec {
+        id: "path-outlier",
+        family: Family::Session,
         advisory: true,
         source: "",
         cause: "",
@@ -269,7 +272,7 @@ mod tests {
     fn the_way_of_an_arm_that_was_read_wrongly_is_not_odd_by_itself() {
         // A check of the cohort is on this floor, and only its name counts.
         let odd = finding("spikes", None, Severity::Warn)
-            .map(|like| Finding { check: &ODD_PATH, ..like });
+            .map(|like| Finding { check: &PATH_OUTLIER, ..like });
         let told: Vec<Finding> = ["limit-dwell", "tracking-lag"]
             .iter()
             .filter_map(|id| finding(id, Some(2), Severity::Warn))
@@ -279,7 +282,8 @@ mod tests {
         assert_eq!((follows(&told[..1]), follows(&told[1..])), (Some(true), Some(false)));
     }
 
-    const OF_COHORT: &[&str] = &["odd-chatter", "odd-motion", "odd-duration", "outlier-episode"];
+    const OF_COHORT: &[&str] =
+        &["stick-slip-outlier", "motion-outlier", "duration-outlier", "outlier-episode"];
 
     #[test]
     fn every_cause_is_a_check() {

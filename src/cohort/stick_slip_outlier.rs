@@ -1,8 +1,8 @@
-//! In which episodes does a joint of the leader chatter more than in the others?
+//! In which episodes does a joint of the leader stick-slip more than in the others?
 //!
 //! Stick-slip, a sticky bearing or a loose handle that comes and goes is learnt as part of the task.
 //!
-//! How: the share of the leader's motion above 8 Hz (see leader chatter), joint by joint, against
+//! How: the share of the leader's motion above 8 Hz (see leader stick-slip), joint by joint, against
 //! the median of the task's episodes: odd is more than twice as much, and at least one part in a
 //! hundred more, and farther off than a Student's t with 8 degrees of freedom would be, on the arcsine
 //! scale of shares, in one sound session of a hundred of this size. The reading is the least of
@@ -16,7 +16,7 @@ use super::rows::{groups, reading, series};
 use super::usual::{BOUNDED, ENOUGH, TOLD, Usual};
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
-use crate::model::{CheckSpec, Ledger, Metric, Unit, count};
+use crate::model::{CheckSpec, Family, Ledger, Metric, Unit, count};
 
 static ODDNESS: Metric = Metric::of_joint(
     "chatter_oddness",
@@ -26,11 +26,10 @@ static ODDNESS: Metric = Metric::of_joint(
 .above(Some(1.0), None);
 
 static SPEC: CheckSpec = CheckSpec {
-    id: "odd-chatter",
-    family: "cohort",
-    title: "odd chatter",
+    id: "stick-slip-outlier",
+    family: Family::Session,
     advisory: true,
-    source: include_str!("odd_chatter.rs"),
+    source: include_str!("stick_slip_outlier.rs"),
     cause: "stick-slip, a sticky bearing or a loose handle of the leader, in this episode",
     remedy: "grease the joint, tighten the handle; look at the episodes after it",
     reference: "common practice, no source; the cut-off by simulation",
@@ -46,9 +45,9 @@ const LEAST: f64 = 0.02;
 
 /// The check; the head of this file is its manual.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct OddChatter;
+pub(super) struct StickSlipOutlier;
 
-impl CohortCheck for OddChatter {
+impl CohortCheck for StickSlipOutlier {
     fn spec(&self) -> &'static CheckSpec {
         &SPEC
     }
@@ -56,7 +55,7 @@ impl CohortCheck for OddChatter {
     fn measure(&self, ledger: &Ledger, _: &Params, sheet: &mut CohortSheet) {
         let mut most = 0;
         for rows in groups(ledger) {
-            let all = series(ledger, "leader-chatter", "chatter", &rows);
+            let all = series(ledger, "leader-stick-slip", "chatter", &rows);
             let looks = all.len() * ledger.rows();
             for series in &all {
                 most = most.max(series.rows.len());
@@ -80,7 +79,7 @@ impl CohortCheck for OddChatter {
                 "{} of a task with a leader in motion, needs {ENOUGH}",
                 count(most, "episode")
             );
-            sheet.hole(&SPEC, reason);
+            sheet.not_assessed(&SPEC, reason);
         }
     }
 }
@@ -92,7 +91,7 @@ mod tests {
     use crate::model::{JointId, Reading, Row};
 
     fn odd(episodes: &[[f64; 2]]) -> Vec<(usize, Option<JointId>)> {
-        let Some(check) = find("leader-chatter") else { panic!("leader-chatter exists") };
+        let Some(check) = find("leader-stick-slip") else { panic!("leader-stick-slip exists") };
         let spec = check.spec();
         let mut ledger = Ledger::default();
         for shares in episodes {
@@ -102,7 +101,7 @@ mod tests {
             ledger.push(Row { frames: 300, ..Row::default() }, &[one(0), one(1)]);
         }
         let mut sheet = CohortSheet::default();
-        OddChatter.measure(&ledger, &Params::default(), &mut sheet);
+        StickSlipOutlier.measure(&ledger, &Params::default(), &mut sheet);
         let beyond = sheet.episodes.iter().filter(|e| e.1.value > 1.0);
         beyond.map(|(row, reading, _)| (*row, reading.joint)).collect()
     }

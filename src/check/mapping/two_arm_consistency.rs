@@ -16,7 +16,7 @@
 use crate::check::study::{Aligned, LEAST_MOTION_M, LEAST_MOTION_RAD};
 use crate::check::tracking::tracking_lag::search_s;
 use crate::check::{Check, Params, Study};
-use crate::model::{Channels, CheckSpec, Metric, Rig, Sheet, Unit};
+use crate::model::{Channels, CheckSpec, Family, Metric, Rig, Sheet, Unit};
 
 /// A frame counts as at least this long.
 const LEAST_FRAME_S: f64 = 0.015;
@@ -35,11 +35,10 @@ static LAG_GAP: Metric = Metric::of_episode(
 .above(Some(1.0), None);
 
 static SPEC: CheckSpec = CheckSpec {
-    id: "arm-agreement",
-    family: "mapping",
-    title: "agreement of the arms",
+    id: "two-arm-consistency",
+    family: Family::Mapping,
     advisory: false,
-    source: include_str!("arm_agreement.rs"),
+    source: include_str!("two_arm_consistency.rs"),
     cause: "one arm's loop is slower than the other's, or one arm was written into both places",
     remedy: "read and write both arms in one loop; look at which port each arm's columns come from",
     reference: "common practice, no source",
@@ -48,9 +47,9 @@ static SPEC: CheckSpec = CheckSpec {
 };
 
 /// The instrument.
-pub struct ArmAgreement;
+pub struct TwoArmConsistency;
 
-impl Check for ArmAgreement {
+impl Check for TwoArmConsistency {
     fn spec(&self) -> &'static CheckSpec {
         &SPEC
     }
@@ -73,9 +72,9 @@ impl Check for ArmAgreement {
         }
         sheet.put(&COPIED_JOINTS, copied as f64);
         if let Some(reason) = study.no_leader() {
-            return sheet.hole(reason);
+            return sheet.not_assessed(reason);
         }
-        let Some(period_s) = study.period_s() else { return sheet.hole("no frame period") };
+        let Some(period_s) = study.period_s() else { return sheet.not_assessed("no frame period") };
         let following = study.following(search_s(params));
         let lag = |joints: &Vec<usize>| {
             let of = |joint: &usize| {
@@ -88,7 +87,7 @@ impl Check for ArmAgreement {
         };
         let lags: Vec<f64> = arms.iter().filter_map(|(_, joints)| lag(joints)).collect();
         if lags.len() < 2 {
-            return sheet.hole("fewer than two arms moved 20 degrees and have a lag");
+            return sheet.not_assessed("fewer than two arms moved 20 degrees and have a lag");
         }
         let most = lags.iter().copied().fold(f64::NEG_INFINITY, f64::max);
         let least = lags.iter().copied().fold(f64::INFINITY, f64::min);
@@ -134,10 +133,10 @@ mod tests {
     #[test]
     fn the_gap_between_the_arms_lags_is_read() {
         for rate_hz in [25.0, 30.0, 50.0, 200.0] {
-            let even = pair(rate_hz, 0.0).measure(&ArmAgreement);
+            let even = pair(rate_hz, 0.0).measure(&TwoArmConsistency);
             assert!(even.value("lag_gap_frames") < 0.2, "{rate_hz} Hz: {even:?}");
             assert_eq!(even.value("copied_joints"), 0.0);
-            let late = pair(rate_hz, 0.08).measure(&ArmAgreement);
+            let late = pair(rate_hz, 0.08).measure(&TwoArmConsistency);
             let frames = 0.08 * rate_hz.min(1.0 / LEAST_FRAME_S);
             let read = late.value("lag_gap_frames");
             assert!((read - frames).abs() < 0.15, "{rate_hz} Hz: {read} for {frames}");
@@ -147,9 +146,9 @@ mod tests {
     #[test]
     fn an_arm_written_twice_is_a_copy_and_arms_at_rest_are_not() {
         let twice = |joint: usize, t: f64| sway(joint % 2, t);
-        let copied = pair(50.0, 0.0).leader(twice).measure(&ArmAgreement);
+        let copied = pair(50.0, 0.0).leader(twice).measure(&TwoArmConsistency);
         assert_eq!(copied.value("copied_joints"), 2.0);
-        let still = pair(50.0, 0.0).still().measure(&ArmAgreement);
+        let still = pair(50.0, 0.0).still().measure(&TwoArmConsistency);
         assert_eq!(still.value("copied_joints"), 0.0);
     }
 }

@@ -5,16 +5,16 @@
 //!
 //! How: stretches in which the leader stays within half a degree (1 mm), without their first
 //! lag + 0.3 s, in which the follower may still settle. The reading is the range of the follower
-//! in the rest of the stretch, over means of 0.12 s; the greatest of the episode.
+//! in the rest of the stretch, over means of 0.12 s; the largest of the episode.
 //!
 //! Traps: settling after a fast motion is waited for. A leader that shakes by more than half a
 //! degree never stands, and then nothing is said. A hand that holds the arm against its motor
-//! shows as loss of following, not here. Grippers are left out.
+//! shows as tracking loss, not here. Grippers are left out.
 
 use crate::check::study::{METRES_A_RADIAN, Study, Trace, Traced, range};
 use crate::check::tracking::tracking_lag::search_s;
 use crate::check::{Check, Params};
-use crate::model::{CheckSpec, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
+use crate::model::{CheckSpec, Family, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
 use crate::num::robust::median;
 
 const DEGREE: f64 = std::f64::consts::PI / 180.0;
@@ -30,11 +30,10 @@ static PUSHED: Metric =
         .above(Some(1.5 * DEGREE), None);
 
 static SPEC: CheckSpec = CheckSpec {
-    id: "follower-pushed",
-    family: "tracking",
-    title: "pushed follower",
+    id: "external-disturbance",
+    family: Family::Tracking,
     advisory: true,
-    source: include_str!("follower_pushed.rs"),
+    source: include_str!("external_disturbance.rs"),
     cause: "the follower hit something, or somebody moved it by hand",
     remedy: "keep hands and things off the follower; look at the frames and record again",
     reference: "common practice, no source",
@@ -43,16 +42,16 @@ static SPEC: CheckSpec = CheckSpec {
 };
 
 /// The instrument.
-pub struct FollowerPushed;
+pub struct ExternalDisturbance;
 
-impl Check for FollowerPushed {
+impl Check for ExternalDisturbance {
     fn spec(&self) -> &'static CheckSpec {
         &SPEC
     }
 
     fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
         if let Some(reason) = study.no_leader() {
-            return sheet.hole(reason);
+            return sheet.not_assessed(reason);
         }
         let Some(grid) = study.grid() else { return };
         let following = study.following(search_s(params));
@@ -61,7 +60,7 @@ impl Check for FollowerPushed {
             let unit = if study.joints()[joint].linear { METRES_A_RADIAN } else { 1.0 };
             let wait_s = SETTLED_S + following.lag_s(joint).max(0.0);
             let Some((range, (start, end))) = pushed(trace, unit, wait_s) else {
-                sheet.hole_joint(joint, "the leader never stood long enough");
+                sheet.not_assessed_joint(joint, "the leader never stood long enough");
                 continue;
             };
             let row = |place: usize| grid.row(trace.at[place] as usize);
@@ -75,7 +74,7 @@ impl Check for FollowerPushed {
     }
 }
 
-/// Greatest range of the follower while the leader stood, and the points over which it moved.
+/// Largest range of the follower while the leader stood, and the points over which it moved.
 fn pushed(trace: &Trace, unit: f64, wait_s: f64) -> Option<(f64, (usize, usize))> {
     let wait = (wait_s / trace.step_s).ceil() as usize;
     let most = (STANDS * unit) as f32;
@@ -141,7 +140,7 @@ mod tests {
                 .seconds(10.0)
                 .leader(paused)
                 .follower(pushed)
-                .measure(&FollowerPushed);
+                .measure(&ExternalDisturbance);
             let read_deg = bench.joint("pushed", 1).to_degrees();
             assert!((read_deg - 6.0).abs() < 0.3, "{rate_hz} Hz: {read_deg}");
             assert!(bench.joint("pushed", 0).to_degrees() < 0.2);
@@ -157,9 +156,9 @@ mod tests {
     #[test]
     fn settling_is_no_push_and_shaking_says_nothing() {
         let shaking = |joint: usize, t: f64| paused(joint, t) + 0.006 * (57.0 * t).sin();
-        let bench = Bench::at(50.0).seconds(10.0).leader(paused).measure(&FollowerPushed);
+        let bench = Bench::at(50.0).seconds(10.0).leader(paused).measure(&ExternalDisturbance);
         assert!(bench.joint("pushed", 0).to_degrees() < 0.2);
-        let bench = Bench::at(50.0).seconds(10.0).leader(shaking).measure(&FollowerPushed);
-        assert!(bench.missing("pushed") && bench.is_hole("never stood"));
+        let bench = Bench::at(50.0).seconds(10.0).leader(shaking).measure(&ExternalDisturbance);
+        assert!(bench.missing("pushed") && bench.is_not_assessed("never stood"));
     }
 }

@@ -15,7 +15,7 @@ const LEAST_STATE: f64 = 0.01;
 const LEAST_COMMAND: f64 = 0.002;
 
 /// Moments to be compared with, in standard deviations, one column to a dimension.
-pub(super) struct Fellows {
+pub(super) struct Neighbours {
     /// Episode of each moment, by its place among the commands.
     episodes: Vec<usize>,
     states: Vec<Vec<f32>>,
@@ -30,7 +30,7 @@ pub(super) struct Room {
     squares: Vec<f32>,
 }
 
-impl Fellows {
+impl Neighbours {
     /// All moments of these episodes; `None` if nothing is commanded in any, or none was read.
     pub fn of(all: &Commands<'_>, chosen: &[usize]) -> Option<Self> {
         let joints = all.joints.len();

@@ -6,7 +6,7 @@
 //! How: the joints' lags without what play adds to them (see backlash); a joint is apart from the
 //! others by more than two frames of 20 ms or more. In windows of 5 s and more, all joints together,
 //! the lag's interquartile range, and in halves of them its trend (Theil-Sen, its 95 % interval
-//! clear of nought), in frames of 15 ms or more.
+//! clear of zero), in frames of 15 ms or more.
 //!
 //! Traps: play makes a joint that moves little seem late, so a joint counts only with 20 degrees
 //! (40 mm) and 20 times its play. A servo at its speed limit lags more the farther it has to go.
@@ -15,7 +15,7 @@ use super::lag_course::course;
 use super::tracking_lag::search_s;
 use crate::check::study::{Following, LEAST_MOTION_M, LEAST_MOTION_RAD, Traced};
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, Metric, Pool, Sheet, Unit};
+use crate::model::{CheckSpec, Family, Metric, Pool, Sheet, Unit};
 
 static LAG_APART: Metric = Metric::of_joint(
     "lag_apart",
@@ -40,11 +40,10 @@ static LAG_UNREST: Metric = Metric::of_episode(
 .pooled(Pool::Own);
 
 static SPEC: CheckSpec = CheckSpec {
-    id: "lag-steadiness",
-    family: "tracking",
-    title: "lag steadiness",
+    id: "lag-variation",
+    family: Family::Tracking,
     advisory: false,
-    source: include_str!("lag_steadiness.rs"),
+    source: include_str!("lag_variation.rs"),
     cause: "a servo or its bus has become slower, or one joint is set up unlike the others",
     remedy: "let the servos cool; compare the slow joint's registers and wiring with the others'",
     reference: "Theil-Sen: Sen 1968, JASA 63, 1379-1389; limits: engineering judgement, no source",
@@ -53,22 +52,22 @@ static SPEC: CheckSpec = CheckSpec {
 };
 
 /// The instrument.
-pub struct LagSteadiness;
+pub struct LagVariation;
 
-impl Check for LagSteadiness {
+impl Check for LagVariation {
     fn spec(&self) -> &'static CheckSpec {
         &SPEC
     }
 
     fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
         if let Some(reason) = study.no_leader() {
-            return sheet.hole(reason);
+            return sheet.not_assessed(reason);
         }
         let following = study.following(search_s(params));
         let traces = study.traces(search_s(params));
         match following.overall_s {
             Some(overall_s) => apart(study, following, traces, overall_s, sheet),
-            None => sheet.hole("no joint has a lag"),
+            None => sheet.not_assessed("no joint has a lag"),
         }
         course_of(study, traces, sheet);
     }
@@ -118,12 +117,12 @@ mod tests {
         for rate_hz in [25.0, 50.0, 200.0] {
             // From 60 to 120 ms over 40 s.
             let tiring = |joint: usize, t: f64| sway(joint, t - 0.06 - 0.0015 * t);
-            let bench = Bench::at(rate_hz).seconds(40.0).follower(tiring).measure(&LagSteadiness);
+            let bench = Bench::at(rate_hz).seconds(40.0).follower(tiring).measure(&LagVariation);
             // From the middle of the first half window to that of the last: 15 sixteenths of it.
             let drift_s = bench.value("lag_drift") * f64::max(1.0 / rate_hz, 0.015);
             assert!((drift_s - 0.05625).abs() < 0.006, "{rate_hz} Hz: {drift_s}");
             let alone = |joint: usize, t: f64| sway(joint, t - if joint == 0 { 0.06 } else { 0.2 });
-            let bench = Bench::at(rate_hz).seconds(20.0).follower(alone).measure(&LagSteadiness);
+            let bench = Bench::at(rate_hz).seconds(20.0).follower(alone).measure(&LagVariation);
             let apart_s = bench.joint("lag_apart", 1) * f64::max(1.0 / rate_hz, 0.02);
             assert!((apart_s - 0.14).abs() < 2e-3, "{rate_hz} Hz: {apart_s}");
             assert!(bench.value("lag_drift") < 0.1 && bench.value("lag_unrest") < 0.1);

@@ -1,39 +1,38 @@
 //! A servo that gets hotter than it should.
 //!
-//! A hot servo gives less torque, droops under its load, and at some point switches off.
+//! A servo temperature gives less torque, droops under its load, and at some point switches off.
 //!
 //! How: where the table has temperatures and the profile says how hot a joint's motor may get
 //! (`max_temperature`, in the unit of the table): the 99th percentile over the episode as a share
 //! of that, and beside it how far it rose from the first to the last tenth of the episode, as a
 //! share of it too.
 //!
-//! Traps: there is no guess: without a declared greatest temperature nothing is said. The sensor
+//! Traps: there is no guess: without a declared largest temperature nothing is said. The sensor
 //! sits on the board and comes after the winding, by minutes. One wrong reading is no heat, so not
 //! the highest value is read. Shares of a temperature in Celsius are no physical quantity; they
 //! tell how near it is.
 
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, Extra, Metric, Rig, Sheet, Unit};
+use crate::model::{CheckSpec, Extra, Family, Metric, Rig, Sheet, Unit};
 use crate::num::quantile::{median_in_place, quantile_in_place};
 
 static HEAT: Metric = Metric::of_joint(
     "heat",
     Unit::Ratio,
-    "temperature, 99th percentile, over the greatest that is declared",
+    "temperature, 99th percentile, over the largest that is declared",
 )
 .above(Some(1.0), None);
 static HEAT_RISE: Metric = Metric::of_joint(
     "heat_rise",
     Unit::Ratio,
-    "rise from the first to the last tenth of the episode, over the greatest that is declared",
+    "rise from the first to the last tenth of the episode, over the largest that is declared",
 );
 
 static SPEC: CheckSpec = CheckSpec {
-    id: "hot-servo",
-    family: "signal",
-    title: "hot servo",
+    id: "servo-temperature",
+    family: Family::Signal,
     advisory: true,
-    source: include_str!("hot_servo.rs"),
+    source: include_str!("servo_temperature.rs"),
     cause: "too much load for too long, or too little air",
     remedy: "let it cool down; lighten the load, rest between episodes, move air over it",
     reference: "common practice, no source",
@@ -45,9 +44,9 @@ static SPEC: CheckSpec = CheckSpec {
 const ENOUGH: usize = 20;
 
 /// The instrument.
-pub struct HotServo;
+pub struct ServoTemperature;
 
-impl Check for HotServo {
+impl Check for ServoTemperature {
     fn spec(&self) -> &'static CheckSpec {
         &SPEC
     }
@@ -61,20 +60,22 @@ impl Check for HotServo {
             return Some("no temperature columns");
         }
         let declared = rig.joints.iter().any(|joint| joint.max_temperature.is_some());
-        (!declared)
-            .then_some("no greatest temperature is declared (max_temperature in the profile)")
+        (!declared).then_some("no largest temperature is declared (max_temperature in the profile)")
     }
 
     fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
         let Some(temperature) = &study.episode.extras.temperature else {
-            return sheet.hole("no temperature columns");
+            return sheet.not_assessed("no temperature columns");
         };
         for (joint, described) in study.joints().iter().enumerate() {
             let Some(most) = described.max_temperature else { continue };
             let channel = temperature.joint(joint).iter();
             let mut known: Vec<f32> = channel.copied().filter(|v| v.is_finite()).collect();
             if known.len() < ENOUGH {
-                sheet.hole_joint(joint, format!("{} temperatures, needs {ENOUGH}", known.len()));
+                sheet.not_assessed_joint(
+                    joint,
+                    format!("{} temperatures, needs {ENOUGH}", known.len()),
+                );
                 continue;
             }
             let tenth = known.len() / 10;
@@ -99,7 +100,7 @@ mod tests {
         let waist = (0..1_000).map(|i| if i == 500 { 255.0 } else { 40.0 + 0.02 * i as f32 });
         let values = waist.chain((0..1_000).map(|_| f32::NAN)).collect();
         episode.extras.temperature = Some(Channels::new(values, 1_000, 2));
-        Measured::of(&HotServo, &episode)
+        Measured::of(&ServoTemperature, &episode)
     }
 
     #[test]
@@ -115,11 +116,13 @@ mod tests {
     fn nothing_is_guessed() {
         assert!(measured(None).readings.is_empty());
         let mut rig = Rig::default();
-        assert_eq!(HotServo.without(&rig), Some("no temperature columns"));
+        assert_eq!(ServoTemperature.without(&rig), Some("no temperature columns"));
         rig.extras = vec![Extra::Temperature];
         rig.joints = vec![crate::model::Joint::named("waist")];
-        assert!(HotServo.without(&rig).is_some_and(|reason| reason.contains("max_temperature")));
+        assert!(
+            ServoTemperature.without(&rig).is_some_and(|reason| reason.contains("max_temperature"))
+        );
         rig.joints[0].max_temperature = Some(70.0);
-        assert_eq!(HotServo.without(&rig), None);
+        assert_eq!(ServoTemperature.without(&rig), None);
     }
 }

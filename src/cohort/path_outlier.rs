@@ -4,28 +4,28 @@
 //! fetched. One odd episode costs a look; trained on unseen, it teaches the odd way.
 //!
 //! How: the follower's path of each episode is drawn as 17 points evenly along its length, so that
-//! tempo and pauses do not count. Its distance from its nearest fellows (two, in large sessions up to
+//! tempo and pauses do not count. Its distance from its nearest neighbours (two, in large sessions up to
 //! five; root mean square over the points, all joints together) is held against those of the other
 //! episodes of its task: beyond 3.5 robust sigmas of the logarithm it is odd, later in large sessions
-//! (normal quantile at 0.05/n). A sigma is never taken below 0.22, so an odd path is at least 2.2
-//! times as far from its fellows as is typical, nor above 0.4 where fewer than 20 episodes know it
+//! (normal quantile at 0.05/n). A sigma is never taken below 0.22, so an path outlier is at least 2.2
+//! times as far from its neighbours as is typical, nor above 0.4 where fewer than 20 episodes know it
 //! badly; the typical distance is never taken below a degree. Of more than 500 episodes a random
-//! sample are the fellows. The joints that make the distance are named.
+//! sample are the neighbours. The joints that make the distance are named.
 //!
 //! Paths that fall into groups with at least three times the usual step from path to path between
 //! them are counted (`path_groups`): two ways to do the task, or two tasks. Nearness to a few
-//! fellows is what counts, so a group is not a crowd of odd episodes.
+//! neighbours is what counts, so a group is not a crowd of odd episodes.
 //!
-//! Traps: an odd path is not a bad one; look before dropping it. Places that change from episode to
+//! Traps: an path outlier is not a bad one; look before dropping it. Places that change from episode to
 //! episode (cells of a tray) are the usual scatter. Two or more odd episodes that are like each
 //! other count as a group. Linear joints count in metres, rotary ones in radians. The rest of the
 //! hand's motion (tempo, pauses) is left to duration, idle-time and outlier-episode. Fewer than 6
 //! episodes of a task have no usual way.
 
-use super::paths::{Fellows, Paths, cut_off, some_of};
+use super::paths::{Neighbours, Paths, cut_off, some_of};
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
-use crate::model::{CheckSpec, Ledger, Metric, Param, Reading, SpanList, Unit, count};
+use crate::model::{CheckSpec, Family, Ledger, Metric, Param, Reading, SpanList, Unit, count};
 use crate::num::quantile::median_in_place;
 use crate::num::robust::{MAD_TO_SIGMA, median_mad};
 
@@ -36,7 +36,7 @@ mod tests;
 static DISTANCE: Metric = Metric::of_episode(
     "path_distance",
     Unit::Ratio,
-    "distance from its nearest fellows' paths, as a multiple of the cut-off",
+    "distance from its nearest neighbours' paths, as a multiple of the cut-off",
 )
 .above(Some(1.0), None);
 
@@ -53,19 +53,18 @@ static LEAST: Param = Param {
     default: std::f64::consts::PI / 180.0,
 };
 
-static FELLOWS: Param = Param {
-    id: "fellows",
+static NEIGHBOURS: Param = Param {
+    id: "neighbours",
     summary: "most episodes that say what is usual; of more, a random sample of this many does",
     unit: Unit::Count,
     default: 500.0,
 };
 
 static SPEC: CheckSpec = CheckSpec {
-    id: "odd-path",
-    family: "cohort",
-    title: "odd path",
+    id: "path-outlier",
+    family: Family::Session,
     advisory: true,
-    source: include_str!("odd_path.rs"),
+    source: include_str!("path_outlier.rs"),
     cause: "something else was done in this episode",
     remedy: "look at the episode beside an ordinary one; drop it or record it again if it is not \
              the task",
@@ -73,12 +72,12 @@ static SPEC: CheckSpec = CheckSpec {
                 modified z beyond 3.5: Iglewicz & Hoaglin 1993; floors set on human handwriting \
                 and simulated sessions",
     metrics: &[&DISTANCE, &GROUPS],
-    params: &[&LEAST, &FELLOWS],
+    params: &[&LEAST, &NEIGHBOURS],
 };
 
 /// Fewer episodes than this have no usual way.
 const ENOUGH: usize = 6;
-/// Fellows that count: this share of the episodes, within these bounds.
+/// Neighbours that count: this share of the episodes, within these bounds.
 const NEAREST: (f64, usize, usize) = (0.1, 2, 5);
 /// A sigma of the log distance is never taken below this, nor above that if few know it.
 const SIGMA: [f64; 2] = [0.22, 0.4];
@@ -88,9 +87,9 @@ const KNOWN: usize = 20;
 const NAMED: usize = 2;
 
 /// The instrument.
-pub(super) struct OddPath;
+pub(super) struct PathOutlier;
 
-impl CohortCheck for OddPath {
+impl CohortCheck for PathOutlier {
     fn spec(&self) -> &'static CheckSpec {
         &SPEC
     }
@@ -101,7 +100,7 @@ impl CohortCheck for OddPath {
 
     fn measure(&self, ledger: &Ledger, params: &Params, sheet: &mut CohortSheet) {
         let least = params.get(&SPEC, &LEAST);
-        let most = params.get(&SPEC, &FELLOWS).max(ENOUGH as f64) as usize;
+        let most = params.get(&SPEC, &NEIGHBOURS).max(ENOUGH as f64) as usize;
         let tasks = ledger.rows_by_task();
         let (mut few, mut most_groups) = (0, None);
         for (_, rows) in &tasks {
@@ -123,12 +122,12 @@ impl CohortCheck for OddPath {
             let of = if tasks.len() > 1 { " of any task" } else { "" };
             let most = tasks.iter().map(|(_, rows)| rows.len()).max().unwrap_or(0);
             let reason = format!("{}{of} with a path, needs {ENOUGH}", count(most, "episode"));
-            sheet.hole(&SPEC, reason);
+            sheet.not_assessed(&SPEC, reason);
             return;
         };
         sheet.session.push(groups::reading(&SPEC, &GROUPS, &groups, of));
         if few > 0 {
-            sheet.hole(
+            sheet.not_assessed(
                 &SPEC,
                 format!("{} of tasks with fewer than {ENOUGH}", count(few, "episode")),
             );
@@ -136,10 +135,10 @@ impl CohortCheck for OddPath {
     }
 }
 
-/// How far each path is from its nearest fellows, and what is usual.
+/// How far each path is from its nearest neighbours, and what is usual.
 struct Ways<'a> {
     paths: &'a Paths<'a>,
-    fellows: Fellows,
+    neighbours: Neighbours,
     nearest: usize,
     distances: Vec<f64>,
     /// From this distance on, a path is odd.
@@ -147,12 +146,12 @@ struct Ways<'a> {
 }
 
 impl<'a> Ways<'a> {
-    fn learn(paths: &'a Paths<'a>, fellows: usize, least: f64) -> Self {
-        let fellows = paths.fellows(some_of(paths.len(), fellows));
+    fn learn(paths: &'a Paths<'a>, neighbours: usize, least: f64) -> Self {
+        let neighbours = paths.neighbours(some_of(paths.len(), neighbours));
         let (share, fewest, many) = NEAREST;
-        let nearest = ((share * fellows.places.len() as f64) as usize).clamp(fewest, many);
+        let nearest = ((share * neighbours.places.len() as f64) as usize).clamp(fewest, many);
         let distance = |at: usize| {
-            let near = fellows.nearest(&paths.draw(at), at, nearest);
+            let near = neighbours.nearest(&paths.draw(at), at, nearest);
             near.iter().map(|n| f64::from(n.0)).sum::<f64>() / near.len().max(1) as f64
         };
         let distances: Vec<f64> = (0..paths.len()).map(distance).collect();
@@ -161,7 +160,7 @@ impl<'a> Ways<'a> {
         let most = if paths.len() < KNOWN { SIGMA[1] } else { f64::INFINITY };
         let sigma = (MAD_TO_SIGMA * deviation).max(SIGMA[0]).min(most);
         let cut = cut_off(paths.len());
-        Self { paths, fellows, nearest, distances, limit: (typical + cut * sigma).exp() }
+        Self { paths, neighbours, nearest, distances, limit: (typical + cut * sigma).exp() }
     }
 
     fn write(&self, sheet: &mut CohortSheet) {
@@ -180,12 +179,12 @@ impl<'a> Ways<'a> {
         }
     }
 
-    /// Mean square to the nearest fellows, joint by joint.
+    /// Mean square to the nearest neighbours, joint by joint.
     fn by_joint(&self, at: usize) -> Vec<f64> {
         let mut squares = vec![0.0; self.paths.joints.len()];
         let path = self.paths.draw(at);
-        for (_, fellow) in self.fellows.nearest(&path, at, self.nearest) {
-            self.fellows.add_by_joint(&path, fellow, &mut squares);
+        for (_, neighbour) in self.neighbours.nearest(&path, at, self.nearest) {
+            self.neighbours.add_by_joint(&path, neighbour, &mut squares);
         }
         squares
     }
@@ -193,7 +192,7 @@ impl<'a> Ways<'a> {
     /// What is usual of each joint.
     fn usual(&self) -> Vec<f64> {
         let some: Vec<Vec<f64>> =
-            self.fellows.places.iter().take(64).map(|&at| self.by_joint(at)).collect();
+            self.neighbours.places.iter().take(64).map(|&at| self.by_joint(at)).collect();
         let of = |joint: usize| {
             median_in_place(&mut some.iter().map(|squares| squares[joint]).collect::<Vec<f64>>())
         };

@@ -1,6 +1,6 @@
 //! Into how many groups do paths fall?
 
-use super::super::paths::{Fellows, Paths, some_of};
+use super::super::paths::{Neighbours, Paths, some_of};
 use crate::model::{CheckSpec, Metric, Reading, SessionReading, SpanList};
 use crate::num::quantile::median_in_place;
 
@@ -15,7 +15,7 @@ const SHARE: f64 = 0.1;
 ///
 /// The shortest tree that connects all paths is cut where a step is far longer than is usual.
 pub(super) fn sizes(paths: &Paths<'_>, least: f64) -> Vec<usize> {
-    let some = paths.fellows(some_of(paths.len(), MOST));
+    let some = paths.neighbours(some_of(paths.len(), MOST));
     let count = some.places.len();
     let mut tree = tree(&some, count);
     let mut lengths: Vec<f64> = tree.iter().map(|step| f64::from(step.0)).collect();
@@ -52,7 +52,7 @@ pub(super) fn reading(
 }
 
 /// Shortest tree through all, as steps with their lengths (Prim 1957).
-fn tree(paths: &Fellows, count: usize) -> Vec<(f32, usize, usize)> {
+fn tree(paths: &Neighbours, count: usize) -> Vec<(f32, usize, usize)> {
     let mut steps = Vec::with_capacity(count);
     let mut nearest: Vec<(f32, usize)> = vec![(f32::INFINITY, 0); count];
     let mut outside: Vec<usize> = (1..count).collect();

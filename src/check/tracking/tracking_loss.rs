@@ -1,7 +1,7 @@
 //! The follower stops following: an overload trip, a brown-out, a reset.
 //!
 //! For that stretch the action has nothing to do with what the arm does, and what comes after it is
-//! a leap.
+//! a jump.
 //!
 //! How: windows of 1 s, one every 0.12 s, over which the leader's path is more than 10 degrees (20
 //! mm), taken in steps of 0.12 s so that tremor is no path. Lag taken out, the slope of the
@@ -9,7 +9,7 @@
 //! are such in means of 0.24 s too: what comes and goes faster is beyond a slow servo, and no loss.
 //! The reading is the longest stretch of such windows; and how many joints lost it within 0.2 s of
 //! each other: three or more mean the power, not a servo. Where the table has them, load (effort,
-//! torque, current) and voltage bear a trip out: a load of at least 95 % of the episode's greatest
+//! torque, current) and voltage bear a trip out: a load of at least 95 % of the episode's largest
 //! in the second before, or a voltage more than 10 % below its median.
 //!
 //! Traps: a joint that is pushed against a stop does not follow either: windows in which it stands
@@ -20,7 +20,9 @@ use super::evidence::Evidence;
 use crate::check::study::{METRES_A_RADIAN, Study, Trace, Traced};
 use crate::check::tracking::tracking_lag::search_s;
 use crate::check::{Check, Params};
-use crate::model::{CheckSpec, Extra, FrameSpan, Joint, JointId, Metric, Sheet, SpanList, Unit};
+use crate::model::{
+    CheckSpec, Extra, Family, FrameSpan, Joint, JointId, Metric, Sheet, SpanList, Unit,
+};
 
 const DEGREE: f64 = std::f64::consts::PI / 180.0;
 const WINDOW_S: f64 = 1.0;
@@ -44,7 +46,7 @@ static JOINTS_LOST: Metric = Metric::of_episode(
 pub(super) static LOAD_BEFORE: Metric = Metric::of_joint(
     "load_before",
     Unit::Ratio,
-    "greatest load in the second before it was lost, of the episode's greatest",
+    "largest load in the second before it was lost, of the episode's largest",
 );
 pub(super) static VOLTAGE_DIP: Metric = Metric::of_joint(
     "voltage_dip",
@@ -53,11 +55,10 @@ pub(super) static VOLTAGE_DIP: Metric = Metric::of_joint(
 );
 
 static SPEC: CheckSpec = CheckSpec {
-    id: "lost-following",
-    family: "tracking",
-    title: "loss of following",
+    id: "tracking-loss",
+    family: Family::Tracking,
     advisory: false,
-    source: include_str!("lost_following.rs"),
+    source: include_str!("tracking_loss.rs"),
     cause: "the servo tripped on overload; on several joints at once: the supply broke down",
     remedy: "let it rest, lighten the load; check supply, fuse and wires. Take the load off before \
              torque is enabled again: the arm jumps",
@@ -67,9 +68,9 @@ static SPEC: CheckSpec = CheckSpec {
 };
 
 /// The instrument.
-pub struct LostFollowing;
+pub struct TrackingLoss;
 
-impl Check for LostFollowing {
+impl Check for TrackingLoss {
     fn spec(&self) -> &'static CheckSpec {
         &SPEC
     }
@@ -80,7 +81,7 @@ impl Check for LostFollowing {
 
     fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
         if let Some(reason) = study.no_leader() {
-            return sheet.hole(reason);
+            return sheet.not_assessed(reason);
         }
         let Some(grid) = study.grid() else { return };
         let mut starts = Vec::new();
@@ -88,7 +89,10 @@ impl Check for LostFollowing {
             let Some(Traced { trace, .. }) = traced else { continue };
             let described = &study.joints()[joint];
             let Some(lost) = lost(trace, described, 3.0 * study.count(joint)) else {
-                sheet.hole_joint(joint, "the leader never went 10 degrees (20 mm) within a second");
+                sheet.not_assessed_joint(
+                    joint,
+                    "the leader never went 10 degrees (20 mm) within a second",
+                );
                 continue;
             };
             starts.extend(lost.iter().map(|run| f64::from(trace.at[run.0]) * grid.step_s));
@@ -239,7 +243,7 @@ mod tests {
     #[test]
     fn a_trip_is_found_with_its_place_and_length() {
         for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
-            let bench = Bench::at(rate_hz).seconds(12.0).follower(tripped).measure(&LostFollowing);
+            let bench = Bench::at(rate_hz).seconds(12.0).follower(tripped).measure(&TrackingLoss);
             let lost_s = bench.joint("lost", 1);
             assert!((lost_s - 1.6).abs() < 0.4, "{rate_hz} Hz: {lost_s}");
             let spans = bench.joint_spans("lost", 1);
@@ -257,7 +261,7 @@ mod tests {
         for rate_hz in [25.0, 50.0, 200.0] {
             let slow = |joint: usize, t: f64| 0.5 * sway(joint, t - 0.08);
             let bench = Bench::at(rate_hz).seconds(12.0).leader(shaken).follower(slow);
-            let read = bench.measure(&LostFollowing);
+            let read = bench.measure(&TrackingLoss);
             assert_eq!((read.joint("lost", 0), read.joint("lost", 1)), (0.0, 0.0), "{rate_hz} Hz");
         }
     }
@@ -267,7 +271,7 @@ mod tests {
         let mut episode = Bench::at(50.0).seconds(12.0).follower(tripped).episode();
         let frames = episode.frames();
         let told = |episode: &Episode| {
-            let read = Measured::of(&LostFollowing, episode);
+            let read = Measured::of(&TrackingLoss, episode);
             let lost = read.readings.iter().find(|r| r.metric.id == "lost" && r.joint == Some(1));
             let note = lost.and_then(|r| r.note.as_deref()).unwrap_or_default().to_owned();
             (note, read.joint("load_before", 1), read.joint("voltage_dip", 1))
@@ -314,7 +318,7 @@ mod tests {
             .seconds(12.0)
             .follower(stopped)
             .rig(|rig| rig.joints[1].gripper = true)
-            .measure(&LostFollowing);
+            .measure(&TrackingLoss);
         assert_eq!(bench.joint("lost", 0), 0.0);
         assert!(bench.joint("lost", 1).is_nan());
     }
@@ -322,7 +326,7 @@ mod tests {
     #[test]
     fn little_motion_says_nothing() {
         let small = |joint: usize, t: f64| 0.05 * sway(joint, t);
-        let bench = Bench::at(50.0).frames(500).leader(small).measure(&LostFollowing);
-        assert!(bench.missing("lost") && bench.is_hole("within a second"));
+        let bench = Bench::at(50.0).frames(500).leader(small).measure(&TrackingLoss);
+        assert!(bench.missing("lost") && bench.is_not_assessed("within a second"));
     }
 }

@@ -12,7 +12,7 @@
 
 use crate::check::study::range;
 use crate::check::{Check, Params, Study};
-use crate::model::{CheckSpec, Metric, Sheet, Unit};
+use crate::model::{CheckSpec, Family, Metric, Sheet, Unit};
 use crate::num::quantile::median_in_place;
 use crate::num::spectrum::Spectrum;
 
@@ -27,11 +27,10 @@ static CHATTER: Metric = Metric::of_joint(
 );
 
 static SPEC: CheckSpec = CheckSpec {
-    id: "leader-chatter",
-    family: "signal",
-    title: "leader chatter",
+    id: "leader-stick-slip",
+    family: Family::Signal,
     advisory: true,
-    source: include_str!("leader_chatter.rs"),
+    source: include_str!("leader_stick_slip.rs"),
     cause: "stick-slip, a sticky bearing or a loose handle of the leader",
     remedy: "grease the joint, tighten the handle",
     reference: "common practice, no source",
@@ -40,22 +39,22 @@ static SPEC: CheckSpec = CheckSpec {
 };
 
 /// The instrument.
-pub struct LeaderChatter;
+pub struct LeaderStickSlip;
 
-impl Check for LeaderChatter {
+impl Check for LeaderStickSlip {
     fn spec(&self) -> &'static CheckSpec {
         &SPEC
     }
 
     fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
         if study.episode.action.is_none() {
-            return sheet.hole("no leader column");
+            return sheet.not_assessed("no leader column");
         }
         let (Some(motion), Some(period_s)) = (study.motion(), study.period_s()) else {
-            return sheet.hole("too few frames, or no frame period");
+            return sheet.not_assessed("too few frames, or no frame period");
         };
         if period_s > 1.0 / 20.0 {
-            return sheet.hole(format!("{:.1} frames a second, needs 20", 1.0 / period_s));
+            return sheet.not_assessed(format!("{:.1} frames a second, needs 20", 1.0 / period_s));
         }
         let mut spectrum = Spectrum::default();
         for &joint in &motion.joints {
@@ -70,7 +69,10 @@ impl Check for LeaderChatter {
                 }
             }
             if shares.is_empty() {
-                sheet.hole_joint(joint, "no stretch of motion of 5 degrees and half a second");
+                sheet.not_assessed_joint(
+                    joint,
+                    "no stretch of motion of 5 degrees and half a second",
+                );
             } else {
                 sheet.put_joint(&CHATTER, joint, median_in_place(&mut shares));
             }
@@ -112,7 +114,7 @@ mod tests {
         for rate_hz in [30.0, 50.0, 100.0, 200.0] {
             // Velocity amplitudes 20 * 0.5 and 0.5 * 10: a fifth of the energy, before what
             // differences between frames take off the faster one.
-            let bench = chattering(rate_hz, 0.5).measure(&LeaderChatter);
+            let bench = chattering(rate_hz, 0.5).measure(&LeaderStickSlip);
             let taken = |hertz: f64| {
                 let half = std::f64::consts::PI * hertz / rate_hz;
                 (half.sin() / half).powi(2)
@@ -127,10 +129,10 @@ mod tests {
     #[test]
     fn a_quiet_hand_has_next_to_none() {
         for rate_hz in [25.0, 50.0, 200.0] {
-            let read = chattering(rate_hz, 0.0).measure(&LeaderChatter).joint("chatter", 0);
+            let read = chattering(rate_hz, 0.0).measure(&LeaderStickSlip).joint("chatter", 0);
             assert!(read < 0.01, "{rate_hz} Hz: {read}");
         }
-        let slow = chattering(10.0, 0.0).measure(&LeaderChatter);
-        assert!(slow.is_hole("needs 20"));
+        let slow = chattering(10.0, 0.0).measure(&LeaderStickSlip);
+        assert!(slow.is_not_assessed("needs 20"));
     }
 }

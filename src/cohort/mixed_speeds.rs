@@ -13,10 +13,10 @@
 //! few: where the paces lie six deviations apart, 60 % are found with 12 of 40 episodes at the rarer
 //! one, 95 % with 20. Fewer than 20 episodes of a task are not assessed.
 
-use super::rows::{greatest, reading};
+use super::rows::{largest, reading};
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
-use crate::model::{CheckSpec, Ledger, Metric, SessionReading, Unit, count};
+use crate::model::{CheckSpec, Family, Ledger, Metric, SessionReading, Unit, count};
 use crate::num::two_peaks::two_peaks;
 
 static RATIO: Metric = Metric::of_episode(
@@ -27,11 +27,10 @@ static RATIO: Metric = Metric::of_episode(
 .above(Some(1.5), None);
 
 static SPEC: CheckSpec = CheckSpec {
-    id: "mixed-paces",
-    family: "cohort",
-    title: "mixed paces",
+    id: "mixed-speeds",
+    family: Family::Session,
     advisory: true,
-    source: include_str!("mixed_paces.rs"),
+    source: include_str!("mixed_speeds.rs"),
     cause: "several operators, or one who got used to it",
     remedy: "train on one pace, or tell the paces apart in the task",
     reference: "Shi et al., arXiv 2507.06219, on mixed speeds; the cut by simulation; limit: \
@@ -48,20 +47,20 @@ const EACH: usize = 5;
 
 /// The check; the head of this file is its manual.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct MixedPaces;
+pub(super) struct MixedSpeeds;
 
-impl CohortCheck for MixedPaces {
+impl CohortCheck for MixedSpeeds {
     fn spec(&self) -> &'static CheckSpec {
         &SPEC
     }
 
     fn measure(&self, ledger: &Ledger, _: &Params, sheet: &mut CohortSheet) {
-        match greatest(ledger, ("smoothness", "moving_speed"), ENOUGH, read) {
+        match largest(ledger, ("smoothness", "moving_speed"), ENOUGH, read) {
             Ok(worst) => sheet.session.push(worst),
             Err(most) => {
                 let reason =
                     format!("{} of a task in motion, needs {ENOUGH}", count(most, "episode"));
-                sheet.hole(&SPEC, reason);
+                sheet.not_assessed(&SPEC, reason);
             }
         }
     }
@@ -89,7 +88,7 @@ mod tests {
     fn measured(speeds: &[f64]) -> CohortSheet<'static> {
         let ledger = rows::measured("smoothness", "moving_speed", speeds);
         let mut sheet = CohortSheet::default();
-        MixedPaces.measure(&ledger, &Params::default(), &mut sheet);
+        MixedSpeeds.measure(&ledger, &Params::default(), &mut sheet);
         sheet
     }
 
@@ -104,6 +103,6 @@ mod tests {
         let read = &sheet.session[0];
         assert!((read.reading.value - 1.8).abs() < 0.1, "{read:?}");
         assert_eq!((read.episodes, read.of), (14, 40));
-        assert!(measured(&two[..19]).holes[0].reason.contains("needs 20"));
+        assert!(measured(&two[..19]).not_assessed[0].reason.contains("needs 20"));
     }
 }

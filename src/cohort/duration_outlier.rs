@@ -17,7 +17,7 @@ use super::rows::{groups, reading, series};
 use super::usual::{ENDLESS, ENOUGH, TOLD, Usual};
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
-use crate::model::{CheckSpec, Ledger, Metric, Unit, count};
+use crate::model::{CheckSpec, Family, Ledger, Metric, Unit, count};
 
 static ODDNESS: Metric = Metric::of_episode(
     "length_oddness",
@@ -32,11 +32,10 @@ static TIMES_USUAL: Metric = Metric::of_episode(
 );
 
 static SPEC: CheckSpec = CheckSpec {
-    id: "odd-duration",
-    family: "cohort",
-    title: "odd duration",
+    id: "duration-outlier",
+    family: Family::Session,
     advisory: true,
-    source: include_str!("odd_duration.rs"),
+    source: include_str!("duration_outlier.rs"),
     cause: "the take was broken off, or left running, or something went wrong on the way",
     remedy: "look at the episode; trim it or record it again",
     reference: "robust z-score, Iglewicz & Hoaglin 1993; the cut-off by simulation",
@@ -49,9 +48,9 @@ const LEAST: f64 = 0.05 * 1.4826;
 
 /// The check; the head of this file is its manual.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct OddDuration;
+pub(super) struct DurationOutlier;
 
-impl CohortCheck for OddDuration {
+impl CohortCheck for DurationOutlier {
     fn spec(&self) -> &'static CheckSpec {
         &SPEC
     }
@@ -77,7 +76,7 @@ impl CohortCheck for OddDuration {
             }
         }
         if sheet.told() == 0 {
-            sheet.hole(
+            sheet.not_assessed(
                 &SPEC,
                 format!("{} of a task with a duration, needs {ENOUGH}", count(most, "episode")),
             );
@@ -101,7 +100,7 @@ mod tests {
             ledger.push(row, &[reading(spec, spec.metrics[0], None, *duration_s)]);
         }
         let mut sheet = CohortSheet::default();
-        OddDuration.measure(&ledger, &Params::default(), &mut sheet);
+        DurationOutlier.measure(&ledger, &Params::default(), &mut sheet);
         sheet
     }
 
@@ -133,6 +132,6 @@ mod tests {
         durations[6] = 50.0;
         assert_eq!(odd(&measured(&durations, &["sow", "plant"])), [6]);
         let few = measured(&durations[..9], &[]);
-        assert!(few.episodes.is_empty() && few.holes[0].reason.contains("needs 10"));
+        assert!(few.episodes.is_empty() && few.not_assessed[0].reason.contains("needs 10"));
     }
 }

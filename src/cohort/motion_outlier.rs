@@ -18,7 +18,7 @@ use super::rows::{groups, reading, series};
 use super::usual::{BOUNDED, ENOUGH, TOLD, Usual};
 use super::{CohortCheck, CohortSheet};
 use crate::check::Params;
-use crate::model::{CheckSpec, Ledger, Metric, Unit, count};
+use crate::model::{CheckSpec, Family, Ledger, Metric, Unit, count};
 
 static ROUGHNESS: Metric = Metric::of_episode(
     "roughness_oddness",
@@ -34,11 +34,10 @@ static DETOUR: Metric = Metric::of_episode(
 .above(Some(1.0), None);
 
 static SPEC: CheckSpec = CheckSpec {
-    id: "odd-motion",
-    family: "cohort",
-    title: "odd motion",
+    id: "motion-outlier",
+    family: Family::Session,
     advisory: true,
-    source: include_str!("odd_motion.rs"),
+    source: include_str!("motion_outlier.rs"),
     cause: "the hand searched, corrected itself or shook",
     remedy: "look at the episode beside an ordinary one; record it again if it is not the task",
     reference: "Balasubramanian et al. 2015, doi 10.1186/s12984-015-0090-9; robust z-score, \
@@ -60,9 +59,9 @@ type Worst = (f64, &'static str, f64, f64);
 
 /// The check; the head of this file is its manual.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct OddMotion;
+pub(super) struct MotionOutlier;
 
-impl CohortCheck for OddMotion {
+impl CohortCheck for MotionOutlier {
     fn spec(&self) -> &'static CheckSpec {
         &SPEC
     }
@@ -102,7 +101,7 @@ impl CohortCheck for OddMotion {
                 "{} of a task with stretches of motion, needs {ENOUGH}",
                 count(most, "episode")
             );
-            sheet.hole(&SPEC, reason);
+            sheet.not_assessed(&SPEC, reason);
         }
     }
 }
@@ -130,7 +129,7 @@ mod tests {
 
     fn odd(episodes: &[[f64; 3]]) -> Vec<(usize, &'static str, String)> {
         let mut sheet = CohortSheet::default();
-        OddMotion.measure(&ledger(episodes), &Params::default(), &mut sheet);
+        MotionOutlier.measure(&ledger(episodes), &Params::default(), &mut sheet);
         let beyond = sheet.episodes.into_iter().filter(|e| e.1.value > 1.0);
         beyond.map(|(row, reading, note)| (row, reading.metric.id, note)).collect()
     }
@@ -162,7 +161,7 @@ mod tests {
         same[3] = [-1.7, -6.9, 0.85];
         assert!(odd(&same).is_empty());
         let mut sheet = CohortSheet::default();
-        OddMotion.measure(&ledger(&usual(9)), &Params::default(), &mut sheet);
-        assert!(sheet.episodes.is_empty() && sheet.holes[0].reason.contains("needs 10"));
+        MotionOutlier.measure(&ledger(&usual(9)), &Params::default(), &mut sheet);
+        assert!(sheet.episodes.is_empty() && sheet.not_assessed[0].reason.contains("needs 10"));
     }
 }
