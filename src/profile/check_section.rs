@@ -6,8 +6,8 @@ use toml::Spanned;
 
 use super::error::ProfileError;
 use super::file::{Key, Pair};
-use super::resolve::Place;
-use super::suggest::hint;
+use super::place::Place;
+use super::suggest::{hint, nearest};
 use crate::check::Params;
 use crate::judge::Limits;
 use crate::model::{Bound, CheckSpec, Limit, Metric};
@@ -103,7 +103,7 @@ fn known_check(
     let id = key.get_ref().as_str();
     checks.iter().copied().find(|c| c.id == id).ok_or_else(|| {
         let known: Vec<&str> = checks.iter().map(|c| c.id).collect();
-        let near = super::nearest(id, known.iter().copied());
+        let near = nearest(id, known.iter().copied());
         let hint = near.map_or_else(
             || "`teleassay explain` lists the checks".to_owned(),
             |near| format!("did you mean \"{near}\"?"),

@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 use toml::Spanned;
 
 use super::error::ProfileError;
+use super::suggest::nearest;
 
 /// A key of the file with its place.
 pub(super) type Key = Spanned<String>;
@@ -161,7 +162,7 @@ pub(super) fn line_of(text: &str, byte: usize) -> usize {
 fn unknown_hint(what: &str, known: &str) -> String {
     let typed = what.split('`').nth(1).unwrap_or("");
     let candidates: Vec<&str> = known.split('`').skip(1).step_by(2).collect();
-    match super::nearest(typed, candidates.iter().copied()) {
+    match nearest(typed, candidates.iter().copied()) {
         Some(near) if what.starts_with("unknown") => format!("did you mean \"{near}\"?"),
         _ => format!("expected {known}"),
     }

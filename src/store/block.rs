@@ -15,7 +15,8 @@ use super::error::StoreError;
 use super::held;
 use super::layout::Slot;
 use super::lists::{self, Items};
-use super::open::{Stored, StoredFile};
+use super::open::Stored;
+use super::stored_file::StoredFile;
 use crate::check::find;
 use crate::model::{
     CheckSpec, EpisodeKey, FrameSpan, JointId, Metric, Moments, NotAssessed, Reading, RowRange,

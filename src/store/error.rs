@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use super::FORMAT;
+use super::format::FORMAT;
 
 /// Why a scorecard could not be read or written.
 #[derive(Debug, thiserror::Error)]

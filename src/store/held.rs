@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use parquet::arrow::ProjectionMask;
 
-use super::open::StoredFile;
+use super::stored_file::StoredFile;
 use super::sum;
 use crate::source::positioned::Positioned;
 

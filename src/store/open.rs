@@ -10,10 +10,11 @@ use parquet::arrow::arrow_reader::{ArrowReaderMetadata, ArrowReaderOptions};
 
 use super::agree;
 use super::error::StoreError;
+use super::format::{FORMAT, KEY};
 use super::header::{Header, Parameters, Stamp};
 use super::layout::{Slot, joint_names, of_check};
-use super::sum::{SUMS, Sum};
-use super::{FORMAT, KEY};
+use super::stored_file::StoredFile;
+use super::sum::SUMS;
 use crate::check::find;
 use crate::model::{CheckSpec, Rig, Unread};
 use crate::source::{Input, RoleChoice};
@@ -21,24 +22,6 @@ use crate::source::{Input, RoleChoice};
 /// Why a check that was left out of the audit is left out of judging.
 const NOT_MEASURED: &str =
     "it was not measured: audit the data again without leaving this check out";
-
-/// One scorecard.
-#[derive(Debug)]
-pub(super) struct StoredFile {
-    pub path: PathBuf,
-    pub footer: ArrowReaderMetadata,
-    pub header: Header,
-    /// Sums of its blocks; none if another program wrote it again.
-    pub sums: Option<Vec<Sum>>,
-    pub joints: Vec<String>,
-    /// Readings by the number of their column in the file.
-    pub slots: Vec<(usize, Slot)>,
-    /// Checks with a column for everything they measure now.
-    pub measured: HashSet<&'static str>,
-    /// What is added to the numbers of its inputs and episodes: those of the files before it.
-    pub inputs_before: u32,
-    pub episodes_before: u64,
-}
 
 /// A row group of one scorecard.
 #[derive(Debug, Clone, Copy)]
