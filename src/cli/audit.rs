@@ -297,13 +297,12 @@ impl From<SourceError> for CliError {
 
 impl From<StoreError> for CliError {
     fn from(error: StoreError) -> Self {
-        let text = error.to_string();
-        let (what, hint) = text.split_once("; ").unwrap_or((&text, ""));
+        let what = error.to_string();
         let made = match error {
             StoreError::NoColumn(_) => Self::internal(what),
             _ => Self::input(what),
         };
-        made.with_hint(hint)
+        made.with_hint(error.hint().unwrap_or_default())
     }
 }
 

@@ -89,7 +89,7 @@ impl CliError {
 
 impl From<ProfileError> for CliError {
     fn from(error: ProfileError) -> Self {
-        Self::input(error.to_string()).with_hint(error.hint())
+        Self::input(error.to_string()).with_hint(error.hint().unwrap_or_default())
     }
 }
 

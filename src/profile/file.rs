@@ -147,8 +147,8 @@ pub(super) fn parse(text: &str, name: &str) -> Result<File, ProfileError> {
         // Serde's message lists what is known after a comma; a person wants that on its own line.
         let message = error.message().trim().replace('\n', " ");
         let (what, hint) = message.split_once(", expected ").map_or_else(
-            || (message.clone(), String::new()),
-            |(what, known)| (what.to_owned(), unknown_hint(what, known)),
+            || (message.clone(), None),
+            |(what, known)| (what.to_owned(), Some(unknown_hint(what, known))),
         );
         ProfileError::Wrong { file: name.to_owned(), line, what, hint }
     })

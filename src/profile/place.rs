@@ -10,7 +10,7 @@ pub(super) struct Place<'a> {
 }
 
 impl Place<'_> {
-    /// An error at a byte of the text.
+    /// An error at a byte of the text; an empty hint is none.
     pub fn wrong(
         &self,
         span: std::ops::Range<usize>,
@@ -21,7 +21,7 @@ impl Place<'_> {
             file: self.name.to_owned(),
             line: line_of(self.text, span.start),
             what: what.into(),
-            hint: hint.into(),
+            hint: Some(hint.into()).filter(|hint| !hint.is_empty()),
         }
     }
 }

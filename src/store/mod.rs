@@ -22,6 +22,7 @@
 mod agree;
 mod block;
 mod build;
+mod damage;
 mod error;
 mod format;
 mod header;
@@ -36,6 +37,7 @@ mod write;
 
 pub use block::{Batch, Evidence, Measurement, StoredEpisode, Want};
 pub use build::{Entry, Rows};
+pub use damage::Damage;
 pub use error::StoreError;
 pub use format::{FORMAT, KEY};
 pub use header::About;

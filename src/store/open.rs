@@ -9,6 +9,7 @@ use std::sync::Arc;
 use parquet::arrow::arrow_reader::{ArrowReaderMetadata, ArrowReaderOptions};
 
 use super::agree;
+use super::damage::Damage;
 use super::error::StoreError;
 use super::format::{FORMAT, KEY};
 use super::header::{Header, Parameters, Stamp};
@@ -141,8 +142,8 @@ fn footer(path: &Path) -> Result<ArrowReaderMetadata, StoreError> {
     // The data library panics on some damaged footers.
     let loaded = catch_unwind(AssertUnwindSafe(|| ArrowReaderMetadata::load(&file, options)));
     match loaded {
-        Ok(footer) => footer.map_err(|error| StoreError::damaged(path, &error)),
-        Err(_) => Err(StoreError::damaged(path, &"its footer is damaged")),
+        Ok(footer) => footer.map_err(|error| StoreError::damaged(path, error.into())),
+        Err(_) => Err(StoreError::damaged(path, Damage::Footer)),
     }
 }
 
@@ -153,7 +154,7 @@ fn open(path: &Path) -> Result<StoredFile, StoreError> {
     let footer = footer(path)?;
     let header = header(path, &footer)?;
     let sums = said(&footer, SUMS).map(serde_json::from_str).transpose();
-    let sums = sums.map_err(|error| StoreError::damaged(path, &error))?;
+    let sums = sums.map_err(|error| StoreError::damaged(path, Damage::Sums(error)))?;
     let joints = joint_names(&header.rig);
     let fields = footer.schema().fields().iter().enumerate();
     let numbers: HashMap<&str, usize> =
@@ -193,9 +194,7 @@ fn header(path: &Path, footer: &ArrowReaderMetadata) -> Result<Header, StoreErro
     let Some(text) = said(footer, KEY) else {
         return Err(StoreError::Foreign { path: path.to_owned() });
     };
-    let wrong = |error: serde_json::Error| {
-        StoreError::damaged(path, &format!("what it says of the rig is wrong: {error}"))
-    };
+    let wrong = |error| StoreError::damaged(path, Damage::Header(error));
     let Stamp { format, tool } = serde_json::from_str(text).map_err(wrong)?;
     if format > FORMAT {
         let path = path.to_owned();
