@@ -13,7 +13,7 @@ use teleassay::profile::{Profile, nearest};
 use teleassay::source::{Dataset, Source, SourceError};
 use teleassay::store::{self, About, StoreError, Stored, Writer};
 
-use super::args::{Layout, RunArgs};
+use super::args::RunArgs;
 use super::error::CliError;
 use super::file::Pending;
 use super::interrupt::UpToSignal;
@@ -262,16 +262,7 @@ pub fn write_demo(settings: &DemoSettings) -> Result<Vec<String>, CliError> {
         seed: settings.seed,
         ..Recipe::nursery().of_episodes(u64::from(settings.episodes))
     };
-    let layout = match settings.layout {
-        Layout::List => demo::Layout::List,
-        Layout::LargeList => demo::Layout::LargeList,
-        Layout::FixedSizeList => demo::Layout::FixedSizeList,
-        Layout::Struct => demo::Layout::Struct,
-        Layout::Scalars => demo::Layout::Scalars,
-        Layout::FilePerEpisode => demo::Layout::FilePerEpisode,
-        Layout::IpcFile => demo::Layout::IpcFile,
-        Layout::IpcStream => demo::Layout::IpcStream,
-    };
+    let layout = settings.layout;
     let options = WriteOptions { layout, ..WriteOptions::default() };
     let written = demo::write(&settings.dir, &recipe, &options)?;
     let (dir, tables) = (settings.dir.display(), written.tables.len());

@@ -4,12 +4,13 @@ use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use teleassay::demo::Layout;
 use teleassay::model::CheckSpec;
 use teleassay::profile::{Profile, nearest};
 use teleassay::report::quote;
 use teleassay::store;
 
-use super::args::{AuditArgs, CompareArgs, DataArgs, DemoArgs, Format, JudgeArgs, Layout, RunArgs};
+use super::args::{AuditArgs, CompareArgs, DataArgs, DemoArgs, Format, JudgeArgs, RunArgs};
 use super::audit::checks;
 use super::error::CliError;
 
