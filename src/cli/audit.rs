@@ -315,6 +315,6 @@ impl From<EngineError> for CliError {
 
 impl From<DemoError> for CliError {
     fn from(error: DemoError) -> Self {
-        Self::input(error.to_string())
+        Self::input(error.to_string()).with_hint(error.hint().unwrap_or_default())
     }
 }

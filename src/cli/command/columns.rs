@@ -9,7 +9,7 @@ use teleassay::source::Source;
 use crate::cli::args::ColumnsArgs;
 use crate::cli::audit::{checks, open_source};
 use crate::cli::error::CliError;
-use crate::cli::output::{Gate, to_file, to_stdout};
+use crate::cli::output::{Gate, spare, to_file, to_stdout};
 use crate::cli::settings::DataSettings;
 
 /// Runs the command.
@@ -17,6 +17,12 @@ pub fn run(args: &ColumnsArgs) -> Result<Gate, CliError> {
     let settings = DataSettings::new(&args.data)?;
     let source = open_source(&settings)?;
     if let Some(path) = &args.write {
+        // The profile that was read may be replaced by what became of it; recordings may not.
+        spare([path], source.inputs(), settings.profile.declared.urdf.as_slice())?;
+        if !args.force && path.symlink_metadata().is_ok() {
+            return Err(CliError::input(format!("{} is there already", path.display()))
+                .with_hint("write to another file, or add --force"));
+        }
         write(path, &settings.profile, &*source)?;
     }
     let next = format!("teleassay columns{} --write {FILE_NAME}", settings.pasted);
@@ -35,10 +41,6 @@ pub fn run(args: &ColumnsArgs) -> Result<Gate, CliError> {
 
 /// Writes what was understood, with the limits and parameters of the profile that was in force.
 fn write(path: &Path, profile: &Profile, source: &dyn Source) -> Result<(), CliError> {
-    if path.exists() {
-        return Err(CliError::input(format!("{} is there already", path.display()))
-            .with_hint("write to another file, or remove that one first"));
-    }
     let profile = profile.over(source.rig(), source.roles());
     let text = profile.to_toml(&checks());
     to_file(path, |out| std::io::Write::write_all(out, text.as_bytes()))
