@@ -59,7 +59,7 @@ static SAME: Param = Param {
 static SHARE: Param = Param {
     id: "near_share",
     summary: "near copies differ by less than this share of the usual difference",
-    unit: Unit::Ratio,
+    unit: Unit::Share,
     default: 0.1,
 };
 

@@ -1,8 +1,8 @@
 //! From numbers to answers: all chances held against one another, and what an answer rests on.
 
-use super::Side;
 use super::aspect::{Aspect, Limits, Scale, least_deviation};
 use super::row::{Answer, Draft, Row, strata};
+use super::side::Side;
 use crate::model::Severity;
 use crate::num::multiple::holm;
 use crate::num::shift::Shift;

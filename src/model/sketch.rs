@@ -5,7 +5,8 @@ use std::borrow::Cow;
 
 use xxhash_rust::xxh3::Xxh3;
 
-use super::episode::{Channels, Episode};
+use super::channels::Channels;
+use super::episode::Episode;
 
 /// Poses kept of the follower, evenly spaced in time from the first frame to the last.
 pub const POSES: usize = 49;

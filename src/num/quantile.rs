@@ -8,7 +8,7 @@ use super::wide::widely;
 mod counted;
 mod real;
 
-use counted::Counted;
+use counted::{Counted, mix};
 pub use real::Real;
 
 /// The nine sample quantiles of Hyndman & Fan.
@@ -72,17 +72,6 @@ fn between<T: Real>(sorted: &[T], below: f64, share: f64) -> f64 {
     let Some(last) = sorted.len().checked_sub(1) else { return f64::NAN };
     let at = |rank: f64| -> f64 { sorted[(rank - 1.0).clamp(0.0, last as f64) as usize].into() };
     mix(at(below), at(below + 1.0), share)
-}
-
-/// `low` and `high` mixed; exact when either share is zero or both are equal.
-fn mix(low: f64, high: f64, share: f64) -> f64 {
-    if share <= 0.0 {
-        low
-    } else if share >= 1.0 {
-        high
-    } else {
-        low + share * (high - low)
-    }
 }
 
 /// The `p`-quantile (type 7) of unsorted data, in linear time. The data may be reordered. `NaN` if

@@ -6,7 +6,7 @@ use toml::Spanned;
 
 use super::error::ProfileError;
 use super::file::{CameraSection, Columns, JointSection, RigSection};
-use super::resolve::Place;
+use super::place::Place;
 use super::suggest::hint;
 use crate::model::AngleUnit;
 use crate::source::{Declared, DeclaredCamera, DeclaredJoint, TimeUnit};

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 
 use toml::Spanned;
 
-use super::Profile;
+use super::contents::Profile;
 use super::file::{
     BaseSection, CameraSection, Checks, Columns, File, JointSection, Pair, RigSection,
 };

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
-use super::FORMAT;
+use super::format::FORMAT;
 use crate::check::{Params, find};
 use crate::model::{CheckSpec, Rig, Unread};
 use crate::source::{Input, RoleChoice};

@@ -22,25 +22,25 @@
 mod agree;
 mod block;
 mod build;
+mod damage;
 mod error;
+mod format;
 mod header;
 mod held;
 mod layout;
 mod lists;
 mod names;
 mod open;
+mod stored_file;
 mod sum;
 mod write;
 
 pub use block::{Batch, Evidence, Measurement, StoredEpisode, Want};
 pub use build::{Entry, Rows};
+pub use damage::Damage;
 pub use error::StoreError;
+pub use format::{FORMAT, KEY};
 pub use header::About;
 pub use layout::Layout;
 pub use open::{Stored, is_scorecard, read};
 pub use write::Writer;
-
-/// The format this version writes, and the latest it reads.
-pub const FORMAT: u32 = 1;
-/// Under which key the file's metadata holds what concerns the whole file.
-pub const KEY: &str = "teleassay.scorecard";

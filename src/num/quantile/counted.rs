@@ -7,8 +7,7 @@
 //! and minima of integers may be taken in any order, and so at once.
 #![expect(clippy::inline_always, reason = "what is not inlined is not compiled for wide vectors")]
 
-use super::Real;
-use super::mix;
+use super::real::Real;
 use crate::num::wide::NullaryFnOnce;
 
 /// Passes in which guesses follow the values; then the span of representable numbers is halved,
@@ -16,6 +15,17 @@ use crate::num::wide::NullaryFnOnce;
 const GUESSES: u32 = 12;
 /// How many values above the lower bound are walked, a pass or two each.
 const NEAR: usize = 2;
+
+/// `low` and `high` mixed; exact when either share is zero or both are equal.
+pub(super) fn mix(low: f64, high: f64, share: f64) -> f64 {
+    if share <= 0.0 {
+        low
+    } else if share >= 1.0 {
+        high
+    } else {
+        low + share * (high - low)
+    }
+}
 
 /// Quantiles at these ranks (from 0) with their shares of the next value.
 pub(super) struct Counted<'a, T, const N: usize> {
