@@ -2,7 +2,7 @@
 //! table that `scripts/bench` shows; `-- --write` puts it into benches/README.md.
 //!
 //! *alone*: the check by itself, with all that it shares with others (grid, lags, fits). *in an
-//! audit*: beside all others in their order, where the first that needs a shared part pays for it.
+//! audit*: after all others in their order, where the first that needs a shared part pays for it.
 
 use std::error::Error;
 use std::fmt::Write as _;

@@ -1,4 +1,4 @@
-//! A whole process that reads a dataset and measures nothing: what `scripts/bench` times beside the
+//! A whole process that reads a dataset and measures nothing: what `scripts/bench` times next to the
 //! scans of other libraries. `cargo bench --bench scan -- PATH` prints rows and seconds.
 
 use std::error::Error;
