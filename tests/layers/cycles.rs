@@ -100,6 +100,13 @@ fn names_are_followed_through_groups_globs_and_new_names() {
     assert_eq!(of("yard.rs"), ["room/bed/mod.rs", "room/bed/sleep.rs"]);
     assert_eq!(of("room/deep.rs"), ["yard.rs"]);
     assert!(of("room/mod.rs").is_empty() && of("room/bed/mod.rs").is_empty());
+    let same_name = graph_of(&[
+        ("lib.rs", "mod judge; mod engine; mod app; pub use app::judge;"),
+        ("judge.rs", "pub fn hold() {}"),
+        ("app.rs", "pub fn judge() {}"),
+        ("engine.rs", "use crate::judge;\nfn f() { judge::hold() }"),
+    ]);
+    assert_eq!(same_name["engine.rs"].iter().collect::<Vec<_>>(), ["judge.rs"]);
     let sleeps = graph_of(&[("main.rs", "use rayon::prelude::*;\nuse time::Time as time;")]);
     assert_eq!(sleeps.values().map(BTreeSet::len).sum::<usize>(), 0);
 }

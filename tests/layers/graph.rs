@@ -88,7 +88,11 @@ impl Library {
                     add(within.filter(|path| self.defines(path)));
                 }
             } else if !import.public || outline.names.contains(&import.name) {
-                add(self.absolute(own, &import.path, 0));
+                // A module, and not an item that has the same name.
+                let opens = |path: &Names| path[0] == import.name;
+                let whole = self.absolute(own, &import.path, 0);
+                let module = |path: &Names| self.modules.contains_key(path);
+                add(whole.filter(|path| !module(path) || !outline.paths.iter().any(opens)));
             }
         }
         outline.paths.iter().for_each(|path| add(self.absolute(own, path, 0)));

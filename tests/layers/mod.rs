@@ -83,8 +83,11 @@ fn top(file: &str) -> Option<&str> {
 fn upward(files: &[(String, String)]) -> Vec<String> {
     let library = Library::of(files.iter().map(|(file, text)| (file.as_str(), text.as_str())));
     let mut found = Vec::new();
-    for (file, named) in library.tops() {
+    let graph = library.graph();
+    for (file, mut named) in library.tops() {
         let Some(own) = top(file) else { continue };
+        // The root passes names on, so both the path and the file that defines the name count.
+        named.extend(graph[file].iter().filter_map(|file| top(file)).map(str::to_owned));
         for other in named.iter().filter(|other| layer(other).is_some() && *other != own) {
             if layer(other) >= layer(own) {
                 found.push(format!("{file} (layer {:?}) names {other}", layer(own)));
@@ -113,9 +116,12 @@ fn a_module_names_only_lower_layers() {
 fn a_planted_upward_name_is_found_however_it_is_written() {
     let upward_in = |text: &str| {
         let files = [
-            ("lib.rs", "pub mod check; pub mod engine; pub mod model; pub mod judge;"),
+            (
+                "lib.rs",
+                "pub mod check; pub mod engine; pub mod model; mod judge; pub use judge::Limits;",
+            ),
             ("engine/mod.rs", "pub struct Plan;"),
-            ("judge/mod.rs", "pub fn judge() {}"),
+            ("judge/mod.rs", "pub struct Limits; pub fn judge() {}"),
             ("model/mod.rs", "pub struct Model;"),
             ("check/mod.rs", "mod deep;"),
             ("check/deep.rs", text),
@@ -126,6 +132,7 @@ fn a_planted_upward_name_is_found_however_it_is_written() {
     assert_eq!(upward_in("use crate::engine::Plan;"), 1);
     assert_eq!(upward_in("use crate::{model::Model, judge::{self}, engine as e};"), 2);
     assert_eq!(upward_in("use super::super::judge;"), 1);
+    assert_eq!(upward_in("use crate::Limits;"), 1);
     assert_eq!(upward_in("#[cfg(test)]\nmod tests {}\nfn f() { super::super::judge::judge() }"), 1);
     assert_eq!(upward_in("use crate::model::Model; // crate::engine::Plan"), 0);
     assert_eq!(upward_in("#[cfg(test)]\nmod tests { use crate::engine::Plan; }"), 0);
