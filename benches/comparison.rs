@@ -1,7 +1,7 @@
-//! Whether comparisons cry wolf and find what is there: `cargo bench --bench comparison`. After `--`:
-//! `--short` runs what the tests run, `--misses` lists what was missed or reported for nothing, `--write`
-//! keeps the page in `benches/COMPARISON.md`. `--from N` takes other seeds, from number N on, and
-//! more pairs.
+//! Whether comparisons cry wolf and find what is there: `cargo bench --features internals --bench
+//! comparison`. After `--`: `--short` runs what the tests run, `--misses` lists what was missed or
+//! reported for nothing, `--write` keeps the page in `benches/COMPARISON.md`. `--from N` takes
+//! other seeds, from number N on, and more pairs.
 
 #[path = "comparison/mod.rs"]
 mod comparison;
@@ -32,7 +32,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         }
     }
     let page = format!(
-        "# How often comparisons are right\n\nMade by `cargo bench --bench comparison -- --write`: \
+        "# How often comparisons are right\n\nMade by `cargo bench --features internals --bench comparison -- --write`: \
          simulated sessions of 25 to 100 Hz and 6 to 8 joints through the engine.\n\n{}",
         markdown(&report)
     );

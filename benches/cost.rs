@@ -1,5 +1,6 @@
-//! What each check costs, in nanoseconds per frame and joint: `cargo bench --bench cost` prints the
-//! table that `scripts/bench` shows; `-- --write` puts it into benches/README.md.
+//! What each check costs, in nanoseconds per frame and joint: `cargo bench --features internals
+//! --bench cost` prints the table that `scripts/bench` shows; `-- --write` puts it into
+//! benches/README.md.
 //!
 //! *alone*: the check by itself, with all that it shares with others (grid, lags, fits). *in an
 //! audit*: after all others in their order, where the first that needs a shared part pays for it.

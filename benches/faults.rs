@@ -1,8 +1,8 @@
-//! How well the checks find planted faults: `cargo bench --bench faults` prints the page that is
-//! kept in `benches/FAULTS.md`. After `--`: `--write` keeps it there, `--short` runs what the tests
-//! run, `--misses` lists what was reported where something was missed. `--from N` looks at
-//! sessions above all, three times as many, from number N on: the page's own are the first, of other
-//! seeds.
+//! How well the checks find planted faults: `cargo bench --features internals --bench faults`
+//! prints the page that is kept in `benches/FAULTS.md`. After `--`: `--write` keeps it there,
+//! `--short` runs what the tests run, `--misses` lists what was reported where something was
+//! missed. `--from N` looks at sessions above all, three times as many, from number N on: the
+//! page's own are the first, of other seeds.
 
 mod fault_benchmark;
 #[path = "../tests/support/memory.rs"]

@@ -45,7 +45,7 @@ def build() -> Path:
 
 def benchmark(name: str) -> Path:
     """One of the programs in benches/, built for release."""
-    made = subprocess.run(["cargo", "bench", "--no-run", "--quiet", "--bench", name, "--message-format=json"],
+    made = subprocess.run(["cargo", "bench", "--features", "internals", "--no-run", "--quiet", "--bench", name, "--message-format=json"],
                           cwd=REPO, check=True, stdout=subprocess.PIPE, text=True).stdout
     built = (json.loads(line) for line in made.splitlines())
     return next(Path(b["executable"]) for b in built

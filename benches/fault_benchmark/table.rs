@@ -11,14 +11,14 @@ logger's loop jitters and is now and then late. Rigs of 6, 7, 8 and 14 joints, l
 100 and 200 Hz, sensors of 12, 14 and 16 bits, angles rounded to 0.1 degrees, tables in degrees,
 radians and counts come up in turn; hand, rig and servos are drawn again for every trial.
 
-`cargo bench --bench faults` prints this page; `-- --write` keeps it here, `-- --short` runs what the
-tests run, `-- --misses` lists what was reported where something was missed.";
+`cargo bench --features internals --bench faults` prints this page. `-- --write` keeps it here,
+`-- --short` runs what the tests run, `-- --misses` lists what was reported where something was missed.";
 
 const LAG_NOTE: &str = "\
 Backlash (play in the gears) looks like lag. The plain lag of `tracking-lag` includes what backlash
-adds, and its limits (150 and 300 ms) are far above that; `backlash` reads the lag without it (`lag_without_play`), and
-that number is held to 3 ms. On rigs without backlash the plain lag is held to it too. The truth is
-the delay of the simulated drive itself, without backlash, on a slow ramp.";
+adds, and its limits (150 and 300 ms) are far above that. `backlash` reads the lag without it
+(`lag_without_play`), and that number is held to 3 ms. On rigs without backlash the plain lag is held
+to it too. The truth is the delay of the simulated drive itself, without backlash, on a slow ramp.";
 
 const RECALL_NOTE: &str = "\
 *assessed*: trials in which the check could look; where it cannot, it says why, and that is never a
