@@ -281,7 +281,7 @@ impl Trial {
                 let comparison = compare(&a, &b);
                 let found = change.found(turn, &comparison);
                 let bench = comparison.rows.iter().filter(|row| {
-                    row.aspect.group() == teleassay::compare::Group::Bench
+                    row.aspect.group() == teleassay::compare::Group::Rig
                         && row.severity().is_some()
                         && row.aspect != change.aspect()
                 });

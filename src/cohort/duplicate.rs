@@ -138,7 +138,7 @@ impl CohortCheck for DuplicateEpisode {
 
 fn moves(motion: &Motion<'_>) -> bool {
     let follower = motion.moments.iter().take(motion.joints);
-    follower.into_iter().any(|m| m.largest - m.least >= MOVES)
+    follower.into_iter().any(|m| m.max - m.min >= MOVES)
 }
 
 /// Rows that repeat an earlier one, with the earliest of them.

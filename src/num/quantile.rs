@@ -48,7 +48,7 @@ pub fn quantile_sorted<T: Real>(sorted: &[T], p: f64, definition: Definition) ->
         D::Type8 => ((p + 1.0) / 3.0, false),
         D::Type9 => (p / 4.0 + 0.375, false),
     };
-    // 0.9 * 10 must count as 9 although it may come out a few ulp beside it.
+    // 0.9 * 10 must count as 9 although it may come out a few ulp off.
     let position = n * p + m;
     let fuzz = 4.0 * f64::EPSILON * n.max(1.0);
     let below = (position + fuzz).floor();
@@ -117,7 +117,7 @@ fn rank(n: usize, p: f64) -> (usize, f64) {
     (position as usize, position.fract())
 }
 
-/// Selects the value of this rank and mixes in the least of those above it.
+/// Selects the value of this rank and mixes in the smallest of those above it.
 fn select<T: Real>(values: &mut [T], rank: usize, share: f64) -> f64 {
     let (_, &mut low, above) = values.select_nth_unstable_by(rank, T::order);
     let low: f64 = low.into();

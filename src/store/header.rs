@@ -45,7 +45,7 @@ pub(super) struct RoleFile {
     pub why: String,
 }
 
-/// What a scorecard says beside its episodes.
+/// What a scorecard says in addition to its episodes.
 #[derive(Debug, Clone)]
 pub struct About {
     /// The rig.

@@ -68,12 +68,12 @@ fn three_against_three_find_what_is_plain_and_leave_the_rest_open() -> Tested {
     assert!(offset.notes.iter().any(|note| note.contains("few episodes: 3 and 3")), "{offset:?}");
     for aspect in [Aspect::Workspace, Aspect::StartPose] {
         let row = row(&comparison, aspect, None).ok_or("no row")?;
-        assert_eq!(row.answer, Answer::NotEnough, "{row:?}");
+        assert_eq!(row.answer, Answer::Inconclusive, "{row:?}");
         assert!(row.needs.is_some_and(|needs| (4..200).contains(&needs)), "{row:?}");
     }
     let (one, other) = Change::Lag.pair(0, 2)?;
     let comparison = compare(&one, &other);
-    let open = |row: &&Row| row.aspect != Aspect::Schema && row.answer != Answer::NotEnough;
+    let open = |row: &&Row| row.aspect != Aspect::Schema && row.answer != Answer::Inconclusive;
     assert_eq!(comparison.rows.iter().find(open), None, "two episodes say nothing at all");
     assert_eq!(comparison.advice.verdict, Verdict::CannotTell);
     Ok(())
