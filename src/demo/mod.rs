@@ -22,6 +22,7 @@ mod leading;
 mod logger;
 mod nursery;
 mod pick;
+mod place;
 mod plan;
 mod planted;
 mod profile;

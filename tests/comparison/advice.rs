@@ -36,7 +36,7 @@ fn corrections_are_those_that_undo_what_was_planted() -> Tested {
         "{steps:?}"
     );
     assert_eq!(comparison.advice.verdict, Verdict::Correct);
-    // 2 degrees are a tenth of what an elbow's action spreads by, 10 to 40 degrees.
+    // 2 degrees are a tenth of the standard deviation of an elbow's action, 10 to 40 degrees.
     let cost = comparison.advice.cost.unwrap_or(f64::NAN);
     assert!((0.04..0.3).contains(&cost), "{cost}");
     let (a, b) = Change::Gain.pair(0, 20)?;
@@ -163,7 +163,7 @@ fn behaviour_is_compared_within_common_tasks() -> Tested {
     assert_eq!(comparison.tasks.common.len(), 2);
     let speed = row(&comparison, Aspect::Speed, None).ok_or("no row")?;
     assert!(speed.answer == Answer::Same && speed.episodes == (24, 24), "{speed:?}");
-    let other = two_tasks(2, ["pot", "bench"])?;
+    let other = two_tasks(2, ["pot", "tray"])?;
     let comparison = compare(&a, &other);
     let tasks = &comparison.tasks;
     assert_eq!((tasks.common.len(), tasks.only_a.len(), tasks.only_b.len()), (1, 1, 1));
@@ -175,7 +175,7 @@ fn behaviour_is_compared_within_common_tasks() -> Tested {
         let turned = row(&comparison, aspect, None).ok_or("no row")?;
         assert_eq!(turned.answer, Answer::Inconclusive, "{turned:?}");
     }
-    let none = compare(&a, &two_tasks(4, ["shelf", "bench"])?);
+    let none = compare(&a, &two_tasks(4, ["shelf", "tray"])?);
     assert!(none.tasks.common.is_empty());
     let speed = row(&none, Aspect::Speed, None).ok_or("no row")?;
     assert_eq!(speed.answer, Answer::Inconclusive);

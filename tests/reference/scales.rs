@@ -1,4 +1,4 @@
-//! Quantiles, medians, spreads, fences.
+//! Quantiles, medians, scales, fences.
 
 use teleassay::num::moments::{lag1_autocorrelation, mean_std};
 use teleassay::num::quantile::{Definition, quantile_in_place, quantile_sorted};

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::{Args as ClapArgs, ValueEnum};
 
 use super::{DataArgs, FailOn, positive, seconds};
-use teleassay::demo::Layout;
+use crate::demo::Layout;
 
 /// `columns`
 #[derive(Debug, Clone, ClapArgs)]
@@ -16,6 +16,10 @@ pub struct ColumnsArgs {
     /// Write what was understood as a profile to edit; an existing file is not overwritten
     #[arg(long, value_name = "FILE")]
     pub write: Option<PathBuf>,
+
+    /// Overwrite an existing profile
+    #[arg(long, requires = "write")]
+    pub force: bool,
 }
 
 /// `compare`
@@ -193,4 +197,8 @@ pub struct ManArgs {
     /// Write the pages of all commands to this folder instead; made if it is not there
     #[arg(long, value_name = "DIR", conflicts_with = "command")]
     pub to: Option<PathBuf>,
+
+    /// Overwrite files of the same names that are not manual pages of this tool
+    #[arg(long, requires = "to")]
+    pub force: bool,
 }
