@@ -31,7 +31,9 @@ mod usual;
 
 pub mod normalisation;
 
-pub use registry::{COHORT_CHECKS, find};
+pub use registry::COHORT_CHECKS;
+#[cfg(feature = "internals")]
+pub use registry::find;
 
 /// Takes a reading on one episode: its row, the reading, and what is particular to it.
 type Take<'t> = &'t mut dyn FnMut(usize, Reading, String);

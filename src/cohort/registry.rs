@@ -38,6 +38,7 @@ pub static COHORT_CHECKS: &[&dyn CohortCheck] = &[
 ];
 
 /// The cohort check with this id.
+#[cfg(feature = "internals")]
 pub fn find(id: &str) -> Option<&'static dyn CohortCheck> {
     COHORT_CHECKS.iter().copied().find(|check| check.spec().id == id)
 }

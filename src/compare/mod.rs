@@ -26,7 +26,7 @@ mod workspace;
 use std::collections::BTreeMap;
 
 pub use advice::{Advice, Step, Verdict, Way};
-pub use aspect::{Aspect, AspectUnit, Group, Limits, Scale};
+pub use aspect::{Aspect, AspectUnit, Group, Scale};
 pub use row::{Answer, Row};
 pub use schema::SchemaPoint;
 pub use side::{Pair, Side, Tasks};

@@ -32,7 +32,7 @@ mod open;
 mod sum;
 mod write;
 
-pub use block::{Batch, Evidence, Measurement, StoredEpisode, Want};
+pub use block::{Batch, Evidence, StoredEpisode, Want};
 pub use build::{Entry, Rows};
 pub use error::StoreError;
 pub use header::About;
