@@ -64,7 +64,7 @@ impl AppError {
 
 impl From<ProfileError> for AppError {
     fn from(error: ProfileError) -> Self {
-        Self::input(error.to_string()).with_hint(error.hint())
+        Self::input(error.to_string()).with_hint(error.hint().unwrap_or_default())
     }
 }
 
@@ -80,8 +80,7 @@ impl From<SourceError> for AppError {
 
 impl From<StoreError> for AppError {
     fn from(error: StoreError) -> Self {
-        let text = error.to_string();
-        let (what, hint) = text.split_once("; ").unwrap_or((&text, ""));
+        let (what, hint) = (error.to_string(), error.hint().unwrap_or_default());
         match error {
             StoreError::Unwritten(what) => Self { kind: ErrorKind::Unwritten, what, hint: None },
             StoreError::NoColumn(_) => Self::internal(what).with_hint(hint),

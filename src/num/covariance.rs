@@ -109,7 +109,7 @@ impl Scatter {
 
     /// The ruler for distances from the centre; `None` where the covariance is singular.
     pub fn ruler(&self) -> Option<Ruler> {
-        // A pivot this small beside its variance is rounding: the points lie in a plane.
+        // A pivot this small compared with its variance is rounding: the points lie in a plane.
         let cholesky = Cholesky::new(self.covariance.clone())?;
         let factor = cholesky.l_dirty();
         let p = self.centre.len();

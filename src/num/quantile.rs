@@ -8,7 +8,7 @@ use super::wide::widely;
 mod counted;
 mod real;
 
-use counted::Counted;
+use counted::{Counted, mix};
 pub use real::Real;
 
 /// The `p`-quantile (type 7) of ascending data. `NaN` if it is empty.
@@ -27,17 +27,6 @@ fn between<T: Real>(sorted: &[T], below: f64, share: f64) -> f64 {
     let Some(last) = sorted.len().checked_sub(1) else { return f64::NAN };
     let at = |rank: f64| -> f64 { sorted[(rank - 1.0).clamp(0.0, last as f64) as usize].into() };
     mix(at(below), at(below + 1.0), share)
-}
-
-/// `low` and `high` mixed; exact when either share is zero or both are equal.
-fn mix(low: f64, high: f64, share: f64) -> f64 {
-    if share <= 0.0 {
-        low
-    } else if share >= 1.0 {
-        high
-    } else {
-        low + share * (high - low)
-    }
 }
 
 /// The `p`-quantile (type 7) of unsorted data, in linear time. The data may be reordered. `NaN` if
@@ -83,7 +72,7 @@ fn rank(n: usize, p: f64) -> (usize, f64) {
     (position as usize, position.fract())
 }
 
-/// Selects the value of this rank and mixes in the least of those above it.
+/// Selects the value of this rank and mixes in the smallest of those above it.
 fn select<T: Real>(values: &mut [T], rank: usize, share: f64) -> f64 {
     let (_, &mut low, above) = values.select_nth_unstable_by(rank, T::order);
     let low: f64 = low.into();

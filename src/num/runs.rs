@@ -28,10 +28,10 @@ pub fn runs_where<'a, T>(
     })
 }
 
-/// Stretches of at least `least` places that are all alike to one of them, in order. Looks at every
+/// Stretches of at least `min` places that are all alike to one of them, in order. Looks at every
 /// so many places first, so that a signal that changes all the time is passed over quickly.
-pub fn runs_alike(places: usize, least: usize, alike: impl Fn(usize, usize) -> bool) -> Vec<Run> {
-    let stride = (least / 2).max(1);
+pub fn runs_alike(places: usize, min: usize, alike: impl Fn(usize, usize) -> bool) -> Vec<Run> {
+    let stride = (min / 2).max(1);
     let mut found = Vec::new();
     let mut at = 0;
     while at + stride < places {
@@ -48,7 +48,7 @@ pub fn runs_alike(places: usize, least: usize, alike: impl Fn(usize, usize) -> b
         while end < places && alike(end, at) {
             end += 1;
         }
-        if end - start >= least {
+        if end - start >= min {
             found.push((start, end));
         }
         at = end;

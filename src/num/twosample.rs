@@ -2,7 +2,7 @@
 
 use statrs::distribution::{ContinuousCDF, Normal};
 
-/// Most pairs for which the rank test's chances are counted out.
+/// Most pairs for which the rank test is exact.
 pub(super) const EXACT_PAIRS: usize = 2_500;
 
 /// The Mann–Whitney rank test.
@@ -10,11 +10,11 @@ pub(super) const EXACT_PAIRS: usize = 2_500;
 pub struct MannWhitney {
     /// Number of pairs in which `x` is the greater, ties counting a half.
     pub u: f64,
-    /// Two-sided chance of so uneven a count, if both come from one distribution.
+    /// Two-sided p-value, if both come from one distribution.
     pub p_value: f64,
-    /// One-sided chance of so large a count.
+    /// One-sided p-value of a count as large.
     pub p_greater: f64,
-    /// Whether the chances were counted out rather than approximated by a normal.
+    /// Whether the p-values are exact and not a normal approximation.
     pub exact: bool,
 }
 
