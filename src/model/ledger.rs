@@ -225,6 +225,7 @@ impl Ledger {
     }
 
     /// Bytes held.
+    #[cfg(any(test, feature = "internals"))]
     pub fn size(&self) -> usize {
         let values: usize = self.columns.iter().map(|c| c.values.capacity()).sum();
         (values + self.frames.capacity() + self.tasks.capacity()) * 4

@@ -30,6 +30,7 @@ use crate::model::{Episode, Extra, Rig, Unread, count};
 pub type RunJobs<'a> = &'a dyn Fn(usize, &(dyn Fn(usize) + Sync));
 
 /// Runs jobs one after the other, for callers without threads.
+#[cfg(any(test, feature = "internals"))]
 pub fn one_by_one(jobs: usize, job: &(dyn Fn(usize) + Sync)) {
     (0..jobs).for_each(job);
 }

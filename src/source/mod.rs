@@ -53,7 +53,9 @@ use serde::{Deserialize, Serialize};
 
 use crate::model::{Episode, Rig, Unread};
 
-pub use dataset::{Dataset, RunJobs, one_by_one};
+#[cfg(any(test, feature = "internals"))]
+pub use dataset::one_by_one;
+pub use dataset::{Dataset, RunJobs};
 pub use declared::{Declared, DeclaredBase, DeclaredCamera, DeclaredJoint, TimeUnit};
 pub use error::SourceError;
 
