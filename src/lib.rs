@@ -13,6 +13,7 @@ pub mod engine;
 pub mod judge;
 pub mod model;
 pub mod num;
+pub(crate) mod parquet_io;
 pub mod profile;
 pub mod report;
 pub mod source;

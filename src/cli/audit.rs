@@ -287,11 +287,9 @@ pub fn write_demo(settings: &DemoSettings) -> Result<Vec<String>, CliError> {
 
 impl From<SourceError> for CliError {
     fn from(error: SourceError) -> Self {
-        let text = error.to_string();
-        // What is wrong comes first, the way out behind it.
-        let (what, hint) = text.split_once("; ").unwrap_or((&text, ""));
+        let what = error.to_string();
         let made = if error.nothing_found() { Self::nothing(what) } else { Self::input(what) };
-        made.with_hint(hint)
+        made.with_hint(error.hint().unwrap_or_default())
     }
 }
 

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use teleassay::compare::Side;
 use teleassay::model::{Outcome, Progress, Rig, Unread};
-use teleassay::source::{Input, RoleChoice};
+use teleassay::source::{Input, Role, RoleChoice};
 use teleassay::store::is_scorecard;
 
 use super::audit::{measure, measured};
@@ -58,7 +58,7 @@ fn loaded(
     (rig, roles, inputs): (&Arc<Rig>, &[RoleChoice], &[Input]),
     outcome: Outcome,
 ) -> Loaded {
-    let action = roles.iter().find(|role| role.role == "action");
+    let action = roles.iter().find(|role| role.role == Role::Action);
     let side = Side {
         name,
         rig: Arc::clone(rig),
