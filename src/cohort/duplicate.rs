@@ -59,7 +59,7 @@ static SAME: Param = Param {
 static SHARE: Param = Param {
     id: "near_share",
     summary: "near copies differ by less than this share of the usual difference",
-    unit: Unit::Ratio,
+    unit: Unit::Share,
     default: 0.1,
 };
 
@@ -138,7 +138,7 @@ impl CohortCheck for DuplicateEpisode {
 
 fn moves(motion: &Motion<'_>) -> bool {
     let follower = motion.moments.iter().take(motion.joints);
-    follower.into_iter().any(|m| m.largest - m.least >= MOVES)
+    follower.into_iter().any(|m| m.max - m.min >= MOVES)
 }
 
 /// Rows that repeat an earlier one, with the earliest of them.

@@ -277,7 +277,7 @@ fn least_scale(unit: Unit) -> f64 {
         Unit::Radian => 1f64.to_radians(),
         Unit::RadianPerSecond => 5f64.to_radians(),
         Unit::Second => 0.005,
-        Unit::Ratio => 0.02,
+        Unit::Ratio | Unit::Share => 0.02,
         _ => 0.0,
     }
 }

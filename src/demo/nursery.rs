@@ -24,11 +24,11 @@ impl Recipe {
     }
 }
 
-/// A session in which nothing is wrong: hand, bench and rig are drawn from the seed within what
+/// A session in which nothing is wrong: hand, layout and rig are drawn from the seed within what
 /// sound rigs of this kind show, so that a check that reports here is a false alarm.
 pub fn healthy(rate_hz: f64, joints: usize, unit: StoredUnit, episodes: u64, seed: u64) -> Recipe {
     let mut rng = ChaCha8Rng::seed_from_u64(seed ^ 0x5eed_1195);
-    // What slow motion is late by in all stays below 95 ms: play of 0.9 degrees adds up to 60
+    // What slow motion is late by in all stays below 95 ms: backlash of 0.9 degrees adds up to 60
     // ms to it where a joint moves slowly by little more than 10 degrees.
     let hold_ms = 500.0 / rate_hz;
     let dead_time_ms = rng.random_range(10.0..28.0);

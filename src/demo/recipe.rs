@@ -30,7 +30,7 @@ pub enum StoredUnit {
 pub struct Operator {
     /// 1 is a practised hand; 0.7 is slow, 1.4 is fast.
     pub pace: f64,
-    /// How far apart tray and pots lie: 1 is the usual bench.
+    /// How far apart tray and pots lie: 1 is the usual layout.
     pub spread: f64,
     /// Amplitude of the 8-12 Hz tremor in motion, degrees.
     pub tremor_deg: f64,
@@ -70,13 +70,13 @@ pub struct Servo {
     pub speed_limit_deg_s: f64,
     /// Largest acceleration, degrees per second squared; none means unlimited.
     pub acceleration_limit_deg_s2: Option<f64>,
-    /// Play of gears and horn, from stop to stop, degrees.
+    /// Backlash of gears and horn, from stop to stop, degrees.
     pub backlash_deg: f64,
     /// Sag of the shoulder at full reach, degrees.
     pub sag_deg: f64,
     /// Standard deviation of the encoders' noise before rounding, counts.
     pub noise_counts: f64,
-    /// Relative standard deviation of time constant and play from joint to joint.
+    /// Relative standard deviation of time constant and backlash from joint to joint.
     pub between_joints: f64,
 }
 
@@ -248,7 +248,7 @@ impl Recipe {
         }
     }
 
-    /// The rig after a look at these recordings: with the least and largest position measured.
+    /// The rig after a look at these recordings: with the minimum and maximum position measured.
     pub fn surveyed_rig(&self, recordings: &[Recording]) -> Rig {
         let mut rig = self.rig();
         for (joint, place) in rig.joints.iter_mut().zip(0..) {

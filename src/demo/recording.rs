@@ -18,14 +18,14 @@ pub struct JointTruth {
     pub time_constant_s: f64,
     /// Mean age of the held command: half a control cycle, seconds.
     pub hold_s: f64,
-    /// What slow, large motion is late by, seconds: the sum of the three. Play adds to it: 6 ms at
+    /// What slow, large motion is late by, seconds: the sum of the three. Backlash adds to it: 6 ms at
     /// 30 degrees of motion for 0.9 degrees.
     pub lag_s: f64,
-    /// The same as the drive itself shows it on a ramp, without play: nearer to the truth where the
+    /// The same as the drive itself shows it on a ramp, without backlash: nearer to the truth where the
     /// loop is slow or the acceleration has a limit. Not in the answer key.
     #[serde(skip)]
     pub trail_s: f64,
-    /// Play, from stop to stop, radians.
+    /// Backlash, from stop to stop, radians.
     pub backlash_rad: f64,
     /// Mechanical stops, radians.
     pub stops_rad: [f64; 2],
@@ -46,7 +46,7 @@ pub struct Answer {
     pub frames: Vec<[usize; 2]>,
     /// The same in seconds from the start of the episode.
     pub time_s: Vec<[f64; 2]>,
-    /// Checks that may rightly speak up beside it.
+    /// Checks that may rightly report it too.
     pub may_also: &'static [&'static str],
 }
 

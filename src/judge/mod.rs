@@ -114,7 +114,7 @@ mod tests {
     use crate::model::{Family, Metric, SpanList, Unit};
 
     static SHARE: Metric =
-        Metric::of_episode("share", Unit::Ratio, "a share").above(Some(0.1), Some(0.3));
+        Metric::of_episode("share", Unit::Share, "a share").above(Some(0.1), Some(0.3));
     static GAP: Metric = Metric::of_episode("gap", Unit::Second, "a gap").above(None, Some(0.25));
     static COUNTS: Metric =
         Metric::of_joint("counts", Unit::Count, "counts").below(None, Some(3.0));

@@ -115,7 +115,7 @@ impl Scatter {
 
     /// The ruler for distances from the centre; `None` where the covariance is singular.
     pub fn ruler(&self) -> Option<Ruler> {
-        // A pivot this small beside its variance is rounding: the points lie in a plane.
+        // A pivot this small compared with its variance is rounding: the points lie in a plane.
         let cholesky = Cholesky::new(self.covariance.clone())?;
         let factor = cholesky.l_dirty();
         let p = self.centre.len();
@@ -258,7 +258,7 @@ pub struct Hotelling {
     pub t_squared: f64,
     /// The same as an F statistic with (p, n − p) degrees of freedom.
     pub f: f64,
-    /// Chance of so large an F if the supposed mean is the true one.
+    /// P-value of F if the supposed mean is the true one.
     pub p_value: f64,
 }
 

@@ -1,6 +1,6 @@
 //! Many tests at once: adjusted p-values, in the order given.
 
-/// Bonferroni: every p-value times their number. Holds the chance of any false alarm.
+/// Bonferroni: every p-value times their number. Bounds the probability of any false alarm.
 pub fn bonferroni(p: &[f64]) -> Vec<f64> {
     let count = p.len() as f64;
     p.iter().map(|p| (p * count).min(1.0)).collect()
@@ -22,10 +22,10 @@ pub fn holm(p: &[f64]) -> Vec<f64> {
 pub fn benjamini_hochberg(p: &[f64]) -> Vec<f64> {
     let order = ascending(p);
     let mut adjusted = vec![0.0; p.len()];
-    let mut least: f64 = 1.0;
+    let mut min: f64 = 1.0;
     for (rank, &index) in order.iter().enumerate().rev() {
-        least = least.min(p[index] * p.len() as f64 / (rank + 1) as f64);
-        adjusted[index] = least;
+        min = min.min(p[index] * p.len() as f64 / (rank + 1) as f64);
+        adjusted[index] = min;
     }
     adjusted
 }

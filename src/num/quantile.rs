@@ -8,7 +8,7 @@ use super::wide::widely;
 mod counted;
 mod real;
 
-use counted::Counted;
+use counted::{Counted, mix};
 pub use real::Real;
 
 /// The nine sample quantiles of Hyndman & Fan.
@@ -48,7 +48,7 @@ pub fn quantile_sorted<T: Real>(sorted: &[T], p: f64, definition: Definition) ->
         D::Type8 => ((p + 1.0) / 3.0, false),
         D::Type9 => (p / 4.0 + 0.375, false),
     };
-    // 0.9 * 10 must count as 9 although it may come out a few ulp beside it.
+    // 0.9 * 10 must count as 9 although it may come out a few ulp off.
     let position = n * p + m;
     let fuzz = 4.0 * f64::EPSILON * n.max(1.0);
     let below = (position + fuzz).floor();
@@ -72,17 +72,6 @@ fn between<T: Real>(sorted: &[T], below: f64, share: f64) -> f64 {
     let Some(last) = sorted.len().checked_sub(1) else { return f64::NAN };
     let at = |rank: f64| -> f64 { sorted[(rank - 1.0).clamp(0.0, last as f64) as usize].into() };
     mix(at(below), at(below + 1.0), share)
-}
-
-/// `low` and `high` mixed; exact when either share is zero or both are equal.
-fn mix(low: f64, high: f64, share: f64) -> f64 {
-    if share <= 0.0 {
-        low
-    } else if share >= 1.0 {
-        high
-    } else {
-        low + share * (high - low)
-    }
 }
 
 /// The `p`-quantile (type 7) of unsorted data, in linear time. The data may be reordered. `NaN` if
@@ -128,7 +117,7 @@ fn rank(n: usize, p: f64) -> (usize, f64) {
     (position as usize, position.fract())
 }
 
-/// Selects the value of this rank and mixes in the least of those above it.
+/// Selects the value of this rank and mixes in the smallest of those above it.
 fn select<T: Real>(values: &mut [T], rank: usize, share: f64) -> f64 {
     let (_, &mut low, above) = values.select_nth_unstable_by(rank, T::order);
     let low: f64 = low.into();

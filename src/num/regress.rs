@@ -1,6 +1,6 @@
 //! Straight lines: least squares, and Deming's when both variables carry error.
 
-use super::moments::mean_deviation;
+use super::moments::mean_std;
 
 /// A line `y = intercept + slope · x`.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -21,7 +21,7 @@ pub struct LeastSquares {
     /// Standard error of the slope.
     pub slope_error: f64,
     /// Residual standard deviation, n − 2 degrees of freedom.
-    pub residual_deviation: f64,
+    pub residual_std: f64,
     /// Share of the variance explained.
     pub r_squared: f64,
     /// Sum of squares of the regression.
@@ -45,8 +45,8 @@ struct Centred {
 impl Centred {
     fn of(x: &[f64], y: &[f64]) -> Self {
         let n = x.len().min(y.len());
-        let (mean_x, _) = mean_deviation(&x[..n]);
-        let (mean_y, _) = mean_deviation(&y[..n]);
+        let (mean_x, _) = mean_std(&x[..n]);
+        let (mean_y, _) = mean_std(&y[..n]);
         let mut sums = Self { n: n as f64, mean_x, mean_y, xx: 0.0, yy: 0.0, xy: 0.0 };
         for (x, y) in x.iter().zip(y) {
             let (dx, dy) = (x - mean_x, y - mean_y);
@@ -77,7 +77,7 @@ pub fn least_squares(x: &[f64], y: &[f64]) -> Option<LeastSquares> {
         line,
         intercept_error: (variance * (1.0 / sums.n + sums.mean_x.powi(2) / sums.xx)).sqrt(),
         slope_error: (variance / sums.xx).sqrt(),
-        residual_deviation: variance.sqrt(),
+        residual_std: variance.sqrt(),
         r_squared: regression_squares / (regression_squares + residual_squares),
         regression_squares,
         residual_squares,

@@ -28,8 +28,8 @@ pub fn runs_where<'a, T>(
     })
 }
 
-/// Every stretch of at least `least` equal values, in order. `NaN` equals nothing.
-pub fn runs_of_equal<T: PartialEq>(values: &[T], least: usize) -> impl Iterator<Item = Run> {
+/// Every stretch of at least `min` equal values, in order. `NaN` equals nothing.
+pub fn runs_of_equal<T: PartialEq>(values: &[T], min: usize) -> impl Iterator<Item = Run> {
     let mut next = 0;
     std::iter::from_fn(move || {
         while next < values.len() {
@@ -38,7 +38,7 @@ pub fn runs_of_equal<T: PartialEq>(values: &[T], least: usize) -> impl Iterator<
             while next < values.len() && values[next] == values[start] {
                 next += 1;
             }
-            if next - start >= least {
+            if next - start >= min {
                 return Some((start, next));
             }
         }
@@ -46,10 +46,10 @@ pub fn runs_of_equal<T: PartialEq>(values: &[T], least: usize) -> impl Iterator<
     })
 }
 
-/// Stretches of at least `least` places that are all alike to one of them, in order. Looks at every
+/// Stretches of at least `min` places that are all alike to one of them, in order. Looks at every
 /// so many places first, so that a signal that changes all the time is passed over quickly.
-pub fn runs_alike(places: usize, least: usize, alike: impl Fn(usize, usize) -> bool) -> Vec<Run> {
-    let stride = (least / 2).max(1);
+pub fn runs_alike(places: usize, min: usize, alike: impl Fn(usize, usize) -> bool) -> Vec<Run> {
+    let stride = (min / 2).max(1);
     let mut found = Vec::new();
     let mut at = 0;
     while at + stride < places {
@@ -66,7 +66,7 @@ pub fn runs_alike(places: usize, least: usize, alike: impl Fn(usize, usize) -> b
         while end < places && alike(end, at) {
             end += 1;
         }
-        if end - start >= least {
+        if end - start >= min {
             found.push((start, end));
         }
         at = end;

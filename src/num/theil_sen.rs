@@ -63,11 +63,11 @@ fn interval(slopes: &mut [f64], x: &[f64], y: &[f64], confidence: f64) -> (f64, 
     (at(low), at(high))
 }
 
-/// Chance that values without a trend rise or fall so steadily, two-sided (Mann–Kendall): ties and
+/// P-value of a trend, two-sided (Mann–Kendall): ties and
 /// continuity allowed for. Quadratic. 1 where all values are the same.
 ///
 /// Source: Mann 1945, Econometrica 13(3), 245–259; Kendall 1975, Rank Correlation Methods.
-pub fn trend_chance(values: &[f64]) -> f64 {
+pub fn trend_p_value(values: &[f64]) -> f64 {
     let mut score = 0i64;
     for (i, value) in values.iter().enumerate() {
         for later in &values[i + 1..] {

@@ -4,7 +4,7 @@ use statrs::distribution::{ContinuousCDF, Normal};
 
 use super::quantile::median_in_place;
 
-/// Most pairs for which the rank test's chances are counted out.
+/// Most pairs for which the rank test is exact.
 pub(super) const EXACT_PAIRS: usize = 2_500;
 
 /// The Mann–Whitney rank test.
@@ -12,11 +12,11 @@ pub(super) const EXACT_PAIRS: usize = 2_500;
 pub struct MannWhitney {
     /// Number of pairs in which `x` is the greater, ties counting a half.
     pub u: f64,
-    /// Two-sided chance of so uneven a count, if both come from one distribution.
+    /// Two-sided p-value, if both come from one distribution.
     pub p_value: f64,
-    /// One-sided chance of so large a count.
+    /// One-sided p-value of a count as large.
     pub p_greater: f64,
-    /// Whether the chances were counted out rather than approximated by a normal.
+    /// Whether the p-values are exact and not a normal approximation.
     pub exact: bool,
 }
 
@@ -104,14 +104,14 @@ pub fn hodges_lehmann(x: &[f64], y: &[f64]) -> f64 {
     median_in_place(&mut differences)
 }
 
-/// Cliff's delta: share of pairs in which `x` is greater less the share in which it is smaller.
+/// Cliff's delta: share of pairs in which `x` is larger minus the share in which it is smaller.
 ///
 /// Source: Cliff 1993, Psychological Bulletin 114(3), 494–509.
 pub fn cliffs_delta(x: &[f64], y: &[f64]) -> f64 {
     2.0 * probability_greater(x, y) - 1.0
 }
 
-/// Chance that a value of `x` exceeds one of `y`, ties counting a half.
+/// Probability that a value of `x` exceeds one of `y`, ties counting a half.
 ///
 /// Source: Vargha & Delaney 2000 (their A₁₂).
 pub fn probability_greater(x: &[f64], y: &[f64]) -> f64 {
@@ -124,20 +124,20 @@ pub fn ks_distance(x: &[f64], y: &[f64]) -> f64 {
     sweep(x, y).map(|(gap, _)| gap.abs()).fold(0.0, f64::max)
 }
 
-/// Chance of so great a [`ks_distance`] if both samples come from one continuous distribution: the
-/// ways through the lattice of both samples that never stray so far. Takes `x.len() * y.len()` steps.
+/// P-value of a [`ks_distance`] if both samples come from one continuous distribution: counts the
+/// paths through the lattice of both samples that stay within it. Takes `x.len() * y.len()` steps.
 ///
 /// Source: Hodges 1958, Arkiv för Matematik 3(43), 469–486.
 pub fn ks_p_value(x: &[f64], y: &[f64]) -> f64 {
     let (m, n) = (x.len() as f64, y.len() as f64);
     let within = ks_distance(x, y) - 0.5 / (m * n);
-    // Shares of ways that stayed inside, so that no number grows beyond bounds.
+    // Shares of paths that stayed inside, so that no number grows beyond bounds.
     let mut row = vec![0.0; y.len() + 1];
     for i in 0..=x.len() {
         for j in 0..=y.len() {
             let inside = (i as f64 / m - j as f64 / n).abs() < within;
             let left = (m - i as f64 + 1.0, n - j as f64 + 1.0);
-            let way = match (i, j) {
+            let paths = match (i, j) {
                 (0, 0) => 1.0,
                 (0, _) => row[j - 1] * left.1 / (m + left.1),
                 (_, 0) => row[0] * left.0 / (left.0 + n),
@@ -146,7 +146,7 @@ pub fn ks_p_value(x: &[f64], y: &[f64]) -> f64 {
                     down + row[j - 1] * left.1 / (left.0 - 1.0 + left.1)
                 }
             };
-            row[j] = if inside { way } else { 0.0 };
+            row[j] = if inside { paths } else { 0.0 };
         }
     }
     1.0 - row[y.len()]

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 
 use toml::Spanned;
 
-use super::Profile;
+use super::contents::Profile;
 use super::file::{
     BaseSection, CameraSection, Checks, Columns, File, JointSection, Pair, RigSection,
 };
@@ -14,13 +14,13 @@ use crate::model::{AngleUnit, Bound, CheckSpec, ClockStorage, Extra, Joint, Limi
 use crate::source::{Declared, DeclaredCamera, DeclaredJoint, Role, RoleChoice, TimeUnit};
 
 const HEAD: &str = "\
-# What teleassay should know of this dataset. Keep it beside the data as teleassay.toml.
+# What teleassay should know of this dataset. Keep it next to the data as teleassay.toml.
 # Limits of joints are in limit_unit (else the unit of [rig], else rad), of linear joints in metres;
 # limits of checks in radians, metres and seconds. Unknown keys are refused.
 ";
 
 impl Profile {
-    /// What was understood of a dataset without being told everything, as a profile to edit.
+    /// What was understood of a dataset without being declared in full, as a profile to edit.
     pub fn understood(rig: &Rig, roles: &[RoleChoice]) -> Self {
         let columns =
             |role: Role| roles.iter().find(|r| r.role == role).map_or(&[][..], |r| &r.columns);

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
-use super::FORMAT;
+use super::format::FORMAT;
 use crate::check::{Params, find};
 use crate::model::{CheckSpec, Rig, Unread};
 use crate::source::{Input, Role, RoleChoice};
@@ -45,7 +45,7 @@ pub(super) struct RoleFile {
     pub why: String,
 }
 
-/// What a scorecard says beside its episodes.
+/// What a scorecard says in addition to its episodes.
 #[derive(Debug, Clone)]
 pub struct About {
     /// The rig.

@@ -1,4 +1,4 @@
-//! Ids of episodes from several scorecards, distinguished apart as an audit of all the data would.
+//! Ids of episodes from several scorecards, made unique as an audit of all the data would.
 
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
@@ -30,10 +30,10 @@ impl Stored {
             let own = place(&cards[at]);
             let own = slashed(own.strip_prefix(&common).unwrap_or(&own));
             let id = &mut cards[at].key.id;
-            let told = own.is_empty() || id.starts_with(&format!("{own}/"));
+            let distinct = own.is_empty() || id.starts_with(&format!("{own}/"));
             if by_file && !own.is_empty() {
                 *id = own;
-            } else if !told {
+            } else if !distinct {
                 *id = format!("{own}/{id}");
             }
         }

@@ -11,10 +11,10 @@ use parquet::schema::types::ColumnPath;
 
 use super::build::Rows;
 use super::error::StoreError;
+use super::format::{FORMAT, KEY};
 use super::header::{About, Header};
 use super::layout::Layout;
 use super::sum::{SUMS, Tallied, Tally};
-use super::{FORMAT, KEY};
 use crate::model::Unread;
 
 /// Episodes to a row group: what is held, compressed, while writing, and judged at a time.

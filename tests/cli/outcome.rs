@@ -37,6 +37,7 @@ impl Stage {
             limits: &self.limits,
             checks: &ALL,
             command: "teleassay audit nursery",
+            trace: Some("teleassay trace nursery"),
             width: 80,
         }
     }

@@ -87,7 +87,7 @@ fn welchs_interval_of_the_sleep_data() {
     all_close(&interval, &case.expected_list("ci95"), 1e-9);
 }
 
-/// All 126 ways to deal the values of scipy's example give the chance of so great a difference of
+/// All 126 ways to deal the values of scipy's example give the probability of so great a difference of
 /// means; scipy 1.17.1 `permutation_test`. Ours deals at random: three standard errors.
 #[test]
 fn a_permutation_test_of_means() {

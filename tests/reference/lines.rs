@@ -1,8 +1,8 @@
 //! Straight lines.
 
-use teleassay::num::change_point::{change_chance, running_sums, two_levels};
+use teleassay::num::change_point::{change_p_value, running_sums, two_levels};
 use teleassay::num::regress::{deming, least_squares};
-use teleassay::num::theil_sen::{repeated_median_slope, theil_sen, trend_chance};
+use teleassay::num::theil_sen::{repeated_median_slope, theil_sen, trend_p_value};
 
 use super::oracle::{Oracle, all_close, close, table};
 
@@ -17,7 +17,7 @@ fn least_squares_has_the_certified_values() {
     close(fit.line.slope, case.expected("b1"), 1e-12);
     close(fit.intercept_error, case.expected("sd_b0"), 1e-11);
     close(fit.slope_error, case.expected("sd_b1"), 1e-12);
-    close(fit.residual_deviation, case.expected("rsd"), 1e-11);
+    close(fit.residual_std, case.expected("rsd"), 1e-11);
     close(fit.r_squared, case.expected("r2"), 1e-12);
     close(fit.f, case.expected("F"), 1e-10);
     close(fit.regression_squares, case.expected("ss_reg"), 1e-12);
@@ -84,8 +84,8 @@ fn the_nile_fell_after_twenty_eight_years() {
     assert_eq!(turn, Some(27));
     // scipy 1.17.1, mannwhitneyu(nile[:28], nile[28:], method="asymptotic"): 5.527513e-10; of 99
     // places. The rank test is clearest there too.
-    close(change_chance(&nile, 1) / 99.0 / 5.527_513_236_924_095e-10, 1.0, 1e-6);
+    close(change_p_value(&nile, 1) / 99.0 / 5.527_513_236_924_095e-10, 1.0, 1e-6);
     // scipy 1.17.1, kendalltau(years, nile, method="asymptotic"), without the continuity
     // correction, which makes it 1.3 % more here: 3.61e-5.
-    close(trend_chance(&nile) / 3.611_179_9e-5, 1.0, 0.02);
+    close(trend_p_value(&nile) / 3.611_179_9e-5, 1.0, 0.02);
 }

@@ -1,6 +1,6 @@
-//! Quantiles, medians, spreads, fences.
+//! Quantiles, medians, scales, fences.
 
-use teleassay::num::moments::{lag1_autocorrelation, mean_deviation};
+use teleassay::num::moments::{lag1_autocorrelation, mean_std};
 use teleassay::num::quantile::{Definition, quantile_in_place, quantile_sorted};
 use teleassay::num::robust::{fences, mad_sigma, median, median_mad, modified_z};
 use teleassay::num::scale::{qn, qn_raw, sn, sn_raw};
@@ -102,7 +102,7 @@ fn a_small_deviation_on_a_large_offset() {
     let case = Oracle::case("numacc4");
     let mut values = vec![10_000_000.2];
     values.extend([10_000_000.1, 10_000_000.3].iter().cycle().take(1000));
-    let (mean, deviation) = mean_deviation(&values);
+    let (mean, deviation) = mean_std(&values);
     close(mean, case.expected("mean"), 1e-15);
     close(deviation, 0.100_000_000_558_793_54, 1e-15);
     close(deviation, case.expected("sd"), 6e-10);

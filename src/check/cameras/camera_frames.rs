@@ -27,19 +27,19 @@ const EVEN: f64 = 0.88;
 
 static REPEATED_SHARE: Metric = Metric::of_episode(
     "repeated_share",
-    Unit::Ratio,
+    Unit::Share,
     "share of rows that repeat a image, worst camera",
 )
 .above(Some(0.01), Some(0.05));
 static SKIPPED_SHARE: Metric = Metric::of_episode(
     "skipped_share",
-    Unit::Ratio,
+    Unit::Share,
     "skipped images over the number of rows, worst camera",
 )
 .above(Some(0.01), Some(0.05));
 static HALF_RATE_SHARE: Metric = Metric::of_episode(
     "half_rate_share",
-    Unit::Ratio,
+    Unit::Share,
     "share of the time at half the camera's rate, worst camera",
 )
 .above(Some(0.01), Some(0.05));

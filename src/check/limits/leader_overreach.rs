@@ -21,7 +21,7 @@ const BEYOND_DEG: f64 = 2.0;
 
 static OVERREACH_SHARE: Metric = Metric::of_joint(
     "overreach_share",
-    Unit::Ratio,
+    Unit::Share,
     "share of frames with the leader beyond the follower's travel",
 )
 .above(Some(0.01), Some(0.05))

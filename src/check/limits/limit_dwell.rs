@@ -25,7 +25,7 @@ const PUSH_RAD: f64 = 2.0 * std::f64::consts::PI / 180.0;
 
 static DWELL_SHARE: Metric = Metric::of_joint(
     "dwell_share",
-    Unit::Ratio,
+    Unit::Share,
     "share of frames at a limit with the leader pushing outward",
 )
 .above(Some(0.01), Some(0.05));

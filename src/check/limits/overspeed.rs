@@ -17,13 +17,13 @@ use crate::num::quantile::quantile_in_place;
 
 static SPEED_SHARE: Metric = Metric::of_joint(
     "speed_share",
-    Unit::Ratio,
+    Unit::Share,
     "99.9th percentile of the leader's speed over the joint's largest",
 )
 .above(Some(1.0), Some(1.5));
 static MEASURED_SHARE: Metric = Metric::of_joint(
     "measured_share",
-    Unit::Ratio,
+    Unit::Share,
     "99.9th percentile of the follower's measured speed over the joint's largest",
 );
 

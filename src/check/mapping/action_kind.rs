@@ -19,13 +19,13 @@ use crate::model::{CheckSpec, Family, Metric, Sheet, Unit};
 
 static SAME_SHARE: Metric = Metric::of_episode(
     "same_share",
-    Unit::Ratio,
+    Unit::Share,
     "share of moving rows in which the action is the state of the same row",
 )
 .above(None, Some(0.99));
 static NEXT_SHARE: Metric = Metric::of_episode(
     "next_share",
-    Unit::Ratio,
+    Unit::Share,
     "share of moving rows in which the action is the state of the next row",
 )
 .above(Some(0.99), None);

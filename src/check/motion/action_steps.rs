@@ -16,7 +16,7 @@ const FASTEST_DEG_S: f64 = 600.0;
 
 static JUMP_SHARE: Metric = Metric::of_joint(
     "jump_share",
-    Unit::Ratio,
+    Unit::Share,
     "share of frames in which the leader moves faster than 600 degrees a second",
 )
 .above(Some(0.0), Some(0.005));

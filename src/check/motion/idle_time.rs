@@ -31,7 +31,7 @@ static IDLE_TAIL: Metric =
         .recovery("trim head and tail to about 0.3 s");
 static IDLE_SHARE: Metric = Metric::of_episode(
     "idle_share",
-    Unit::Ratio,
+    Unit::Share,
     "share of the episode in head and tail beyond 0.3 s, and in long pauses but the longest",
 )
 .above(Some(0.25), None);

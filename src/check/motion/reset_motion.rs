@@ -23,7 +23,7 @@ static RETURNS: Metric = Metric::of_episode(
 );
 static RETURN_SHARE: Metric = Metric::of_episode(
     "return_share",
-    Unit::Ratio,
+    Unit::Share,
     "distance of the last pose from the first, over the farthest distance from it",
 );
 

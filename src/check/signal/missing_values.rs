@@ -17,7 +17,7 @@ static MISSING_VALUES: Metric =
         .above(Some(0.0), None);
 static MISSING_SHARE: Metric = Metric::of_joint(
     "missing_share",
-    Unit::Ratio,
+    Unit::Share,
     "their share of the joint's values (read where some are missing)",
 )
 .above(None, Some(0.001));
@@ -31,7 +31,7 @@ static MISSING_STAMPS: Metric =
     Metric::of_episode("missing_stamps", Unit::Count, "rows without a usable stamp")
         .above(Some(0.0), None);
 static MISSING_STAMP_SHARE: Metric =
-    Metric::of_episode("missing_stamp_share", Unit::Ratio, "their share of all rows")
+    Metric::of_episode("missing_stamp_share", Unit::Share, "their share of all rows")
         .above(None, Some(0.001));
 static RAGGED_ROWS: Metric =
     Metric::of_episode("ragged_rows", Unit::Count, "rows whose vector has the wrong length")

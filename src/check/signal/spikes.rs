@@ -24,7 +24,7 @@ static SPIKES: Metric =
     Metric::of_joint("spikes", Unit::Count, "readings that jump out and back, leader and follower")
         .above(Some(0.0), None);
 static SPIKE_SHARE: Metric =
-    Metric::of_joint("spike_share", Unit::Ratio, "their share of the frames")
+    Metric::of_joint("spike_share", Unit::Share, "their share of the frames")
         .above(None, Some(0.003));
 
 static SPEC: CheckSpec = CheckSpec {

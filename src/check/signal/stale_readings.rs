@@ -43,7 +43,7 @@ static STALE_ROWS: Metric = Metric::of_episode(
 .above(Some(0.002), Some(0.01));
 static STALE_SHARE: Metric = Metric::of_joint(
     "stale_share",
-    Unit::Ratio,
+    Unit::Share,
     "share of the joint's moving frames that repeat the reading before",
 )
 .above(Some(0.002), Some(0.01));

@@ -20,7 +20,7 @@ use crate::model::{CheckSpec, Family, FrameSpan, Metric, Sheet, SpanList, Unit};
 
 static DROPPED_SHARE: Metric = Metric::of_episode(
     "dropped_share",
-    Unit::Ratio,
+    Unit::Share,
     "share of the expected frames that is missing",
 )
 .above(Some(0.005), Some(0.03));

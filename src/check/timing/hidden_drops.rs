@@ -22,7 +22,7 @@ const FEWEST: usize = 50;
 
 static HIDDEN_SHARE: Metric = Metric::of_episode(
     "hidden_share",
-    Unit::Ratio,
+    Unit::Share,
     "share of the fast steps that are as long as two, one left out",
 )
 .above(Some(0.002), None);

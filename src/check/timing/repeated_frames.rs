@@ -16,7 +16,7 @@ static REPEATED_FRAMES: Metric =
         .above(Some(0.0), None)
         .recovery("drop the rows that were written twice");
 static REPEATED_SHARE: Metric =
-    Metric::of_episode("repeated_share", Unit::Ratio, "their share of all rows")
+    Metric::of_episode("repeated_share", Unit::Share, "their share of all rows")
         .above(None, Some(0.01))
         .recovery("drop the rows that were written twice");
 

@@ -24,7 +24,7 @@ const SHORTEST_PERIOD_S: f64 = 0.01;
 
 static JITTER_SHARE: Metric = Metric::of_episode(
     "jitter_share",
-    Unit::Ratio,
+    Unit::Share,
     "95th percentile of |dt - median dt| over the frame period",
 )
 .above(Some(0.10), Some(0.30));

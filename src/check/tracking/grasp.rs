@@ -22,7 +22,7 @@ const BEYOND: f32 = 0.05;
 static GRASPS: Metric =
     Metric::of_joint("grasps", Unit::Count, "stretches in which the gripper held something");
 static HELD_SHARE: Metric =
-    Metric::of_joint("held_share", Unit::Ratio, "share of frames in which it did");
+    Metric::of_joint("held_share", Unit::Share, "share of frames in which it did");
 
 static SPEC: CheckSpec = CheckSpec {
     id: "grasp",

@@ -61,7 +61,7 @@ pub fn html(
         rig: view.rig,
         cards: &view.outcome.cards,
         checks: view.checks,
-        trace: view.trace_command(),
+        trace: view.trace.map(str::to_owned),
         traces: traces.iter().map(|trace| trace.index).collect(),
         drawn: None,
         window_s: None,

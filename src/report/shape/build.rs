@@ -7,8 +7,7 @@ use super::{
     VERSION,
 };
 use crate::model::{
-    Dimension, Finding, JointId, LEAST_DEVIATION, Reading, Scorecard, SessionFinding,
-    SessionReading,
+    Dimension, Finding, JointId, MIN_STD, Reading, Scorecard, SessionFinding, SessionReading,
 };
 use crate::num::interval::of_share;
 use crate::report::View;
@@ -151,12 +150,12 @@ fn normalisation(view: &View<'_>) -> Vec<DimensionShape> {
         vector: if d.leader { "action" } else { "state" }.to_owned(),
         joint: view.rig.joint_name(d.joint as JointId).to_owned(),
         mean: finite(d.mean),
-        deviation: finite(d.deviation),
-        least: finite(d.least),
-        largest: finite(d.largest),
+        deviation: finite(d.std),
+        least: finite(d.min),
+        largest: finite(d.max),
         quantile_01: finite(d.low),
         quantile_99: finite(d.high),
-        warning: d.warning(LEAST_DEVIATION).map(str::to_owned),
+        warning: d.warning(MIN_STD).map(str::to_owned),
     };
     view.outcome.normalisation.iter().map(shape).collect()
 }

@@ -1,27 +1,27 @@
-//! The HTML report: reads the episodes that are worth looking at once more, for their traces.
+//! The traces of an HTML report: reads the episodes that are worth looking at once more.
 
 use std::collections::{HashMap, HashSet};
 use std::io;
 use std::num::NonZero;
-use std::path::Path;
 
-use teleassay::engine::{self, Workers};
-use teleassay::model::Episode;
-use teleassay::report::View;
-use teleassay::report::html::{self, TRACE_BYTES, Trace};
-use teleassay::source::Source;
+use super::AppError;
+use crate::engine::{self, Workers};
+use crate::model::Episode;
+use crate::report::View;
+use crate::report::html::{self, TRACE_BYTES, Trace};
+use crate::source::Source;
 
-use super::error::CliError;
-use super::output::to_file;
-
-/// Writes the report with as many traces as find room, the worst first.
-pub fn html_report(
-    path: &Path,
+/// As many traces as find room, the worst first, and how many flagged episodes have none. Without a
+/// `source`, no episode can be read again.
+///
+/// # Errors
+/// If the threads cannot be started, or by a fault of this program.
+pub fn traces(
     view: &View<'_>,
     source: Option<&dyn Source>,
     threads: Option<NonZero<usize>>,
-) -> Result<(), CliError> {
-    let inner = |error: io::Error| CliError::internal(error.to_string());
+) -> Result<(Vec<Trace>, usize), AppError> {
+    let inner = |error: io::Error| AppError::internal(error.to_string());
     let worth = html::worth_tracing(view).map_err(inner)?;
     let cards = &view.outcome.cards;
     let indices: Vec<u64> = worth.iter().map(|&at| cards[at].key.index).collect();
@@ -58,5 +58,5 @@ pub fn html_report(
     let traced: HashSet<u64> = traces.iter().map(|trace| trace.index).collect();
     let flagged = cards.iter().filter(|card| !card.findings.is_empty());
     let left_out = flagged.filter(|card| !traced.contains(&card.key.index)).count();
-    to_file(path, |out| html::html(view, &traces, left_out, out))
+    Ok((traces, left_out))
 }

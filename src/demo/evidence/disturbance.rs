@@ -14,7 +14,7 @@ fn the_hand_reaches_past_the_stop_and_comes_back() -> Outcome {
     let [start, end] = faulty.truth.answers[0].frames[0];
     assert!((end - start).abs_diff(30) <= 2);
     assert!(faulty.leader[ELBOW][start + 1..end - 1].iter().all(|v| (past(v) - 8.0).abs() < 1.0));
-    assert!(faulty.follower[ELBOW].iter().all(|v| past(v) < 0.15), "the stop gives way");
+    assert!(faulty.follower[ELBOW].iter().all(|v| past(v) < 0.15), "the stop yields");
     Ok(())
 }
 

@@ -3,9 +3,9 @@
 use super::fault::Fault;
 use super::planted::Mine;
 
-/// What the faults wish of the plan, each with its place in the recipe.
+/// What the faults ask of the plan, each with its place in the recipe.
 #[derive(Default)]
-pub(super) struct Wish {
+pub(super) struct Requests {
     pub idle_head: Option<(usize, f64)>,
     pub idle_tail: Option<(usize, f64)>,
     pub pushed: Option<usize>,
@@ -21,28 +21,28 @@ pub(super) struct Wish {
     pub aborted: Option<(usize, f64)>,
 }
 
-impl Wish {
+impl Requests {
     pub fn of(mine: &Mine<'_>) -> Self {
-        let mut wish = Self::default();
+        let mut requests = Self::default();
         for (planted, fault, joint) in mine.iter() {
             match *fault {
-                Fault::IdleHead { seconds } => wish.idle_head = Some((planted, seconds)),
-                Fault::IdleTail { seconds } => wish.idle_tail = Some((planted, seconds)),
-                Fault::ExternalDisturbance { .. } => wish.pushed = Some(planted),
-                Fault::Outlier { reach } => wish.outlier = Some((planted, reach)),
+                Fault::IdleHead { seconds } => requests.idle_head = Some((planted, seconds)),
+                Fault::IdleTail { seconds } => requests.idle_tail = Some((planted, seconds)),
+                Fault::ExternalDisturbance { .. } => requests.pushed = Some(planted),
+                Fault::Outlier { reach } => requests.outlier = Some((planted, reach)),
                 Fault::LimitDwell { push_deg, stop_deg } => {
-                    wish.limit = joint.map(|j| (planted, j, push_deg, stop_deg));
+                    requests.limit = joint.map(|j| (planted, j, push_deg, stop_deg));
                 }
-                Fault::CutShort => wish.cut_short = Some(planted),
-                Fault::NoGrasp => wish.no_grasp = Some(planted),
+                Fault::CutShort => requests.cut_short = Some(planted),
+                Fault::NoGrasp => requests.no_grasp = Some(planted),
                 Fault::Overreach { push_deg, seconds } => {
-                    wish.overreach = joint.map(|j| (planted, j, push_deg, seconds));
+                    requests.overreach = joint.map(|j| (planted, j, push_deg, seconds));
                 }
-                Fault::FastHand { deg_s } => wish.fast_hand = Some((planted, deg_s)),
-                Fault::Aborted { seconds } => wish.aborted = Some((planted, seconds)),
+                Fault::FastHand { deg_s } => requests.fast_hand = Some((planted, deg_s)),
+                Fault::Aborted { seconds } => requests.aborted = Some((planted, seconds)),
                 _ => {}
             }
         }
-        wish
+        requests
     }
 }

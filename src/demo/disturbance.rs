@@ -1,15 +1,15 @@
-//! What moves a joint of the follower besides its motor's way to the target.
+//! What moves a joint of the follower in addition to its motor.
 
 use std::f64::consts::TAU;
 
 /// Hunting about the target, and loads that pull. Angles in radians.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Unrest {
+pub(super) struct Disturbance {
     /// Stretches in which the leader rests, where the servo hunts there.
     pub rests_s: Vec<[f64; 2]>,
     /// Swing from peak to peak, and how often, hertz.
     pub hunting: (f64, f64),
-    /// How far the joint gives way to a load that swings.
+    /// How far the joint yields to a load that varies.
     pub surges: f64,
 }
 
@@ -18,7 +18,7 @@ const BUILDS_S: f64 = 0.12;
 /// How fast it dies down once the joint moves, seconds.
 const DIES_S: f64 = 0.06;
 
-impl Unrest {
+impl Disturbance {
     /// How far the joint is off at a moment.
     pub fn at(&self, now_s: f64) -> f64 {
         self.swing(now_s) + self.surge(now_s)

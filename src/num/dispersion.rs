@@ -1,28 +1,28 @@
-//! How far a cloud of points spreads, and in how many directions.
+//! How far a cloud of points extends, and in how many directions.
 
 use super::covariance::{Points, Scatter};
 
-/// The spread of a cloud of points.
+/// The dispersion of a cloud of points.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Spread {
+pub struct Dispersion {
     /// Root of the mean square distance from the mean, over all directions (n - 1).
     pub size: f64,
     /// Effective number of directions: between 1 and the number of coordinates, 0 where no
-    /// direction spreads as far as was asked.
+    /// direction reaches the standard deviation asked for.
     pub rank: f64,
 }
 
-/// Spread of some points; directions with a standard deviation below `least` have no part in the
+/// Dispersion of some points; directions with a standard deviation below `min_std` have no part in the
 /// rank. `None` for fewer than two points.
-pub fn spread(points: Points<'_>, least: f64) -> Option<Spread> {
+pub fn dispersion(points: Points<'_>, min_std: f64) -> Option<Dispersion> {
     if points.len() < 2 || points.dimensions() == 0 {
         return None;
     }
     let covariance = Scatter::of_all(points).covariance;
     let size = covariance.trace().max(0.0).sqrt();
     let mut variances: Vec<f64> = covariance.symmetric_eigenvalues().iter().copied().collect();
-    variances.retain(|variance| *variance > 0.0 && *variance >= least * least);
-    Some(Spread { size, rank: effective_rank(&variances) })
+    variances.retain(|variance| *variance > 0.0 && *variance >= min_std * min_std);
+    Some(Dispersion { size, rank: effective_rank(&variances) })
 }
 
 /// Exponential of the entropy of the shares that each direction has of the whole variance: `n` for
@@ -63,7 +63,7 @@ mod tests {
     -> Result<(), super::super::covariance::ScatterError> {
         let line: Vec<f64> =
             (0..20).flat_map(|i| [1.0, -2.0, 0.5].map(|v| v * f64::from(i))).collect();
-        let Some(of_line) = spread(Points::new(&line, 3)?, 1e-6) else { panic!("20 points") };
+        let Some(of_line) = dispersion(Points::new(&line, 3)?, 1e-6) else { panic!("20 points") };
         // Variance of 0..20 with n - 1 is 35; the direction's square is 5.25.
         assert!(near(of_line.size, (35.0f64 * 5.25).sqrt()) && near(of_line.rank, 1.0));
         for p in [2, 5, 7, 12] {
@@ -72,15 +72,15 @@ mod tests {
                 cross[2 * axis * p + axis] = 1.0;
                 cross[(2 * axis + 1) * p + axis] = -1.0;
             }
-            let of_cross = spread(Points::new(&cross, p)?, 1e-6);
-            let Some(Spread { size, rank }) = of_cross else { panic!("{p}") };
+            let of_cross = dispersion(Points::new(&cross, p)?, 1e-6);
+            let Some(Dispersion { size, rank }) = of_cross else { panic!("{p}") };
             assert!(near(rank, p as f64), "{p}: {rank}");
             assert!(near(size, (2.0 * p as f64 / (2.0 * p as f64 - 1.0)).sqrt()));
             // All of it is too small to count, but it is as large as it is.
-            let small = spread(Points::new(&cross, p)?, 2.0);
+            let small = dispersion(Points::new(&cross, p)?, 2.0);
             assert!(small.is_some_and(|small| small.rank == 0.0 && near(small.size, size)));
         }
-        assert_eq!(spread(Points::new(&[1.0, 2.0], 2)?, 0.0), None);
+        assert_eq!(dispersion(Points::new(&[1.0, 2.0], 2)?, 0.0), None);
         Ok(())
     }
 }
