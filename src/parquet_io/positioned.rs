@@ -42,7 +42,7 @@ impl Positioned {
         self.find(start, self.len - start).is_some_and(|end| end.starts_with(mark))
     }
 
-    /// The same file with these stretches held, besides those that are; sorted by position.
+    /// The same file with these stretches held as well; sorted by position.
     pub fn hold(&self, stretches: impl IntoIterator<Item = Range<u64>>) -> IoResult<Self> {
         let mut merged: Vec<Range<u64>> = Vec::new();
         for next in stretches {

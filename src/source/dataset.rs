@@ -65,7 +65,7 @@ impl Dataset {
         self
     }
 
-    /// Hashes the content of every input, by way of `jobs`; one that cannot be read stays without.
+    /// Hashes the content of every input, through `jobs`. An input that cannot be read has none.
     #[must_use]
     pub fn hashed(mut self, jobs: RunJobs<'_>) -> Self {
         let slots: Vec<OnceLock<String>> = self.inputs.iter().map(|_| OnceLock::new()).collect();

@@ -1,4 +1,4 @@
-//! Why a dataset could not be opened at all, each in one line with the way out.
+//! Why a dataset could not be opened at all, each in one line with a hint.
 
 use std::path::{Path, PathBuf};
 
@@ -16,7 +16,7 @@ pub enum SourceError {
         path: String,
         /// What was found instead of tables.
         what: &'static str,
-        /// The way out.
+        /// The hint.
         hint: String,
     },
     /// No such file or folder.
@@ -50,7 +50,7 @@ pub enum SourceError {
         path: PathBuf,
         /// Why.
         reason: String,
-        /// The way out, where there is one.
+        /// The hint, where there is one.
         hint: Option<String>,
     },
     /// A role that must be played has no column.
@@ -63,7 +63,7 @@ pub enum SourceError {
         /// The columns that are there.
         seen: String,
         /// What to declare.
-        way_out: &'static str,
+        hint: &'static str,
     },
     /// Two columns could play a role.
     #[error(
@@ -115,8 +115,8 @@ pub enum SourceError {
         path: PathBuf,
         /// What is wrong with it.
         what: String,
-        /// The way out.
-        way_out: &'static str,
+        /// The hint.
+        hint: &'static str,
     },
     /// A rig known from other data, which this data is not of.
     #[error("the data is not of the rig that is given: {0}")]
@@ -148,7 +148,7 @@ impl SourceError {
             Self::Url(_) => "copy the files to a local folder and name that".to_owned(),
             Self::Pattern { .. } => return None,
             Self::AllUnread { hint, .. } => return hint.clone(),
-            Self::MissingRole { seen, way_out, .. } => format!("columns: {seen}; {way_out}"),
+            Self::MissingRole { seen, hint, .. } => format!("columns: {seen}; {hint}"),
             Self::TwoCandidates { line, .. } => {
                 format!("decide in the profile: [columns] {line}")
             }
@@ -156,7 +156,7 @@ impl SourceError {
             Self::WrongShape { role, wanted, .. } => {
                 format!("the {role} column must be {wanted}")
             }
-            Self::Urdf { way_out, .. } => (*way_out).to_owned(),
+            Self::Urdf { hint, .. } => (*hint).to_owned(),
             Self::OtherRig(_) => "name a scorecard of the same rig".to_owned(),
             Self::JointCount { .. } => "correct [[rig.joints]]".to_owned(),
         };
@@ -167,4 +167,35 @@ impl SourceError {
 fn all_unread(files: usize, path: &Path, reason: &str) -> String {
     let one = format!("{}: {reason}", path.display());
     if files < 2 { one } else { format!("none of {files} files could be read; the first: {one}") }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_hint_is_no_part_of_the_text() {
+        let path = || PathBuf::from("a; b.parquet");
+        let errors = [
+            SourceError::NoSuchPath(path()),
+            SourceError::Url("s3://a".to_owned()),
+            SourceError::OtherRig("another clock".to_owned()),
+            SourceError::NoSuchColumn {
+                path: path(),
+                role: Role::Time,
+                column: "t".to_owned(),
+                seen: "\"x\" (float32)".to_owned(),
+            },
+            SourceError::AllUnread {
+                files: 2,
+                path: path(),
+                reason: "is damaged".to_owned(),
+                hint: Some("copy it again".to_owned()),
+            },
+        ];
+        for error in errors {
+            let (text, hint) = (error.to_string(), error.hint().unwrap_or_default());
+            assert!(!hint.is_empty() && !text.contains(&hint), "{text}: {hint}");
+        }
+    }
 }

@@ -1,11 +1,11 @@
 //! Where episodes come from: finds tables, decides which column plays which role, cuts the data
 //! into shards of whole episodes and reads them.
 //!
-//! A dataset is opened in stages, each made of the one before: [`located`] (files found),
-//! [`resolved`] (roles decided), [`indexed`] (episodes known), [`surveyed`] (rig known).
+//! A dataset is opened in stages, each made of the one before: `located` (files found),
+//! `resolved` (roles decided), `indexed` (episodes known), `surveyed` (rig known).
 //!
 //! Knows [`crate::model`] and [`crate::parquet_io`]. The only module that opens data files. Files
-//! name one another in one direction: `roles`, `format`, `discover`, `shard`, `rig`, the stages.
+//! name one another in one direction: first `roles`, then `format`, `discover`, `shard`, `rig`, and last the stages.
 
 mod dataset;
 mod declared;

@@ -38,7 +38,7 @@ pub(in crate::source) enum ReadError {
     Refused {
         /// What it is.
         what: &'static str,
-        /// The way out.
+        /// The hint.
         hint: Option<&'static str>,
     },
     /// No format at all.

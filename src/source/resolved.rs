@@ -8,7 +8,7 @@ use crate::source::format::open::TableFile;
 use crate::source::located::Located;
 use crate::source::read_error::{NotRead, ReadError};
 use crate::source::role::RoleChoice;
-use crate::source::roles::cast::cast;
+use crate::source::roles::decide::decide;
 use crate::source::roles::parts::Columns;
 
 /// The files, and which column plays which role.
@@ -28,7 +28,7 @@ impl Resolved {
         let mut first_error = None;
         for path in &files {
             let Ok(file) = TableFile::open(path) else { continue };
-            match cast(path, &file.table.written_schema(), declared) {
+            match decide(path, &file.table.written_schema(), declared) {
                 Ok((columns, choices)) => return Ok(Self { files, refused, columns, choices }),
                 Err(e @ (SourceError::MissingRole { .. } | SourceError::NoSuchColumn { .. })) => {
                     // Another table may lie next to the recordings; the first good one decides.

@@ -81,7 +81,7 @@ impl Surveyed {
     }
 }
 
-/// Says which columns hold nothing, and the way out.
+/// The error for columns that are empty in every row.
 fn nothing_in(columns: &[String], inputs: &[Input]) -> SourceError {
     let reason = format!(
         "the follower's column \"{}\" is null or empty in every row",

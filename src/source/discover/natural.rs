@@ -6,6 +6,9 @@ use std::path::Path;
 /// letter, when it is compared byte by byte. Names that are equal as numbers (`01`, `1`) fall back
 /// to the plain order, so that the order is total.
 ///
+/// Crates for this order (`natord`) compare a number with a leading zero like a fraction, so that
+/// `part-02` comes before `part-1`. They do not know folders either: `s10-b` comes before `s10/a`.
+///
 /// A key is made once for each path; taking two paths apart at each comparison of a sort costs ten
 /// times as much, and there may be a million.
 pub(in crate::source) fn key(path: &Path) -> Vec<u8> {

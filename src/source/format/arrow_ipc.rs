@@ -1,5 +1,5 @@
-//! Arrow IPC: files by record batch, streams from front to back. A record batch plays the part
-//! of a row group: it is a piece.
+//! Arrow IPC: files by record batch, streams from front to back. A piece is a record
+//! batch.
 
 use std::fs::File;
 use std::io::BufReader;
@@ -125,7 +125,7 @@ impl Table for IpcTable {
         visit: Visit<'_>,
     ) -> Result<(), ReadError> {
         let (Some(first), Some(last)) = (ranges.first(), ranges.last()) else { return Ok(()) };
-        // A stream has no way in but its front.
+        // A stream can only be read from its front.
         let skipped =
             if self.stream { 0 } else { self.ends.partition_point(|&end| end <= first.start) };
         let mut at = if skipped == 0 { 0 } else { self.ends[skipped - 1] };

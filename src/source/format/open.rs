@@ -12,7 +12,7 @@ use crate::source::format::list::FORMATS;
 use crate::source::format::table::{Format, Kept, Opening, Purpose, Table};
 use crate::source::read_error::ReadError;
 
-/// Length and time of change. They tell a file that is still being written.
+/// Length and time of change. They show whether a file is still being written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(in crate::source) struct Stamp {
     pub bytes: u64,

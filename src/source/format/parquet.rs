@@ -1,4 +1,4 @@
-//! Parquet: the footer, and what its statistics tell. A piece is a row group.
+//! Parquet: the footer, and what its statistics say. A piece is a row group.
 
 use std::borrow::Cow;
 use std::ops::Range;

@@ -38,7 +38,7 @@ pub(in crate::source) fn known_ticks(
         ClockStorage::Ticks { tick_s } => tick_s,
         ClockStorage::None => 1.0,
     };
-    // A tick is a power of ten of a second, and so is what a second holds of them.
+    // A tick is a power of ten of a second, and so is the number of ticks in a second.
     let per_second = seconds.recip().round();
     let stated = time.per_second.is_none_or(|stated| stated == per_second);
     if stated && storage(time, per_second) == known {
@@ -69,7 +69,7 @@ pub(in crate::source) fn storage(time: &TimeColumn, per_second: f64) -> ClockSto
     ClockStorage::Float { precision_bits: bits, scale_s: unit_s }
 }
 
-/// The frame period: the declared one where the stamps agree within a quarter or tell nothing,
+/// The frame period: the declared one where the stamps agree within a quarter or say nothing,
 /// else the measured one; 0 if neither is known.
 pub(in crate::source) fn period_s(measured: Option<f64>, rate_hz: Option<f64>) -> f64 {
     match (measured, rate_hz.map(f64::recip)) {

@@ -63,6 +63,7 @@ impl Facts {
         let step_s = step.map(|step| step * stored.scaling.per_second / per_second);
         let (clock, period_s) = frame_clock(&stored.columns, declared, step_s, per_second);
         let (rate_hz, unit_declared) = (declared.rate_hz, declared.unit.is_some());
+        let notices = notices.iter().map(ToString::to_string).collect();
         let extras = Vec::new();
         let rig = Rig { joints, rate_hz, period_s, clock, unit, unit_declared, notices, extras };
         Ok(Self { rig, per_second, scales })

@@ -6,6 +6,7 @@ pub(in crate::source) mod facts;
 mod grid;
 pub(in crate::source) mod joints;
 mod learnt;
+mod notice;
 pub(in crate::source) mod probe;
 mod robust;
 mod scale;

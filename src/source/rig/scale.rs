@@ -3,6 +3,7 @@
 use std::f64::consts::PI;
 
 use crate::model::{AngleUnit, Joint};
+use crate::source::rig::notice::Notice;
 
 /// Travel that a normalised joint counts as having where nobody said it: half a turn ...
 const TRAVEL_RAD: f64 = PI;
@@ -39,17 +40,11 @@ fn travel(joint: &Joint) -> Option<(f64, f64)> {
 }
 
 /// What a person must know of a normalised table: which joints' angles are assumed.
-pub(in crate::source) fn notice(joints: &[Joint], unit: AngleUnit) -> Option<String> {
+pub(in crate::source) fn notice(joints: &[Joint], unit: AngleUnit) -> Option<Notice> {
     let AngleUnit::Normalized { .. } = unit else { return None };
-    let unknown: Vec<&str> =
-        joints.iter().filter(|j| travel(j).is_none()).map(|j| j.name.as_str()).collect();
-    (!unknown.is_empty()).then(|| {
-        format!(
-            "normalised values without lower and upper count as 180 deg of travel (360 mm if \
-             linear), so that limits in degrees are shares of it: {}",
-            unknown.join(", ")
-        )
-    })
+    let unknown = joints.iter().filter(|joint| travel(joint).is_none());
+    let joints: Vec<String> = unknown.map(|joint| joint.name.clone()).collect();
+    (!joints.is_empty()).then_some(Notice::AssumedTravel { joints })
 }
 
 #[cfg(test)]
@@ -77,7 +72,7 @@ mod tests {
         let waist = Joint::named("waist");
         let scale = Scale::of(&waist, UNIT);
         assert!((at(scale, 100.0) - PI / 2.0).abs() < 1e-12 && at(scale, 0.0).abs() < 1e-12);
-        assert!(notice(&[waist], UNIT).is_some_and(|text| text.ends_with("waist")));
+        assert!(notice(&[waist], UNIT).is_some_and(|n| n.to_string().ends_with("waist")));
         assert!(notice(&[Joint::named("waist")], AngleUnit::Degree).is_none());
     }
 }

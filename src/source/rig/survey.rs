@@ -101,8 +101,8 @@ pub(in crate::source) fn survey(
 /// Numbers of the episodes to look at, spread evenly, first and last among them.
 fn chosen(episodes: usize) -> Vec<u32> {
     let many = episodes.min(EPISODES);
-    let spread = |i: usize| (i * (episodes - 1) / (many - 1).max(1)) as u32;
-    (0..many).map(spread).collect()
+    let even = |i: usize| (i * (episodes - 1) / (many - 1).max(1)) as u32;
+    (0..many).map(even).collect()
 }
 
 /// Reads one file's share.

@@ -3,7 +3,6 @@
 //! A URDF is in radians, metres and seconds, as the rig is. Joints are matched by name, never by
 //! place: exactly, or else without regard to case, `_` and `-`.
 
-use std::fmt::Write as _;
 use std::io::ErrorKind;
 use std::path::Path;
 
@@ -12,16 +11,14 @@ use urdf_rs::{JointLimit, JointType};
 use crate::model::Joint;
 use crate::source::declared::{Declared, DeclaredJoint};
 use crate::source::error::SourceError;
+use crate::source::rig::notice::{Names, Notice};
 
-/// Names shown before a list is cut.
-const SHOWN: usize = 24;
-
-/// Adds to each joint the limits that are not declared; tells what was not found.
+/// Adds to each joint the limits that are not declared. Returns which were found and which not.
 pub(in crate::source) fn add(
     joints: &mut [Joint],
     declared: &Declared,
     path: &Path,
-) -> Result<Vec<String>, SourceError> {
+) -> Result<Vec<Notice>, SourceError> {
     let file = path.file_name().map_or_else(String::new, |n| n.to_string_lossy().into_owned());
     let described = moving(path)?;
     let (mut found, mut unmatched, mut unlike) = (Vec::new(), Vec::new(), Vec::new());
@@ -42,8 +39,8 @@ pub(in crate::source) fn add(
         let named = described.iter().map(|joint| joint.name.clone()).collect();
         let what = format!(
             "no joint of it is one of the dataset's, its joints: {}, the dataset's: {}",
-            list(named),
-            list(unmatched)
+            Names(named),
+            Names(unmatched)
         );
         return Err(wrong(
             path,
@@ -51,16 +48,12 @@ pub(in crate::source) fn add(
             "name the dataset's joints so in the profile: [[rig.joints]]",
         ));
     }
-    let mut notices = vec![format!("limits from {file}: {}", list(found))];
+    let mut notices = vec![Notice::LimitsFrom { file: file.clone(), joints: Names(found) }];
     if !unmatched.is_empty() {
-        notices.push(format!("{file} has no joint of this name: {}", list(unmatched)));
+        notices.push(Notice::NotIn { file: file.clone(), joints: Names(unmatched) });
     }
     if !unlike.is_empty() {
-        notices.push(format!(
-            "{file} calls these linear, so their limits are not used (linear = true in the \
-             profile if the table holds metres): {}",
-            list(unlike)
-        ));
+        notices.push(Notice::Linear { file, joints: Names(unlike) });
     }
     Ok(notices)
 }
@@ -75,8 +68,8 @@ fn moving(path: &Path) -> Result<Vec<urdf_rs::Joint>, SourceError> {
     let robot = urdf_rs::read_from_string(&text).map_err(|error| {
         let why = error.to_string().replace(['\n', ';'], " ");
         // A limit without effort or velocity is no URDF by its own rules.
-        let way_out = if why.contains("missing field") { COMPLETE } else { EXPAND };
-        wrong(path, format!("cannot be read as URDF: {why}"), way_out)
+        let hint = if why.contains("missing field") { COMPLETE } else { EXPAND };
+        wrong(path, format!("cannot be read as URDF: {why}"), hint)
     })?;
     let moves = |joint: &urdf_rs::Joint| {
         matches!(
@@ -94,8 +87,8 @@ fn moving(path: &Path) -> Result<Vec<urdf_rs::Joint>, SourceError> {
 const COMPLETE: &str = "give each <limit> its effort and velocity; 0 where nobody set one";
 const EXPAND: &str = "name a URDF file (XML with a <robot> in it); expand xacro files first";
 
-fn wrong(path: &Path, what: impl Into<String>, way_out: &'static str) -> SourceError {
-    SourceError::Urdf { path: path.to_path_buf(), what: what.into(), way_out }
+fn wrong(path: &Path, what: impl Into<String>, hint: &'static str) -> SourceError {
+    SourceError::Urdf { path: path.to_path_buf(), what: what.into(), hint }
 }
 
 /// The one joint of this name; none where two come near.
@@ -149,14 +142,4 @@ fn fill(joint: &mut Joint, described: &urdf_rs::Joint) {
     }
     joint.max_speed = joint.max_speed.or(above_zero(velocity));
     joint.max_effort = joint.max_effort.or(above_zero(effort));
-}
-
-fn list(mut names: Vec<String>) -> String {
-    let more = names.len().saturating_sub(SHOWN);
-    names.truncate(SHOWN);
-    let mut text = names.join(", ");
-    if more > 0 {
-        let _ = write!(text, " and {more} more");
-    }
-    text
 }

@@ -1,4 +1,4 @@
-//! What a file's folders say: hive-style `key=value` keys, and names distinguished apart by folder.
+//! What a file's folders say: hive-style `key=value` keys, and how ids are made unique by folder.
 
 use std::path::{Path, PathBuf};
 

@@ -1,8 +1,8 @@
 //! Which column plays which role: as declared, else by type and by the common words for it.
 
 pub(in crate::source) mod camera_roles;
-pub(in crate::source) mod cast;
-mod casting;
+mod candidates;
+pub(in crate::source) mod decide;
 pub(in crate::source) mod extras;
 pub(in crate::source) mod folder;
 mod groups;

@@ -2,7 +2,7 @@
 
 use arrow::datatypes::{DataType, Field, Schema, TimeUnit as ArrowTimeUnit};
 
-/// A column, or a field nested in one, by its way down from the top.
+/// A column, or a field nested in one, by its path from the top.
 pub(in crate::source) type ColumnPath = Vec<String>;
 
 /// A column that could play a role.
@@ -137,7 +137,7 @@ pub(in crate::source) fn field_at<'a>(schema: &'a Schema, path: &[String]) -> Op
 }
 
 /// The column with a declared name: a column of the top by its whole name, which may hold dots,
-/// or a nested one by its dotted way.
+/// or a nested one by its dotted path.
 pub(in crate::source) fn find(schema: &Schema, name: &str) -> Option<Column> {
     let whole = vec![name.to_string()];
     let dotted = || name.split('.').map(str::to_string).collect::<ColumnPath>();

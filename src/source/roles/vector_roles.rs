@@ -2,7 +2,7 @@
 
 use crate::source::error::SourceError;
 use crate::source::role::{Role, RoleChoice};
-use crate::source::roles::casting::Casting;
+use crate::source::roles::candidates::Candidates;
 use crate::source::roles::groups::{Whose, groups, matches, star};
 use crate::source::roles::parts::{DECLARED, Part, Vectors};
 use crate::source::roles::shape::{Column, Shape};
@@ -10,12 +10,12 @@ use crate::source::roles::words::{Fit, action_fit, state_fit};
 
 /// Decides the follower's state, which must be there.
 pub(in crate::source) fn follower(
-    casting: &Casting<'_>,
+    candidates: &Candidates<'_>,
     choices: &mut Vec<RoleChoice>,
 ) -> Result<Vectors, SourceError> {
-    let found = cast(casting, Whose::Follower, &casting.declared.state, choices)?;
+    let found = decide(candidates, Whose::Follower, &candidates.declared.state, choices)?;
     found.ok_or_else(|| {
-        casting.missing(
+        candidates.missing(
             "looks like the follower's measured positions",
             "declare [columns] state = [\"…\"] in the profile",
         )
@@ -25,11 +25,11 @@ pub(in crate::source) fn follower(
 /// Decides the leader's action, which may be missing. Scalar columns are put in the order of the
 /// follower's joints where both name the same ones.
 pub(in crate::source) fn leader(
-    casting: &Casting<'_>,
+    candidates: &Candidates<'_>,
     state: &Vectors,
     choices: &mut Vec<RoleChoice>,
 ) -> Result<Option<Vectors>, SourceError> {
-    let found = cast(casting, Whose::Leader, &casting.declared.action, choices)?;
+    let found = decide(candidates, Whose::Leader, &candidates.declared.action, choices)?;
     let Some(mut action) = found else {
         choices.push(RoleChoice::none(
             Role::Action,
@@ -38,7 +38,7 @@ pub(in crate::source) fn leader(
         return Ok(None);
     };
     // The order in which a person declares columns is meant.
-    if casting.declared.action.len() <= 1 && action.parts.len() == state.parts.len() {
+    if candidates.declared.action.len() <= 1 && action.parts.len() == state.parts.len() {
         let place = |p: &Part| {
             let name = p.name.as_ref()?;
             state.parts.iter().position(|s| s.name.as_ref() == Some(name))
@@ -54,18 +54,18 @@ pub(in crate::source) fn leader(
     Ok(Some(action))
 }
 
-fn cast(
-    casting: &Casting<'_>,
+fn decide(
+    candidates: &Candidates<'_>,
     whose: Whose,
     declared: &[String],
     choices: &mut Vec<RoleChoice>,
 ) -> Result<Option<Vectors>, SourceError> {
     let chosen = if declared.is_empty() {
-        by_name(casting, whose)?
+        by_name(candidates, whose)?
     } else {
         let mut members = Vec::new();
         for entry in declared {
-            members.extend(expand(casting, whose, entry)?);
+            members.extend(expand(candidates, whose, entry)?);
         }
         if !declared.iter().any(|entry| entry.contains('*')) {
             bare_names(&mut members);
@@ -75,7 +75,7 @@ fn cast(
     let Some((shown, members, why)) = chosen else { return Ok(None) };
     let mut vectors = Vectors::default();
     for (column, name) in &members {
-        add(casting, whose, column, name.clone(), &mut vectors)?;
+        add(candidates, whose, column, name.clone(), &mut vectors)?;
     }
     if let [(column, _)] = members.as_slice() {
         vectors.names = metadata_names(column);
@@ -91,20 +91,20 @@ fn cast(
 type Chosen = (Vec<String>, Vec<(Column, Option<String>)>, String);
 
 /// The vector column or group of scalars whose name fits best.
-fn by_name(casting: &Casting<'_>, whose: Whose) -> Result<Option<Chosen>, SourceError> {
+fn by_name(candidates: &Candidates<'_>, whose: Whose) -> Result<Option<Chosen>, SourceError> {
     let fits = |name: &str| match whose {
         Whose::Follower => state_fit(name),
         Whose::Leader => action_fit(name),
     };
     let mut all: Vec<(Fit, Chosen)> = Vec::new();
-    for column in &casting.columns {
+    for column in &candidates.columns {
         let vector = matches!(column.shape(), Shape::List { .. } | Shape::Struct { .. });
         if let Some(fit) = fits(&column.name()).filter(|_| vector) {
             let why = format!("the name says \"{}\"", column.name());
             all.push((fit, (vec![column.name()], vec![(column.clone(), None)], why)));
         }
     }
-    for group in groups(&casting.columns, whose) {
+    for group in groups(&candidates.columns, whose) {
         let why = format!("one column a joint, the names say \"{}\"", group.pattern);
         let named =
             |(column, joint): (Column, String)| (column, (!joint.is_empty()).then_some(joint));
@@ -116,38 +116,38 @@ fn by_name(casting: &Casting<'_>, whose: Whose) -> Result<Option<Chosen>, Source
         && a == b
     {
         let line = format!("{} = [\"{}\"]", whose.role(), first[0]);
-        return Err(casting.two(whose.role(), &first[0], &second[0], line));
+        return Err(candidates.two(whose.role(), &first[0], &second[0], line));
     }
     Ok(all.into_iter().next().map(|(_, chosen)| chosen))
 }
 
 /// The columns that one declared entry stands for.
 fn expand(
-    casting: &Casting<'_>,
+    candidates: &Candidates<'_>,
     whose: Whose,
     entry: &str,
 ) -> Result<Vec<(Column, Option<String>)>, SourceError> {
     if !entry.contains('*') {
-        let column = casting.declared_column(whose.role(), entry)?;
+        let column = candidates.declared_column(whose.role(), entry)?;
         let scalar = matches!(column.shape(), Shape::Number(_));
         let name = scalar.then(|| column.name());
         return Ok(vec![(column, name)]);
     }
-    let all = casting.columns.iter().filter(|c| matches(entry, &c.name()));
+    let all = candidates.columns.iter().filter(|c| matches(entry, &c.name()));
     let members: Vec<_> = all
         .filter(|c| matches!(c.shape(), Shape::Number(_)))
         .map(|c| (c.clone(), Some(star(entry, &c.name()).to_string())))
         .collect();
     // A pattern that matches nothing gets the same answer as a column that is not there.
     if members.is_empty() {
-        casting.declared_column(whose.role(), entry)?;
+        candidates.declared_column(whose.role(), entry)?;
     }
     Ok(members)
 }
 
 /// Adds a column as one or, for a struct, several parts.
 fn add(
-    casting: &Casting<'_>,
+    candidates: &Candidates<'_>,
     whose: Whose,
     column: &Column,
     name: Option<String>,
@@ -175,7 +175,7 @@ fn add(
                 });
             }
         }
-        _ => return Err(casting.wrong(column, whose.role(), "a list or struct of numbers")),
+        _ => return Err(candidates.wrong(column, whose.role(), "a list or struct of numbers")),
     }
     Ok(())
 }

@@ -1,8 +1,8 @@
 //! Cuts the dataset into shards of whole episodes, wherever row-group borders fall.
 //!
-//! Rows are taken in the order of the dataset. Episodes whose extents overlap cannot be parted;
-//! between such segments a cut is possible, and it is made at the first chance after a row group
-//! or file has ended, so that no row group is decoded twice for more than a few rows. Rows before
+//! Rows are taken in the order of the dataset. Episodes whose extents overlap cannot be separated.
+//! Between such segments a cut is possible. It is made as soon as possible after the end of a row
+//! group or file, so that no row group is decoded twice for more than a few rows. Rows before
 //! a cut inside a row group have to be skipped, which costs about a quarter of decoding them: a
 //! large row group is therefore shared only where the dataset has few of them and would otherwise
 //! leave cores idle.

@@ -69,7 +69,7 @@ impl Plan {
 }
 
 /// Puts indexed files together. The same id in files of one folder is one episode; in different
-/// folders it is several, distinguished apart by folder where ids clash.
+/// folders it is several, whose ids get the folder as a prefix where they clash.
 pub(in crate::source) fn plan(
     files: impl IntoIterator<Item = (PathBuf, FileIndex)>,
     from: &EpisodeFrom,
@@ -93,7 +93,7 @@ pub(in crate::source) fn plan(
         let folder = path.parent().unwrap_or(Path::new(""));
         let owner = match &last_folder {
             _ if by_file => number,
-            // Most files lie beside the last one.
+            // Most files lie in the same folder as the last one.
             Some((last, owner)) if last.as_os_str() == folder.as_os_str() => *owner,
             _ => {
                 let name = folder_of(&path, key);
@@ -147,10 +147,10 @@ pub(in crate::source) fn plan(
     if *from == EpisodeFrom::File {
         let files: Vec<&Path> = inputs.iter().map(|input| input.path.as_path()).collect();
         let common = common_folder(files.iter().map(|file| file.parent().unwrap_or(file)));
-        tell_apart(&mut plan.episodes, |number, _| slashed(below(files[number], &common)));
+        make_unique(&mut plan.episodes, |number, _| slashed(below(files[number], &common)));
     } else if folders.len() > 1 {
         let common = common_folder(folders.iter().map(PathBuf::as_path));
-        tell_apart(&mut plan.episodes, |number, id| {
+        make_unique(&mut plan.episodes, |number, id| {
             let folder = slashed(below(&folders[owners[number] as usize], &common));
             if folder.is_empty() { id.to_string() } else { format!("{folder}/{id}") }
         });
@@ -159,7 +159,7 @@ pub(in crate::source) fn plan(
 }
 
 /// Gives ids that occur more than once a longer name.
-fn tell_apart(episodes: &mut [EpisodePlan], longer: impl Fn(usize, &str) -> String) {
+fn make_unique(episodes: &mut [EpisodePlan], longer: impl Fn(usize, &str) -> String) {
     let mut uses: HashMap<&str, u32> = HashMap::with_capacity(episodes.len());
     for episode in episodes.iter() {
         *uses.entry(&episode.id).or_default() += 1;

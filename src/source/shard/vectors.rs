@@ -64,7 +64,7 @@ impl VectorView {
                     nulls,
                 }
             } else {
-                let (values, rows) = spread(&array, nulls.as_ref()).ok_or_else(lost)?;
+                let (values, rows) = rows_of(&array, nulls.as_ref()).ok_or_else(lost)?;
                 if !holds_numbers(&values) {
                     return Err(lost());
                 }
@@ -191,7 +191,7 @@ impl PartView {
 }
 
 /// A list's child values and where its rows lie in them.
-fn spread(array: &ArrayRef, nulls: Option<&NullBuffer>) -> Option<(ArrayRef, Rows)> {
+fn rows_of(array: &ArrayRef, nulls: Option<&NullBuffer>) -> Option<(ArrayRef, Rows)> {
     match array.data_type() {
         DataType::List(_) => {
             let list = array.as_list::<i32>();

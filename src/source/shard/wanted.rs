@@ -1,4 +1,4 @@
-//! Optional columns that are read, row by row, beside the others.
+//! Optional columns that are read, row by row, next to the others.
 
 use std::ops::Range;
 use std::sync::Arc;

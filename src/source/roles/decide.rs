@@ -8,7 +8,7 @@ use crate::source::declared::Declared;
 use crate::source::error::SourceError;
 use crate::source::role::{Role, RoleChoice};
 use crate::source::roles::camera_roles::is_camera;
-use crate::source::roles::casting::Casting;
+use crate::source::roles::candidates::Candidates;
 use crate::source::roles::folder::hive_keys;
 use crate::source::roles::parts::{Columns, DECLARED, EpisodeFrom, TimeColumn, per_second};
 use crate::source::roles::shape::{Column, ColumnPath, Shape, columns};
@@ -16,24 +16,24 @@ use crate::source::roles::vector_roles::{follower, leader};
 use crate::source::roles::words::{EPISODE, FRAME, Fit, TASK, id_fit, time_fit, time_unit};
 
 /// Decides every role on one file's schema.
-pub(in crate::source) fn cast(
+pub(in crate::source) fn decide(
     file: &Path,
     schema: &Schema,
     declared: &Declared,
 ) -> Result<(Columns, Vec<RoleChoice>), SourceError> {
-    let casting = Casting { file, schema, declared, columns: columns(schema) };
+    let candidates = Candidates { file, schema, declared, columns: columns(schema) };
     let mut choices = Vec::new();
-    let episode = casting.episode(&mut choices)?;
-    let time = casting.time(&mut choices)?;
-    let state = follower(&casting, &mut choices)?;
-    let action = leader(&casting, &state, &mut choices)?;
-    let task = casting.task(&mut choices)?;
-    casting.frame(&mut choices);
-    let all = casting.columns;
+    let episode = candidates.episode(&mut choices)?;
+    let time = candidates.time(&mut choices)?;
+    let state = follower(&candidates, &mut choices)?;
+    let action = leader(&candidates, &state, &mut choices)?;
+    let task = candidates.task(&mut choices)?;
+    candidates.frame(&mut choices);
+    let all = candidates.columns;
     Ok((Columns { episode, time, state, action, task, all }, choices))
 }
 
-impl Casting<'_> {
+impl Candidates<'_> {
     fn episode(&self, choices: &mut Vec<RoleChoice>) -> Result<EpisodeFrom, SourceError> {
         let usable = |c: &Column| match c.shape() {
             Shape::Text => true,

@@ -11,14 +11,14 @@ use crate::source::roles::shape::{Column, find, seen};
 use crate::source::roles::words::Fit;
 
 /// Everything known of a table while roles are decided.
-pub(in crate::source) struct Casting<'a> {
+pub(in crate::source) struct Candidates<'a> {
     pub file: &'a Path,
     pub schema: &'a Schema,
     pub declared: &'a Declared,
     pub columns: Vec<Column>,
 }
 
-impl Casting<'_> {
+impl Candidates<'_> {
     /// The one column that fits best; two that fit equally well are an error.
     pub fn best(
         &self,
@@ -68,12 +68,12 @@ impl Casting<'_> {
     }
 
     /// A role that nothing plays.
-    pub fn missing(&self, looks_like: &'static str, way_out: &'static str) -> SourceError {
+    pub fn missing(&self, looks_like: &'static str, hint: &'static str) -> SourceError {
         SourceError::MissingRole {
             path: self.file.to_path_buf(),
             looks_like,
             seen: seen(self.schema),
-            way_out,
+            hint,
         }
     }
 }
