@@ -22,7 +22,7 @@ use crate::model::{
     CheckSpec, EpisodeKey, FrameSpan, JointId, Metric, Moments, NotAssessed, Reading, RowRange,
     Sketch, SpanList,
 };
-use crate::source::pages::GroupPages;
+use crate::parquet_io::pages::GroupPages;
 
 /// Rows decoded at a time: hundreds of columns of so many still lie in the cache together.
 const BATCH: usize = 512;
