@@ -24,9 +24,8 @@ mod start_pose;
 mod statistics;
 mod workspace;
 
-pub use advice::{Advice, Correction, Step, Verdict};
-pub use aspect::{Aspect, AspectUnit, Group, Limits, Scale};
+pub use advice::{Correction, Step, Verdict};
+pub use aspect::{Aspect, AspectUnit, Group, Scale};
 pub use comparison::{Comparison, compare};
 pub use row::{Answer, Row};
-pub use schema::SchemaPoint;
-pub use side::{Pair, Side, Tasks};
+pub use side::Side;

@@ -18,6 +18,8 @@ mod disturbance;
 mod error;
 mod fault;
 mod hand;
+#[cfg(any(test, feature = "internals"))]
+mod healthy;
 mod leading;
 mod logger;
 mod nursery;
@@ -33,19 +35,36 @@ mod requests;
 mod rows;
 mod servo;
 mod simulate;
+#[cfg(any(test, feature = "internals"))]
+mod testing;
 mod write;
 
 #[cfg(test)]
 mod evidence;
 
-pub use answers::{ANSWERS_SCHEMA, AnswerKey, EpisodeAnswers};
 pub use batch::Layout;
 pub use error::DemoError;
+pub use recipe::Recipe;
+pub use write::{WriteOptions, write};
+
+// What tests and benchmarks make sessions with.
+#[cfg(feature = "internals")]
+pub use answers::{ANSWERS_SCHEMA, AnswerKey, EpisodeAnswers};
+#[cfg(any(test, feature = "internals"))]
 pub use fault::Fault;
-pub use nursery::healthy;
+#[cfg(any(test, feature = "internals"))]
+pub use healthy::healthy;
+#[cfg(feature = "internals")]
 pub use planted::Planted;
+#[cfg(feature = "internals")]
 pub use profile::profile_toml;
-pub use recipe::{Logger, Operator, Recipe, Servo, StoredUnit};
+#[cfg(any(test, feature = "internals"))]
+pub use recipe::{Logger, Operator, Servo, StoredUnit};
+#[cfg(any(test, feature = "internals"))]
 pub use recording::{Answer, JointTruth, Recording, Truth};
-pub use simulate::{Simulator, simulate};
-pub use write::{WriteOptions, Written, write};
+#[cfg(any(test, feature = "internals"))]
+pub use simulate::Simulator;
+#[cfg(any(test, feature = "internals"))]
+pub use testing::simulate;
+#[cfg(feature = "internals")]
+pub use write::Written;

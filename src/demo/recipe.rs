@@ -1,14 +1,11 @@
 //! The recipe of a simulated session: the rig, the hand, the logger and what is planted.
 
-use std::path::Path;
-
 use serde::{Deserialize, Serialize};
 
 use super::arm;
 use super::error::DemoError;
 use super::fault::Fault;
 use super::planted::Planted;
-use super::recording::Recording;
 use crate::model::{AngleUnit, ClockStorage, Joint, Rig, count};
 
 /// The unit in which a table holds its joints.
@@ -157,23 +154,6 @@ impl Default for Recipe {
 }
 
 impl Recipe {
-    /// Reads a recipe from a `.json` or `.toml` file.
-    ///
-    /// # Errors
-    /// If the file cannot be read, does not parse, or asks for what the rig cannot do.
-    pub fn load(path: &Path) -> Result<Self, DemoError> {
-        let text = std::fs::read_to_string(path).map_err(|e| DemoError::file(path, e))?;
-        let parsed = if path.extension().is_some_and(|e| e == "toml") {
-            toml::from_str(&text).map_err(|e| e.to_string())
-        } else {
-            serde_json::from_str(&text).map_err(|e| e.to_string())
-        };
-        let recipe: Self =
-            parsed.map_err(|reason| DemoError::Parse { path: path.to_path_buf(), reason })?;
-        recipe.check()?;
-        Ok(recipe)
-    }
-
     /// Plants a fault: in all episodes if `episodes` is empty.
     #[must_use]
     pub fn with(mut self, fault: Fault, joint: Option<&str>, episodes: &[u64]) -> Self {
@@ -246,19 +226,6 @@ impl Recipe {
             unit_declared: true,
             ..Rig::default()
         }
-    }
-
-    /// The rig after a look at these recordings: with the minimum and maximum position measured.
-    pub fn surveyed_rig(&self, recordings: &[Recording]) -> Rig {
-        let mut rig = self.rig();
-        for (joint, place) in rig.joints.iter_mut().zip(0..) {
-            let all = recordings.iter().flat_map(|r: &Recording| r.follower[place].iter());
-            joint.observed = all.filter(|v| v.is_finite()).fold(None, |seen, v| {
-                let (low, high) = seen.unwrap_or((*v, *v));
-                Some((v.min(low), v.max(high)))
-            });
-        }
-        rig
     }
 
     /// Checks that the rig can do what the recipe asks.

@@ -5,7 +5,6 @@ use std::sync::Arc;
 use serde::Serialize;
 
 use super::fault::Fault;
-use crate::model::{Channels, Episode, EpisodeKey, Extras, Rig, RowRange};
 
 /// One joint of the follower as it really is.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -83,31 +82,5 @@ impl Recording {
     /// Number of frames.
     pub fn frames(&self) -> usize {
         self.time_s.len()
-    }
-
-    /// The episode as a reader would hand it on, without a file: values go through the table's
-    /// unit and 32 bits, as they do in a file.
-    pub fn episode(&self, rig: &Arc<Rig>) -> Episode {
-        let frames = self.frames();
-        let scale = rig.unit.to_radian();
-        let channels = |columns: &[Vec<f64>]| {
-            let stored =
-                columns.iter().flatten().map(|v| (f64::from((v / scale) as f32) * scale) as f32);
-            Channels::new(stored.collect(), frames, columns.len())
-        };
-        Episode {
-            key: EpisodeKey {
-                id: self.id.to_string(),
-                index: self.id,
-                task: Some(self.task.clone()),
-                rows: RowRange { input: 0, start: 0, end: frames as u64 },
-            },
-            rig: rig.clone(),
-            time_s: self.time_s.clone(),
-            state: channels(&self.follower),
-            action: Some(channels(&self.leader)),
-            ragged_rows: 0,
-            extras: Extras::default(),
-        }
     }
 }

@@ -137,15 +137,15 @@ impl Ledger {
         }
         self.columns.retain(|column| !column.values.is_empty());
         self.columns.sort_by_cached_key(|Column { check, metric, joint, .. }| {
-            let place = checks.iter().position(|known| known.same(check));
-            let of_check = check.metrics.iter().position(|known| known.same(metric));
+            let place = checks.iter().position(|known| known.is(check));
+            let of_check = check.metrics.iter().position(|known| known.is(metric));
             (place.unwrap_or(usize::MAX), of_check.unwrap_or(usize::MAX), *joint)
         });
     }
 
     /// Forgets what a check read of a joint in one episode.
     pub fn forget(&mut self, row: usize, check: &CheckSpec, joint: Option<JointId>) {
-        let same = |c: &&mut Column| c.check.same(check) && c.joint == joint;
+        let same = |c: &&mut Column| c.check.is(check) && c.joint == joint;
         for column in self.columns.iter_mut().filter(same) {
             if let Some(value) = column.values.get_mut(row) {
                 *value = f32::NAN;
@@ -165,7 +165,7 @@ impl Ledger {
         joint: Option<JointId>,
         guess: usize,
     ) -> usize {
-        let same = |c: &Column| c.metric.same(metric) && c.joint == joint && c.check.same(check);
+        let same = |c: &Column| c.metric.is(metric) && c.joint == joint && c.check.is(check);
         if self.columns.get(guess).is_some_and(same) {
             return guess;
         }
@@ -225,6 +225,7 @@ impl Ledger {
     }
 
     /// Bytes held.
+    #[cfg(any(test, feature = "internals"))]
     pub fn size(&self) -> usize {
         let values: usize = self.columns.iter().map(|c| c.values.capacity()).sum();
         (values + self.frames.capacity() + self.tasks.capacity()) * 4

@@ -79,8 +79,8 @@ impl Metric {
         Self { id, summary, unit, scope, bound, cohort, pool, recovery }
     }
 
-    /// Whether this is the same measurement as another one of the same check.
-    pub fn same(&self, other: &Self) -> bool {
+    /// Whether it is the same measurement of a check: ids are unique among those of one check.
+    pub fn is(&self, other: &Self) -> bool {
         self.id == other.id
     }
 
@@ -170,8 +170,8 @@ pub struct CheckSpec {
 }
 
 impl CheckSpec {
-    /// Whether this is the same check.
-    pub fn same(&self, other: &Self) -> bool {
+    /// Whether it is the same check: ids are unique among checks.
+    pub fn is(&self, other: &Self) -> bool {
         self.id == other.id
     }
 

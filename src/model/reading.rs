@@ -99,6 +99,7 @@ impl Sheet {
     }
 
     /// The readings and what was not assessed so far.
+    #[cfg(any(test, feature = "internals"))]
     pub fn parts(&self) -> (&[Reading], &[NotAssessed]) {
         (&self.readings, &self.not_assessed)
     }

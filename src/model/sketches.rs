@@ -63,6 +63,7 @@ impl Sketches {
     }
 
     /// Bytes held.
+    #[cfg(any(test, feature = "internals"))]
     pub fn size(&self) -> usize {
         8 * self.content.capacity()
             + size_of::<Moments>() * self.moments.capacity()

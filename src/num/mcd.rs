@@ -46,6 +46,10 @@ impl Default for FastMcd {
 
 /// What FAST-MCD found.
 #[derive(Debug, Clone)]
+#[cfg_attr(
+    not(any(test, feature = "internals")),
+    expect(dead_code, reason = "the steps on the way are compared with robustbase's by the tests")
+)]
 pub struct Mcd {
     /// The half with the smallest scatter, ascending.
     pub best: Vec<usize>,

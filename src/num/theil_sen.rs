@@ -91,18 +91,3 @@ fn tie_sizes(values: &[f64]) -> Vec<f64> {
     let groups = sorted.chunk_by(|a, b| a == b).map(|group| group.len() as f64);
     groups.filter(|&size| size > 1.0).collect()
 }
-
-/// Siegel's repeated median slope: the median over points of the median slope to all others.
-/// `NaN` where no two points differ in `x`.
-pub fn repeated_median_slope(x: &[f64], y: &[f64]) -> f64 {
-    let points = || x.iter().zip(y);
-    let mut medians = Vec::with_capacity(x.len());
-    for (x_i, y_i) in points() {
-        let others = points().filter(|(x_j, _)| *x_j != x_i);
-        let mut slopes: Vec<f64> = others.map(|(x_j, y_j)| (y_j - y_i) / (x_j - x_i)).collect();
-        if !slopes.is_empty() {
-            medians.push(median_in_place(&mut slopes));
-        }
-    }
-    median_in_place(&mut medians)
-}

@@ -17,12 +17,12 @@ use super::layout::Slot;
 use super::lists::{self, Items};
 use super::open::Stored;
 use super::stored_file::StoredFile;
-use crate::check::find;
+use crate::catalogue::find_of_episodes;
 use crate::model::{
     CheckSpec, EpisodeKey, FrameSpan, JointId, Metric, Moments, NotAssessed, Reading, RowRange,
     Sketch, SpanList,
 };
-use crate::source::pages::GroupPages;
+use crate::parquet_io::pages::GroupPages;
 
 /// Rows decoded at a time: hundreds of columns of so many still lie in the cache together.
 const BATCH: usize = 512;
@@ -93,7 +93,7 @@ impl Evidence<'_> {
     ) -> (SpanList, Vec<[f64; 2]>, Option<&str>) {
         let columns = self.columns;
         let named = columns.readings.iter().find(|(slot, _)| {
-            slot.metric.same(metric) && slot.joint == joint && slot.check.same(check)
+            slot.metric.is(metric) && slot.joint == joint && slot.check.is(check)
         });
         let Some((slot, _)) = named else { return (SpanList::default(), Vec::new(), None) };
         let (mut spans, mut times) = (Vec::new(), Vec::new());
@@ -337,7 +337,7 @@ impl<'a> Columns<'a> {
     ) -> Vec<NotAssessed> {
         let one = |at: usize| {
             let id = self.not_assessed_of.value(at);
-            let check = find(id)?.spec();
+            let check = find_of_episodes(id)?.spec();
             let wanted = want.checks.iter().any(|check| check.id == id);
             let joint = if self.not_assessed_joint.is_valid(at) {
                 let name = self.not_assessed_joint.value(at);

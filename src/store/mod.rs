@@ -35,11 +35,11 @@ mod stored_file;
 mod sum;
 mod write;
 
-pub use block::{Batch, Evidence, Measurement, StoredEpisode, Want};
+pub use block::{Batch, Evidence, StoredEpisode, Want};
 pub use build::{Entry, Rows};
-pub use damage::Damage;
 pub use error::StoreError;
-pub use format::{FORMAT, KEY};
+#[cfg(feature = "internals")]
+pub use format::KEY;
 pub use header::About;
 pub use layout::Layout;
 pub use open::{Stored, is_scorecard, read};

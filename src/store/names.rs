@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use super::error::StoreError;
 use super::open::Stored;
 use crate::model::Scorecard;
+use crate::source::Role;
 
 impl Stored {
     /// Gives episodes of several scorecards that have the same id the names they would have in one
@@ -56,7 +57,7 @@ impl Stored {
     }
 
     fn one_file_one_episode(&self) -> bool {
-        let episode = self.roles().iter().find(|role| role.role == "episode");
+        let episode = self.roles().iter().find(|role| role.role == Role::Episode);
         episode.is_none_or(|role| role.columns.is_empty())
             && self.inputs().len() as u64 == self.episodes()
     }

@@ -12,6 +12,7 @@ use crate::model::{
 use crate::num::interval::of_share;
 use crate::report::View;
 use crate::report::words::{finding_message, session_message};
+use crate::source::Role;
 
 impl Document {
     /// The whole document.
@@ -107,7 +108,7 @@ fn joint(view: &View<'_>, joint: Option<JointId>) -> Option<String> {
 }
 
 fn columns(view: &View<'_>) -> Columns {
-    let of = |role: &str| {
+    let of = |role: Role| {
         view.roles.iter().find(|r| r.role == role).map_or_else(Vec::new, |r| r.columns.clone())
     };
     let mut how: Vec<String> = Vec::new();
@@ -118,10 +119,10 @@ fn columns(view: &View<'_>) -> Columns {
         }
     }
     Columns {
-        episode: of("episode").into_iter().next(),
-        time: of("time").into_iter().next(),
-        state: of("state"),
-        action: of("action"),
+        episode: of(Role::Episode).into_iter().next(),
+        time: of(Role::Time).into_iter().next(),
+        state: of(Role::State),
+        action: of(Role::Action),
         how: how.join("; "),
     }
 }
