@@ -3,10 +3,9 @@
 use std::path::{Path, PathBuf};
 
 use super::args::{
-    AuditArgs, CompareArgs, DataArgs, DemoArgs, Format, JudgeArgs, Layout, RunArgs, TraceArgs,
+    AuditArgs, CompareArgs, DataArgs, DemoArgs, Format, JudgeArgs, RunArgs, TraceArgs,
 };
 use super::error::CliError;
-use crate::Layout as DemoLayout;
 use crate::app::{
     AuditRequest, Choice, CompareRequest, DataRequest, DemoRequest, JudgeRequest, TraceRequest,
 };
@@ -93,22 +92,12 @@ pub fn trace(args: &TraceArgs) -> TraceRequest {
 
 /// A demonstration.
 pub fn demo(args: &DemoArgs) -> DemoRequest {
-    let layout = match args.layout {
-        Layout::List => DemoLayout::List,
-        Layout::LargeList => DemoLayout::LargeList,
-        Layout::FixedSizeList => DemoLayout::FixedSizeList,
-        Layout::Struct => DemoLayout::Struct,
-        Layout::Scalars => DemoLayout::Scalars,
-        Layout::FilePerEpisode => DemoLayout::FilePerEpisode,
-        Layout::IpcFile => DemoLayout::IpcFile,
-        Layout::IpcStream => DemoLayout::IpcStream,
-    };
     DemoRequest {
         dir: args.dir.clone(),
         episodes: args.episodes,
         rate_hz: args.rate,
         seed: args.seed,
-        layout,
+        layout: args.layout,
     }
 }
 

@@ -13,25 +13,25 @@ use arrow::error::ArrowError;
 use super::recipe::Recipe;
 use super::recording::Recording;
 
-/// How a session lies on disk. All hold the same values.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Hash)]
+/// How a session is stored. All layouts hold the same values; their lines are the help text.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Hash, clap::ValueEnum)]
 pub enum Layout {
-    /// Parquet, vectors as lists.
+    /// One list of numbers per frame
     #[default]
     List,
-    /// Parquet, lists with 64-bit offsets.
+    /// The same with 64-bit offsets
     LargeList,
-    /// Parquet, lists of fixed size.
+    /// The same, of fixed size
     FixedSizeList,
-    /// Parquet, a struct with one field a joint.
+    /// One struct with a field per joint
     Struct,
-    /// Parquet, one column a joint: `leader_waist`.
+    /// One column per joint
     Scalars,
-    /// Parquet, lists, one file an episode.
+    /// One file per episode
     FilePerEpisode,
-    /// Arrow IPC files, lists.
+    /// Arrow IPC files instead of Parquet
     IpcFile,
-    /// Arrow IPC streams, lists.
+    /// Arrow IPC streams instead of Parquet
     IpcStream,
 }
 

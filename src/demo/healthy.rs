@@ -24,7 +24,7 @@ pub fn healthy(rate_hz: f64, joints: usize, unit: StoredUnit, episodes: u64, see
         counts_per_turn: if rng.random_bool(0.75) { 4096.0 } else { 16384.0 },
         operator: Operator {
             pace: rng.random_range(0.7..1.35),
-            spread: rng.random_range(0.45..1.25),
+            layout_scale: rng.random_range(0.45..1.25),
             tremor_deg: rng.random_range(0.05..0.15),
             wander_deg: rng.random_range(0.04..0.15),
             dwell_s: [shortest, shortest + rng.random_range(0.15..0.35)],

@@ -173,21 +173,21 @@ impl<'a> Planner<'a> {
     /// One plug from the tray to a pot.
     pub fn plan(mut self, mine: &Mine<'_>, stops: &[(f64, f64)], marks: &mut Vec<Mark>) -> Plan {
         let requests = Requests::of(mine);
-        let spread = self.operator.spread;
+        let scale = self.operator.layout_scale;
         let home = self.home();
         // Reaching across the table, the elbow swings to the other side.
-        let swing = 16.0 * f64::midpoint(1.0, spread);
+        let swing = 16.0 * f64::midpoint(1.0, scale);
         let cell = Place {
-            azimuth_deg: spread * (33.0 + 4.0 * (self.rng.random_range(0..6) as f64 - 2.5)),
-            radius_m: 0.28 + 0.02 * spread * (self.rng.random_range(0..4) as f64 - 1.5),
+            azimuth_deg: scale * (33.0 + 4.0 * (self.rng.random_range(0..6) as f64 - 2.5)),
+            radius_m: 0.28 + 0.02 * scale * (self.rng.random_range(0..4) as f64 - 1.5),
             height_m: CLEAR_M,
             turn_deg: 7.0 * self.normal().clamp(-2.0, 2.0),
             swing_deg: swing + 6.0 * self.normal().clamp(-2.0, 2.0),
             jaw_deg: OPEN_DEG,
         };
         let pot = Place {
-            azimuth_deg: spread * (-32.0 + 9.0 * (self.rng.random_range(0..4) as f64 - 1.5)),
-            radius_m: 0.29 + 0.03 * spread * (self.rng.random_range(0..3) as f64 - 1.0),
+            azimuth_deg: scale * (-32.0 + 9.0 * (self.rng.random_range(0..4) as f64 - 1.5)),
+            radius_m: 0.29 + 0.03 * scale * (self.rng.random_range(0..3) as f64 - 1.0),
             turn_deg: 9.0 * self.normal().clamp(-2.0, 2.0),
             swing_deg: -swing + 6.0 * self.normal().clamp(-2.0, 2.0),
             jaw_deg: CLOSED_DEG,

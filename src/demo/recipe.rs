@@ -28,7 +28,7 @@ pub struct Operator {
     /// 1 is a practised hand; 0.7 is slow, 1.4 is fast.
     pub pace: f64,
     /// How far apart tray and pots lie: 1 is the usual layout.
-    pub spread: f64,
+    pub layout_scale: f64,
     /// Amplitude of the 8-12 Hz tremor in motion, degrees.
     pub tremor_deg: f64,
     /// Amplitude of the slow wander, degrees.
@@ -45,7 +45,7 @@ impl Default for Operator {
     fn default() -> Self {
         Self {
             pace: 0.85,
-            spread: 1.0,
+            layout_scale: 1.0,
             tremor_deg: 0.1,
             wander_deg: 0.08,
             dwell_s: [0.1, 0.5],

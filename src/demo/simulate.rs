@@ -59,10 +59,10 @@ impl Simulator {
         let mut factor = |size: f64| {
             (1.0 + size * rng.sample::<f64, _>(StandardNormal).clamp(-2.0, 2.0)).max(0.2)
         };
-        let spread = recipe.servo.between_joints;
+        let variation = recipe.servo.between_joints;
         let makes = specs
             .iter()
-            .map(|_| Make { time_constant: factor(spread), backlash: factor(spread) })
+            .map(|_| Make { time_constant: factor(variation), backlash: factor(variation) })
             .collect();
         Ok(Self {
             recipe: recipe.clone(),

@@ -137,15 +137,15 @@ impl Ledger {
         }
         self.columns.retain(|column| !column.values.is_empty());
         self.columns.sort_by_cached_key(|Column { check, metric, joint, .. }| {
-            let place = checks.iter().position(|known| std::ptr::eq(*known, *check));
-            let of_check = check.metrics.iter().position(|known| std::ptr::eq(*known, *metric));
+            let place = checks.iter().position(|known| known.is(check));
+            let of_check = check.metrics.iter().position(|known| known.is(metric));
             (place.unwrap_or(usize::MAX), of_check.unwrap_or(usize::MAX), *joint)
         });
     }
 
     /// Forgets what a check read of a joint in one episode.
     pub fn forget(&mut self, row: usize, check: &CheckSpec, joint: Option<JointId>) {
-        let same = |c: &&mut Column| std::ptr::eq(c.check, check) && c.joint == joint;
+        let same = |c: &&mut Column| c.check.is(check) && c.joint == joint;
         for column in self.columns.iter_mut().filter(same) {
             if let Some(value) = column.values.get_mut(row) {
                 *value = f32::NAN;
@@ -165,7 +165,7 @@ impl Ledger {
         joint: Option<JointId>,
         guess: usize,
     ) -> usize {
-        let same = |c: &Column| std::ptr::eq(c.metric, metric) && c.joint == joint;
+        let same = |c: &Column| c.metric.is(metric) && c.joint == joint && c.check.is(check);
         if self.columns.get(guess).is_some_and(same) {
             return guess;
         }

@@ -77,16 +77,14 @@ impl Scorecard {
     /// all findings only followed from another one.
     pub fn reported(&self) -> impl Iterator<Item = &Reading> {
         self.readings.iter().filter(|reading| {
-            !self
-                .mute()
-                .any(|(check, joint)| std::ptr::eq(check, reading.check) && joint == reading.joint)
+            !self.mute().any(|(check, joint)| check.is(reading.check) && joint == reading.joint)
         })
     }
 
     /// Checks and joints of which all findings only followed from another one.
     pub fn mute(&self) -> impl Iterator<Item = (&'static CheckSpec, Option<JointId>)> {
         let reported = |check: &CheckSpec, joint: Option<JointId>| {
-            self.findings.iter().any(|f| std::ptr::eq(f.check, check) && f.joint == joint)
+            self.findings.iter().any(|f| f.check.is(check) && f.joint == joint)
         };
         self.suppressed.iter().copied().filter(move |(check, joint)| !reported(check, *joint))
     }

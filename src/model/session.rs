@@ -144,7 +144,7 @@ pub struct Session {
     pub suppressed: u64,
     /// What could not be assessed.
     pub not_assessed: Vec<SessionNotAssessed>,
-    /// Checks that had nothing to look at: no not_assessed, and no part of the verdict.
+    /// Checks that had nothing to look at: not counted as not assessed, and no part of the verdict.
     pub left_out: Vec<LeftOut>,
 }
 

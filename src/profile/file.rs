@@ -7,6 +7,7 @@ use toml::Spanned;
 
 use super::error::ProfileError;
 use super::suggest::nearest;
+use crate::source::DeclaredJoint;
 
 /// A key of the file with its place.
 pub(super) type Key = Spanned<String>;
@@ -74,32 +75,7 @@ pub(super) struct RigSection {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub urdf: Option<String>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub joints: Vec<Spanned<JointSection>>,
-}
-
-/// `[[rig.joints]]`
-#[derive(Debug, Default, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub(super) struct JointSection {
-    pub name: String,
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub lower: Option<f64>,
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub upper: Option<f64>,
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub max_speed: Option<f64>,
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub max_effort: Option<f64>,
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub max_temperature: Option<f64>,
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub range: Option<[f64; 2]>,
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub arm: Option<String>,
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub gripper: Option<bool>,
-    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
-    pub linear: bool,
+    pub joints: Vec<Spanned<DeclaredJoint>>,
 }
 
 /// `[[camera]]`

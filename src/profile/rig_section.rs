@@ -5,7 +5,7 @@ use std::path::Path;
 use toml::Spanned;
 
 use super::error::ProfileError;
-use super::file::{CameraSection, Columns, JointSection, RigSection};
+use super::file::{CameraSection, Columns, RigSection};
 use super::place::Place;
 use super::suggest::hint;
 use crate::model::AngleUnit;
@@ -98,16 +98,10 @@ pub(super) fn rig(
         let si = si_per_limit(declared.unit, declared.limit_unit, joint.linear);
         let in_si = |value: Option<f64>| value.map(|value| value * si);
         declared.joints.push(DeclaredJoint {
-            name: joint.name,
             lower: in_si(joint.lower),
             upper: in_si(joint.upper),
             max_speed: in_si(joint.max_speed),
-            max_effort: joint.max_effort,
-            max_temperature: joint.max_temperature,
-            arm: joint.arm,
-            range: joint.range.map(|[low, high]| (low, high)),
-            gripper: joint.gripper,
-            linear: joint.linear,
+            ..joint
         });
     }
     Ok(())
@@ -197,7 +191,7 @@ fn positive(
 }
 
 /// What is wrong with a joint, given those before it.
-fn joint_fault(joint: &JointSection, before: &[DeclaredJoint]) -> Option<String> {
+fn joint_fault(joint: &DeclaredJoint, before: &[DeclaredJoint]) -> Option<String> {
     let name = &joint.name;
     let numbers =
         [joint.lower, joint.upper, joint.max_speed, joint.max_effort, joint.max_temperature];
@@ -225,14 +219,14 @@ fn joint_fault(joint: &JointSection, before: &[DeclaredJoint]) -> Option<String>
 }
 
 /// What is wrong with a joint's stored range, and what to do about it.
-fn range_fault(joint: &JointSection, unit: Option<AngleUnit>) -> Option<(String, &'static str)> {
+fn range_fault(joint: &DeclaredJoint, unit: Option<AngleUnit>) -> Option<(String, &'static str)> {
     let name = &joint.name;
     let normalized = matches!(unit, Some(AngleUnit::Normalized { .. }));
     if normalized && joint.lower.is_some() != joint.upper.is_some() {
         let what = format!("joint \"{name}\": a normalised joint needs both lower and upper");
         return Some((what, "they say what its range stands for; or leave both out"));
     }
-    let [low, high] = joint.range?;
+    let (low, high) = joint.range?;
     if !normalized {
         let what = format!("joint \"{name}\": range is for normalised values only");
         return Some((what, "limits go in lower and upper; or declare unit = \"normalized\""));

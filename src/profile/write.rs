@@ -6,9 +6,7 @@ use std::fmt::Write as _;
 use toml::Spanned;
 
 use super::contents::Profile;
-use super::file::{
-    BaseSection, CameraSection, Checks, Columns, File, JointSection, Pair, RigSection,
-};
+use super::file::{BaseSection, CameraSection, Checks, Columns, File, Pair, RigSection};
 use super::rig_section::{TIME_UNITS, si_per_limit};
 use crate::model::{AngleUnit, Bound, CheckSpec, ClockStorage, Extra, Joint, Limit, Rig};
 use crate::source::{Declared, DeclaredCamera, DeclaredJoint, Role, RoleChoice, TimeUnit};
@@ -190,20 +188,14 @@ fn declared_joint(joint: &Joint) -> DeclaredJoint {
     }
 }
 
-fn joint_section(joint: &DeclaredJoint, declared: &Declared) -> Spanned<JointSection> {
+fn joint_section(joint: &DeclaredJoint, declared: &Declared) -> Spanned<DeclaredJoint> {
     let si = si_per_limit(declared.unit, declared.limit_unit, joint.linear);
     let stored = |value: Option<f64>| value.map(|value| shortest(value, si));
-    spanned(JointSection {
-        name: joint.name.clone(),
+    spanned(DeclaredJoint {
         lower: stored(joint.lower),
         upper: stored(joint.upper),
         max_speed: stored(joint.max_speed),
-        max_effort: joint.max_effort,
-        max_temperature: joint.max_temperature,
-        range: joint.range.map(|(low, high)| [low, high]),
-        arm: joint.arm.clone(),
-        gripper: joint.gripper,
-        linear: joint.linear,
+        ..joint.clone()
     })
 }
 

@@ -2,6 +2,7 @@
 
 use std::io::{self, Write};
 
+use super::breakdown::{Breakdown, By, Group};
 use super::cautions;
 use super::leave_out;
 use super::normalisation;
@@ -70,6 +71,7 @@ fn whole(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     let table = ScoreTable::new(view).map_err(io::Error::other)?;
     let summaries = table.summaries().map_err(io::Error::other)?;
     measured(view, &summaries, out)?;
+    breakdown(view, out)?;
     holds(view, out)?;
     let worst = ScoreTable::worst_first(&view.outcome.cards).map_err(io::Error::other)?;
     let cards = worst.iter().map(|&at| &view.outcome.cards[at]);
@@ -114,6 +116,28 @@ fn causes(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
         }
     }
     if view.session_findings().is_empty() { Ok(()) } else { writeln!(out) }
+}
+
+/// Episodes by task, folder and day, where there are several.
+fn breakdown(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
+    let all = Breakdown::new(view).map_err(io::Error::other)?;
+    for by in By::ALL {
+        let groups = all.by(by).map_err(io::Error::other)?;
+        if groups.len() < 2 {
+            continue;
+        }
+        writeln!(out, "| {} | ok | warn | FAIL | median duration (s) |", by.word())?;
+        writeln!(out, "|---|--:|--:|--:|--:|")?;
+        for Group { name, pass, warn, fail, duration_s } in groups.iter().take(MOST) {
+            let (name, duration) = (cell(name), significant(*duration_s));
+            writeln!(out, "| {name} | {pass} | {warn} | {fail} | {duration} |")?;
+        }
+        if groups.len() > MOST {
+            writeln!(out, "\n{} more.", groups.len() - MOST)?;
+        }
+        writeln!(out)?;
+    }
+    Ok(())
 }
 
 fn measured(view: &View<'_>, summaries: &[MetricSummary], out: &mut dyn Write) -> io::Result<()> {

@@ -5,6 +5,7 @@
 //! that status words carry a colour which the caller may strip.
 
 mod bar;
+mod breakdown;
 mod card;
 mod cautions;
 mod checks;
@@ -35,6 +36,7 @@ mod words;
 
 pub mod shape;
 
+pub use breakdown::{Breakdown, By, Group};
 pub use card::card;
 pub use columns::{Understood, columns};
 #[cfg(feature = "internals")]

@@ -3,6 +3,7 @@
 use std::fmt::Write as _;
 use std::io::{self, Write};
 
+use super::breakdown::{Breakdown, By, Group};
 use super::cautions;
 use super::leave_out;
 use super::measurements;
@@ -114,30 +115,15 @@ fn tasks(view: &View<'_>, out: &mut dyn Write) -> Written {
     if view.outcome.cards.iter().all(|card| card.key.task.is_none()) {
         return Ok(Ok(()));
     }
-    let groups = ScoreTable::without_readings(view)?.by_task()?;
-    let mut tasks: Vec<&str> = Vec::new();
-    for (task, _, _) in &groups {
-        if !tasks.contains(&task.as_str()) {
-            tasks.push(task);
-        }
-    }
+    let tasks = Breakdown::new(view)?.by(By::Task)?;
     if tasks.len() < 2 || view.nothing_assessed() {
         return Ok(Ok(()));
     }
-    let number = |task: &str, verdict: Verdict| -> u64 {
-        let same = |g: &&(String, String, u64)| g.0 == task && g.1 == verdict.word();
-        groups.iter().filter(same).map(|g| g.2).sum()
-    };
     let room = view.width - 36;
     let mut lines = vec![format!("  {:<room$} {:>8} {:>8} {:>8}", "task", "ok", "warn", "FAIL")];
-    for task in tasks.iter().take(MOST) {
-        lines.push(format!(
-            "  {:<room$} {:>8} {:>8} {:>8}",
-            cut(&clean(task), room),
-            number(task, Verdict::Pass),
-            number(task, Verdict::Warn),
-            number(task, Verdict::Fail)
-        ));
+    for Group { name, pass, warn, fail, .. } in tasks.iter().take(MOST) {
+        let name = cut(&clean(name), room);
+        lines.push(format!("  {name:<room$} {pass:>8} {warn:>8} {fail:>8}"));
     }
     if tasks.len() > MOST {
         lines.push(format!("  and {} more tasks", tasks.len() - MOST));

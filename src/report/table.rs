@@ -90,16 +90,6 @@ impl ScoreTable {
         Ok(Self { frame: DataFrame::new(cards.len(), all)?, columns, fixed })
     }
 
-    /// The table without readings.
-    ///
-    /// # Errors
-    /// If polars refuses, which would be a fault of this program.
-    pub fn without_readings(view: &View<'_>) -> Result<Self, TableError> {
-        let all = Self::heads(view);
-        let (fixed, columns) = (all.len(), Vec::new());
-        Ok(Self { frame: DataFrame::new(view.outcome.cards.len(), all)?, columns, fixed })
-    }
-
     fn heads(view: &View<'_>) -> Vec<Column> {
         let cards = &view.outcome.cards;
         let leading = |card: &Scorecard| card.findings.first().cloned();
@@ -153,26 +143,6 @@ impl ScoreTable {
         let sorted = frame.sort(["verdict", "excess", "position"], options)?;
         let order = sorted.column("position")?.u32()?.iter().flatten().map(|at| at as usize);
         Ok(order.collect())
-    }
-
-    /// Episodes by task and verdict, tasks in the order of the dataset; empty where no task is
-    /// known.
-    ///
-    /// # Errors
-    /// If polars refuses, which would be a fault of this program.
-    pub fn by_task(&self) -> Result<Vec<(String, String, u64)>, TableError> {
-        let groups =
-            self.frame.group_by_stable(["task", "verdict"])?.select(["frames"]).groups()?;
-        let tasks = groups.column("task")?.str()?;
-        let verdicts = groups.column("verdict")?.str()?;
-        let sizes = groups.column("groups")?.list()?;
-        let rows = tasks.iter().zip(verdicts.iter()).zip(sizes.amortized_iter());
-        Ok(rows
-            .filter_map(|((task, verdict), size)| {
-                let size = size.map_or(0, |s| s.as_ref().len() as u64);
-                Some((task?.to_owned(), verdict?.to_owned(), size))
-            })
-            .collect())
     }
 
     /// Every measurement that at least one episode has, in the order of the columns.

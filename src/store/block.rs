@@ -93,7 +93,7 @@ impl Evidence<'_> {
     ) -> (SpanList, Vec<[f64; 2]>, Option<&str>) {
         let columns = self.columns;
         let named = columns.readings.iter().find(|(slot, _)| {
-            std::ptr::eq(slot.metric, metric) && slot.joint == joint && slot.check.id == check.id
+            slot.metric.is(metric) && slot.joint == joint && slot.check.is(check)
         });
         let Some((slot, _)) = named else { return (SpanList::default(), Vec::new(), None) };
         let (mut spans, mut times) = (Vec::new(), Vec::new());

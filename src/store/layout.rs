@@ -57,9 +57,9 @@ impl Layout {
     /// The reading's column; looked for from `guess` on, since cards hold their readings in order.
     pub(super) fn slot_of(&self, reading: &Reading, guess: usize) -> Option<usize> {
         let same = |slot: &Slot| {
-            std::ptr::eq(slot.metric, reading.metric)
+            slot.metric.is(reading.metric)
                 && slot.joint == reading.joint
-                && std::ptr::eq(slot.check, reading.check)
+                && slot.check.is(reading.check)
         };
         let (before, from) = self.slots.split_at(guess.min(self.slots.len()));
         let ahead = from.iter().position(same).map(|at| guess + at);

@@ -79,8 +79,8 @@ impl<'a> Writer<'a> {
             }
             first += next;
         }
-        // Asked at every wave and not at every row group only: a full disk, or nobody waiting any
-        // more, is known before thousands of episodes are measured for nothing.
+        // Synced at every wave and not only at every row group: a full disk, or a reader that is
+        // gone, is known before thousands of episodes are measured in vain.
         self.sync()
     }
 

@@ -2,7 +2,7 @@
 
 use std::error::Error;
 
-use teleassay::report::{self, ScoreTable};
+use teleassay::report::{self, Breakdown, By, ScoreTable};
 
 use super::outcome::faulty;
 
@@ -38,9 +38,12 @@ fn the_table_takes_quantiles_and_groups() -> Tested {
     // Bad when small: the worst is the least.
     let frames = summaries.iter().find(|s| s.metric.id == "frames").ok_or("no summary")?;
     assert_eq!((frames.median, frames.worst), (420.0, 24.0));
-    let groups = table.by_task()?;
-    assert_eq!(groups.iter().map(|g| g.2).sum::<u64>(), 24);
-    assert!(groups.contains(&("pot to tray".to_owned(), "fail".to_owned(), 2)));
+    let all = Breakdown::new(&stage.view())?;
+    let tasks = all.by(By::Task)?;
+    assert_eq!(tasks.iter().map(|g| g.pass + g.warn + g.fail).sum::<u64>(), 24);
+    assert!(tasks.iter().any(|g| g.name == "pot to tray" && g.fail == 2));
+    assert!(tasks.iter().all(|g| g.duration_s > 0.0));
+    assert_eq!(all.by(By::Day)?, [], "stamps that start at zero have no day");
     Ok(())
 }
 

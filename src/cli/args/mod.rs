@@ -12,8 +12,8 @@ mod tools;
 
 pub use run::{AuditArgs, FailOn, Format, JudgeArgs, RunArgs};
 pub use tools::{
-    ColumnsArgs, CompareArgs, CompareFormat, CompletionsArgs, DemoArgs, ExplainArgs, Layout,
-    ManArgs, SchemaOf, TraceArgs,
+    ColumnsArgs, CompareArgs, CompareFormat, CompletionsArgs, DemoArgs, ExplainArgs, ManArgs,
+    SchemaOf, TraceArgs,
 };
 
 /// Quality auditor for teleoperation datasets: is this recording sound enough to train on, and

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args as ClapArgs, ValueEnum};
 
 use super::{DataArgs, FailOn, positive, seconds};
+use crate::demo::Layout;
 
 /// `columns`
 #[derive(Debug, Clone, ClapArgs)]
@@ -130,27 +131,6 @@ pub struct DemoArgs {
     /// How the table is laid out
     #[arg(long, value_enum, default_value_t = Layout::List, value_name = "LAYOUT")]
     pub layout: Layout,
-}
-
-/// How a table holds its joints and episodes.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum Layout {
-    /// One list of numbers per frame
-    List,
-    /// The same with 64-bit offsets
-    LargeList,
-    /// The same, of fixed size
-    FixedSizeList,
-    /// One struct with a field per joint
-    Struct,
-    /// One column per joint
-    Scalars,
-    /// One file per episode
-    FilePerEpisode,
-    /// Arrow IPC files instead of Parquet
-    IpcFile,
-    /// Arrow IPC streams instead of Parquet
-    IpcStream,
 }
 
 /// `trace`

@@ -31,7 +31,7 @@ fn healthy_sessions_have_no_odd_path() -> Tested {
 /// A session whose hand sweeps as widely as on the usual bench.
 fn wide(seed: u64, episodes: u64) -> Recipe {
     let mut recipe = sound(seed, episodes);
-    recipe.operator.spread = 1.0;
+    recipe.operator.layout_scale = 1.0;
     recipe
 }
 
