@@ -72,7 +72,7 @@ pub fn all_times(episode: &Episode, card: &Scorecard) -> Vec<Vec<[f64; 2]>> {
     card.readings.iter().map(|reading| times(episode, &reading.spans)).collect()
 }
 
-/// A fault in a check is a hole in the card, not the end of the run.
+/// After a fault in a check the card says that it was not assessed, and the run goes on.
 fn guarded(
     check: &dyn Check,
     study: &Study<'_>,
@@ -166,7 +166,7 @@ mod tests {
     }
 
     #[test]
-    fn a_check_that_panics_is_a_hole_and_its_readings_are_dropped() {
+    fn a_check_that_panics_is_not_assessed_and_its_readings_are_dropped() {
         use crate::model::{AngleUnit, Channels, ClockStorage, EpisodeKey, Extras, Rig, RowRange};
         let rig = Rig {
             joints: Vec::new(),
