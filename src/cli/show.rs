@@ -67,5 +67,5 @@ fn files(run: &RunArgs, view: &View<'_>, source: Option<&dyn Source>) -> Result<
 
 fn episode<'a>(view: &View<'a>, id: &str) -> Result<&'a Scorecard, CliError> {
     let ids = || view.outcome.cards.iter().map(|card| card.key.id.as_str());
-    view.find(id).ok_or_else(|| app::no_episode(id, ids()).into())
+    view.find(id).ok_or_else(|| app::no_episode(id, &ids()).into())
 }

@@ -9,8 +9,8 @@ use crate::model::{
     Episode, EpisodeKey, Finding, NotAssessed, Reading, Scorecard, Sheet, SpanList, Verdict,
 };
 
-/// Measures and judges one episode. The card keeps its readings and not_assessed: whoever gathers cards
-/// takes what the ledger needs and drops the rest.
+/// Measures and judges one episode. The card keeps its readings and what was not assessed: whoever
+/// gathers cards takes what the ledger needs and drops the rest.
 pub fn card(episode: &Episode, plan: &Plan) -> Scorecard {
     let (mut readings, mut not_assessed) = (Vec::new(), Vec::new());
     let study = Study::new(episode);
