@@ -31,6 +31,10 @@ mod app;
 #[cfg(feature = "internals")]
 pub mod app;
 #[cfg(not(feature = "internals"))]
+mod catalogue;
+#[cfg(feature = "internals")]
+pub mod catalogue;
+#[cfg(not(feature = "internals"))]
 mod check;
 #[cfg(feature = "internals")]
 pub mod check;

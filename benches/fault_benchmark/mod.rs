@@ -8,8 +8,7 @@ mod sizes;
 mod table;
 mod trial;
 
-use teleassay::check::CHECKS;
-use teleassay::cohort::COHORT_CHECKS;
+use teleassay::catalogue;
 use teleassay::engine::Workers;
 
 pub use cases::Grade;
@@ -160,8 +159,7 @@ impl Scale {
             row.errors.sort_by(f64::total_cmp);
         }
         rows.extend(self.odd(workers)?);
-        let checks = CHECKS.iter().map(|check| check.spec().id);
-        let mut checks = checks.chain(COHORT_CHECKS.iter().map(|check| check.spec().id));
+        let mut checks = catalogue::specs().map(|check| check.id);
         let unplanted =
             |id: &&str| !ELSEWHERE.contains(id) && rows.iter().all(|row| row.check != *id);
         if let Some(check) = checks.find(unplanted) {

@@ -2,7 +2,8 @@
 
 use std::sync::Arc;
 
-use teleassay::check::{CHECKS, Params, Study};
+use teleassay::catalogue::of_episodes;
+use teleassay::check::{Params, Study};
 use teleassay::demo::{DemoError, Fault, Recipe, Recording, Simulator};
 use teleassay::judge::{Limits, findings, suppress};
 use teleassay::model::{Episode, Finding, Reading, Rig, Severity, Sheet};
@@ -31,7 +32,7 @@ impl Card {
         change(&mut episode);
         let study = Study::new(&episode);
         let mut readings = Vec::new();
-        for check in CHECKS {
+        for check in of_episodes() {
             let mut sheet = Sheet::new(check.spec());
             check.measure(&study, &Params::default(), &mut sheet);
             readings.extend(sheet.into_parts().0);

@@ -1,8 +1,7 @@
 //! Which checks run.
 
 use crate::app::AppError;
-use crate::check::CHECKS;
-use crate::cohort::COHORT_CHECKS;
+use crate::catalogue::{of_episodes, of_sessions, specs};
 use crate::engine::Plan;
 use crate::model::CheckSpec;
 use crate::profile::{Profile, nearest};
@@ -18,8 +17,7 @@ pub struct Choice {
 
 /// Every check that exists, in the order in which a person reads them.
 pub fn all() -> Vec<&'static CheckSpec> {
-    let episode = CHECKS.iter().map(|check| check.spec());
-    episode.chain(COHORT_CHECKS.iter().map(|check| check.spec())).collect()
+    specs().collect()
 }
 
 /// The check with this id.
@@ -55,10 +53,10 @@ impl Choice {
 /// What the engine does for these checks.
 pub(super) fn plan(profile: &Profile, checks: &[&'static CheckSpec]) -> Plan {
     let runs = |spec: &CheckSpec| checks.iter().any(|check| check.id == spec.id);
-    let cohort: Vec<_> = COHORT_CHECKS.iter().copied().filter(|check| runs(check.spec())).collect();
+    let cohort: Vec<_> = of_sessions().filter(|check| runs(check.spec())).collect();
     Plan {
-        checks: CHECKS.iter().copied().filter(|check| runs(check.spec())).collect(),
-        sketch: cohort.iter().any(|check| check.looks_at_motion()),
+        checks: of_episodes().filter(|check| runs(check.spec())).collect(),
+        sketch: cohort.iter().any(|check| check.looks_at_motion),
         cohort,
         params: profile.params.clone(),
         limits: profile.limits.clone(),
@@ -70,7 +68,7 @@ pub(super) fn plan(profile: &Profile, checks: &[&'static CheckSpec]) -> Plan {
 pub(super) fn plan_to_compare(profile: &Profile) -> Plan {
     let skips = |spec: &CheckSpec| profile.skip.contains(&spec.id);
     Plan {
-        checks: CHECKS.iter().copied().filter(|check| !skips(check.spec())).collect(),
+        checks: of_episodes().filter(|check| !skips(check.spec())).collect(),
         cohort: Vec::new(),
         params: profile.params.clone(),
         limits: profile.limits.clone(),

@@ -1,5 +1,9 @@
 //! What is compared, and its equivalence margins.
 
+use crate::check::MetricOf;
+use crate::check::motion::{duration, smoothness};
+use crate::check::timing::frame_rate;
+use crate::check::tracking::{backlash, gain_mismatch, gravity_sag, neutral_offset, tracking_lag};
 use crate::num::robust::MAD_TO_SIGMA;
 
 const DEGREE: f64 = std::f64::consts::PI / 180.0;
@@ -176,16 +180,18 @@ impl Aspect {
     }
 
     /// The measurement that it compares, check and metric, where it is one of an episode's.
-    pub const fn source(self) -> Option<(&'static str, &'static str)> {
+    pub const fn source(self) -> Option<MetricOf> {
         match self {
-            Self::Offset => Some(("neutral-offset", "offset_signed")),
-            Self::Gain => Some(("gain-mismatch", "gain")),
-            Self::Lag => Some(("tracking-lag", "lag")),
-            Self::Rate => Some(("frame-rate", "mean_rate")),
-            Self::Backlash => Some(("backlash", "play")),
-            Self::Sag => Some(("gravity-sag", "sag")),
-            Self::Length => Some(("duration", "duration")),
-            Self::Speed => Some(("smoothness", "moving_speed")),
+            Self::Offset => {
+                Some(MetricOf::new(&neutral_offset::CHECK, &neutral_offset::OFFSET_SIGNED))
+            }
+            Self::Gain => Some(MetricOf::new(&gain_mismatch::CHECK, &gain_mismatch::GAIN)),
+            Self::Lag => Some(MetricOf::new(&tracking_lag::CHECK, &tracking_lag::LAG)),
+            Self::Rate => Some(MetricOf::new(&frame_rate::CHECK, &frame_rate::MEAN_RATE)),
+            Self::Backlash => Some(MetricOf::new(&backlash::CHECK, &backlash::PLAY)),
+            Self::Sag => Some(MetricOf::new(&gravity_sag::CHECK, &gravity_sag::SAG)),
+            Self::Length => Some(MetricOf::new(&duration::CHECK, &duration::DURATION)),
+            Self::Speed => Some(MetricOf::new(&smoothness::CHECK, &smoothness::MOVING_SPEED)),
             _ => None,
         }
     }
@@ -227,4 +233,20 @@ impl Aspect {
 /// Three readings that agree by accident must not prove anything.
 pub(super) fn min_std(limits: Limits) -> f64 {
     limits.warn / 20.0 * MAD_TO_SIGMA
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::catalogue::find;
+
+    #[test]
+    fn each_aspect_reads_a_measurement_that_its_check_declares() {
+        let sources: Vec<MetricOf> = Aspect::ALL.iter().filter_map(|a| a.source()).collect();
+        assert_eq!(sources.len(), 8);
+        for what in sources {
+            assert!(what.is_declared(), "{}: {}", what.check.id, what.metric.id);
+            assert!(find(what.check.id).is_some_and(|check| check.spec.is(what.check)));
+        }
+    }
 }

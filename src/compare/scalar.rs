@@ -54,11 +54,8 @@ fn of(
     (a, rows_a): (&Side, &[usize]),
     (b, rows_b): (&Side, &[usize]),
 ) -> Sample {
-    let Some((check, metric)) = aspect.source() else { return Sample::default() };
-    (
-        a.read(check, metric, pair.map(|pair| pair.a), rows_a),
-        b.read(check, metric, pair.map(|pair| pair.b), rows_b),
-    )
+    let Some(what) = aspect.source() else { return Sample::default() };
+    (a.read(what, pair.map(|pair| pair.a), rows_a), b.read(what, pair.map(|pair| pair.b), rows_b))
 }
 
 /// Compares the values of both sides.

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use crate::check::MetricOf;
 use crate::model::{Joint, Ledger, Rig};
 
 /// More episodes add little: they are thinned evenly, to limit the pairs of both sides.
@@ -26,8 +27,7 @@ impl Side {
     /// A measurement of the chosen rows, by row; left out where it was not made.
     pub(super) fn read(
         &self,
-        check: &str,
-        metric: &str,
+        what: MetricOf,
         joint: Option<usize>,
         rows: &[usize],
     ) -> Vec<(usize, f64)> {
@@ -35,7 +35,7 @@ impl Side {
         let column = self
             .ledger
             .columns()
-            .find(|(c, m, j, _)| c.id == check && m.id == metric && *j == joint)
+            .find(|(c, m, j, _)| what.is(c, m) && *j == joint)
             .map_or(&[][..], |column| column.3);
         let value = |row: &usize| column.get(*row).map(|v| (*row, f64::from(*v)));
         rows.iter().filter_map(value).filter(|(_, v)| v.is_finite()).collect()

@@ -79,6 +79,11 @@ impl Metric {
         Self { id, summary, unit, scope, bound, cohort, pool, recovery }
     }
 
+    /// Whether it is the same measurement of a check: ids are unique among those of one check.
+    pub fn is(&self, other: &Self) -> bool {
+        self.id == other.id
+    }
+
     /// A measurement of the whole episode that is not judged.
     #[must_use]
     pub const fn of_episode(id: &'static str, unit: Unit, summary: &'static str) -> Self {
@@ -165,6 +170,11 @@ pub struct CheckSpec {
 }
 
 impl CheckSpec {
+    /// Whether it is the same check: ids are unique among checks.
+    pub fn is(&self, other: &Self) -> bool {
+        self.id == other.id
+    }
+
     /// The name for headings and sentences: the id with spaces, `dropped frames`.
     pub fn title(&self) -> String {
         self.id.replace('-', " ")

@@ -17,7 +17,7 @@ use super::layout::Slot;
 use super::lists::{self, Items};
 use super::open::Stored;
 use super::stored_file::StoredFile;
-use crate::check::find;
+use crate::catalogue::find_of_episodes;
 use crate::model::{
     CheckSpec, EpisodeKey, FrameSpan, JointId, Metric, Moments, NotAssessed, Reading, RowRange,
     Sketch, SpanList,
@@ -337,7 +337,7 @@ impl<'a> Columns<'a> {
     ) -> Vec<NotAssessed> {
         let one = |at: usize| {
             let id = self.not_assessed_of.value(at);
-            let check = find(id)?.spec();
+            let check = find_of_episodes(id)?.spec();
             let wanted = want.checks.iter().any(|check| check.id == id);
             let joint = if self.not_assessed_joint.is_valid(at) {
                 let name = self.not_assessed_joint.value(at);

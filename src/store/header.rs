@@ -6,7 +6,8 @@ use std::sync::Arc;
 use serde::{Deserialize, Serialize};
 
 use super::format::FORMAT;
-use crate::check::{Params, find};
+use crate::catalogue::find_of_episodes;
+use crate::check::Params;
 use crate::model::{CheckSpec, Rig, Unread};
 use crate::source::{Input, RoleChoice};
 
@@ -98,7 +99,7 @@ impl Header {
 
     /// Checks that were measured and are still there.
     pub fn known_checks(&self) -> Vec<&'static CheckSpec> {
-        self.checks.iter().filter_map(|id| Some(find(id)?.spec())).collect()
+        self.checks.iter().filter_map(|id| Some(find_of_episodes(id)?.spec())).collect()
     }
 
     pub fn roles(&self) -> Vec<RoleChoice> {

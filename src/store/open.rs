@@ -16,7 +16,7 @@ use super::header::{Header, Parameters, Stamp};
 use super::layout::{Slot, joint_names, of_check};
 use super::stored_file::StoredFile;
 use super::sum::SUMS;
-use crate::check::find;
+use crate::catalogue::find_of_episodes;
 use crate::model::{CheckSpec, Rig, Unread};
 use crate::source::{Input, RoleChoice};
 
@@ -115,7 +115,8 @@ impl Stored {
 
     /// Why nothing can be said of a check that looks at single episodes; none if it was measured.
     pub fn without(&self, check: &CheckSpec) -> Option<&'static str> {
-        if let Some(reason) = find(check.id).and_then(|check| check.without(&self.rig)) {
+        if let Some(reason) = find_of_episodes(check.id).and_then(|check| check.left_out(&self.rig))
+        {
             return Some(reason);
         }
         let all = self.files.iter().all(|file| file.measured.contains(check.id));

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use teleassay::cohort::CohortCheck;
+use teleassay::check::Check;
 use teleassay::judge::Limits;
 use teleassay::model::{
     AngleUnit, CheckSpec, ClockStorage, Counts, EpisodeKey, Finding, FrameSpan, Joint, Ledger,
@@ -121,7 +121,7 @@ fn healthy_readings() -> Vec<Reading> {
 }
 
 fn session_reading(check: &str, metric: &str, value: f64, note: Option<&str>) -> SessionReading {
-    let check = teleassay::cohort::find(check).map(CohortCheck::spec);
+    let check = teleassay::catalogue::find(check).map(Check::spec);
     let metric = |check: &'static CheckSpec| check.metrics.iter().find(|m| m.id == metric);
     let Some((check, metric)) = check.and_then(|check| Some((check, metric(check)?))) else {
         panic!("no such measurement")

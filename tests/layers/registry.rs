@@ -4,33 +4,36 @@ use std::collections::BTreeSet;
 use std::fs;
 
 use super::{rust_files, source_root};
-use teleassay::check::CHECKS;
-use teleassay::cohort::COHORT_CHECKS;
-use teleassay::model::CheckSpec;
-
-fn specs() -> Vec<&'static CheckSpec> {
-    let episode = CHECKS.iter().map(|check| check.spec());
-    episode.chain(COHORT_CHECKS.iter().map(|check| check.spec())).collect()
-}
+use teleassay::catalogue::{ALL, find, specs};
+use teleassay::model::Family;
 
 #[test]
 fn every_check_file_is_registered_under_its_name_and_family() {
     let mut files = BTreeSet::new();
-    for path in rust_files(&source_root().join("check")) {
+    let folders = ["check", "cohort"].map(|folder| rust_files(&source_root().join(folder)));
+    for path in folders.concat() {
         let text = fs::read_to_string(&path).unwrap_or_default();
-        if !text.contains("impl Check for") || text.contains("struct Faulty") {
+        if !text.contains("pub static CHECK: Check = ") {
             continue;
         }
         let stem = path.file_stem().unwrap_or_default().to_string_lossy().replace('_', "-");
         let family = path.parent().and_then(|p| p.file_name()).unwrap_or_default();
-        files.insert((family.to_string_lossy().into_owned(), stem));
+        let family = family.to_string_lossy().replace("cohort", "session");
+        files.insert((family, stem));
     }
-    let registered: BTreeSet<(String, String)> = CHECKS
-        .iter()
-        .map(|c| (c.spec().family.name().to_owned(), c.spec().id.to_owned()))
-        .collect();
+    let registered: BTreeSet<(String, String)> =
+        specs().map(|spec| (spec.family.name().to_owned(), spec.id.to_owned())).collect();
     assert_eq!(files, registered);
-    assert_eq!(registered.len(), CHECKS.len(), "two checks of one name");
+    assert_eq!(registered.len(), ALL.len());
+}
+
+#[test]
+fn the_catalogue_finds_each_check_by_its_id() {
+    for check in ALL {
+        assert!(find(check.spec.id).is_some_and(|found| std::ptr::eq(found, *check)));
+        assert_eq!(check.reads_episodes(), check.spec.family != Family::Session);
+    }
+    assert!(find("no-such-check").is_none());
 }
 
 #[test]

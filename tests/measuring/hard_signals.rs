@@ -3,7 +3,8 @@
 use std::f64::consts::{PI, TAU};
 use std::sync::Arc;
 
-use teleassay::check::{CHECKS, Params, Study};
+use teleassay::catalogue::of_episodes;
+use teleassay::check::{Params, Study};
 use teleassay::judge::{Limits, findings};
 use teleassay::model::{
     AngleUnit, Channels, ClockStorage, Episode, EpisodeKey, Extras, Joint, Rig, RowRange, Sheet,
@@ -120,8 +121,7 @@ impl Case {
         for rate_hz in RATES_HZ {
             let episode = self.episode(rate_hz);
             let study = Study::new(&episode);
-            for check in CHECKS
-                .iter()
+            for check in of_episodes()
                 .filter(|check| check.spec().family != teleassay::model::Family::Tracking)
             {
                 let mut sheet = Sheet::new(check.spec());

@@ -12,7 +12,8 @@ mod two_arms;
 
 use std::sync::Arc;
 
-use teleassay::check::{CHECKS, Params, Study};
+use teleassay::catalogue::of_episodes;
+use teleassay::check::{Params, Study};
 use teleassay::demo::{DemoError, Recipe, Recording, Simulator};
 use teleassay::judge::{Limits, findings, suppress};
 use teleassay::model::{Finding, Reading, Rig, Sheet};
@@ -28,7 +29,7 @@ impl Card {
         let episode = recording.episode(rig);
         let study = Study::new(&episode);
         let mut readings = Vec::new();
-        for check in CHECKS {
+        for check in of_episodes() {
             let mut sheet = Sheet::new(check.spec());
             check.measure(&study, &Params::default(), &mut sheet);
             readings.extend(sheet.into_parts().0);

@@ -2,7 +2,8 @@
 
 use std::sync::Arc;
 
-use teleassay::check::{Params, Study, find};
+use teleassay::catalogue::find;
+use teleassay::check::{Params, Study};
 use teleassay::demo::{DemoError, StoredUnit, healthy, simulate};
 use teleassay::judge::{Limits, findings};
 use teleassay::model::{Channels, Episode, Finding, Rig, Sheet};

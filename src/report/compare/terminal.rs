@@ -339,7 +339,7 @@ fn unread(view: &Compared<'_>, out: &mut dyn Write) -> io::Result<()> {
 pub(super) fn next(view: &Compared<'_>) -> String {
     let leading = view.comparison.advice.steps.iter().find_map(|step| step.aspect.source());
     match leading {
-        Some((check, _)) => format!("teleassay explain {check}"),
+        Some(what) => format!("teleassay explain {}", what.check.id),
         None => format!("{} --out-html comparison.html", view.command),
     }
 }

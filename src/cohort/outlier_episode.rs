@@ -34,8 +34,7 @@ use rand::SeedableRng;
 use rand::seq::index::sample;
 use rand_chacha::ChaCha8Rng;
 
-use super::{CohortCheck, CohortSheet};
-use crate::check::Params;
+use crate::check::{Check, CohortSheet, Params};
 use crate::model::{
     CheckSpec, Family, JointId, Ledger, Metric, Param, Reading, SpanList, Unit, count,
 };
@@ -77,7 +76,7 @@ static SPEC: CheckSpec = CheckSpec {
     id: "outlier-episode",
     family: Family::Session,
     advisory: true,
-    source: include_str!("outlier.rs"),
+    source: include_str!("outlier_episode.rs"),
     cause: "something else was done, or something broke during this episode",
     remedy: "look at the episode beside an ordinary one; drop it or record it again if it is not \
              the task",
@@ -106,21 +105,14 @@ const NAMED: usize = 3;
 const SEED: u64 = 12;
 
 /// The check; the head of this file is its manual.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct OutlierEpisode;
+pub static CHECK: Check = Check::of_session(&SPEC, measure);
 
-impl CohortCheck for OutlierEpisode {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
-    }
-
-    fn measure(&self, ledger: &Ledger, params: &Params, sheet: &mut CohortSheet) {
-        let most = params.get(&SPEC, &COMPONENTS).max(FEWEST as f64) as usize;
-        let fit_rows = params.get(&SPEC, &FIT_EPISODES).max(10.0) as usize;
-        match Cohort::learn(ledger, most, fit_rows) {
-            Ok(cohort) => cohort.write(sheet),
-            Err(reason) => sheet.not_assessed(&SPEC, reason),
-        }
+fn measure(ledger: &Ledger, params: &Params, sheet: &mut CohortSheet<'_>) {
+    let most = params.get(&SPEC, &COMPONENTS).max(FEWEST as f64) as usize;
+    let fit_rows = params.get(&SPEC, &FIT_EPISODES).max(10.0) as usize;
+    match Cohort::learn(ledger, most, fit_rows) {
+        Ok(cohort) => cohort.write(sheet),
+        Err(reason) => sheet.not_assessed(&SPEC, reason),
     }
 }
 

@@ -21,8 +21,7 @@
 
 use std::collections::HashMap;
 
-use super::{CohortCheck, CohortSheet};
-use crate::check::Params;
+use crate::check::{Check, CohortSheet, Params};
 use crate::model::{
     CheckSpec, Family, Ledger, Metric, Motion, Param, Reading, SpanList, Unit, count,
 };
@@ -67,7 +66,7 @@ static SPEC: CheckSpec = CheckSpec {
     id: "duplicate-episode",
     family: Family::Session,
     advisory: false,
-    source: include_str!("duplicate.rs"),
+    source: include_str!("duplicate_episode.rs"),
     cause: "the same recording was imported, merged or replayed twice",
     remedy: "keep one of the two",
     reference: "common practice, no source; search by random grids: Indyk & Motwani 1998, STOC, \
@@ -84,54 +83,44 @@ const SCRIPTED: f64 = 2.0 * DEGREE;
 /// Fewer have no usual difference.
 const ENOUGH: usize = 4;
 
-/// The instrument.
-pub(super) struct DuplicateEpisode;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_session(&SPEC, measure).looking_at_motion();
 
-impl CohortCheck for DuplicateEpisode {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(ledger: &Ledger, params: &Params, sheet: &mut CohortSheet<'_>) {
+    let moving = |row: &usize| ledger.motion(*row).is_some_and(|motion| moves(&motion));
+    let moving: Vec<usize> = (0..ledger.rows()).filter(moving).collect();
+    if moving.len() < 2 {
+        sheet.not_assessed(
+            &SPEC,
+            match moving.len() {
+                1 => "1 episode that moves, needs 2".to_owned(),
+                none => format!("{none} episodes that move, needs 2"),
+            },
+        );
+        return;
     }
-
-    fn looks_at_motion(&self) -> bool {
-        true
-    }
-
-    fn measure(&self, ledger: &Ledger, params: &Params, sheet: &mut CohortSheet) {
-        let moving = |row: &usize| ledger.motion(*row).is_some_and(|motion| moves(&motion));
-        let moving: Vec<usize> = (0..ledger.rows()).filter(moving).collect();
-        if moving.len() < 2 {
-            sheet.not_assessed(
-                &SPEC,
-                match moving.len() {
-                    1 => "1 episode that moves, needs 2".to_owned(),
-                    none => format!("{none} episodes that move, needs 2"),
-                },
-            );
-            return;
+    let exact = exact_copies(ledger, &moving);
+    write(sheet, &EXACT, "same as", moving.iter().map(|row| (*row, exact.get(row).copied())));
+    let single: Vec<usize> =
+        moving.iter().copied().filter(|row| !exact.contains_key(row)).collect();
+    match alike::usual_difference(ledger, &single) {
+        None => {
+            let different = count(single.len(), "different episode");
+            sheet.not_assessed(&SPEC, format!("near copies: {different}, needs {ENOUGH}"));
         }
-        let exact = exact_copies(ledger, &moving);
-        write(sheet, &EXACT, "same as", moving.iter().map(|row| (*row, exact.get(row).copied())));
-        let single: Vec<usize> =
-            moving.iter().copied().filter(|row| !exact.contains_key(row)).collect();
-        match alike::usual_difference(ledger, &single) {
-            None => {
-                let different = count(single.len(), "different episode");
-                sheet.not_assessed(&SPEC, format!("near copies: {different}, needs {ENOUGH}"));
-            }
-            Some(usual) if usual < SCRIPTED => {
-                let reason = format!(
-                    "near copies: an episode usually differs from the one most like it by {:.2} \
-                     degrees, as motion from a script does",
-                    usual / DEGREE
-                );
-                sheet.not_assessed(&SPEC, reason);
-            }
-            Some(usual) => {
-                let limit = params.get(&SPEC, &SAME).min(params.get(&SPEC, &SHARE) * usual);
-                let near = alike::near_copies(ledger, &single, limit);
-                let rows = single.iter().map(|row| (*row, near.get(row).copied()));
-                write(sheet, &NEAR, "nearly the same as", rows);
-            }
+        Some(usual) if usual < SCRIPTED => {
+            let reason = format!(
+                "near copies: an episode usually differs from the one most like it by {:.2} \
+                 degrees, as motion from a script does",
+                usual / DEGREE
+            );
+            sheet.not_assessed(&SPEC, reason);
+        }
+        Some(usual) => {
+            let limit = params.get(&SPEC, &SAME).min(params.get(&SPEC, &SHARE) * usual);
+            let near = alike::near_copies(ledger, &single, limit);
+            let rows = single.iter().map(|row| (*row, near.get(row).copied()));
+            write(sheet, &NEAR, "nearly the same as", rows);
         }
     }
 }

@@ -105,7 +105,7 @@ fn reading(joint: usize, value: f64) -> Reading {
 
 fn measure(ledger: &Ledger) -> CohortSheet<'static> {
     let mut sheet = CohortSheet::default();
-    OutlierEpisode.measure(ledger, &Params::default(), &mut sheet);
+    CHECK.measure_session(ledger, &Params::default(), &mut sheet);
     sheet
 }
 

@@ -109,8 +109,7 @@ fn planted_copies_are_found_and_nothing_else() -> Tested {
         for seed in 0..12 {
             for episodes in [10, 120] {
                 let copies = episodes / 5;
-                let sheet =
-                    read(&DuplicateEpisode, &copied(&sound(seed, episodes), change, copies)?);
+                let sheet = read(&CHECK, &copied(&sound(seed, episodes), change, copies)?);
                 let exact = matches!(change, Change::Nothing | Change::Stamps);
                 let metric = if exact { "exact_copy" } else { "near_copy" };
                 let rows = above(&sheet, metric, 0.0);
@@ -142,7 +141,7 @@ fn planted_copies_are_found_and_nothing_else() -> Tested {
 fn distinct_episodes_are_no_copies() -> Tested {
     let mut all = 0;
     for (seed, episodes) in [(0, 6_000), (1, 6_000), (2, 4_000), (3, 4_000), (4, 40), (5, 8)] {
-        let sheet = read(&DuplicateEpisode, &ledger(&sound(seed, episodes), |_, r| r)?);
+        let sheet = read(&CHECK, &ledger(&sound(seed, episodes), |_, r| r)?);
         assert!(sheet.not_assessed.is_empty(), "{:?}", sheet.not_assessed);
         all += episodes;
         for metric in ["exact_copy", "near_copy"] {
@@ -162,11 +161,11 @@ fn still_arms_and_scripts_are_no_copies() -> Tested {
         }
         r
     };
-    let sheet = read(&DuplicateEpisode, &ledger(&sound(3, 12), still)?);
+    let sheet = read(&CHECK, &ledger(&sound(3, 12), still)?);
     assert!(sheet.episodes.is_empty());
     assert_eq!(sheet.not_assessed[0].reason, "0 episodes that move, needs 2");
     let script = Simulator::new(&sound(3, 1))?.episode(0);
-    let sheet = read(&DuplicateEpisode, &ledger(&sound(3, 12), |id, _| noisy(script.clone(), id))?);
+    let sheet = read(&CHECK, &ledger(&sound(3, 12), |id, _| noisy(script.clone(), id))?);
     assert!(above(&sheet, "exact_copy", 0.0).is_empty());
     assert!(
         sheet.not_assessed[0].reason.ends_with("as motion from a script does"),
@@ -178,7 +177,7 @@ fn still_arms_and_scripts_are_no_copies() -> Tested {
 
 #[test]
 fn two_episodes_have_no_usual_difference_but_may_be_the_same() -> Tested {
-    let sheet = read(&DuplicateEpisode, &copied(&sound(4, 2), Change::Nothing, 1)?);
+    let sheet = read(&CHECK, &copied(&sound(4, 2), Change::Nothing, 1)?);
     assert_eq!(above(&sheet, "exact_copy", 0.0), [1]);
     assert_eq!(sheet.not_assessed[0].reason, "near copies: 1 different episode, needs 4");
     Ok(())
