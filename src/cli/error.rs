@@ -1,4 +1,4 @@
-//! What can end a run early, and what the shell is told then.
+//! What can end a run early, and what the shell gets then.
 
 use std::fmt::Display;
 use std::io;

@@ -1,4 +1,4 @@
-//! Files are there whole or not at all: written beside their place under another name, then
+//! Files are there whole or not at all: written next to their place under another name, then
 //! renamed.
 
 use std::ffi::OsString;

@@ -1,4 +1,4 @@
-//! The command line: what was typed, what is meant, and what the shell is told.
+//! The command line: what was typed, what is meant, and what the shell gets.
 
 mod args;
 mod command;
@@ -46,7 +46,7 @@ pub fn main() -> ExitCode {
         Err(error) if error.says_nothing() => ExitCode::from(error.code()),
         Err(error) => {
             let mut err = anstream::stderr();
-            // Nobody is left to be told if standard error is closed too.
+            // Nobody is left to read it if standard error is closed too.
             let _ = writeln!(err, "error: {error}");
             if let Some(hint) = error.hint() {
                 let _ = writeln!(err, "hint: {hint}");

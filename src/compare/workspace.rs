@@ -115,7 +115,8 @@ pub(super) fn workspace(a: &Side, b: &Side, pairs: &[Pair], tasks: &Tasks) -> Dr
     put_shares(&mut draft, &shares, MIN_STD);
     if let Some((name, overlap)) = min_overlap(&tracks, &arm) {
         let percent = 100.0 * overlap;
-        draft = draft.noted(format!("the ranges of {name} overlap least: by {percent:.0} %"));
+        draft =
+            draft.noted(format!("the ranges of {name} overlap the most poorly: by {percent:.0} %"));
     }
     draft
 }

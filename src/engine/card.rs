@@ -72,7 +72,7 @@ pub fn all_times(episode: &Episode, card: &Scorecard) -> Vec<Vec<[f64; 2]>> {
     card.readings.iter().map(|reading| times(episode, &reading.spans)).collect()
 }
 
-/// A fault in a check is a hole in the card, not the end of the run.
+/// A fault in a check is recorded as not assessed in the card, and the run goes on.
 fn guarded(check: &Check, study: &Study<'_>, params: &Params) -> (Vec<Reading>, Vec<NotAssessed>) {
     let measured = catch_unwind(AssertUnwindSafe(|| {
         let mut sheet = Sheet::new(check.spec());

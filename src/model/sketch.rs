@@ -1,5 +1,5 @@
 //! What stays of an episode's motion when its frames are gone: enough to tell copies, poses and
-//! spreads, in about a kilobyte.
+//! scales, in about a kilobyte.
 
 use std::borrow::Cow;
 

@@ -155,7 +155,7 @@ fn counts_of(strata: &[Stratum]) -> Vec<f64> {
 }
 
 /// Shift of the means with Welch's interval; over several strata, theirs weighted by their sizes,
-/// with one variance for all of a side. `None` where a side's variance cannot be told.
+/// with one variance for all of a side. `None` where a side's variance cannot be known.
 pub fn welch(strata: &[Stratum], confidence: f64, floor: f64) -> Option<Shift> {
     let both = || strata.iter().filter(|s| !s.x.is_empty() && !s.y.is_empty());
     let weight = |s: &Stratum| {

@@ -31,7 +31,7 @@ pub struct Args {
     pub color: Color,
 }
 
-/// What the shell is told.
+/// What the shell gets.
 pub const EXIT_CODES: &str = "\
 Exit codes: 0 within limits, 1 beyond limits or files unread, 2 wrong usage, profile or input,
 3 nothing there to check, 70 internal error, 130 interrupted.";
@@ -75,7 +75,7 @@ pub struct DataArgs {
     #[arg(required = true, value_name = "PATH")]
     pub paths: Vec<PathBuf>,
 
-    /// Profile with column roles, rig and limits [default: teleassay.toml beside the data or in
+    /// Profile with column roles, rig and limits [default: teleassay.toml next to the data or in
     /// a folder above]
     #[arg(long, value_name = "FILE")]
     pub profile: Option<PathBuf>,

@@ -29,7 +29,7 @@ pub struct JudgeArgs {
     #[arg(required = true, value_name = "SCORECARD")]
     pub scorecards: Vec<PathBuf>,
 
-    /// Profile with limits [default: teleassay.toml beside the first scorecard or in a folder
+    /// Profile with limits [default: teleassay.toml next to the first scorecard or in a folder
     /// above]; what it says of columns, rig and parameters acts when data is measured
     #[arg(long, value_name = "FILE")]
     pub profile: Option<PathBuf>,
@@ -84,7 +84,7 @@ pub struct RunArgs {
     #[arg(long, value_name = "FILE")]
     pub out_scorecard: Option<PathBuf>,
 
-    /// Let only fail what is new or worse than in this scorecard; again for each of its parts
+    /// Fail only on what is new or worse than in this scorecard; again for each of its parts
     #[arg(long, value_name = "SCORECARD")]
     pub baseline: Vec<PathBuf>,
 

@@ -33,7 +33,7 @@ pub struct CompareArgs {
     #[arg(value_name = "B")]
     pub b: PathBuf,
 
-    /// Profile of both [default: teleassay.toml beside each, or in a folder above]; what it says of
+    /// Profile of both [default: teleassay.toml next to each, or in a folder above]; what it says of
     /// columns, rig and parameters acts when data is measured, and not on a scorecard
     #[arg(long, value_name = "FILE")]
     pub profile: Option<PathBuf>,
