@@ -15,7 +15,7 @@ radians and counts come up in turn; hand, rig and servos are drawn again for eve
 `-- --short` runs what the tests run, `-- --misses` lists what was reported where something was missed.";
 
 const LAG_NOTE: &str = "\
-Backlash (play in the gears) looks like lag. The plain lag of `tracking-lag` includes what backlash
+Backlash (backlash in the gears) looks like lag. The plain lag of `tracking-lag` includes what backlash
 adds, and its limits (150 and 300 ms) are far above that. `backlash` reads the lag without it
 (`lag_without_play`), and that number is held to 3 ms. On rigs without backlash the plain lag is held
 to it too. The truth is the delay of the simulated drive itself, without backlash, on a slow ramp.";

@@ -107,7 +107,7 @@ pub(super) fn not_empty(outcome: &Outcome) -> Result<(), AppError> {
 /// An episode that is asked for and is not among these.
 pub(crate) fn no_episode<'a>(
     id: &str,
-    ids: impl DoubleEndedIterator<Item = &'a str> + Clone,
+    ids: &(impl DoubleEndedIterator<Item = &'a str> + Clone),
 ) -> AppError {
     let hint = nearest(id, ids.clone()).map_or_else(
         || {

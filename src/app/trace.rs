@@ -78,7 +78,7 @@ fn index_of(source: &Dataset, id: &str) -> Result<u64, AppError> {
     Err(match source.unread() {
         [] => {
             let ids: Vec<&str> = all.filter_map(|at| source.episode_id(at)).collect();
-            no_episode(id, ids.iter().copied())
+            no_episode(id, &ids.iter().copied())
         }
         // It may well be in there, so no other one is proposed.
         [file, ..] => AppError::input(format!("there is no episode \"{id}\"")).with_hint(format!(

@@ -1,10 +1,10 @@
-//! Which check suppresses which. A person should fix the cause; its consequences then go away.
+//! Which check suppresses which. A person should fix the cause; the suppressed findings then go away.
 
 use crate::check::{Check, limits, mapping, motion, signal, timing, tracking};
 use crate::cohort;
 use crate::model::CheckSpec;
 
-/// Where a cause suppresses its consequences.
+/// Where a cause suppresses other findings.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Reach {
     /// On its own joint.
@@ -33,7 +33,7 @@ impl Suppression {
         Self { cause, reach: Reach::All, consequences }
     }
 
-    /// Whether this check is a consequence.
+    /// Whether this check may be suppressed.
     pub fn suppresses(&self, check: &CheckSpec) -> bool {
         self.consequences.iter().any(|consequence| consequence.spec.is(check))
     }

@@ -21,7 +21,7 @@ pub mod signal;
 pub mod timing;
 pub mod tracking;
 
-pub use definition::{Check, Kind};
+pub use definition::Check;
 pub use metric_of::MetricOf;
 pub use params::Params;
 pub use session_sheet::CohortSheet;

@@ -1,4 +1,4 @@
-//! What can end a run early, and what the shell is told then.
+//! What can end a run early, and the exit code of it.
 
 use std::fmt::Display;
 use std::io;
@@ -6,7 +6,7 @@ use std::path::Path;
 
 use crate::app::{AppError, ErrorKind};
 
-/// What kind of trouble it is: decides the exit code.
+/// The kind of an error: decides the exit code.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Kind {
     /// Wrong usage, profile or input.
@@ -15,13 +15,13 @@ pub enum Kind {
     Nothing,
     /// A fault of this program.
     Internal,
-    /// Whoever read the output stopped reading.
+    /// The reader of the output stopped reading.
     BrokenPipe,
     /// The person asked for the end.
     Interrupted,
 }
 
-/// Trouble, in one line, and the way out in another.
+/// An error in one line, and a hint in another.
 #[derive(Debug, thiserror::Error)]
 #[error("{what}")]
 pub struct CliError {
@@ -58,13 +58,13 @@ impl CliError {
         if error.kind() == ErrorKind::Unwritten { Self::write(path, &error) } else { error.into() }
     }
 
-    /// The same with a way out.
+    /// The same with a hint.
     pub fn with_hint(mut self, hint: impl Into<String>) -> Self {
         self.hint = Some(hint.into()).filter(|hint: &String| !hint.is_empty());
         self
     }
 
-    /// The way out.
+    /// What to do about it.
     pub fn hint(&self) -> Option<&str> {
         self.hint.as_deref()
     }
@@ -74,8 +74,8 @@ impl CliError {
         Self { kind: Kind::Interrupted, what: "interrupted".to_owned(), hint: None }
     }
 
-    /// Whether nobody needs telling: the output was closed by its reader, which is no error, or
-    /// the person asked for the end.
+    /// Whether nothing is printed: the output was closed by its reader, which is no error, or the
+    /// person asked for the end.
     pub fn says_nothing(&self) -> bool {
         matches!(self.kind, Kind::BrokenPipe | Kind::Interrupted)
     }
@@ -107,7 +107,7 @@ impl From<AppError> for CliError {
     }
 }
 
-/// Trouble with standard output; files are wrapped by [`CliError::write`].
+/// An error of standard output; files are wrapped by [`CliError::write`].
 impl From<io::Error> for CliError {
     fn from(error: io::Error) -> Self {
         if error.kind() == io::ErrorKind::BrokenPipe {

@@ -67,10 +67,10 @@ mod tests {
 
     use crate::cli::args::Args;
 
-    /// Splits as a shell does, as far as the examples need it.
+    /// Splits as a shell does; what follows a redirection is not the tool's.
     fn words(line: &str) -> Vec<String> {
-        let first = line.split(['>', '|']).next().unwrap_or_default();
-        first.split_whitespace().map(|word| word.trim_matches('\'').to_owned()).collect()
+        let own = line.split(['>', '|']).next().unwrap_or_default();
+        shlex::split(own).unwrap_or_default()
     }
 
     #[test]

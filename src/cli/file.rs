@@ -1,10 +1,11 @@
-//! Files are there whole or not at all: written beside their place under another name, then
+//! Files are there whole or not at all: written next to their place under another name, then
 //! renamed.
 
-use std::ffi::OsString;
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
+
+use tempfile::NamedTempFile;
 
 use super::error::CliError;
 use super::interrupt::{self, Writing};
@@ -20,14 +21,13 @@ pub fn to_file(
     pending.keep()
 }
 
-/// A file that is being written: taken away again when this is dropped before it is kept.
+/// A file that is being written: removed when this is dropped before it is kept.
 #[derive(Debug)]
 pub struct Pending {
     path: PathBuf,
     place: Place,
-    kept: bool,
-    // Dropped last: up to then a signal only leaves word.
-    _writing: Writing,
+    // Dropped last: until then a signal is only noted.
+    writing: Writing,
 }
 
 impl Pending {
@@ -39,7 +39,7 @@ impl Pending {
             Ok((place, BufWriter::with_capacity(1 << 16, Part(file))))
         });
         let (place, out) = begun.map_err(|error| CliError::write(path, &error))?;
-        Ok((Self { path: path.to_owned(), place, kept: false, _writing: writing }, out))
+        Ok((Self { path: path.to_owned(), place, writing }, out))
     }
 
     /// What to say of writing that ended early: nothing where the person asked for that.
@@ -49,21 +49,14 @@ impl Pending {
     }
 
     /// The file is whole and closed: gives it its name.
-    pub fn keep(mut self) -> Result<(), CliError> {
+    pub fn keep(self) -> Result<(), CliError> {
         if interrupt::came() {
             return Err(CliError::interrupted());
         }
-        self.place.keep().map_err(|error| CliError::write(&self.path, &error))?;
-        self.kept = true;
-        Ok(())
-    }
-}
-
-impl Drop for Pending {
-    fn drop(&mut self) {
-        if !self.kept {
-            self.place.discard();
-        }
+        let Self { path, place, writing } = self;
+        let kept = place.keep().map_err(|error| CliError::write(&path, &error));
+        drop(writing);
+        kept
     }
 }
 
@@ -87,20 +80,21 @@ fn unless_interrupted() -> io::Result<()> {
     if interrupt::came() { Err(io::Error::other("interrupted")) } else { Ok(()) }
 }
 
-/// Where a file goes, and the name under which it is written.
+/// Where a file goes.
 #[derive(Debug)]
 enum Place {
-    /// A device, a pipe, or a file in a folder that takes no new names: written as it stands.
+    /// A device, a pipe, or a file in a folder that takes no new names: written in place.
     Itself(PathBuf),
-    /// Renamed from the second to the first when it is whole.
-    Renamed(PathBuf, PathBuf),
+    /// Written under a name of its own, which becomes this one when the file is whole.
+    Renamed(PathBuf, NamedTempFile),
 }
 
 impl Place {
     fn of(path: &Path) -> io::Result<Self> {
         // The file behind a link is replaced, not the link.
         let path = path.canonicalize().unwrap_or_else(|_| path.to_path_buf());
-        if let Ok(known) = path.metadata() {
+        let known = path.metadata().ok();
+        if let Some(known) = &known {
             if !known.is_file() {
                 return Ok(Self::Itself(path));
             }
@@ -108,37 +102,36 @@ impl Place {
             OpenOptions::new().write(true).open(&path)?;
         }
         let name = path.file_name().ok_or_else(|| io::Error::other("it has no name"))?;
-        let mut part = OsString::from(".");
-        part.push(name);
-        part.push(format!(".{}.part", std::process::id()));
-        let part = path.with_file_name(part);
-        match File::create(&part) {
-            Ok(_) => Ok(Self::Renamed(path, part)),
-            Err(e) if e.kind() == io::ErrorKind::PermissionDenied && path.exists() => {
+        let mut prefix = std::ffi::OsString::from(".");
+        prefix.push(name);
+        prefix.push(".");
+        let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty());
+        let part = tempfile::Builder::new().prefix(&prefix).suffix(".part").make_in(
+            folder.unwrap_or(Path::new(".")),
+            // Unlike the files of `tempfile` itself, open to others as any new file is.
+            |part| OpenOptions::new().write(true).create_new(true).open(part),
+        );
+        match part {
+            Ok(part) => Ok(Self::Renamed(path, part)),
+            Err(error) if error.kind() == io::ErrorKind::PermissionDenied && known.is_some() => {
                 Ok(Self::Itself(path))
             }
-            Err(e) => Err(e),
+            Err(error) => Err(error),
         }
     }
 
     fn open(&self) -> io::Result<File> {
         match self {
-            Self::Itself(path) | Self::Renamed(_, path) => File::create(path),
+            Self::Itself(path) => File::create(path),
+            Self::Renamed(_, part) => part.as_file().try_clone(),
         }
     }
 
-    fn keep(&self) -> io::Result<()> {
+    fn keep(self) -> io::Result<()> {
         let Self::Renamed(path, part) = self else { return Ok(()) };
         if let Ok(known) = path.metadata() {
-            fs::set_permissions(part, known.permissions())?;
+            fs::set_permissions(part.path(), known.permissions())?;
         }
-        fs::rename(part, path)
-    }
-
-    fn discard(&self) {
-        if let Self::Renamed(_, part) = self {
-            // Nothing more can be done about a file that does not go away.
-            let _ = fs::remove_file(part);
-        }
+        part.persist(path).map(drop).map_err(|error| error.error)
     }
 }

@@ -1,4 +1,4 @@
-//! The command line: what was typed, what is meant, and what the shell is told.
+//! The command line: parses what was typed, calls the application, prints, and gives the exit code.
 
 mod args;
 mod command;
@@ -12,7 +12,7 @@ mod output;
 mod pasted;
 mod progress;
 mod settings;
-mod tell;
+mod show;
 
 use std::io::Write as _;
 use std::process::ExitCode;
@@ -46,7 +46,7 @@ pub fn main() -> ExitCode {
         Err(error) if error.says_nothing() => ExitCode::from(error.code()),
         Err(error) => {
             let mut err = anstream::stderr();
-            // Nobody is left to be told if standard error is closed too.
+            // If standard error is closed too, nobody is left to read this.
             let _ = writeln!(err, "error: {error}");
             if let Some(hint) = error.hint() {
                 let _ = writeln!(err, "hint: {hint}");

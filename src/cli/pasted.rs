@@ -91,3 +91,53 @@ pub fn trace(args: &TraceArgs) -> String {
 pub fn write_profile(data: &DataArgs, name: &str) -> String {
     Line::of("columns").data(data).words(format_args!("--write {name}")).0
 }
+
+#[cfg(test)]
+mod tests {
+    use clap::Parser as _;
+
+    use super::*;
+    use crate::cli::args::{Args, Command};
+
+    /// Parses a command line as a shell would hand it over, and rebuilds it.
+    fn rebuilt(line: &str) -> Option<String> {
+        let parsed = Args::try_parse_from(shlex::split(line)?).ok()?;
+        Some(match &parsed.command {
+            Command::Audit(args) => audit(args),
+            Command::Judge(args) => judge(args),
+            Command::Compare(args) => compare(args),
+            Command::Trace(args) => trace(args),
+            Command::Columns(args) => write_profile(&args.data, "x.toml"),
+            _ => return None,
+        })
+    }
+
+    #[test]
+    fn a_command_line_comes_back_as_it_was_meant() {
+        for line in [
+            "teleassay audit 'my session' 'b/*.parquet'",
+            "teleassay audit a --profile 'it is.toml' --rate 30 --urdf arm.urdf --rig r.parquet",
+            "teleassay audit a --only tracking-lag,dead-joint --baseline m.parquet --baseline n.parquet",
+            "teleassay audit a --skip tracking-lag",
+            "teleassay judge a.parquet b.parquet --profile p.toml --baseline c.parquet",
+            "teleassay compare a b --profile p.toml --profile-b q.toml",
+            "teleassay trace a --profile p.toml --episode 'pot 3'",
+            "teleassay columns a --rate 12.5 --write x.toml",
+        ] {
+            // The first round may change quotes, the second must change nothing.
+            let once = rebuilt(line);
+            assert_eq!(once.as_deref().and_then(rebuilt), once, "{line}");
+            assert_eq!(once.as_deref().and_then(shlex::split), shlex::split(line), "{line}");
+        }
+    }
+
+    #[test]
+    fn output_options_are_left_out_and_a_trace_takes_no_baseline() {
+        let line = "teleassay audit a --out-html x.html --baseline b.parquet --skip dead-joint -q";
+        let kept = "teleassay audit a --skip dead-joint --baseline b.parquet";
+        assert_eq!(rebuilt(line).as_deref(), Some(kept));
+        let parsed = Args::try_parse_from(shlex::split(line).unwrap_or_default());
+        let Ok(Args { command: Command::Audit(args), .. }) = parsed else { panic!("{line}") };
+        assert_eq!(trace_of(&args), "teleassay trace a --skip dead-joint");
+    }
+}

@@ -8,11 +8,11 @@
 //! nearest in the follower's positions and speeds, each in its own standard deviations. The reading
 //! is the root of the mean square difference, joints in standard deviations of their command, over
 //! what it is between any two moments: near 0 where all agree, 1 where the state says nothing of
-//! the command. Beside it the share of the task's other episodes that agree better. Moments more
+//! the command. In addition, the share of the task's other episodes that agree better. Moments more
 //! than a standard deviation (root mean square) from their fifth neighbour are left out, so is an
 //! episode with fewer than half of its moments left. Of more than 100 episodes a random sample are
 //! the ones compared with; of more than 23,500 eight moments are looked at, of more than 50,000
-//! four, and beyond 100,000 the sample shrinks, to 25 at the least.
+//! four, and beyond 100,000 the sample shrinks, to no fewer than 25.
 //!
 //! Traps: joints do not say where the object lies: going left for one and right for another is good
 //! variety and reads as contradiction. Noise, lag and grasp force differ as well. Episodes of a task

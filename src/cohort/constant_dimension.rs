@@ -1,7 +1,7 @@
 //! Is there a dimension of state or action that does not change in the whole dataset?
 //!
 //! Training divides each dimension by its standard deviation: where that is next to nothing, noise
-//! is blown up to fill the scale, and at run time the least deviation becomes an enormous input or
+//! is blown up to fill the scale, and at run time the smallest difference becomes an enormous input or
 //! a wild command.
 //!
 //! How: the standard deviation over all frames of the dataset, as a multiple of what it should at
@@ -27,14 +27,18 @@ static FOLLOWER: Metric = Metric::of_joint(
     "standard deviation of the follower's positions over what it should at least be",
 )
 .below(None, Some(1.0))
-.recovery("leave the dimension out of training, or train without dividing by its deviation");
+.recovery(
+    "leave the dimension out of training, or train without dividing by its standard deviation",
+);
 static LEADER: Metric = Metric::of_joint(
     "leader_spread",
     Unit::Ratio,
     "standard deviation of the leader's positions over what it should at least be",
 )
 .below(None, Some(1.0))
-.recovery("leave the dimension out of training, or train without dividing by its deviation");
+.recovery(
+    "leave the dimension out of training, or train without dividing by its standard deviation",
+);
 static LEAST: Param = Param {
     id: "least_spread",
     summary: "standard deviation that a dimension should at least have",
@@ -73,13 +77,13 @@ fn measure(ledger: &Ledger, params: &Params, sheet: &mut CohortSheet<'_>) {
     }
     for dimension in spreads(ledger) {
         let joint = dimension.joint as JointId;
-        let least = params.get(&SPEC, &LEAST).max(2.0 * resolution(ledger, joint));
+        let smallest = params.get(&SPEC, &LEAST).max(2.0 * resolution(ledger, joint));
         let side = if dimension.leader { "leader" } else { "follower" };
         let reading = Reading {
             check: &SPEC,
             metric: if dimension.leader { &LEADER } else { &FOLLOWER },
             joint: Some(joint),
-            value: spread(&dimension, least),
+            value: spread(&dimension, smallest),
             spans: SpanList::default(),
             note: Some(format!("the {side} over all frames").into()),
         };
@@ -88,8 +92,8 @@ fn measure(ledger: &Ledger, params: &Params, sheet: &mut CohortSheet<'_>) {
     }
 }
 
-fn spread(dimension: &Spread, least: f64) -> f64 {
-    dimension.deviation / least.max(1e-4 * dimension.range)
+fn spread(dimension: &Spread, smallest: f64) -> f64 {
+    dimension.deviation / smallest.max(1e-4 * dimension.range)
 }
 
 /// The step of a joint's grid, if it is a coarse one.

@@ -5,11 +5,11 @@
 //! judged: how much variety a task needs, the data cannot say.
 //!
 //! How: the follower's joints (grippers left out) at the first pose, at the last, and where
-//! something is first held. Of each: the spread (root of the mean square distance from the mean
+//! something is first held. Of each: the standard deviation (root of the mean square distance from the mean
 //! pose, all joints together) and in how many directions it goes, the effective rank (exponential
-//! of the entropy of the directions' shares of the variance). Directions that spread by less than a
+//! of the entropy of the directions' shares of the variance). Directions that vary by less than a
 //! degree do not count: noise and a sloppy home fill them all; none left is one pose. Within one
-//! task; of several, the reading is that of the task with the least spread.
+//! task; of several, the reading is that of the task with the smallest standard deviation.
 //!
 //! Traps: grasp poses are found where grasp saw one: the first of 17 poses evenly spaced in time at
 //! which the jaw stands and the leader's is beyond it by at least half its largest gap, so the arm
@@ -42,13 +42,15 @@ const fn size(id: &'static str, summary: &'static str) -> Metric {
     Metric::of_episode(id, Unit::Radian, summary)
 }
 
-static START_SPREAD: Metric = size("start_spread", "spread of the first poses about their mean");
-static START_RANK: Metric = rank("start_rank", "directions in which the first poses spread");
+static START_SPREAD: Metric =
+    size("start_spread", "standard deviation of the first poses about their mean");
+static START_RANK: Metric = rank("start_rank", "directions in which the first poses vary");
 static GRASP_SPREAD: Metric =
-    size("grasp_spread", "spread of the poses in which something is first held");
-static GRASP_RANK: Metric = rank("grasp_rank", "directions in which those poses spread");
-static END_SPREAD: Metric = size("end_spread", "spread of the last poses about their mean");
-static END_RANK: Metric = rank("end_rank", "directions in which the last poses spread");
+    size("grasp_spread", "standard deviation of the poses in which something is first held");
+static GRASP_RANK: Metric = rank("grasp_rank", "directions in which those poses vary");
+static END_SPREAD: Metric =
+    size("end_spread", "standard deviation of the last poses about their mean");
+static END_RANK: Metric = rank("end_rank", "directions in which the last poses vary");
 static LEAST: Param = Param {
     id: "least_deviation",
     summary: "a direction counts from this standard deviation on",
@@ -69,14 +71,14 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[&LEAST],
 };
 
-/// Fewer episodes have no spread to speak of.
+/// Fewer episodes have no useful standard deviation.
 const ENOUGH: usize = 10;
 
 /// The check; the head of this file is its manual.
 pub static CHECK: Check = Check::of_session(&SPEC, measure).looking_at_motion();
 
 fn measure(ledger: &Ledger, params: &Params, sheet: &mut CohortSheet<'_>) {
-    let least = params.get(&SPEC, &LEAST);
+    let smallest = params.get(&SPEC, &LEAST);
     let grippers = Grippers::of(ledger);
     let tasks = ledger.rows_by_task();
     for place in [Place::Start, Place::Grasp, Place::End] {
@@ -91,7 +93,7 @@ fn measure(ledger: &Ledger, params: &Params, sheet: &mut CohortSheet<'_>) {
                 continue;
             }
             let points = Points::new(&poses.values, poses.joints).ok();
-            let Some(spread) = points.and_then(|points| dispersion(points, least)) else {
+            let Some(spread) = points.and_then(|points| dispersion(points, smallest)) else {
                 continue;
             };
             let found = Found { task: task.clone(), spread, poses, of: rows.len() };
@@ -139,7 +141,7 @@ impl Found {
         let degrees = spread.to_degrees();
         let mut note = if directions > 0.0 {
             let joints = self.poses.joints;
-            format!("{what} spread by {degrees:.1} deg in {directions:.1} of {joints} directions")
+            format!("{what} vary by {degrees:.1} deg in {directions:.1} of {joints} directions")
         } else {
             format!("{what} in one pose ({degrees:.1} deg)")
         };

@@ -6,7 +6,7 @@
 //! How: two episodes with the same positions and commands, bit for bit and whatever their stamps, are
 //! exact copies (by a hash of 64 bits); the later one is named (`exact_copy`). Near copies - noise or
 //! rounding added, stamps moved, ends cut - are looked for among the episodes whose joints reach to
-//! the same least and largest positions: those that agree in at least one of each joint and in two
+//! the same smallest and largest positions: those that agree in at least one of each joint and in two
 //! fifths of all are laid over each other at the shift in time that fits best, by cubic interpolation
 //! of their sketched poses. Two that then differ by less than half a degree (root mean square over
 //! joints and poses), and by less than a tenth of what an episode usually differs from the one most

@@ -3,14 +3,14 @@
 //! A take that was broken off teaches to stop there; one that was left running teaches to stand
 //! about.
 //!
-//! How: the logarithm of the duration against the median of the task's episodes, over a robust
-//! deviation (never below 7.4 %, a median deviation of 5 %). It is odd if it is farther off than a
+//! How: the logarithm of the duration against the median of the task's episodes, over a robust standard
+//! deviation (never below 7.4 %, a median absolute deviation of 5 %). It is odd if it is farther off than a
 //! Student's t with 5 degrees of freedom would be in one sound session of a hundred of this size,
 //! wider for few episodes: twice as long in 50 episodes that differ little, two and a half times in
 //! 15. The reading is the distance as a multiple of that.
 //!
 //! Traps: lengths are skewed, so their logarithm is looked at. A task whose length is up to the
-//! object (search until found) has no usual length, and a wide deviation. Fewer than 10 episodes of
+//! object (search until found) has no usual length, and a large standard deviation. Fewer than 10 episodes of
 //! a task are not assessed. Where idle time explains the length, that is said instead.
 
 use super::rows::{groups, reading, series};
@@ -43,7 +43,7 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// A median deviation of 5 %, as the standard deviation of a normal.
+/// A median absolute deviation of 5 %, as the standard deviation of a normal.
 const LEAST: f64 = 0.05 * 1.4826;
 
 /// The check; the head of this file is its manual.

@@ -1,6 +1,6 @@
 //! Episodes without a grasp in a session where most have one.
 //!
-//! An episode that went through the motions with empty jaws teaches to close them beside the
+//! An episode that went through the motions with empty jaws teaches to close them next to the
 //! object.
 //!
 //! How: an episode in which no gripper held anything (see grasp), where at least four in five of

@@ -1,4 +1,4 @@
-//! Do some episodes end with the way home, and others without?
+//! Do some episodes end with the return, and others without?
 //!
 //! The end of the task then has two answers: to stay, and to go back to where it began.
 //!
@@ -19,7 +19,7 @@ use crate::model::{CheckSpec, Family, Ledger, Metric, SessionReading, Unit, coun
 static RARER: Metric = Metric::of_episode(
     "rarer_ending",
     Unit::Ratio,
-    "share of the episodes that end as fewer do: with the way home, or without",
+    "share of the episodes that end as fewer do: with the return, or without",
 )
 .above(Some(0.1), None);
 
@@ -28,7 +28,7 @@ static SPEC: CheckSpec = CheckSpec {
     family: Family::Session,
     advisory: true,
     source: include_str!("mixed_endings.rs"),
-    cause: "the way back to the start was recorded in some episodes only",
+    cause: "the return to the start was recorded in some episodes only",
     remedy: "trim the return from all episodes, or record it in all",
     reference: "common practice, no source",
     metrics: &[&RARER],
@@ -69,7 +69,7 @@ fn read(shares: &[f64]) -> SessionReading {
     let apart = between as f64 <= MOST_BETWEEN * of as f64 && rarer >= EACH;
     let value = if apart { rarer as f64 / of as f64 } else { 0.0 };
     let mut reading = reading(&SPEC, &RARER, None, value);
-    let how = if home == rarer { "end with the way home" } else { "end without the way home" };
+    let how = if home == rarer { "end with the return" } else { "end without the return" };
     reading.note = Some(how.into());
     SessionReading { reading, from: None, episodes: rarer as u64, of: of as u64 }
 }

@@ -4,13 +4,13 @@
 //! before and after a break, do this.
 //!
 //! How: the logarithm of the mean speed in motion (see smoothness) of a task's episodes, cut in two
-//! where least is left of its squares. It must leave less than the flattest single peak would (a
+//! where the sum of squares is smallest. It must leave less than the flattest single peak would (a
 //! uniform one, in one sample of two hundred) with a valley between, and 15 % of the episodes, at
 //! least five, on either side. The reading is the ratio of both medians; 1 where one pace will do.
 //!
 //! Traps: episodes of two tasks, or to two places, differ in speed as well: without a task column
 //! that is what is found. Few episodes at one of the paces are hard to tell from a slow or hasty
-//! few: where the paces lie six deviations apart, 60 % are found with 12 of 40 episodes at the rarer
+//! few: where the paces lie six standard deviations apart, 60 % are found with 12 of 40 episodes at the rarer
 //! one, 95 % with 20. Fewer than 20 episodes of a task are not assessed.
 
 use super::rows::{largest, reading};
@@ -66,8 +66,8 @@ fn measure(ledger: &Ledger, _: &Params, sheet: &mut CohortSheet<'_>) {
 fn read(speeds: &[f64]) -> SessionReading {
     let logs: Vec<f64> = speeds.iter().map(|v| v.max(f64::MIN_POSITIVE).ln()).collect();
     let of = logs.len();
-    let least = EACH.max((SHARE * of as f64).ceil() as usize);
-    let Some(peaks) = two_peaks(&logs, least) else {
+    let smallest = EACH.max((SHARE * of as f64).ceil() as usize);
+    let Some(peaks) = two_peaks(&logs, smallest) else {
         let reading = reading(&SPEC, &RATIO, None, 1.0);
         return SessionReading { reading, from: None, episodes: of as u64, of: of as u64 };
     };

@@ -1,11 +1,11 @@
-//! Which episodes are far rougher, or go far more roundabout, than the others of their task?
+//! Which episodes are far rougher, or take far longer paths, than the others of their task?
 //!
 //! Rough and searching demonstrations are learnt as readily as good ones, and more of them are
 //! needed.
 //!
 //! How: smoothness (SPARC and log dimensionless jerk, whichever is worse) and straightness, as read
 //! by smoothness and path efficiency over stretches of motion, against the median of the task's
-//! episodes, over a robust deviation (never below 0.05 of SPARC, 0.15 of jerk, 0.03 of straightness,
+//! episodes, over a robust standard deviation (never below 0.05 of SPARC, 0.15 of jerk, 0.03 of straightness,
 //! so that discretisation is nothing). It is odd if it is farther off on the bad side than a
 //! Student's t with 8 degrees of freedom would be in one sound session of a hundred of this size,
 //! wider for few episodes. The readings are the distances as multiples of that.
@@ -39,14 +39,14 @@ static SPEC: CheckSpec = CheckSpec {
     advisory: true,
     source: include_str!("motion_outlier.rs"),
     cause: "the hand searched, corrected itself or shook",
-    remedy: "look at the episode beside an ordinary one; record it again if it is not the task",
+    remedy: "compare the episode with an ordinary one; record it again if it is not the task",
     reference: "Balasubramanian et al. 2015, doi 10.1186/s12984-015-0090-9; robust z-score, \
                 Iglewicz & Hoaglin 1993; the cut-off by simulation",
     metrics: &[&ROUGHNESS, &DETOUR],
     params: &[],
 };
 
-/// Measurement, the smallest deviation that matters, and what it says. Of all of them more is
+/// Measurement, the smallest standard deviation that matters, and what it says. Of all of them more is
 /// better.
 static LOOKED_AT: [(MetricOf, f64, &Metric); 3] = [
     (MetricOf::new(&smoothness::CHECK, &smoothness::SPARC), 0.05, &ROUGHNESS),
@@ -68,10 +68,10 @@ fn measure(ledger: &Ledger, _: &Params, sheet: &mut CohortSheet<'_>) {
         let mut worst: Vec<Option<Worst>> = vec![None; ledger.rows()];
         let of_metric = || LOOKED_AT.iter().filter(|l| l.2.is(metric));
         for rows in groups(ledger) {
-            for &(what, least, _) in of_metric() {
+            for &(what, smallest, _) in of_metric() {
                 for series in series(ledger, what, &rows) {
                     most = most.max(series.rows.len());
-                    let Some(usual) = Usual::of(&series.values, least, looks, BOUNDED) else {
+                    let Some(usual) = Usual::of(&series.values, smallest, looks, BOUNDED) else {
                         continue;
                     };
                     for (&row, &value) in series.rows.iter().zip(&series.values) {

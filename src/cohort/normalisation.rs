@@ -1,7 +1,7 @@
-//! The table that a trainer would compute to normalise each dimension: mean, deviation, ends and
+//! The table that a trainer would compute to normalise each dimension: mean, standard deviation, ends and
 //! quantiles over the dataset, and where such a table would mislead.
 //!
-//! Mean, deviation and ends are those of all finite frames; the quantiles are those of the sketched
+//! Mean, standard deviation and ends are those of all finite frames; the quantiles are those of the sketched
 //! poses of all episodes, or of thousands drawn from more, each weighted by the frames it stands for,
 //! so they are good to a few thousandths of the range in all but very short datasets.
 
@@ -10,7 +10,7 @@ use std::array::from_fn;
 use super::paths::some_of;
 use crate::model::{Dimension, LEADER_POSES, Ledger, Moments, Motion};
 
-/// Cells in which poses are counted, from the least value to the largest.
+/// Cells in which poses are counted, from the smallest value to the largest.
 const CELLS: usize = 1 << 16;
 /// Most episodes whose poses are counted: a million poses say as much of a quantile as more do.
 const MOST: usize = 16_384;
@@ -34,7 +34,7 @@ pub(super) struct Spread {
     pub joint: usize,
     /// Standard deviation.
     pub deviation: f64,
-    /// Largest less least value.
+    /// Largest minus smallest value.
     pub range: f64,
 }
 

@@ -10,7 +10,7 @@
 //! scale, of which no less is believed than nobody minds (a quarter of a degree, half a percent of
 //! a gain), and values beyond 2.5 sigma grow only like a logarithm. Many or correlated features are
 //! reduced to at most six components, the last of which is the distance from all the others. The
-//! three quarters of the episodes that scatter least (FAST-MCD) say what is usual, so a group of
+//! three quarters of the episodes with the smallest scatter (FAST-MCD) say what is usual, so a group of
 //! odd episodes cannot hide one another. Distances are from there.
 //!
 //! One feature alone makes an outlier if it is farther out than a Student's t with 4 degrees of
@@ -78,7 +78,7 @@ static SPEC: CheckSpec = CheckSpec {
     advisory: true,
     source: include_str!("outlier_episode.rs"),
     cause: "something else was done, or something broke during this episode",
-    remedy: "look at the episode beside an ordinary one; drop it or record it again if it is not \
+    remedy: "compare the episode with an ordinary one; drop it or record it again if it is not \
              the task",
     reference: "Rousseeuw & Van Driessen 1999, Technometrics 41(3), 212-223; Hardin & Rocke 2005, \
                 JCGS 14(4), 928-946; cut-off calibrated by simulation",
@@ -132,8 +132,8 @@ impl<'a> Cohort<'a> {
     fn learn(ledger: &'a Ledger, most: usize, fit_rows: usize) -> Result<Self, String> {
         let episodes = ledger.rows();
         if episodes < FEWEST * PER_COMPONENT {
-            let least = FEWEST * PER_COMPONENT;
-            return Err(format!("{}, needs at least {least}", count(episodes, "episode")));
+            let smallest = FEWEST * PER_COMPONENT;
+            return Err(format!("{}, needs at least {smallest}", count(episodes, "episode")));
         }
         let columns: Vec<Column<'a>> =
             ledger.columns().filter(|c| c.1.cohort).map(|c| (c.1, c.2, c.3)).collect();
@@ -262,7 +262,7 @@ impl<'a> Cohort<'a> {
     }
 }
 
-/// The least spread of a feature that matters to anybody: a degree, five degrees a second, a fiftieth
+/// The smallest standard deviation of a feature that matters: a degree, five degrees a second, a fiftieth
 /// of a ratio; where the unit says nothing, none.
 fn least_scale(unit: Unit) -> f64 {
     match unit {

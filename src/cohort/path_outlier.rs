@@ -1,4 +1,4 @@
-//! Which episodes took another way through joint space than the rest?
+//! Which episodes took another path through joint space than the rest?
 //!
 //! Somebody did something else there: another task, another side, a detour, a plug dropped and
 //! fetched. One odd episode costs a look; trained on unseen, it teaches the odd way.
@@ -65,10 +65,10 @@ static SPEC: CheckSpec = CheckSpec {
     advisory: true,
     source: include_str!("path_outlier.rs"),
     cause: "something else was done in this episode",
-    remedy: "look at the episode beside an ordinary one; drop it or record it again if it is not \
+    remedy: "compare the episode with an ordinary one; drop it or record it again if it is not \
              the task",
     reference: "distance to the k nearest: Ramaswamy, Rastogi & Shim 2000, SIGMOD, 427-438; \
-                modified z beyond 3.5: Iglewicz & Hoaglin 1993; floors set on human handwriting \
+                modified z beyond 3.5: Iglewicz & Hoaglin 1993; lower limits set on human handwriting \
                 and simulated sessions",
     metrics: &[&DISTANCE, &GROUPS],
     params: &[&LEAST, &NEIGHBOURS],
@@ -89,7 +89,7 @@ const NAMED: usize = 2;
 pub static CHECK: Check = Check::of_session(&SPEC, measure).looking_at_motion();
 
 fn measure(ledger: &Ledger, params: &Params, sheet: &mut CohortSheet<'_>) {
-    let least = params.get(&SPEC, &LEAST);
+    let smallest = params.get(&SPEC, &LEAST);
     let most = params.get(&SPEC, &NEIGHBOURS).max(ENOUGH as f64) as usize;
     let tasks = ledger.rows_by_task();
     let (mut few, mut most_groups) = (0, None);
@@ -99,8 +99,8 @@ fn measure(ledger: &Ledger, params: &Params, sheet: &mut CohortSheet<'_>) {
             few += paths.len();
             continue;
         }
-        Ways::learn(&paths, most, least).write(sheet);
-        let groups = groups::sizes(&paths, least);
+        Ways::learn(&paths, most, smallest).write(sheet);
+        let groups = groups::sizes(&paths, smallest);
         if most_groups.as_ref().is_none_or(|most: &(Vec<usize>, usize)| most.0.len() < groups.len())
         {
             most_groups = Some((groups, paths.len()));
@@ -133,7 +133,7 @@ struct Ways<'a> {
 }
 
 impl<'a> Ways<'a> {
-    fn learn(paths: &'a Paths<'a>, neighbours: usize, least: f64) -> Self {
+    fn learn(paths: &'a Paths<'a>, neighbours: usize, smallest: f64) -> Self {
         let neighbours = paths.neighbours(some_of(paths.len(), neighbours));
         let (share, fewest, many) = NEAREST;
         let nearest = ((share * neighbours.places.len() as f64) as usize).clamp(fewest, many);
@@ -142,7 +142,7 @@ impl<'a> Ways<'a> {
             near.iter().map(|n| f64::from(n.0)).sum::<f64>() / near.len().max(1) as f64
         };
         let distances: Vec<f64> = (0..paths.len()).map(distance).collect();
-        let logs: Vec<f64> = distances.iter().map(|d| d.max(least).ln()).collect();
+        let logs: Vec<f64> = distances.iter().map(|d| d.max(smallest).ln()).collect();
         let (typical, deviation) = median_mad(&logs);
         let most = if paths.len() < KNOWN { SIGMA[1] } else { f64::INFINITY };
         let sigma = (MAD_TO_SIGMA * deviation).max(SIGMA[0]).min(most);
@@ -196,8 +196,8 @@ impl<'a> Ways<'a> {
             .map(|((own, usual), joint)| (own - usual, *joint))
             .collect();
         more.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
-        let least = more.first().map_or(0.0, |first| first.0 / 2.0);
-        let named = more.iter().take(NAMED).filter(|(more, _)| *more >= least);
+        let smallest = more.first().map_or(0.0, |first| first.0 / 2.0);
+        let named = more.iter().take(NAMED).filter(|(more, _)| *more >= smallest);
         named.map(|(_, joint)| format!("path@{joint}")).collect::<Vec<_>>().join(", ")
     }
 }

@@ -21,7 +21,7 @@ const SEED: u64 = 16;
 
 /// Robust sigmas beyond which a value is suspect: Iglewicz & Hoaglin 1993.
 const SUSPECT: f64 = 3.5;
-/// Chance that any of a healthy session's values is beyond the cut-off, were they normal.
+/// Probability that any of a healthy session's values is beyond the cut-off, were they normal.
 const FALSE_ALARM: f64 = 0.05;
 
 /// Sigmas beyond which one of so many values is odd.
@@ -244,7 +244,9 @@ impl NullaryFnOnce for Glances<'_> {
 }
 
 fn least(values: &[f32; LANES]) -> f32 {
-    values.iter().fold(f32::INFINITY, |least, value| if *value < least { *value } else { least })
+    values
+        .iter()
+        .fold(f32::INFINITY, |smallest, value| if *value < smallest { *value } else { smallest })
 }
 
 #[cfg(test)]

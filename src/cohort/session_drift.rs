@@ -6,12 +6,12 @@
 //!
 //! How: over the order of the episodes, for the lag, offset, sag and error of each joint, the lag
 //! of all of them, and the frame rate: a steady trend (the median of the slopes of all pairs) and
-//! one change of level (least squares). Each is held against chance by ranks (Kendall, Mann and
+//! one change of level (least squares). Each is tested by ranks (Kendall, Mann and
 //! Whitney), with as much less weight as neighbouring episodes resemble each other (the median over
 //! all series, more if one resembles itself clearly more), and all together by Holm: about one
 //! sound session in fifty would show any trend. The reading is how far
 //! it went over the session, or up to where the level changed and from there on, whichever leaves
-//! less; it is zero where chance explains it, or where a trend's interval holds zero, provided
+//! less; it is zero where it is not significant, or where a trend's interval holds zero, provided
 //! that a steady drift of the limit's size would be proven in four sessions of five. Where readings
 //! scatter too much for that, nothing is read, and it says how many episodes it takes.
 //!
@@ -99,7 +99,7 @@ static FOLLOWED: &[(MetricOf, &Metric, &str)] = &[
     (MetricOf::new(&frame_rate::CHECK, &frame_rate::MEAN_RATE), &RATE, "frame rate"),
 ];
 
-/// Chance that a sound session shows any drift, before its size is asked for.
+/// Probability that a sound session shows any drift, before its size is asked for.
 const FALSE_ALARM: f64 = 0.05;
 
 /// The check; the head of this file is its manual.
@@ -164,7 +164,7 @@ impl Followed {
         self.metric.is(&RATE)
     }
 
-    /// How far it went, from which episode on, and which way; zero if chance explains it.
+    /// How far it went, from which episode on, and which way; zero if it is not significant.
     fn reading(&self, proven: bool) -> SessionReading {
         let course = &self.course;
         let of = self.series.rows.len();
@@ -185,7 +185,7 @@ impl Followed {
     }
 }
 
-/// A bus that slows down delays all joints: that is said once. A joint is said beside it only if
+/// A bus that slows down delays all joints: that is said once. A joint is reported in addition only if
 /// its lag went farther by more than the limit's worth.
 fn lags_that_go_together(told: &mut [SessionReading]) {
     let is = |r: &SessionReading, metric: &'static Metric| r.reading.metric.is(metric);

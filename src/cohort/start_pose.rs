@@ -37,7 +37,7 @@ static SPEC: CheckSpec = CheckSpec {
     cause: "the arm was not brought home, or the recording started late",
     remedy: "bring the arm to the same pose before each recording, or record more episodes from \
              the other one",
-    reference: "modified z beyond 3.5: Iglewicz & Hoaglin 1993; the floor is common practice, no \
+    reference: "modified z beyond 3.5: Iglewicz & Hoaglin 1993; the lower limit is common practice, no \
                 source",
     metrics: &[&START],
     params: &[&FLOOR],

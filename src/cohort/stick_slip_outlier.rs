@@ -5,7 +5,7 @@
 //! How: the share of the leader's motion above 8 Hz (see leader stick-slip), joint by joint, against
 //! the median of the task's episodes: odd is more than twice as much, and at least one part in a
 //! hundred more, and farther off than a Student's t with 8 degrees of freedom would be, on the arcsine
-//! scale of shares, in one sound session of a hundred of this size. The reading is the least of
+//! scale of shares, in one sound session of a hundred of this size. The reading is the smallest of
 //! these three as a multiple.
 //!
 //! Traps: a leader that chatters in all episodes is usual here: compare it with a session in which
@@ -40,7 +40,7 @@ static SPEC: CheckSpec = CheckSpec {
 /// Odd is more than this many times the usual share, and this much more of it.
 const TIMES: f64 = 2.0;
 const MORE: f64 = 0.01;
-/// Least deviation on the arcsine scale, on which all shares scatter alike.
+/// Smallest standard deviation on the arcsine scale, on which all shares scatter alike.
 const LEAST: f64 = 0.02;
 
 /// The check; the head of this file is its manual.

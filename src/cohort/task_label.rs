@@ -1,6 +1,6 @@
 //! Does an episode's motion look like another task than its label says?
 //!
-//! A wrong label teaches the policy to do one thing when told another.
+//! A wrong label teaches the policy to do one thing when another is asked for.
 //!
 //! How: the follower's paths (drawn as for path-outlier, their ends included) are compared across tasks.
 //! The reading is the share of the five nearest episodes that are of the same other task; four of
@@ -8,8 +8,8 @@
 //! random sample, as many of each task, are the ones compared with. Tasks with fewer than 10
 //! episodes take no part.
 //!
-//! Traps: tasks that are alike in joint space (the same motion with another object) cannot be told
-//! apart: a task of which fewer than three in four episodes have most of their nearest in it is not
+//! Traps: tasks that are alike in joint space (the same motion with another object) cannot be
+//! distinguished: a task of which fewer than three in four episodes have most of their nearest in it is not
 //! assessed, and has no vote. Linear joints count in metres.
 
 use super::paths::{Neighbours, Paths, some_of};
@@ -106,7 +106,7 @@ impl<'a> Votes<'a> {
             let shares: Vec<f64> = tasks.iter().map(|places| votes.own(&some(places))).collect();
             let worst = (0..shares.len()).min_by(|a, b| shares[*a].total_cmp(&shares[*b]));
             match worst.filter(|worst| shares[*worst] < APART) {
-                // The least distinct goes first: without it the others may stand apart.
+                // The one hardest to distinguish goes first: without it the others may stand apart.
                 Some(worst) => drop(tasks.remove(worst)),
                 None => return votes,
             }

@@ -9,14 +9,14 @@ use crate::num::scale::qn;
 
 /// Fewer episodes have no usual way.
 pub(super) const ENOUGH: usize = 10;
-/// Chance that a sound session has any odd episode by one check, with tails as below.
+/// Probability that a sound session has any odd episode by one check, with tails as below.
 const FALSE_ALARM: f64 = 0.01;
 /// Tails of what has no end, as the logarithm of a length: Student's t with so many degrees of
 /// freedom.
 pub(super) const ENDLESS: f64 = 5.0;
 /// Tails of what has ends, as a share has.
 pub(super) const BOUNDED: f64 = 8.0;
-/// A reading below this is not told in words: no limit that makes sense is so low, and words for each
+/// A reading below this is not reported in words: no limit that makes sense is so low, and words for each
 /// of millions of ordinary readings would cost more than the readings.
 pub(super) const TOLD: f64 = 0.25;
 /// Few episodes know their scale badly: the cut-off is wider by this over their number.
@@ -36,10 +36,10 @@ pub(super) struct Usual {
 }
 
 impl Usual {
-    /// What is usual among these values, of which `looks` are looked at in all. `least` is the least
-    /// deviation from episode to episode that anybody would mind; `tails` are theirs. `None` for too
+    /// What is usual among these values, of which `looks` are looked at in all. `smallest` is the smallest
+    /// standard deviation from episode to episode that anybody would mind; `tails` are theirs. `None` for too
     /// few.
-    pub fn of(values: &[f64], least: f64, looks: usize, tails: f64) -> Option<Self> {
+    pub fn of(values: &[f64], smallest: f64, looks: usize, tails: f64) -> Option<Self> {
         if values.len() < ENOUGH {
             return None;
         }
@@ -50,7 +50,7 @@ impl Usual {
         let at = |p: f64| quantile_sorted(&sorted, p);
         // Ties and two groups make some of these too small: the largest.
         let outer = (at(0.85) - at(0.15)) / OUTER_SIGMAS;
-        let scale = mad_sigma(&sorted).max(qn(&sorted)).max(outer).max(least);
+        let scale = mad_sigma(&sorted).max(qn(&sorted)).max(outer).max(smallest);
         let chance = FALSE_ALARM / (2.0 * looks.max(values.len()) as f64);
         let tails = StudentsT::new(0.0, 1.0, tails).map_or(f64::NAN, |t| -t.inverse_cdf(chance));
         let far = scale * tails * (1.0 + FEW / values.len() as f64);
@@ -121,7 +121,7 @@ mod tests {
             assert!((-0.5..0.5).contains(&usual.above(2.0)), "{n}: {usual:?}");
         }
         assert_eq!(Usual::of(&[1.0; 9], 0.0, 9, ENDLESS), None);
-        // All the same: the least deviation that matters decides.
+        // All the same: the smallest standard deviation that matters decides.
         let Some(same) = Usual::of(&[1.0; 20], 0.05, 20, ENDLESS) else { panic!("enough") };
         assert!(same.above(1.3) < 1.0 && same.above(2.5) > 1.0, "{same:?}");
     }

@@ -119,7 +119,7 @@ fn clip(
         return draft.noted(too_few(m, n));
     }
     let (ends_a, ends_b) = (Ends::of(in_a), Ends::of(in_b));
-    // Each side's own episodes beyond the rest of it show what chance alone gives.
+    // Each side's own episodes beyond the rest of it show what occurs by chance alone.
     let beyond_a = shares(b, in_b, pair.b, leader, &|_| ends_a.all());
     let beyond_b = shares(a, in_a, pair.a, leader, &|_| ends_b.all());
     let own_a = shares(a, in_a, pair.a, leader, &|at| ends_a.without(at));

@@ -9,8 +9,8 @@ use crate::model::{
     Episode, EpisodeKey, Finding, NotAssessed, Reading, Scorecard, Sheet, SpanList, Verdict,
 };
 
-/// Measures and judges one episode. The card keeps its readings and not_assessed: whoever gathers cards
-/// takes what the ledger needs and drops the rest.
+/// Measures and judges one episode. The card keeps its readings and what was not assessed: whoever
+/// gathers cards takes what the ledger needs and drops the rest.
 pub fn card(episode: &Episode, plan: &Plan) -> Scorecard {
     let (mut readings, mut not_assessed) = (Vec::new(), Vec::new());
     let study = Study::new(episode);
@@ -72,7 +72,7 @@ pub fn all_times(episode: &Episode, card: &Scorecard) -> Vec<Vec<[f64; 2]>> {
     card.readings.iter().map(|reading| times(episode, &reading.spans)).collect()
 }
 
-/// A fault in a check is a hole in the card, not the end of the run.
+/// After a fault in a check the card says that it was not assessed, and the run goes on.
 fn guarded(check: &Check, study: &Study<'_>, params: &Params) -> (Vec<Reading>, Vec<NotAssessed>) {
     let measured = catch_unwind(AssertUnwindSafe(|| {
         let mut sheet = Sheet::new(check.spec());
@@ -154,7 +154,7 @@ mod tests {
     });
 
     #[test]
-    fn a_check_that_panics_is_a_hole_and_its_readings_are_dropped() {
+    fn a_check_that_panics_is_not_assessed_and_its_readings_are_dropped() {
         use crate::model::{AngleUnit, Channels, ClockStorage, EpisodeKey, Extras, Rig, RowRange};
         let rig = Rig {
             joints: Vec::new(),

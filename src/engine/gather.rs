@@ -157,8 +157,8 @@ impl<'a> Gathered<'a> {
     /// Enters it in ledger, cards and tally; gives what it says of the session as a whole.
     fn enter(&mut self, found: Found) -> Vec<SessionReading> {
         let episodes = self.cards.len() as u64;
-        for hole in &found.not_assessed {
-            self.tally.session(hole, episodes);
+        for missed in &found.not_assessed {
+            self.tally.session(missed, episodes);
         }
         for (row, finding) in found.findings {
             card::add(&mut self.cards[row], finding);

@@ -1,7 +1,7 @@
 //! Runs the checks over a source, or judges stored scorecards again: waves of shards on all cores,
 //! one scorecard per episode.
 //!
-//! Floor 5, and the only module with threads. Work goes in waves of a few shards per thread and
+//! Layer 8, and the only module with threads. Work goes in waves of a few shards per thread and
 //! results are gathered in the order of the dataset, so that memory is bounded by construction
 //! and the outcome is the same, byte for byte, at any number of threads.
 
@@ -42,7 +42,7 @@ pub struct Plan {
     pub params: Params,
     /// Limits in force.
     pub limits: Limits,
-    /// Whether cards keep their readings and holes after judging.
+    /// Whether cards keep their readings, and what was not assessed, after judging.
     pub keep_readings: bool,
     /// Whether the ledger keeps a sketch of each episode's motion: for cohort checks that look at
     /// it, and for whoever stores the ledger.
@@ -87,7 +87,7 @@ struct Shard {
 /// Audits every episode of a source.
 ///
 /// Damaged data never ends the run: what cannot be read is listed in the outcome, what cannot be
-/// measured is a hole on its card.
+/// measured is listed on its card as not assessed.
 pub fn audit(
     source: &dyn Source,
     plan: &Plan,
@@ -174,7 +174,7 @@ fn run(source: &dyn Source, plan: &Plan, layout: Option<&Layout>, shard: usize) 
     Shard { cards, ledger, contents, unread, rows }
 }
 
-/// What the ledger keeps of an episode beside its readings.
+/// What the ledger keeps of an episode besides its readings.
 fn of_card<'a>(card: &'a Scorecard, sketch: Option<&'a Sketch>) -> Row<'a> {
     Row {
         frames: card.frames,

@@ -47,7 +47,7 @@ pub fn baseline(stored: &Stored, plan: &Plan, workers: &Workers) -> Result<Basel
     Ok(Baseline::new(episodes, &outcome.session.findings))
 }
 
-/// Judges every episode, and gives beside the outcome what `see` made of each, in the order of the
+/// Judges every episode, and gives next to the outcome what `see` made of each, in the order of the
 /// outcome's cards.
 fn judge_all<T: Send>(
     stored: &Stored,

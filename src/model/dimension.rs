@@ -36,7 +36,7 @@ impl Dimension {
     pub fn warning(&self, min_std: f64) -> Option<&'static str> {
         let range = self.max - self.min;
         if self.std < min_std.max(1e-4 * range) {
-            Some("constant: divided by its deviation, noise fills the scale")
+            Some("constant: divided by its standard deviation, noise fills the scale")
         } else if range > FAR * (self.high - self.low) && range > MATTERS {
             Some("its ends are set by a few frames: scaled to them, the rest is squeezed")
         } else {

@@ -1,7 +1,7 @@
 //! Pages of a row group, inflated by one decompressor per thread.
 //!
 //! The parquet crate makes a codec, compressor and decompressor both, for every column chunk. For
-//! a file of one episode that takes a quarter of the reading time. Here the crate is told that
+//! a file of one episode that takes a quarter of the reading time. Here the crate learns that
 //! zstd chunks are not compressed, so that it hands over the pages as they are stored, and they
 //! are inflated on the way with a context that lives as long as its thread.
 

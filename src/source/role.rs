@@ -1,4 +1,4 @@
-//! The roles that columns play, and why a column was chosen.
+//! The roles of columns, and why a column was chosen.
 
 use crate::model::Extra;
 

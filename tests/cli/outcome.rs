@@ -253,7 +253,7 @@ pub fn faulty() -> Stage {
         session_reading("path-outlier", "path_groups", 2.0, Some(ways)),
         session_reading("coverage", "start_spread", 0.014, Some("starts in one pose (0.8 deg)")),
         session_reading("coverage", "start_rank", 0.0, None),
-        session_reading("coverage", "end_spread", 0.2, Some("ends spread by 11.5 deg")),
+        session_reading("coverage", "end_spread", 0.2, Some("ends vary by 11.5 deg")),
         // What is judged is told by its finding alone.
         session_reading("mixed-speeds", "pace_ratio", 1.0, Some("40 and 41 deg/s")),
     ];

@@ -1,4 +1,4 @@
-//! A base whose velocity, summed up, does not give the way it went.
+//! A base whose velocity, summed up, does not match the path it took.
 //!
 //! Wheels slip, have another size than was entered, or the two columns have different units; a
 //! policy that learns velocities then goes too far or not far enough.

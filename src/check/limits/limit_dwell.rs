@@ -4,9 +4,9 @@
 //! part company, and the motor heats at the stop.
 //!
 //! How: frames in which the follower is within three counts of a limit (declared, or else the
-//! largest or least position seen in the session) and the leader, aligned for lag and offset, is
+//! largest or smallest position seen in the session) and the leader, aligned for lag and offset, is
 //! more than 2 degrees (4 mm) beyond it; in runs over which the leader moves while the follower
-//! does not; as a share of all frames. The largest and least position of the episode itself count
+//! does not; as a share of all frames. The largest and smallest position of the episode itself count
 //! as limits too (a stop nobody declared), but there the leader must be twice as far beyond.
 //!
 //! Traps: standing at a limit is no fault: a home pose may lie at a stop. The outward push is
@@ -30,7 +30,7 @@ static DWELL_SHARE: Metric = Metric::of_joint(
 )
 .above(Some(0.01), Some(0.05));
 static LOWEST: Metric =
-    Metric::of_joint("lowest", Unit::Radian, "least measured position").feature();
+    Metric::of_joint("lowest", Unit::Radian, "smallest measured position").feature();
 static HIGHEST: Metric =
     Metric::of_joint("highest", Unit::Radian, "largest measured position").feature();
 
@@ -158,15 +158,15 @@ impl<'a> Stand<'a> {
 
     fn pushed(&self, sign: f64, run: Range<usize>, push: f64) -> Option<(FrameSpan, usize)> {
         let mut pushed = 0;
-        let (mut least, mut most) = (f64::INFINITY, f64::NEG_INFINITY);
+        let (mut smallest, mut most) = (f64::INFINITY, f64::NEG_INFINITY);
         for row in run.clone() {
             let from = (row as isize - self.lag).clamp(0, self.leader.len() as isize - 1) as usize;
             let leader = sign * f64::from(self.leader[from]);
-            (least, most) = (least.min(leader), most.max(leader));
+            (smallest, most) = (smallest.min(leader), most.max(leader));
             let excess = leader - sign * f64::from(self.follower[row]) + sign * self.offset;
             pushed += usize::from(excess > push);
         }
-        (pushed > 0 && most - least > push).then(|| (FrameSpan::new(run.start, run.end), pushed))
+        (pushed > 0 && most - smallest > push).then(|| (FrameSpan::new(run.start, run.end), pushed))
     }
 }
 

@@ -5,7 +5,7 @@
 //! How: the 99.9th percentile of the leader's speed, over chords of at least five frames and 100 ms,
 //! as a share of the joint's largest speed, as declared or by the URDF. Where the table has the
 //! follower's measured speed, and it agrees with the follower's motion within a third, the same of
-//! it is read beside.
+//! it is read as well.
 //!
 //! Traps: needs a declared largest speed: without one not assessable. A speed made of two frames
 //! would be mostly counts and jitter.

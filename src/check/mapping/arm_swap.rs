@@ -5,8 +5,8 @@
 //!
 //! How: the lag of each joint with ample motion (20 degrees, 40 mm). If at least two of them, and
 //! most, have a lag below minus half a frame period, the reading is the median by which they are
-//! behind; else zero. Of several arms in one table each is looked at by itself. Beside it, in
-//! frame periods and with its sign, the median over all joints that moved 10 degrees (20 mm), be it
+//! behind; else zero. Of several arms in one table each is looked at by itself. In addition, in
+//! frame periods and with its sign, the median over all joints that moved 10 degrees (20 mm), even of
 //! one: over a session's episodes that tells what no single one of them can.
 //!
 //! Traps: an action that is stored one row late, bit by bit the state of the row before, is a
@@ -72,10 +72,10 @@ fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
                 continue;
             };
             let linear = rig.joints[*joint].linear;
-            let least = if linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
+            let smallest = if linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
             let Ok((lag_s, _)) = &aligned.lag_s else { continue };
             all_lags.push(*lag_s);
-            if aligned.motion >= 2.0 * least {
+            if aligned.motion >= 2.0 * smallest {
                 lags.push(*lag_s);
             }
         }

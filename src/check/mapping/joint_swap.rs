@@ -10,11 +10,11 @@
 //! The assignment of follower joints to leader joints that tells most is sought. If it is not
 //! each to its own, the reading is what it gains for each joint that it moves; 0.5 is a joint
 //! whose unexplained part shrinks to 0.6 of what it was. Joints must go with their new partner at
-//! |r| above 0.9. What the best exchange with one other joint gains or loses is written down
-//! beside it: a session whose episodes are each too weak to tell still tells by their median.
+//! |r| above 0.9. What the best exchange with one other joint gains or loses is recorded
+//! as well: a session whose episodes are each too weak to tell still tells by their median.
 //!
-//! Traps: a joint that lost its torque goes with none; two that move exactly alike cannot be told
-//! apart, and then each is its own; if they do not go as far, gain mismatch tells.
+//! Traps: a joint that lost its torque goes with none; two that move exactly alike cannot be
+//! distinguished, and then each is its own; if they do not go as far, gain mismatch tells.
 
 use crate::check::tracking::tracking_lag::search_s;
 use crate::check::{Check, Params, Study};
@@ -84,8 +84,8 @@ fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
     }
 }
 
-/// What one of two joints with this correlation tells of the other, in nats, with a floor under
-/// what no joint explains: counts and play.
+/// What one of two joints with this correlation tells of the other, in nats, with a lower limit for
+/// what no joint explains: counts and backlash.
 fn told(correlation: f64) -> f64 {
     -0.5 * (1.0 - correlation * correlation).max(1e-3).ln()
 }

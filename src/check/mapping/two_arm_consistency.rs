@@ -73,10 +73,10 @@ fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
     let following = study.following(search_s(params));
     let lag = |joints: &Vec<usize>| {
         let of = |joint: &usize| {
-            let least =
+            let smallest =
                 if study.joints()[*joint].linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
             let aligned = following.joints.get(*joint)?.as_ref()?;
-            (aligned.motion >= 2.0 * least).then_some(aligned)
+            (aligned.motion >= 2.0 * smallest).then_some(aligned)
         };
         Aligned::overall_s(joints.iter().filter_map(of))
     };
@@ -85,8 +85,8 @@ fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
         return sheet.not_assessed("fewer than two arms moved 20 degrees and have a lag");
     }
     let most = lags.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    let least = lags.iter().copied().fold(f64::INFINITY, f64::min);
-    sheet.put(&LAG_GAP, (most - least) / period_s.max(LEAST_FRAME_S));
+    let smallest = lags.iter().copied().fold(f64::INFINITY, f64::min);
+    sheet.put(&LAG_GAP, (most - smallest) / period_s.max(LEAST_FRAME_S));
 }
 
 /// Whether two joints are one: equal in each frame, and moving by more than a few counts.

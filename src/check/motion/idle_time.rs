@@ -104,10 +104,10 @@ fn still(study: &Study<'_>, blocks: &Blocks, window: usize) -> Vec<bool> {
     let windows = blocks.count + 1 - window;
     let mut quiet = vec![true; windows];
     for joint in 0..study.joints().len() {
-        let least = study.at_least(joint, 3.0, 0.5) as f32;
+        let smallest = study.at_least(joint, 3.0, 0.5) as f32;
         let ranges = blocks.follower(joint).windows(window);
         for (quiet, ranges) in quiet.iter_mut().zip(ranges) {
-            *quiet = *quiet && spread(ranges) <= least * 1.001;
+            *quiet = *quiet && spread(ranges) <= smallest * 1.001;
         }
     }
     let mut still = vec![false; blocks.count];

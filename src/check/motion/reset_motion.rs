@@ -1,4 +1,4 @@
-//! A return to the start pose at the end: the way home was recorded as if it were the task.
+//! A return to the start pose at the end: the return was recorded as if it were the task.
 //!
 //! If some episodes return and others do not, the end of the task has two answers.
 //!
@@ -33,7 +33,7 @@ static SPEC: CheckSpec = CheckSpec {
     family: Family::Motion,
     advisory: true,
     source: include_str!("reset_motion.rs"),
-    cause: "the way back to the start was recorded in some episodes only",
+    cause: "the return to the start was recorded in some episodes only",
     remedy: "trim the return from all episodes, or record it in all",
     reference: "common practice, no source",
     metrics: &[&RETURNS, &RETURN_SHARE],

@@ -6,7 +6,7 @@
 //! How: per stretch of motion (0.5 to 10 s) of the leader, all arm joints together: the spectral arc
 //! length of the speed (SPARC; up to 10 Hz or half the rate, amplitudes from 5 % up) and its log
 //! dimensionless jerk; read are the medians over the stretches. Nearer to zero is smoother: a
-//! single smooth motion reads about -1.4 and -5.3. Beside them the mean speed in motion.
+//! single smooth motion reads about -1.4 and -5.3. The mean speed in motion is read too.
 //!
 //! Traps: both measure length if taken over a whole episode: the same skill reads worse the longer
 //! it lasts. Differences of SPARC below 0.02 are discretisation. Neither says whether an episode is

@@ -2,7 +2,7 @@
 //!
 //! Velocities made of such positions are steps of noise.
 //!
-//! How: the least step of the follower's reading that is not zero, if the larger ones are whole
+//! How: the smallest step of the follower's reading that is not zero, if the larger ones are whole
 //! multiples of it (within a twentieth, 95 % of them); else the joint shows no coarse grid and its
 //! resolution is read as zero.
 //!

@@ -21,10 +21,10 @@ static MOTION_COUNTS: Metric = Metric::of_joint(
 )
 .below(None, Some(3.0));
 static FOLLOWER_RANGE: Metric =
-    Metric::of_joint("follower_range", Unit::Radian, "largest minus least measured position")
+    Metric::of_joint("follower_range", Unit::Radian, "largest minus smallest measured position")
         .feature();
 static LEADER_RANGE: Metric =
-    Metric::of_joint("leader_range", Unit::Radian, "largest minus least commanded position");
+    Metric::of_joint("leader_range", Unit::Radian, "largest minus smallest commanded position");
 
 static LEAST_RAD: Param = Param {
     id: "least_rad",
@@ -57,8 +57,8 @@ fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
         let Some((low, high)) = study.action_range(joint) else { continue };
         let commanded = f64::from(high - low);
         sheet.put_joint(&LEADER_RANGE, joint, commanded);
-        let (least, words) = least(described, least_rad);
-        if commanded > least {
+        let (smallest, words) = least(described, least_rad);
+        if commanded > smallest {
             sheet.put_joint(&MOTION_COUNTS, joint, moved / study.count(joint));
         } else {
             sheet.not_assessed_joint(joint, words(commanded));
@@ -73,16 +73,16 @@ fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
 fn least(joint: &Joint, least_rad: f64) -> (f64, impl Fn(f64) -> String) {
     let factor = if joint.gripper { 4.0 } else { 1.0 };
     let linear = joint.linear;
-    let least = if linear { 0.01 } else { least_rad } * factor;
+    let smallest = if linear { 0.01 } else { least_rad } * factor;
     let words = move |moved: f64| {
         if linear {
-            format!("the leader moved it {:.1} mm, needs {:.0} mm", moved * 1e3, least * 1e3)
+            format!("the leader moved it {:.1} mm, needs {:.0} mm", moved * 1e3, smallest * 1e3)
         } else {
-            let (moved, needed) = (moved.to_degrees(), least.to_degrees());
+            let (moved, needed) = (moved.to_degrees(), smallest.to_degrees());
             format!("the leader moved it {moved:.1} deg, needs {needed:.0} deg")
         }
     };
-    (least, words)
+    (smallest, words)
 }
 
 #[cfg(test)]

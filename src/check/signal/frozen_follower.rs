@@ -33,7 +33,7 @@ static SPEC: CheckSpec = CheckSpec {
     family: Family::Signal,
     advisory: false,
     source: include_str!("frozen_follower.rs"),
-    cause: "the follower was disconnected or its bus stood still",
+    cause: "the follower was disconnected or its bus stopped",
     remedy: "relieve the cable's strain, use a powered hub; record the episode again",
     reference: "common practice, no source",
     metrics: &[&FROZEN],
@@ -52,21 +52,21 @@ fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
         (0..study.joints().len()).filter(|j| !study.joints()[*j].gripper).collect();
     let lag_s = study.following(search_s(params)).overall_s.unwrap_or(UNKNOWN_LAG_S).max(0.0);
     let lag = (lag_s / period_s).round() as usize;
-    let least = 3.max(lag + 2) + 1;
-    let stretches = still(study, &joints, least);
+    let smallest = 3.max(lag + 2) + 1;
+    let stretches = still(study, &joints, smallest);
     let frozen = stretches.into_iter().filter(|s| leader_moves(study, &joints, s, lag));
     let spans: Vec<FrameSpan> = frozen.map(|s| FrameSpan::new(s.start, s.end)).collect();
     let longest = spans.iter().map(|span| span.frames() - 1).max().unwrap_or(0);
     sheet.put_spans(&FROZEN, None, longest as f64 * period_s, SpanList::longest(spans));
 }
 
-/// Stretches of at least `least` frames in which no joint moves by more than a count.
-fn still(study: &Study<'_>, joints: &[usize], least: usize) -> Vec<Range<usize>> {
+/// Stretches of at least `smallest` frames in which no joint moves by more than a count.
+fn still(study: &Study<'_>, joints: &[usize], smallest: usize) -> Vec<Range<usize>> {
     let frames = study.episode.frames();
     let signals: Vec<(&[f32], f32)> =
         joints.iter().map(|&j| (study.state(j), 1.01 * study.count(j) as f32)).collect();
     let same = |a: usize, b: usize| signals.iter().all(|(s, count)| (s[a] - s[b]).abs() <= *count);
-    let runs = if signals.is_empty() { Vec::new() } else { runs_alike(frames, least, same) };
+    let runs = if signals.is_empty() { Vec::new() } else { runs_alike(frames, smallest, same) };
     runs.into_iter().map(|(start, end)| start..end).collect()
 }
 

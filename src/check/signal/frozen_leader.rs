@@ -1,4 +1,4 @@
-//! A leader whose readings stand still in mid-motion: its port was lost, and the follower was told
+//! A leader whose readings stand still in mid-motion: its port was lost, and the follower was commanded
 //! to stay.
 //!
 //! The commands recorded are not what the hand did, and the follower was made to wait for nothing.
@@ -49,7 +49,7 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     if leader.is_empty() {
         return sheet.not_assessed("no leader column");
     }
-    let least = ((SHORTEST_S / period_s) as usize).max(2);
+    let smallest = ((SHORTEST_S / period_s) as usize).max(2);
     let reach = (JOLT_S / period_s).round().max(1.0) as usize;
     let jolt: Vec<f32> =
         (0..joints).map(|joint| study.at_least(joint, 3.0, JOLT_DEG) as f32).collect();
@@ -62,7 +62,7 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
             || (end < frames && far(end - 1, end))
     };
     let same = |a: usize, b: usize| leader.iter().all(|values| values[a] == values[b]);
-    let spans: Vec<FrameSpan> = runs_alike(frames, least, same)
+    let spans: Vec<FrameSpan> = runs_alike(frames, smallest, same)
         .into_iter()
         .filter(jolted)
         .map(|(start, end)| FrameSpan::new(start, end))

@@ -7,7 +7,7 @@
 //! the stretches.
 //!
 //! Traps: tremor is normal, and so is the noise of counts, which grows with the rate: the share
-//! says something only beside that of the dataset's other episodes, so it is not judged by itself.
+//! says something only compared with that of the dataset's other episodes, so it is not judged by itself.
 //! Below 20 frames a second such motion cannot be seen: not assessable.
 
 use crate::check::study::range;
@@ -55,12 +55,12 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     let mut spectrum = Spectrum::default();
     for &joint in &motion.joints {
         let leader = study.action(joint).unwrap_or(&[]);
-        let least = study.size(joint, LEAST_DEG) as f32;
+        let smallest = study.size(joint, LEAST_DEG) as f32;
         let mut shares: Vec<f64> = Vec::new();
         for stretch in motion.between(STRETCH_S.0, STRETCH_S.1) {
             let values = &leader[motion.frames(&stretch)];
             let (low, high) = range(values);
-            if high - low > least {
+            if high - low > smallest {
                 shares.extend(share(&mut spectrum, values, period_s));
             }
         }

@@ -32,7 +32,7 @@ static SPEC: CheckSpec = CheckSpec {
     family: Family::Signal,
     advisory: true,
     source: include_str!("limit_cycle.rs"),
-    cause: "the servo's gains are too high for its load and play",
+    cause: "the servo's gains are too high for its load and backlash",
     remedy: "lower the P or D gain of that joint",
     reference: "common practice, no source",
     metrics: &[&HUNTING],
@@ -96,7 +96,7 @@ fn swings(study: &Study<'_>, blocks: &Blocks, joint: usize) -> Option<Vec<(Frame
     held.then_some(found)
 }
 
-/// How often the values cross the line that is as far from the least as from the largest.
+/// How often the values cross the line that is as far from the smallest as from the largest.
 fn crossings(values: &[f32]) -> usize {
     let (low, high) = crate::check::study::range(values);
     let middle = f32::midpoint(low, high);

@@ -4,7 +4,7 @@
 //!
 //! How: where the table has temperatures and the profile says how hot a joint's motor may get
 //! (`max_temperature`, in the unit of the table): the 99th percentile over the episode as a share
-//! of that, and beside it how far it rose from the first to the last tenth of the episode, as a
+//! of that, and how far it rose from the first to the last tenth of the episode, as a
 //! share of it too.
 //!
 //! Traps: there is no guess: without a declared largest temperature nothing is said. The sensor

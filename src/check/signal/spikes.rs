@@ -48,17 +48,17 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
         return sheet.not_assessed("fewer than 6 frames");
     }
     for joint in 0..study.joints().len() {
-        let least = study.size(joint, LEAST_DEG) as f32;
+        let smallest = study.size(joint, LEAST_DEG) as f32;
         let linear = study.joints()[joint].linear;
         let most = if linear { f32::INFINITY } else { std::f32::consts::PI };
         let mut found = Vec::new();
-        if study.steps().follower[joint] > least {
-            spikes(study.state(joint), least, most, &mut found);
+        if study.steps().follower[joint] > smallest {
+            spikes(study.state(joint), smallest, most, &mut found);
         }
         if let Some(leader) = study.action(joint)
-            && study.steps().leader[joint] > least
+            && study.steps().leader[joint] > smallest
         {
-            spikes(leader, least, most, &mut found);
+            spikes(leader, smallest, most, &mut found);
         }
         let count = found.len() as f64;
         let spans = SpanList::worst(found);
@@ -69,15 +69,17 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
 }
 
 /// Places at which the values jump out and back within two frames, with the size of the jump.
-fn spikes(values: &[f32], least: f32, most: f32, found: &mut Vec<(FrameSpan, f64)>) {
+fn spikes(values: &[f32], smallest: f32, most: f32, found: &mut Vec<(FrameSpan, f64)>) {
     let mut at = 2;
     while at + 2 < values.len() {
-        if (values[at] - values[at - 1]).abs() <= least {
+        if (values[at] - values[at - 1]).abs() <= smallest {
             at += 1;
             continue;
         }
         let jump = [1, 2].into_iter().find_map(|length| {
-            jump(values, at, length, least).filter(|size| *size < most).map(|size| (length, size))
+            jump(values, at, length, smallest)
+                .filter(|size| *size < most)
+                .map(|size| (length, size))
         });
         if let Some((length, size)) = jump {
             found.push((FrameSpan::new(at, at + length), f64::from(size)));
@@ -88,7 +90,7 @@ fn spikes(values: &[f32], least: f32, most: f32, found: &mut Vec<(FrameSpan, f64
 }
 
 /// Size of the jump of `length` frames from `at` on, if it is one.
-fn jump(values: &[f32], at: usize, length: usize, least: f32) -> Option<f32> {
+fn jump(values: &[f32], at: usize, length: usize, smallest: f32) -> Option<f32> {
     let end = at + length;
     let after = values.get(end + 1)? - values[end];
     let before = values[at - 1] - values[at - 2];
@@ -97,7 +99,7 @@ fn jump(values: &[f32], at: usize, length: usize, least: f32) -> Option<f32> {
     let back = values[end] - values[end - 1] - usual;
     let size = out.abs().min(back.abs());
     let rest = values[end] - values[at - 1] - (length + 1) as f32 * usual;
-    if size <= least || out * back >= 0.0 || rest.abs() > 0.5 * size {
+    if size <= smallest || out * back >= 0.0 || rest.abs() > 0.5 * size {
         return None;
     }
     let around = |from: usize, to: usize| values[from..to].windows(2).map(|p| p[1] - p[0]);

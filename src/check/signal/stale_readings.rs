@@ -26,7 +26,7 @@ use crate::num::quantile::median_in_place;
 use crate::num::robust::MAD_TO_SIGMA;
 
 const LEAST_COUNTS: f64 = 3.0;
-/// Counts of a fine sensor are small beside the pauses between two motions: no less than this.
+/// Counts of a fine sensor are small compared with the pauses between two motions: no less than this.
 const LEAST_DEG: f64 = 0.25;
 const LONGEST_S: f64 = 0.5;
 const FEWEST_MOVING: usize = 100;
@@ -140,14 +140,14 @@ fn least(study: &Study<'_>, joint: usize) -> f32 {
 /// Bracketed repeats of one joint.
 fn bracketed(study: &Study<'_>, joint: usize, longest: usize) -> Vec<Repeat> {
     let values = study.state(joint);
-    let least = least(study, joint);
-    if study.steps().follower[joint] < least {
+    let smallest = least(study, joint);
+    if study.steps().follower[joint] < smallest {
         return Vec::new();
     }
     let mut found = Vec::new();
     // Few frames pass both comparisons, so what comes after them may take its time.
     for (at, frame) in values.windows(3).enumerate() {
-        if frame[1] == frame[2] && (frame[1] - frame[0]).abs() >= least {
+        if frame[1] == frame[2] && (frame[1] - frame[0]).abs() >= smallest {
             let start = at + 2;
             let held = values[start];
             let Some(run) = values[start..].iter().take(longest + 1).position(|v| *v != held)
@@ -156,7 +156,7 @@ fn bracketed(study: &Study<'_>, joint: usize, longest: usize) -> Vec<Repeat> {
             };
             let (before, after) = (frame[1] - frame[0], values[start + run] - held);
             let missed = 0.6 * (run + 1) as f32 * before.abs();
-            let brackets = before * after > 0.0 && after.abs() >= least.max(missed);
+            let brackets = before * after > 0.0 && after.abs() >= smallest.max(missed);
             let speed = before.abs().min(after.abs() / (run + 1) as f32).copysign(before);
             let steady = || is_steady(values, start, start + run, speed);
             if run <= longest && brackets && steady() && !is_hurried(study, start, start + run) {
@@ -222,18 +222,18 @@ fn is_row(study: &Study<'_>, Repeat { start, end }: Repeat) -> bool {
 }
 
 fn moving_frames(study: &Study<'_>, joint: usize) -> usize {
-    let least = least(study, joint);
-    let moves = |pair: &&[f32]| (pair[1] - pair[0]).abs() >= least;
+    let smallest = least(study, joint);
+    let moves = |pair: &&[f32]| (pair[1] - pair[0]).abs() >= smallest;
     study.state(joint).windows(2).filter(moves).count()
 }
 
 fn moving_rows(study: &Study<'_>) -> usize {
     let mut moving = vec![false; study.episode.frames()];
     for joint in 0..study.joints().len() {
-        let least = least(study, joint);
+        let smallest = least(study, joint);
         let values = study.state(joint);
         for (flag, pair) in moving.iter_mut().skip(1).zip(values.windows(2)) {
-            *flag |= (pair[1] - pair[0]).abs() >= least;
+            *flag |= (pair[1] - pair[0]).abs() >= smallest;
         }
     }
     moving.into_iter().filter(|moves| *moves).count()
@@ -338,7 +338,7 @@ mod tests {
         assert_eq!((ramp(0.075, 0.075, &[60]), ramp(0.075, 0.075, &[60, 92])), (0, 2));
     }
 
-    /// Two dozen noisy readings look calm by chance now and then: 15 deviations there are 2.7 of all.
+    /// Two dozen noisy readings look calm by chance now and then: 15 standard deviations there are 2.7 of all.
     #[test]
     fn a_repeat_must_stand_out_from_the_noise_of_the_whole_episode() {
         assert_eq!((ramp(0.02, 0.02, &[60]), ramp(0.02, 0.11, &[60])), (1, 0));

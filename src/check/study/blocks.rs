@@ -1,4 +1,4 @@
-//! Least and largest position of each joint over stretches of a tenth of a second: what "still"
+//! Smallest and largest position of each joint over stretches of a tenth of a second: what "still"
 //! means is asked of these, not of frames.
 
 use super::Study;
@@ -41,7 +41,7 @@ impl Blocks {
         Some(Self { frames, length_s: frames as f64 * period_s, count, follower, leader })
     }
 
-    /// Least and largest position of the follower's joint in each block.
+    /// Smallest and largest position of the follower's joint in each block.
     pub fn follower(&self, joint: usize) -> &[(f32, f32)] {
         &self.follower[joint * self.count..(joint + 1) * self.count]
     }
@@ -57,7 +57,7 @@ impl Blocks {
     }
 }
 
-/// Least and largest of a few values.
+/// Smallest and largest of a few values.
 fn ends(values: &[f32]) -> (f32, f32) {
     let first = values.first().copied().unwrap_or(0.0);
     values.iter().fold((first, first), |(low, high), v| {

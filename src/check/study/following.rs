@@ -136,10 +136,10 @@ impl Bench {
         }
         let (follower, leader, _) = self.signals(study, grid, joint);
         let motion = study.action_range(joint).map_or(0.0, |(low, high)| f64::from(high - low));
-        let least = if described.linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
+        let smallest = if described.linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
         let per_step = |seconds: f64| (seconds / grid.step_s).round().max(1.0) as usize;
-        let lag_s = if motion < least {
-            Err(too_little(motion, least, described.linear))
+        let lag_s = if motion < smallest {
+            Err(too_little(motion, smallest, described.linear))
         } else {
             let search = Search {
                 reach: per_step(search_s),
@@ -211,7 +211,7 @@ fn shifted_difference(s: &[f32], a: &[f32], lag_steps: f64, out: &mut Vec<f32>) 
     out.extend(pairs.map(|((s0, s1), a)| s0 + part * (s1 - s0) - a));
 }
 
-/// Least and largest value.
+/// Smallest and largest value.
 pub fn range(values: &[f32]) -> (f32, f32) {
     widely(Ends(values))
 }
@@ -258,11 +258,11 @@ fn judge_width(found: Result<Lag, NoLag>, step_s: f64) -> Result<(f64, f64), Str
 }
 
 /// How a person says that a joint did not move enough.
-pub fn too_little(motion: f64, least: f64, linear: bool) -> String {
+pub fn too_little(motion: f64, smallest: f64, linear: bool) -> String {
     if linear {
-        format!("the leader moved it {:.1} mm, needs {:.0} mm", motion * 1e3, least * 1e3)
+        format!("the leader moved it {:.1} mm, needs {:.0} mm", motion * 1e3, smallest * 1e3)
     } else {
-        let (moved, needed) = (motion.to_degrees(), least.to_degrees());
+        let (moved, needed) = (motion.to_degrees(), smallest.to_degrees());
         format!("the leader moved it {moved:.1} deg, needs {needed:.0} deg")
     }
 }

@@ -42,10 +42,11 @@ impl Kind {
             moving += found[0] as usize;
             same += found[1] as usize;
             next += found[2] as usize;
-            let least = if described.linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
+            let smallest = if described.linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
             let (low, high) = study.state_range(joint);
             let (least_action, most_action) = study.action_range(joint)?;
-            if f64::from(high - low) >= least && most_action - least_action < 0.5 * (high - low) {
+            if f64::from(high - low) >= smallest && most_action - least_action < 0.5 * (high - low)
+            {
                 let change = (CHANGE_S / study.episode.rig.period_s).round().max(1.0) as usize;
                 margins.extend(margin(state, action, change, stride));
             }

@@ -14,7 +14,7 @@ const LEAST: f64 = 0.0035;
 pub struct Pair {
     /// The joint.
     pub joint: usize,
-    /// Change of the follower with one unit of the leader, by the ratio of their deviations.
+    /// Change of the follower with one unit of the leader, by the ratio of their standard deviations.
     pub slope: f64,
     /// Whether both moved far enough to name a joint by its motion.
     pub lively: bool,
@@ -49,8 +49,8 @@ impl Likeness {
             let width = |(low, high): (f32, f32)| f64::from(high - low);
             let leader = width(study.action_range(joint).unwrap_or_default());
             let follower = width(study.state_range(joint));
-            let least = if described.linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
-            if leader.max(follower) < least || leader.min(follower) < LEAST {
+            let smallest = if described.linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
+            if leader.max(follower) < smallest || leader.min(follower) < LEAST {
                 continue;
             }
             let rows = || (first..end).step_by(stride);
@@ -59,7 +59,7 @@ impl Likeness {
             leaders.push(a);
             followers.push(s);
             let slope = if a_size > 0.0 { s_size / a_size } else { 1.0 };
-            let lively = leader.min(follower) >= least;
+            let lively = leader.min(follower) >= smallest;
             pairs.push(Pair { joint, slope, lively });
         }
         let with_each = |a: &'_ Vec<f32>| -> Vec<f64> {

@@ -28,7 +28,7 @@ pub use steps::Steps;
 pub use trace::{Fit, Trace};
 pub use traces::Traced;
 
-/// Least size that counts as a sensor's count where the data shows no grid: 0.03 degrees.
+/// Smallest size that counts as a sensor's count where the data shows no grid: 0.03 degrees.
 const SMALLEST_COUNT_RAD: f64 = 0.0005;
 
 /// An episode, and what several checks need of it.
@@ -50,7 +50,7 @@ pub struct Study<'a> {
     motion: OnceCell<Option<Motion>>,
 }
 
-/// Least and largest position of a joint: the follower's, and the leader's if there is one.
+/// Smallest and largest position of a joint: the follower's, and the leader's if there is one.
 type Ranges = ((f32, f32), Option<(f32, f32)>);
 
 impl<'a> Study<'a> {
@@ -78,7 +78,7 @@ impl<'a> Study<'a> {
         &self.episode.rig.joints
     }
 
-    /// One count of a joint's sensor in radians (metres), never below a floor that keeps "three
+    /// One count of a joint's sensor in radians (metres), never below a limit that keeps "three
     /// counts" meaningful on data without a grid.
     pub fn count(&self, joint: usize) -> f64 {
         self.joints()[joint].count.max(SMALLEST_COUNT_RAD)
@@ -155,12 +155,12 @@ impl<'a> Study<'a> {
         })
     }
 
-    /// Least and largest position of a joint's follower.
+    /// Smallest and largest position of a joint's follower.
     pub fn state_range(&self, joint: usize) -> (f32, f32) {
         self.ranges()[joint].0
     }
 
-    /// Least and largest position of a joint's leader; `None` without a leader.
+    /// Smallest and largest position of a joint's leader; `None` without a leader.
     pub fn action_range(&self, joint: usize) -> Option<(f32, f32)> {
         self.ranges()[joint].1
     }

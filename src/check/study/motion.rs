@@ -59,8 +59,8 @@ impl Motion {
         }
         let speed: Vec<f32> = squares.iter().map(|sum| sum.sqrt() as f32).collect();
         let speed_p95 = quantile_in_place(&mut speed.clone(), 0.95);
-        let least = (STARTS_AT * speed_p95).max(SLOWEST_RAD_S) as f32;
-        let segments = stretches(&speed, least);
+        let smallest = (STARTS_AT * speed_p95).max(SLOWEST_RAD_S) as f32;
+        let segments = stretches(&speed, smallest);
         Some(Self { chord, hop, hop_s: hop as f64 * period_s, speed, speed_p95, segments, joints })
     }
 
@@ -76,17 +76,17 @@ impl Motion {
     }
 }
 
-/// Runs faster than `least`, widened at both ends for as long as the speed is a third of that: a
+/// Runs faster than `smallest`, widened at both ends for as long as the speed is a third of that: a
 /// stretch cut off at a step of speed would not look smooth.
-fn stretches(speed: &[f32], least: f32) -> Vec<Range<usize>> {
-    let slow = WIDENED_TO * least;
+fn stretches(speed: &[f32], smallest: f32) -> Vec<Range<usize>> {
+    let slow = WIDENED_TO * smallest;
     let mut found: Vec<Range<usize>> = Vec::new();
-    for (mut start, mut end) in runs_where(speed, |v| *v > least) {
+    for (mut start, mut end) in runs_where(speed, |v| *v > smallest) {
         let earliest = found.last().map_or(0, |before| before.end);
         while start > earliest && speed[start - 1] > slow {
             start -= 1;
         }
-        while end < speed.len() && speed[end] > slow && speed[end] <= least {
+        while end < speed.len() && speed[end] > slow && speed[end] <= smallest {
             end += 1;
         }
         found.push(start..end);

@@ -2,12 +2,12 @@
 //! and the one line that is fitted through what is left between them.
 //!
 //! Between the two lies `e = s(t + L) - a(t)`. Four things shape it: a constant (the neutral
-//! points differ), the pose (the ranges differ, or the joint sags), the side on which the play
-//! rests (minus half the play times the direction of the last motion), and the speed times
+//! points differ), the pose (the ranges differ, or the joint sags), the side on which the backlash
+//! rests (minus half the backlash times the direction of the last motion), and the speed times
 //! whatever the lag is still off by. They are fitted together, since each looks like the others:
-//! play makes lag seem longer, and lag makes a range seem shorter. The acceleration goes in too: a
+//! backlash makes lag seem longer, and lag makes a range seem shorter. The acceleration goes in too: a
 //! servo of first order is not quite a delay. And so does the speed as time goes on, from -1 at the
-//! beginning to 1 at the end: a lag that grows would else pass for play or for a wrong range.
+//! beginning to 1 at the end: a lag that grows would else pass for backlash or for a wrong range.
 
 mod points;
 
@@ -21,12 +21,12 @@ use points::{ENOUGH, Points, TERMS};
 const POINT_S: f64 = 0.04;
 /// Velocity is a chord to either side as long as this, or two samples.
 const CHORD_S: f64 = 0.05;
-/// Play assumed at first: enough to pass over tremor, less than the play of a worn arm. Like the
+/// Backlash assumed at first: enough to pass over tremor, less than the backlash of a worn arm. Like the
 /// other lengths here in radians; a linear joint's are `unit` times as large in metres.
 const FIRST_PLAY: f64 = 0.006;
-/// Play below this cannot be distinguished from the servo's own roundness: 0.11 degrees.
+/// Backlash below this cannot be distinguished from the servo's own roundness: 0.11 degrees.
 const LEAST_PLAY: f64 = 0.002;
-/// Most play that is believed: 6 degrees.
+/// Most backlash that is believed: 6 degrees.
 const MOST_PLAY: f64 = 0.1;
 /// A point farther from the fit than this, or than five robust standard deviations, is left out.
 const LEAST_WILD: f64 = 0.004;
@@ -46,7 +46,7 @@ pub struct Trace {
     pub speed: Vec<f32>,
     /// Leader's acceleration in its unit per second squared.
     pub bend: Vec<f32>,
-    /// Which side the play rests on: 1 after a motion upward, -1 after one downward.
+    /// Which side the backlash rests on: 1 after a motion upward, -1 after one downward.
     pub side: Vec<f32>,
     /// Stretches of points without a gap.
     pub segments: Vec<Range<usize>>,
@@ -61,7 +61,7 @@ pub struct Fit {
     pub pose: f64,
     /// Change of the follower with one unit of the leader, minus one.
     pub gain: f64,
-    /// Play from stop to stop.
+    /// Backlash from stop to stop.
     pub play: f64,
     /// Change with the leader's acceleration, in seconds squared.
     pub bend: f64,
@@ -73,7 +73,7 @@ pub struct Fit {
     pub range: f64,
     /// Points fitted.
     pub points: usize,
-    /// How often the play was crossed from one side to the other.
+    /// How often the backlash was crossed from one side to the other.
     pub turns: usize,
 }
 
@@ -121,7 +121,7 @@ impl Trace {
         trace
     }
 
-    /// Walks a joint with so much play along the leader.
+    /// Walks a joint with so much backlash along the leader.
     fn rest(&mut self, play: f64) {
         let half = (0.5 * play) as f32;
         let whole = 1.0 / half;
@@ -138,7 +138,7 @@ impl Trace {
         }
     }
 
-    /// Fits constant, pose, play and the rest of the lag. `unit` is a radian's worth: 1, or in
+    /// Fits constant, pose, backlash and the rest of the lag. `unit` is a radian's worth: 1, or in
     /// metres for a linear joint. `None` with too few points, or where they do not tell these
     /// apart.
     pub(super) fn fit(&mut self, unit: f64, scratch: &mut Vec<f32>) -> Option<Fit> {
@@ -167,7 +167,7 @@ impl Trace {
             }
         }
         let play = -2.0 * terms[1];
-        // Play explains nearly all that was left, or it is not play: a stop, a contact, a trip.
+        // Backlash explains nearly all that was left, or it is not backlash: a stop, a contact, a trip.
         let believed = play > (LEAST_PLAY * unit).max(2.0 * left) && play < MOST_PLAY * unit;
         let lag_more_s = if believed { -0.5 * play * self.side_per_speed() } else { 0.0 };
         Some(Fit {
@@ -184,7 +184,7 @@ impl Trace {
         })
     }
 
-    /// How often the side of the play changed.
+    /// How often the side of the backlash changed.
     fn turns(&self) -> usize {
         let mut last = None;
         let settled = self.side.iter().filter(|side| side.abs() > 0.95);
@@ -193,7 +193,7 @@ impl Trace {
             .count()
     }
 
-    /// By how much the side of the play goes with the speed: what play adds to a lag, which was
+    /// By how much the side of the backlash goes with the speed: what backlash adds to a lag, which was
     /// chosen so that nothing between the two goes with the speed.
     fn side_per_speed(&self) -> f64 {
         let n = self.side.len() as f64;

@@ -4,7 +4,7 @@ use super::Study;
 use super::following::{Bench, METRES_A_RADIAN};
 use super::trace::{Fit, Trace};
 
-/// Most that play is taken to add to a lag: what 0.9 degrees do to a slow motion of 10.
+/// Most that backlash is taken to add to a lag: what 0.9 degrees do to a slow motion of 10.
 const MOST_PLAY_S: f64 = 0.06;
 
 /// Leader and follower of one joint side by side, and what is fitted through what is left.
@@ -12,11 +12,11 @@ const MOST_PLAY_S: f64 = 0.06;
 pub struct Traced {
     /// Range of the leader's motion, in the joint's unit.
     pub motion: f64,
-    /// The two side by side at the lag that leaves least between them.
+    /// The two side by side at the lag that leaves the smallest difference between them.
     pub trace: Trace,
     /// What is fitted through what is left; `None` where nothing can be.
     pub fit: Option<Fit>,
-    /// The lag in seconds without what play adds to it, where there is a lag.
+    /// The lag in seconds without what backlash adds to it, where there is a lag.
     pub lag_without_play_s: Option<f64>,
 }
 

@@ -1,5 +1,5 @@
-//! Lost frames that made stamps hide: the stamps were made from the frame index, so every step of
-//! the clock looks right, but the hand moved twice as far in one of them.
+//! Lost frames that made stamps hide: the stamps were made from the frame index, so every stamp
+//! looks right, but the hand moved twice as far in one of them.
 //!
 //! A policy learns how far the arm moves in one frame; here it sees jumps that never happened,
 //! under a clock that swears to the contrary.
@@ -10,7 +10,7 @@
 //! counts long; all but one, as a share of the steps whose neighbours are so long and agree so
 //! well: a single one may be a late frame that was caught up with slowly.
 //!
-//! Traps: a floor, never a rate: drops in slow motion, several in a row, or beside one another do not
+//! Traps: a lower limit, never a rate: drops in slow motion, several in a row, or next to one another do not
 //! show. A late frame is followed by a short step, so its neighbours disagree. Without 50 steps of
 //! fast motion not assessable. Where stamps were measured, dropped-frames reads them directly.
 

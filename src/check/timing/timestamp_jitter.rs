@@ -5,10 +5,10 @@
 //!
 //! How: frame indices are repaired first (a step over k periods is held against k T, late frames
 //! against their place in the schedule), so that a lost frame is not jitter. Then the 95th percentile
-//! of |dt - median dt|, also as a share of T; beside it the rms and the 99th percentile of the
+//! of |dt - median dt|, also as a share of T; in addition the rms and the 99th percentile of the
 //! cycle-to-cycle change, and what the jitter is worth in radians at the 95th percentile of the
 //! fastest joint's speed (a line over at least 100 ms, never a frame difference). The clock's own
-//! median, least, largest and standard deviation (n - 1) of steps are given as they are, nothing
+//! median, minimum, maximum and standard deviation (n - 1) of steps are given as they are, nothing
 //! repaired. The share takes T as at least 10 ms, so that the limit never asks for better than 1 ms:
 //! an ordinary computer does not give it.
 //!
@@ -31,7 +31,7 @@ static JITTER_SHARE: Metric = Metric::of_episode(
 static JITTER_P95: Metric =
     Metric::of_episode("jitter_p95", Unit::Second, "95th percentile of |dt - median dt|");
 static STEP_MEDIAN: Metric = Metric::of_episode("step_median", Unit::Second, "median jump");
-static STEP_MIN: Metric = Metric::of_episode("step_min", Unit::Second, "least jump");
+static STEP_MIN: Metric = Metric::of_episode("step_min", Unit::Second, "shortest step");
 static STEP_MAX: Metric = Metric::of_episode("step_max", Unit::Second, "largest jump");
 static STEP_STD: Metric = Metric::of_episode(
     "step_std",
@@ -112,7 +112,7 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     }
 }
 
-/// Least, largest and standard deviation of the steps as they are.
+/// Smallest, largest and standard deviation of the steps as they are.
 fn put_spread(clock: &Clock, sheet: &mut Sheet) {
     let lengths = || clock.steps.iter().map(|step| step.length_s);
     sheet.put(&STEP_MIN, lengths().fold(f64::INFINITY, f64::min));
@@ -125,7 +125,7 @@ fn put_spread(clock: &Clock, sheet: &mut Sheet) {
     }
 }
 
-/// Median step, 95th percentile of the deviations' size, and each step's deviation from as many
+/// Median step, 95th percentile of the size of the differences, and each step's difference from as many
 /// periods as it spans.
 fn deviation(clock: &Clock) -> (f64, f64, Vec<f64>) {
     let mut lengths: Vec<f64> = clock.steps.iter().map(|step| step.length_s).collect();

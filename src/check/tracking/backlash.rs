@@ -1,17 +1,17 @@
-//! Play in gears and horns: the follower stands still while the leader turns round.
+//! Backlash (play in gears and horns): the follower stays at rest while the leader turns round.
 //!
-//! The same reading stands for two poses, and a small correction does nothing until the play is
+//! The same reading stands for two poses, and a small correction does nothing until the backlash is
 //! crossed.
 //!
 //! How: e = s(t + L) - a(t) fitted by constant + c h + gain * pose + rest of the lag * v + bend *
-//! acceleration. h is the side on which the play rests: +1 after a motion upward, -1 after one
-//! downward, in between while the play is crossed; it follows the leader through play of the size
-//! found so far, three times over. Play is -2 c. v is a chord over 100 ms and five samples or
+//! acceleration. h is the side on which the backlash rests: +1 after a motion upward, -1 after one
+//! downward, in between while the backlash is crossed; it follows the leader through backlash of the size
+//! found so far, three times over. Backlash is -2 c. v is a chord over 100 ms and five samples or
 //! more.
 //!
 //! Traps: at rest the side says one thing over and over, so points count by their speed up to 3
-//! degrees a second. A joint that turns round only once shows no play, and on less than 10 degrees
-//! (20 mm) of motion play and range look alike.
+//! degrees a second. A joint that turns round only once shows no backlash, and on less than 10 degrees
+//! (20 mm) of motion backlash and range look alike.
 
 use crate::check::study::{LEAST_MOTION_M, LEAST_MOTION_RAD, Study, too_little};
 use crate::check::tracking::tracking_lag::search_s;
@@ -20,14 +20,14 @@ use crate::model::{CheckSpec, Family, Metric, Pool, Sheet, Unit};
 
 const DEGREE: f64 = std::f64::consts::PI / 180.0;
 
-/// More is no play but a joint that does not follow.
+/// More is not backlash but a joint that does not follow.
 const MOST_PLAY: f64 = 6.0 * DEGREE;
-/// With fewer turns, whatever else happened on one of the ways passes for play.
+/// With fewer turns, whatever else happened on one of the ways passes for backlash.
 const TURNS: usize = 2;
 
 /// The measurement `play`.
 pub static PLAY: Metric =
-    Metric::of_joint("play", Unit::Radian, "play of the joint from stop to stop")
+    Metric::of_joint("play", Unit::Radian, "backlash of the joint from stop to stop")
         .above(Some(1.5 * DEGREE), Some(3.0 * DEGREE))
         .feature()
         .pooled(Pool::Own);
@@ -35,7 +35,7 @@ pub static PLAY: Metric =
 static LAG_WITHOUT_PLAY: Metric = Metric::of_joint(
     "lag_without_play",
     Unit::Second,
-    "the joint's lag without what play adds to it",
+    "the joint's lag without what backlash adds to it",
 );
 
 static SPEC: CheckSpec = CheckSpec {
@@ -43,9 +43,9 @@ static SPEC: CheckSpec = CheckSpec {
     family: Family::Tracking,
     advisory: true,
     source: include_str!("backlash.rs"),
-    cause: "play in the gears, or a loose horn",
+    cause: "backlash in the gears, or a loose horn",
     remedy: "tighten the horn screws; replace worn gears; preload the joint",
-    reference: "common practice, no source; proved on planted play",
+    reference: "common practice, no source; proved on planted backlash",
     metrics: &[&PLAY, &LAG_WITHOUT_PLAY],
     params: &[],
 };
@@ -60,9 +60,9 @@ fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
     for (joint, traced) in study.traces(search_s(params)).iter().enumerate() {
         let Some(traced) = traced else { continue };
         let linear = study.joints()[joint].linear;
-        let least = if linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
-        if traced.motion < least {
-            sheet.not_assessed_joint(joint, too_little(traced.motion, least, linear));
+        let smallest = if linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
+        if traced.motion < smallest {
+            sheet.not_assessed_joint(joint, too_little(traced.motion, smallest, linear));
             continue;
         }
         match traced.fit {
@@ -70,17 +70,18 @@ fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
                 let turns = fit.turns;
                 sheet.not_assessed_joint(
                     joint,
-                    format!("its play was crossed {turns} of the {TURNS} times it takes"),
+                    format!("its backlash was crossed {turns} of the {TURNS} times it takes"),
                 );
             }
-            // What is left must be less than the play itself, or it is something else.
+            // What is left must be less than the backlash itself, or it is something else.
             Some(fit) if fit.left < fit.play.abs().max(1.5 * DEGREE) && fit.play < MOST_PLAY => {
                 sheet.put_joint(&PLAY, joint, fit.play.max(0.0));
                 if let Some(lag_s) = traced.lag_without_play_s {
                     sheet.put_joint(&LAG_WITHOUT_PLAY, joint, lag_s);
                 }
             }
-            _ => sheet.not_assessed_joint(joint, "more than play lies between leader and follower"),
+            _ => sheet
+                .not_assessed_joint(joint, "more than backlash lies between leader and follower"),
         }
     }
 }
@@ -90,9 +91,9 @@ mod tests {
     use super::*;
     use crate::check::testing::{Bench, sway};
 
-    /// Position behind play of this size, by walking the leader in steps of a millisecond.
+    /// Position behind backlash of this size, by walking the leader in steps of a millisecond.
     fn behind_play(joint: usize, t: f64, play: f64) -> f64 {
-        // What matters is the last turn; the motions here turn at least once in 1.3 s.
+        // Only the last turn counts; the motions here turn at least once in 1.3 s.
         let from = ((t - 2.6) * 1e3) as i64;
         let mut output = sway(joint, from as f64 * 1e-3);
         for step in from..(t * 1e3) as i64 {

@@ -59,15 +59,15 @@ impl Evidence {
             if let Some(volts) = volts.filter(|_| usual > 0.0) {
                 let from = loss.start.saturating_sub(rows(AROUND_S));
                 let there = volts[from..loss.end.min(frames)].iter().filter(known);
-                let least = there.map(|v| f64::from(*v)).fold(f64::INFINITY, f64::min);
-                let dip = (1.0 - least / usual).max(0.0);
+                let smallest = there.map(|v| f64::from(*v)).fold(f64::INFINITY, f64::min);
+                let dip = (1.0 - smallest / usual).max(0.0);
                 evidence.dip = Some(evidence.dip.map_or(dip, |known| known.max(dip)));
             }
         }
         evidence
     }
 
-    /// Writes it beside the reading that was written last.
+    /// Adds it to the reading that was written last.
     pub fn put(&self, joint: usize, sheet: &mut Sheet) {
         let said = match (self.load, self.dip) {
             (Some(load), _) if load >= FULL_LOAD => {

@@ -25,9 +25,12 @@ const SETTLED_S: f64 = 0.3;
 /// Points to a mean: 0.12 s.
 const MEAN: usize = 3;
 
-static PUSHED: Metric =
-    Metric::of_joint("pushed", Unit::Radian, "how far the follower moved while the leader stood")
-        .above(Some(1.5 * DEGREE), None);
+static PUSHED: Metric = Metric::of_joint(
+    "pushed",
+    Unit::Radian,
+    "how far the follower moved while the leader was at rest",
+)
+.above(Some(1.5 * DEGREE), None);
 
 static SPEC: CheckSpec = CheckSpec {
     id: "external-disturbance",
@@ -55,7 +58,7 @@ fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
         let unit = if study.joints()[joint].linear { METRES_A_RADIAN } else { 1.0 };
         let wait_s = SETTLED_S + following.lag_s(joint).max(0.0);
         let Some((range, (start, end))) = pushed(trace, unit, wait_s) else {
-            sheet.not_assessed_joint(joint, "the leader never stood long enough");
+            sheet.not_assessed_joint(joint, "the leader was never at rest long enough");
             continue;
         };
         let row = |place: usize| grid.row(trace.at[place] as usize);
@@ -68,7 +71,7 @@ fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
     }
 }
 
-/// Largest range of the follower while the leader stood, and the points over which it moved.
+/// Largest range of the follower while the leader was at rest, and the points over which it moved.
 fn pushed(trace: &Trace, unit: f64, wait_s: f64) -> Option<(f64, (usize, usize))> {
     let wait = (wait_s / trace.step_s).ceil() as usize;
     let most = (STANDS * unit) as f32;
@@ -150,6 +153,6 @@ mod tests {
         let bench = Bench::at(50.0).seconds(10.0).leader(paused).measure(&CHECK);
         assert!(bench.joint("pushed", 0).to_degrees() < 0.2);
         let bench = Bench::at(50.0).seconds(10.0).leader(shaking).measure(&CHECK);
-        assert!(bench.missing("pushed") && bench.is_not_assessed("never stood"));
+        assert!(bench.missing("pushed") && bench.is_not_assessed("never at rest"));
     }
 }

@@ -1,10 +1,10 @@
-//! The follower's range is not the leader's: it goes farther than told, or less far.
+//! The follower's range is not the leader's: it goes farther than commanded, or less far.
 //!
-//! Far from the neutral pose the arm is not where it was told to be, by more the farther it goes.
+//! Far from the neutral pose the arm is not where it was commanded to be, by more the farther it goes.
 //!
 //! How: the change of the follower with the leader's position, lag taken out, fitted together
-//! with offset, play, speed and acceleration (see backlash). Points count by their speed up to 3
-//! degrees a second; those beyond five robust deviations of the fit are left out. The reading is
+//! with offset, backlash, speed and acceleration (see backlash). Points count by their speed up to 3
+//! degrees a second; those beyond five robust standard deviations of the fit are left out. The reading is
 //! how far this slope is off 1.
 //!
 //! Traps: a lag not taken out makes ranges look smaller: a true 1.000 read 0.979 on slow and 0.911
@@ -51,9 +51,9 @@ fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
     for (joint, traced) in study.traces(search_s(params)).iter().enumerate() {
         let Some(traced) = traced else { continue };
         let linear = study.joints()[joint].linear;
-        let least = 2.0 * if linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
-        if traced.motion < least {
-            sheet.not_assessed_joint(joint, too_little(traced.motion, least, linear));
+        let smallest = 2.0 * if linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
+        if traced.motion < smallest {
+            sheet.not_assessed_joint(joint, too_little(traced.motion, smallest, linear));
             continue;
         }
         match traced.fit {

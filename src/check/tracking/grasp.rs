@@ -5,7 +5,7 @@
 //!
 //! How: on gripper joints, stretches of 0.2 s and more in which the measured position stays
 //! within three counts while the command is beyond it by more than a twentieth of the command's
-//! range in the episode. From that gap the least gap of any standing stretch is taken off first,
+//! range in the episode. From that gap the smallest gap of any standing stretch is taken off first,
 //! so that jaws whose neutral points differ do not seem to hold all the time.
 //!
 //! Traps: many tasks have no grasp, so nothing is judged here; an episode without one where most
@@ -43,13 +43,13 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     if let Some(reason) = study.no_leader() {
         return sheet.not_assessed(reason);
     }
-    let least = (HELD_S / study.episode.rig.period_s).ceil().max(3.0) as usize;
+    let smallest = (HELD_S / study.episode.rig.period_s).ceil().max(3.0) as usize;
     let mut seen = false;
     for (joint, described) in study.joints().iter().enumerate() {
         let Some(action) = study.action(joint).filter(|_| described.gripper) else { continue };
         seen = true;
         let near = 3.0 * study.count(joint) as f32;
-        let held = held(study.state(joint), action, least, near);
+        let held = held(study.state(joint), action, smallest, near);
         let frames: usize = held.iter().map(|span| span.frames()).sum();
         let share = frames as f64 / study.episode.frames().max(1) as f64;
         let count = held.len() as f64;
@@ -63,7 +63,7 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
 }
 
 /// Stretches in which the jaws stand and the command is beyond them.
-fn held(state: &[f32], action: &[f32], least: usize, near: f32) -> Vec<FrameSpan> {
+fn held(state: &[f32], action: &[f32], smallest: usize, near: f32) -> Vec<FrameSpan> {
     let (low, high) = range(action);
     let beyond = (BEYOND * (high - low)).max(near);
     let mut standing = Vec::new();
@@ -75,7 +75,7 @@ fn held(state: &[f32], action: &[f32], least: usize, near: f32) -> Vec<FrameSpan
             (low, high) = (low.min(state[end]), high.max(state[end]));
             end += 1;
         }
-        if end - start >= least {
+        if end - start >= smallest {
             let gap = action[start..end].iter().zip(&state[start..end]).map(|(a, s)| a - s);
             standing.push((start, end, gap.sum::<f32>() / (end - start) as f32));
         }
@@ -91,7 +91,9 @@ fn held(state: &[f32], action: &[f32], least: usize, near: f32) -> Vec<FrameSpan
         }
         // One grasp may creep by a few counts.
         match held.last_mut() {
-            Some(span) if start <= last + least => *span = FrameSpan::new(span.start as usize, end),
+            Some(span) if start <= last + smallest => {
+                *span = FrameSpan::new(span.start as usize, end)
+            }
             _ => held.push(FrameSpan::new(start, end)),
         }
         last = end;

@@ -45,10 +45,10 @@ fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
     for (joint, traced) in study.traces(search_s(params)).iter().enumerate() {
         let Some(traced) = traced else { continue };
         let linear = study.joints()[joint].linear;
-        let least = if linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
+        let smallest = if linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
         match traced.fit {
-            _ if traced.motion < least => {
-                sheet.not_assessed_joint(joint, too_little(traced.motion, least, linear));
+            _ if traced.motion < smallest => {
+                sheet.not_assessed_joint(joint, too_little(traced.motion, smallest, linear));
             }
             Some(fit) if fit.left < 0.05 * fit.range => {
                 sheet.put_joint(&SAG, joint, fit.gain.abs() * fit.range);

@@ -1,6 +1,6 @@
 //! How the lag goes over an episode: the arm's lag in windows of 5 s and more.
 //!
-//! Within a window, what is left between leader and follower when play and pose are taken out goes
+//! Within a window, what is left between leader and follower when backlash and pose are taken out goes
 //! with the speed as much as the lag there differs from that of the whole episode. All joints with
 //! ample motion give one number together, so that a window needs no single joint to move much.
 
@@ -15,7 +15,7 @@ const MOST: usize = 24;
 /// Motion a window must hold: the integral of speed squared, 20 degrees a second for half a
 /// second.
 const LEAST_MOTION: f64 = 0.061;
-/// Least windows that show a course.
+/// Fewest windows that show a course.
 const ENOUGH: usize = 3;
 
 /// The course of the lag.
@@ -35,9 +35,14 @@ struct Window {
     square: f64,
 }
 
-/// The course of the lag over an episode, from joints that moved at least `least` radians. `None`
+/// The course of the lag over an episode, from joints that moved at least `smallest` radians. `None`
 /// if fewer than three windows hold enough motion.
-pub fn course(traces: &[Option<Traced>], points: usize, step_s: f64, least: f64) -> Option<Course> {
+pub fn course(
+    traces: &[Option<Traced>],
+    points: usize,
+    step_s: f64,
+    smallest: f64,
+) -> Option<Course> {
     let duration_s = points as f64 * step_s;
     let windows = ((duration_s / WINDOW_S) as usize).min(MOST);
     if windows < ENOUGH {
@@ -47,7 +52,7 @@ pub fn course(traces: &[Option<Traced>], points: usize, step_s: f64, least: f64)
     let mut point_s = step_s;
     for traced in traces.iter().flatten() {
         if let Traced { lag_without_play_s: Some(_), trace, fit: Some(fit), .. } = traced
-            && fit.range >= least
+            && fit.range >= smallest
         {
             point_s = trace.step_s;
             gather(trace, fit, points, &mut halves);
@@ -71,8 +76,8 @@ pub fn course(traces: &[Option<Traced>], points: usize, step_s: f64, least: f64)
 }
 
 /// Place and lag of the windows that hold enough motion.
-fn lags(windows: &[Window], point_s: f64, least: f64) -> (Vec<f64>, Vec<f64>) {
-    let lively = windows.iter().enumerate().filter(|(_, w)| w.square * point_s >= least);
+fn lags(windows: &[Window], point_s: f64, smallest: f64) -> (Vec<f64>, Vec<f64>) {
+    let lively = windows.iter().enumerate().filter(|(_, w)| w.square * point_s >= smallest);
     lively.map(|(at, window)| (at as f64, -window.both / window.square)).unzip()
 }
 

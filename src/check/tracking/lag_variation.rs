@@ -3,13 +3,13 @@
 //! A policy can learn to be a constant time ahead. It cannot learn a lag that grows with the
 //! servo's heat, or that only one joint has.
 //!
-//! How: the joints' lags without what play adds to them (see backlash); a joint is apart from the
+//! How: the joints' lags without what backlash adds to them (see backlash); a joint is apart from the
 //! others by more than two frames of 20 ms or more. In windows of 5 s and more, all joints together,
 //! the lag's interquartile range, and in halves of them its trend (Theil-Sen, its 95 % interval
 //! clear of zero), in frames of 15 ms or more.
 //!
-//! Traps: play makes a joint that moves little seem late, so a joint counts only with 20 degrees
-//! (40 mm) and 20 times its play. A servo at its speed limit lags more the farther it has to go.
+//! Traps: backlash makes a joint that moves little seem late, so a joint counts only with 20 degrees
+//! (40 mm) and 20 times its backlash. A servo at its speed limit lags more the farther it has to go.
 
 use super::lag_course::course;
 use super::tracking_lag::search_s;
@@ -67,8 +67,8 @@ fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
     course_of(study, traces, sheet);
 }
 
-/// How far each joint's lag is off that of the others. Play makes a joint that moves little seem
-/// late, so only those with 20 degrees (40 mm) and 20 times their play count.
+/// How far each joint's lag is off that of the others. Backlash makes a joint that moves little seem
+/// late, so only those with 20 degrees (40 mm) and 20 times their backlash count.
 fn apart(
     study: &Study<'_>,
     following: &Following,
@@ -82,9 +82,9 @@ fn apart(
         let Some(Traced { motion, lag_without_play_s: Some(lag_s), fit, .. }) = traced else {
             continue;
         };
-        let least = if study.joints()[joint].linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
+        let smallest = if study.joints()[joint].linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
         let play = fit.map_or(0.0, |fit| fit.play.max(0.0));
-        if *motion >= (2.0 * least).max(20.0 * play) {
+        if *motion >= (2.0 * smallest).max(20.0 * play) {
             sheet.put_joint(&LAG_APART, joint, (lag_s - overall_s).abs() / frame_s);
         }
     }

@@ -4,10 +4,10 @@
 //! tooth is off by 14.4 degrees.
 //!
 //! How: follower minus leader, lag taken out, on frames where the leader has been slower than 2
-//! degrees a second for 0.3 s; less what play and pose account for (fitted on the whole episode),
+//! degrees a second for 0.3 s; minus what backlash and pose account for (fitted on the whole episode),
 //! so that it is the difference at the pose nearest to zero that the episode reached; the median.
 //! Beyond 5 degrees and within 1 of a multiple of 14.4 degrees the number of teeth of a 25-tooth
-//! horn is given beside it.
+//! horn is given as well.
 //!
 //! Traps: a joint that droops under its load looks the same where the poses are all alike. Where
 //! the leader moved less than 15 degrees (30 mm) the reading is called offset or sag. Resting on
@@ -32,7 +32,7 @@ const POSES: f64 = 15.0 * DEGREE;
 static OFFSET: Metric = Metric::of_joint(
     "offset",
     Unit::Radian,
-    "size of follower minus leader at rest, play and pose taken out",
+    "size of follower minus leader at rest, backlash and pose taken out",
 )
 .above(Some(2.0 * DEGREE), Some(5.0 * DEGREE))
 .pooled(Pool::About { signed: &OFFSET_SIGNED, neutral: 0.0 })
@@ -76,7 +76,7 @@ fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
         let Some(traced) = traced else { continue };
         let unit = if study.joints()[joint].linear { METRES_A_RADIAN } else { 1.0 };
         let Some(offset) = at_rest(traced, unit) else {
-            sheet.not_assessed_joint(joint, "the leader never stood for 0.3 s");
+            sheet.not_assessed_joint(joint, "the leader was never at rest for 0.3 s");
             continue;
         };
         let told = traced.fit.is_some_and(|fit| fit.range >= POSES * unit);
@@ -89,7 +89,7 @@ fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
     }
 }
 
-/// The median difference over the frames at rest, play and pose taken out.
+/// The median difference over the frames at rest, backlash and pose taken out.
 fn at_rest(traced: &Traced, unit: f64) -> Option<f64> {
     let trace = &traced.trace;
     let (mut half, mut gain, mut pose) = (0.0, 0.0, 0.0);
@@ -97,20 +97,22 @@ fn at_rest(traced: &Traced, unit: f64) -> Option<f64> {
         half = 0.5 * fit.play.max(0.0) as f32;
         (gain, pose) = (fit.gain as f32, fit.pose as f32);
     }
-    let least = ((STILL_S / trace.step_s).round() as usize).max(2);
+    let smallest = ((STILL_S / trace.step_s).round() as usize).max(2);
     let still = (STILL * unit) as f32;
     let mut rest = Vec::new();
     for segment in &trace.segments {
         let speeds = &trace.speed[segment.clone()];
-        for (start, end) in runs_where(speeds, |v| v.abs() < still).filter(|r| r.1 - r.0 >= least) {
+        for (start, end) in
+            runs_where(speeds, |v| v.abs() < still).filter(|r| r.1 - r.0 >= smallest)
+        {
             // The follower has come to rest a while after the leader.
-            rest.extend((segment.start + start + least / 2..segment.start + end).map(|at| {
+            rest.extend((segment.start + start + smallest / 2..segment.start + end).map(|at| {
                 trace.error[at] + half * trace.side.get(at).copied().unwrap_or(0.0)
                     - gain * (trace.leader[at] - pose)
             }));
         }
     }
-    (rest.len() >= least).then(|| median_in_place(&mut rest))
+    (rest.len() >= smallest).then(|| median_in_place(&mut rest))
 }
 
 #[cfg(test)]
@@ -153,6 +155,6 @@ mod tests {
     #[test]
     fn a_leader_that_never_stands_is_not_assessable() {
         let bench = Bench::at(50.0).seconds(10.0).measure(&CHECK);
-        assert!(bench.missing("offset") && bench.is_not_assessed("never stood"));
+        assert!(bench.missing("offset") && bench.is_not_assessed("never at rest"));
     }
 }

@@ -4,7 +4,7 @@
 //! this much for no reason that it can see.
 //!
 //! How: e(t) = s(t + L) - a(t), its median taken off, then the 50th and 95th percentile of |e|;
-//! L is the joint's own lag, or the overall lag where the joint has none. Beside it, raw: the 95th
+//! L is the joint's own lag, or the overall lag where the joint has none. In addition, raw: the 95th
 //! percentile of the plain difference in the same row.
 //!
 //! Traps: the raw error of a healthy arm reads three to four times the aligned one, because it is

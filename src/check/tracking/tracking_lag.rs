@@ -3,10 +3,10 @@
 //! Lag comes from the bus, USB, and the servo itself. A hand feels it from about 100 ms on, and a
 //! policy that sees the state and predicts the action must learn to be that much ahead.
 //!
-//! How: per joint, the L for which Var(s(t + L) - a(t)) is least: in the position domain, coarse
+//! How: per joint, the L for which Var(s(t + L) - a(t)) is smallest: in the position domain, coarse
 //! to fine, refined by a parabola to a fraction of a frame. On a uniform grid where stamps are
 //! uneven or frames are lost. The width is the span of lags whose residual variance is within a
-//! tenth of the least. The overall lag is the median over the joints, weighted by their motion.
+//! tenth of the smallest. The overall lag is the median over the joints, weighted by their motion.
 //! Positive: the follower is later.
 //!
 //! Traps: backlash looks like lag: 0.9 degrees of slop add 6 ms at 30 degrees of motion and 40 ms
@@ -59,18 +59,18 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[&SEARCH_S],
 };
 
-/// Half the play that must be expected of a joint: 0.9 degrees from stop to stop, as simulated.
+/// Half the backlash that must be expected of a joint: 0.9 degrees from stop to stop, as simulated.
 const HALF_PLAY_RAD: f64 = 0.45 * std::f64::consts::PI / 180.0;
-/// More than this of what may be play says nothing of the bus and the servo: a third of the limit.
+/// More than this of what may be backlash says nothing of the bus and the servo: a third of the limit.
 const MOST_PLAY_S: f64 = 0.050;
 /// Slower than this a hand holds still: 3 degrees a second.
 const STILL_RAD_S: f64 = 3.0 * std::f64::consts::PI / 180.0;
 /// A joint that moved this far was fast enough somewhere: 30 degrees.
 const FAR_RAD: f64 = 30.0 * std::f64::consts::PI / 180.0;
 
-/// By how much play makes a joint later at the speeds at which its leader moved; zero for one that
-/// moved far. Play holds the follower half of it back against the direction of motion; the delay v L
-/// that comes nearest to that in least squares has L = (play / 2) E|v| / E(v^2).
+/// By how much backlash makes a joint later at the speeds at which its leader moved; zero for one that
+/// moved far. Backlash holds the follower half of it back against the direction of motion; the delay v L
+/// that comes nearest to that in least squares has L = (backlash / 2) E|v| / E(v^2).
 fn play_s(study: &Study<'_>, joint: usize, motion: f64) -> f64 {
     let period_s = study.episode.rig.period_s;
     let (Some(leader), Some(chord)) = (study.action(joint), chord(period_s)) else { return 0.0 };
@@ -95,7 +95,9 @@ fn play_s(study: &Study<'_>, joint: usize, motion: f64) -> f64 {
 fn too_slow(play_s: f64, linear: bool) -> String {
     let play = if linear { "1.8 mm" } else { "0.9 deg" };
     let (read, most) = (play_s * 1e3, MOST_PLAY_S * 1e3);
-    format!("so slow that play of {play} would add {read:.0} ms of lag (most allowed {most:.0} ms)")
+    format!(
+        "so slow that backlash of {play} would add {read:.0} ms of lag (most allowed {most:.0} ms)"
+    )
 }
 
 /// The check; the head of this file is its manual.
@@ -196,7 +198,7 @@ mod tests {
             };
             let slow = read(7.0);
             assert!(
-                slow.missing("lag") && slow.is_not_assessed("so slow that play of 0.9 deg"),
+                slow.missing("lag") && slow.is_not_assessed("so slow that backlash of 0.9 deg"),
                 "{rate_hz} Hz: {slow:?}"
             );
             assert!((read(11.0).joint("lag", 0) - 0.08).abs() < 2e-3, "{rate_hz} Hz");

@@ -110,7 +110,7 @@ fn lost(trace: &Trace, joint: &Joint, near: f64) -> Option<Vec<(usize, usize)>> 
     let block = ((MEAN_S / trace.step_s).round() as usize).max(1);
     let window = ((WINDOW_S / trace.step_s).round() as usize).max(3 * block);
     let (mut leader_means, mut error_means) = (Vec::new(), Vec::new());
-    let least = (LEAST_PATH * unit) as f32;
+    let smallest = (LEAST_PATH * unit) as f32;
     let stops = Stops::of(trace, joint, near);
     let mut assessed = false;
     let mut runs: Vec<(usize, usize)> = Vec::new();
@@ -123,7 +123,7 @@ fn lost(trace: &Trace, joint: &Joint, near: f64) -> Option<Vec<(usize, usize)>> 
         {
             let end = start + window;
             let (leader, error) = (&trace.leader[start..end], &trace.error[start..end]);
-            if path(leader, STEP) <= least {
+            if path(leader, STEP) <= smallest {
                 continue;
             }
             assessed = true;
@@ -133,7 +133,7 @@ fn lost(trace: &Trace, joint: &Joint, near: f64) -> Option<Vec<(usize, usize)>> 
             }
             means(leader, block, &mut leader_means);
             means(error, block, &mut error_means);
-            if path(&leader_means, 1) <= least || slope(&leader_means, &error_means) >= FOLLOWS {
+            if path(&leader_means, 1) <= smallest || slope(&leader_means, &error_means) >= FOLLOWS {
                 continue;
             }
             match runs.last_mut() {

@@ -31,7 +31,7 @@ pub struct Args {
     pub color: Color,
 }
 
-/// What the shell is told.
+/// Meaning of the exit codes.
 pub const EXIT_CODES: &str = "\
 Exit codes: 0 within limits, 1 beyond limits or files unread, 2 wrong usage, profile or input,
 3 nothing there to check, 70 internal error, 130 interrupted.";
@@ -51,7 +51,7 @@ pub enum Command {
     /// Compare two recording sessions: can both be trained on together?
     #[command(before_help = examples::COMPARE)]
     Compare(CompareArgs),
-    /// Tell what a check looks at, how, its limits, and what to do on the rig
+    /// Explain what a check looks at, how, its limits, and what to do on the rig
     #[command(before_help = examples::EXPLAIN)]
     Explain(ExplainArgs),
     /// Write a simulated recording session with planted faults, and its answer key
@@ -75,8 +75,8 @@ pub struct DataArgs {
     #[arg(required = true, value_name = "PATH")]
     pub paths: Vec<PathBuf>,
 
-    /// Profile with column roles, rig and limits [default: teleassay.toml beside the data or in
-    /// a folder above]
+    /// Profile with column roles, rig and limits [default: teleassay.toml next to the data or in a
+    /// folder above]
     #[arg(long, value_name = "FILE")]
     pub profile: Option<PathBuf>,
 

@@ -13,8 +13,8 @@ pub struct AuditArgs {
     #[command(flatten)]
     pub data: DataArgs,
 
-    /// Take the rig as this scorecard has it instead of looking at the data: so that parts of a
-    /// dataset are measured alike
+    /// Take the rig from this scorecard and not from the data, so that parts of a dataset are
+    /// measured alike
     #[arg(long, value_name = "SCORECARD", conflicts_with_all = ["rate", "urdf"])]
     pub rig: Option<PathBuf>,
 
@@ -25,12 +25,12 @@ pub struct AuditArgs {
 /// `judge`
 #[derive(Debug, Clone, ClapArgs)]
 pub struct JudgeArgs {
-    /// Scorecards that `audit --out-scorecard FILE.parquet` wrote; several are one dataset
+    /// Scorecards that `audit --out-scorecard FILE.parquet` wrote; several are parts of one dataset
     #[arg(required = true, value_name = "SCORECARD")]
     pub scorecards: Vec<PathBuf>,
 
-    /// Profile with limits [default: teleassay.toml beside the first scorecard or in a folder
-    /// above]; what it says of columns, rig and parameters acts when data is measured
+    /// Profile with limits [default: teleassay.toml next to the first scorecard or in a
+    /// folder above]; its columns, rig and parameters matter when data is measured, not here
     #[arg(long, value_name = "FILE")]
     pub profile: Option<PathBuf>,
 
@@ -42,57 +42,57 @@ pub struct JudgeArgs {
 #[derive(Debug, Clone, ClapArgs)]
 #[expect(clippy::struct_excessive_bools, reason = "each is a switch on the command line")]
 pub struct RunArgs {
-    /// Run these checks alone
+    /// Run only these checks
     #[arg(long, value_name = "CHECK,...", value_delimiter = ',')]
     pub only: Vec<String>,
 
-    /// Leave these checks out
+    /// Skip these checks
     #[arg(long, value_name = "CHECK,...", value_delimiter = ',', conflicts_with = "only")]
     pub skip: Vec<String>,
 
-    /// What to print
+    /// Choose what to print
     #[arg(long, value_enum, default_value_t = Format::Table, value_name = "FORMAT")]
     pub format: Format,
 
-    /// Print one record a line, fields separated by tabs
+    /// Print one record per line, fields separated by tabs
     #[arg(long, conflicts_with = "format")]
     pub plain: bool,
 
-    /// Print this episode's card alone
+    /// Print only this episode's card
     #[arg(long, value_name = "ID")]
     pub episode: Option<String>,
 
-    /// Also write the scorecard as JSON
+    /// Write the scorecard as JSON
     #[arg(long, value_name = "FILE")]
     pub out_json: Option<PathBuf>,
 
-    /// Also write a report to look at: one HTML file that needs no network
+    /// Write an HTML report: one file that needs no network
     #[arg(long, value_name = "FILE")]
     pub out_html: Option<PathBuf>,
 
-    /// Also write a report for a build server, one test case per episode.
+    /// Write a JUnit report, one test case per episode.
     #[arg(
         long,
         value_name = "FILE",
-        help = "Also write a JUnit report, one test case per \
-          episode; --fail-on says what is a failure"
+        help = "Write a JUnit report, one test case per episode; \
+          --fail-on sets what is a failure"
     )]
     pub out_junit: Option<PathBuf>,
 
-    /// Also write the scorecard as a table: FILE.parquet holds all that `judge` and `--baseline`
-    /// need, FILE.csv what a spreadsheet needs
+    /// Write the scorecard as a table: FILE.parquet for `judge` and `--baseline`, FILE.csv for a
+    /// spreadsheet
     #[arg(long, value_name = "FILE")]
     pub out_scorecard: Option<PathBuf>,
 
-    /// Let only fail what is new or worse than in this scorecard; again for each of its parts
+    /// Fail only on what is new or worse than in this scorecard; repeat for each of its parts
     #[arg(long, value_name = "SCORECARD")]
     pub baseline: Vec<PathBuf>,
 
-    /// Also write the ids of the episodes that did not fail, one a line
+    /// Write the ids of the episodes that did not fail, one per line
     #[arg(long, value_name = "FILE")]
     pub out_keep_list: Option<PathBuf>,
 
-    /// Keep the SHA-256 of every input in the scorecard
+    /// Store the SHA-256 of every input in the scorecard
     #[arg(long)]
     pub hash_inputs: bool,
 
@@ -100,19 +100,19 @@ pub struct RunArgs {
     #[arg(long, conflicts_with_all = ["format", "plain", "episode"])]
     pub show_profile: bool,
 
-    /// Print what a trainer would normalise each dimension with, and where that would mislead
+    /// Print the statistics a trainer would normalise each dimension with, and where they mislead
     #[arg(long, conflicts_with_all = ["format", "plain", "episode", "show_profile"])]
     pub normalisation: bool,
 
-    /// From which verdict on the exit code is 1
+    /// Exit with 1 from this verdict on
     #[arg(long, value_enum, default_value_t = FailOn::Fail, value_name = "VERDICT")]
     pub fail_on: FailOn,
 
-    /// Number of threads [default: one per core]
+    /// Use this many threads [default: one per core]
     #[arg(long, value_name = "N")]
     pub threads: Option<std::num::NonZeroUsize>,
 
-    /// No progress bar
+    /// Show no progress bar
     #[arg(long, short)]
     pub quiet: bool,
 }
@@ -138,7 +138,7 @@ pub enum Format {
     Table,
     /// One document, described by: teleassay explain --json-schema
     Json,
-    /// One episode a line, the session last
+    /// One episode per line, the session last
     Jsonl,
     /// A summary for a job page, the worst 50 episodes
     Markdown,
@@ -153,7 +153,7 @@ impl Format {
     }
 }
 
-/// From which verdict on a run counts as failed.
+/// The verdict from which on a run counts as failed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum FailOn {
     /// Failures

@@ -13,11 +13,11 @@ pub struct ColumnsArgs {
     #[command(flatten)]
     pub data: DataArgs,
 
-    /// Write what was understood as a profile to edit; an existing file is not overwritten
+    /// Write what was understood as a profile to edit
     #[arg(long, value_name = "FILE")]
     pub write: Option<PathBuf>,
 
-    /// Overwrite an existing profile
+    /// Overwrite an existing file
     #[arg(long, requires = "write")]
     pub force: bool,
 }
@@ -34,36 +34,36 @@ pub struct CompareArgs {
     #[arg(value_name = "B")]
     pub b: PathBuf,
 
-    /// Profile of both [default: teleassay.toml beside each, or in a folder above]; what it says of
-    /// columns, rig and parameters acts when data is measured, and not on a scorecard
+    /// Profile of both [default: teleassay.toml next to each or in a folder above]; its columns, rig
+    /// and parameters matter when data is measured, not for a scorecard
     #[arg(long, value_name = "FILE")]
     pub profile: Option<PathBuf>,
 
-    /// Profile of B, where it is another one
+    /// Profile of B, if it differs
     #[arg(long, value_name = "FILE")]
     pub profile_b: Option<PathBuf>,
 
-    /// What to print
+    /// Choose what to print
     #[arg(long, value_enum, default_value_t = CompareFormat::Table, value_name = "FORMAT")]
     pub format: CompareFormat,
 
-    /// Also write the comparison as JSON
+    /// Write the comparison as JSON
     #[arg(long, value_name = "FILE")]
     pub out_json: Option<PathBuf>,
 
-    /// Also write the comparison to look at: one HTML file that needs no network
+    /// Write the comparison as HTML: one file that needs no network
     #[arg(long, value_name = "FILE")]
     pub out_html: Option<PathBuf>,
 
-    /// From which difference on the exit code is 1
+    /// Exit with 1 from this kind of difference on
     #[arg(long, value_enum, default_value_t = FailOn::Fail, value_name = "VERDICT")]
     pub fail_on: FailOn,
 
-    /// Number of threads [default: one per core]
+    /// Use this many threads [default: one per core]
     #[arg(long, value_name = "N")]
     pub threads: Option<std::num::NonZeroUsize>,
 
-    /// No progress bar
+    /// Show no progress bar
     #[arg(long, short)]
     pub quiet: bool,
 }
@@ -107,11 +107,11 @@ pub struct ExplainArgs {
 /// `demo`
 #[derive(Debug, Clone, ClapArgs)]
 pub struct DemoArgs {
-    /// Folder to write to; made if it is not there
+    /// Folder to write to: new, empty, or holding an earlier demo
     #[arg(value_name = "DIR")]
     pub dir: PathBuf,
 
-    /// Audit it straight away
+    /// Audit the session as well
     #[arg(long)]
     pub audit: bool,
 
@@ -143,23 +143,23 @@ pub struct TraceArgs {
     #[arg(long, value_name = "ID")]
     pub episode: String,
 
-    /// Draw these joints alone
+    /// Draw only these joints
     #[arg(long, value_name = "NAME,...", value_delimiter = ',')]
     pub joint: Vec<String>,
 
-    /// Begin here, in seconds from the episode's start
+    /// Start at this time, in seconds from the episode's start
     #[arg(long, value_name = "S", value_parser = seconds)]
     pub from: Option<f64>,
 
-    /// End here, in seconds from the episode's start
+    /// End at this time, in seconds from the episode's start
     #[arg(long, value_name = "S", value_parser = seconds)]
     pub to: Option<f64>,
 
-    /// Mark what these checks find alone
+    /// Mark only what these checks find
     #[arg(long, value_name = "CHECK,...", value_delimiter = ',')]
     pub only: Vec<String>,
 
-    /// Leave these checks out
+    /// Skip these checks
     #[arg(long, value_name = "CHECK,...", value_delimiter = ',', conflicts_with = "only")]
     pub skip: Vec<String>,
 
@@ -167,15 +167,15 @@ pub struct TraceArgs {
     #[arg(long)]
     pub ascii: bool,
 
-    /// Print one record a line, fields separated by tabs, in SI units
+    /// Print one record per line, fields separated by tabs, in SI units
     #[arg(long, conflicts_with = "ascii")]
     pub plain: bool,
 
-    /// Also write the drawing as a image
+    /// Write the drawing as an SVG image
     #[arg(long, value_name = "FILE")]
     pub out_svg: Option<PathBuf>,
 
-    /// Also write the episode to look into: one HTML file that needs no network
+    /// Write the episode as HTML: one file that needs no network
     #[arg(long, value_name = "FILE")]
     pub out_html: Option<PathBuf>,
 }
@@ -194,7 +194,7 @@ pub struct ManArgs {
     /// The command whose page is printed; without one, the page of them all
     pub command: Option<String>,
 
-    /// Write the pages of all commands to this folder instead; made if it is not there
+    /// Write the pages of all commands to this folder, which is made if needed
     #[arg(long, value_name = "DIR", conflicts_with = "command")]
     pub to: Option<PathBuf>,
 

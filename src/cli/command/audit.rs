@@ -7,7 +7,7 @@ use crate::cli::file::Pending;
 use crate::cli::interrupt;
 use crate::cli::output::{Gate, to_stdout, width};
 use crate::cli::progress::Bar;
-use crate::cli::tell::tell;
+use crate::cli::show::show;
 use crate::cli::{pasted, settings};
 
 /// Runs the command.
@@ -24,7 +24,7 @@ pub fn run(args: &AuditArgs) -> Result<Gate, CliError> {
     let audited = result?;
     let (command, trace) = (pasted::audit(args), pasted::trace_of(args));
     let view = audited.view(&command, Some(&trace), width());
-    tell(&args.run, &view, Some(&audited.source))?;
+    show(&args.run, &view, Some(&audited.source))?;
     let gate = Gate::of(&audited.outcome, args.run.fail_on);
     // The process ends here: taking thousands of kept files apart first would only cost time.
     std::mem::forget(audited);

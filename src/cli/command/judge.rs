@@ -5,7 +5,7 @@ use crate::cli::args::JudgeArgs;
 use crate::cli::error::CliError;
 use crate::cli::output::{Gate, width};
 use crate::cli::progress::Bar;
-use crate::cli::tell::tell;
+use crate::cli::show::show;
 use crate::cli::{pasted, settings};
 
 /// Runs the command.
@@ -16,7 +16,7 @@ pub fn run(args: &JudgeArgs) -> Result<Gate, CliError> {
     bar.clear();
     let judged = result?;
     let command = pasted::judge(args);
-    tell(&args.run, &judged.view(&command, width()), None)?;
+    show(&args.run, &judged.view(&command, width()), None)?;
     let gate = Gate::of(&judged.outcome, args.run.fail_on);
     // The process ends here: taking a million cards apart first would only cost time.
     std::mem::forget(judged);

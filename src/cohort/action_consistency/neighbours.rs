@@ -50,7 +50,7 @@ impl Neighbours {
         if !of_commands.iter().any(|deviation| *deviation > LEAST_COMMAND) {
             return None;
         }
-        let scale = |least: f64| move |deviation: &f64| (1.0 / deviation.max(least)) as f32;
+        let scale = |smallest: f64| move |deviation: &f64| (1.0 / deviation.max(smallest)) as f32;
         let mut scales: Vec<f32> = of_states.iter().map(scale(LEAST_STATE)).collect();
         scales.extend(of_commands.iter().map(scale(LEAST_COMMAND)));
         for (column, scale) in columns.iter_mut().zip(&scales) {

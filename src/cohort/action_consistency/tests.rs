@@ -43,7 +43,7 @@ fn the_one_that_commands_the_opposite_in_the_same_states_is_last() -> Result<(),
 fn chance_reads_one_and_a_law_reads_little() -> Result<(), DemoError> {
     let mut random = 1u64;
     let mut uniform = move || {
-        // Numerical Recipes' constants (from memory): any even spread will do.
+        // Numerical Recipes' constants (from memory): any even distribution will do.
         random =
             random.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         (random >> 11) as f64 / (1u64 << 53) as f64 - 0.5

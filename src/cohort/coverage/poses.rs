@@ -85,7 +85,7 @@ impl Poses {
 }
 
 /// First pose at which the jaw stands and its leader is beyond it by half its largest gap or more;
-/// the least gap of all is the two jaws' own, as where nothing is held.
+/// the smallest gap of all is the two jaws' own, as where nothing is held.
 fn first_hold(motion: &Motion<'_>, joint: usize) -> Option<usize> {
     let follower = |at: usize| motion.follower(joint, at);
     let gap = |at: usize| motion.leader(joint, at) - follower(at * LEADER_EVERY);

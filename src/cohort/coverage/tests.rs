@@ -86,8 +86,8 @@ fn starts_on_a_line_grasps_at_two_points_and_ends_on_a_square_are_told_apart() {
     near("end_rank", 2.0);
     let notes: Vec<&str> =
         sheet.session.iter().filter_map(|read| read.reading.note.as_deref()).collect();
-    assert_eq!(notes[0], "starts spread by 12.2 deg in 1.0 of 2 directions");
-    assert_eq!(notes[2], "ends spread by 18.7 deg in 2.0 of 2 directions");
+    assert_eq!(notes[0], "starts vary by 12.2 deg in 1.0 of 2 directions");
+    assert_eq!(notes[2], "ends vary by 18.7 deg in 2.0 of 2 directions");
 }
 
 #[test]
@@ -109,7 +109,7 @@ fn what_is_not_known_of_grasps_is_said() {
 fn the_narrowest_task_is_named() {
     let mut ledger = Ledger::default();
     for i in 0..30 {
-        // Tasks of their own places: together they would spread far.
+        // Tasks of their own places: together they would vary far more.
         let (task, place, step) =
             [("pot", 0.0, 0.02), ("tray", 1.0, 0.001), ("few", 2.0, 0.0)][(i % 5 / 2) as usize];
         let at = place + step * f64::from(i);

@@ -96,7 +96,7 @@ impl Timed {
     }
 }
 
-/// Least difference of two motions over all shifts in time, in radians; infinite if none leaves
+/// Smallest difference of two motions over all shifts in time, in radians; infinite if none leaves
 /// enough of both, or if it is soon clear that they differ by more than `limit`.
 pub(super) fn least_difference(a: &Timed, b: &Timed, limit: f64) -> f64 {
     // The shorter one's poses are the closer ones in time, and are taken as they are.
@@ -133,7 +133,7 @@ pub(super) fn least_difference(a: &Timed, b: &Timed, limit: f64) -> f64 {
         .fold(f64::INFINITY, f64::min)
 }
 
-/// Least difference around a shift.
+/// Smallest difference around a shift.
 fn closely(longer: &Timed, shorter: &Timed, shift_s: f64, step_s: f64, limit: f64) -> f64 {
     let mut every = COARSE;
     let (mut best, mut width_s) =

@@ -11,15 +11,15 @@ const MOST: usize = 24;
 pub(super) struct Cell<'a> {
     /// One where a reach tells, zero elsewhere.
     mask: &'a [u16],
-    least: u16,
+    smallest: u16,
     rows: Vec<u16>,
     found: Vec<(usize, usize, u16)>,
 }
 
 impl<'a> Cell<'a> {
-    /// Two episodes that agree in `least` reaches are found.
-    pub fn new(mask: &'a [u16], least: u16) -> Self {
-        Self { mask, least, rows: Vec::new(), found: Vec::new() }
+    /// Two episodes that agree in `smallest` reaches are found.
+    pub fn new(mask: &'a [u16], smallest: u16) -> Self {
+        Self { mask, smallest, rows: Vec::new(), found: Vec::new() }
     }
 
     /// Takes the episodes of another cell.
@@ -59,7 +59,7 @@ impl Cell<'_> {
                     let (a, b) = (own[lane], other[lane]);
                     agreeing += u16::from(a.max(b) - a.min(b) <= AGREE) & mask[lane];
                 }
-                if agreeing >= self.least {
+                if agreeing >= self.smallest {
                     self.found.push((place, place + 1 + next, agreeing));
                 }
             }
@@ -77,7 +77,7 @@ impl Cell<'_> {
                     u16::from(a.abs_diff(*b) <= AGREE) & mask
                 };
                 let agreeing = pairs.map(agree).sum::<u16>();
-                if agreeing >= self.least {
+                if agreeing >= self.smallest {
                     self.found.push((place, place + 1 + next, agreeing));
                 }
             }

@@ -18,7 +18,7 @@ const STEP: f64 = 0.02 * DEGREE;
 /// Two reaches of the same motion differ by no more steps than this, half a degree: the noise of a count
 /// makes the largest of thousands of readings four counts greater.
 pub(super) const AGREE: u16 = 25;
-/// Share of the reaches that must agree, beside at least one of each joint.
+/// Share of the reaches that must agree, in addition to at least one of each joint.
 const SHARE: f64 = 0.4;
 /// Width of a cell in steps: a degree and a half.
 const CELL: u32 = 75;
@@ -32,7 +32,7 @@ const TELLS: f32 = (2.0 * DEGREE) as f32;
 const FEWEST: usize = 4;
 const SEED: u64 = 17;
 
-/// Reaches of one joint: the follower's least and largest, and the leader's.
+/// Reaches of one joint: the follower's smallest and largest, and the leader's.
 const OF_JOINT: usize = 4;
 /// Reaches of an episode are a multiple of this, filled up with places that are nobody's.
 pub(super) const LANES: usize = 16;
@@ -98,7 +98,7 @@ impl Reaches {
     }
 }
 
-/// Least or largest position of a dimension.
+/// Smallest or largest position of a dimension.
 fn reach(motion: &Motion<'_>, at: usize) -> f32 {
     let moments = motion.moments[at / 2];
     if at.is_multiple_of(2) { moments.min } else { moments.max }
@@ -126,14 +126,14 @@ pub(super) fn candidates(
     let axes = AXES.min(telling);
     let mut mask = vec![0u16; reaches.width];
     reaches.kept.iter().for_each(|&place| mask[place] = 1);
-    let least = (SHARE * telling as f64).ceil().max(1.0) as u16;
+    let smallest = (SHARE * telling as f64).ceil().max(1.0) as u16;
     let mut best = Best::of(rows.len());
     // Cell, fourth reach and episode: one number, which sorts fast. What is left for the cell is part
     // of its hash: two cells that share it are compared for nothing, once in many.
     let number = usize::BITS - rows.len().leading_zeros();
     let beside = number + u16::BITS;
     let mut keys: Vec<u64> = Vec::with_capacity(rows.len());
-    let mut cell = Cell::new(&mask, least);
+    let mut cell = Cell::new(&mask, smallest);
     for _ in 0..if axes > 0 { GRIDS } else { 0 } {
         let chosen = sample(&mut random, telling, axes).into_vec();
         let order = reaches.kept[random.random_range(0..telling)];

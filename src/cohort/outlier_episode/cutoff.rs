@@ -4,7 +4,7 @@ use statrs::distribution::{ContinuousCDF, StudentsT};
 
 use crate::num::mcd::chi_squared_quantile;
 
-/// Chance that a healthy session has any outlier.
+/// Probability that a healthy session has any outlier.
 const FALSE_ALARM: f64 = 0.05;
 
 /// The cut-off for a session of `episodes`, of which `fitted` say what is usual in `components`

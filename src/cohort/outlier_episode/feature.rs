@@ -6,7 +6,7 @@ use crate::num::robust::{mad_sigma, median};
 use crate::num::scale::qn;
 use crate::num::theil_sen::theil_sen;
 
-/// Deviations beyond this many sigmas count only by their logarithm. Real features have heavier
+/// Distances beyond this many sigmas count only by their logarithm. Real features have heavier
 /// tails than a normal, so a single wild reading must not condemn an episode by its size alone;
 /// several at once do.
 const DRAWN_IN: f64 = 2.5;
@@ -20,7 +20,7 @@ const SKEW_DOUBT: f64 = 0.5;
 const SLOPE_ROWS: usize = 120;
 /// Sigmas of a normal between its 15th and 85th percentile.
 const OUTER_SIGMAS: f64 = 2.0729;
-/// Scales below this share of the least spread that matters are not believed: an episode that is off
+/// Scales below this share of the smallest standard deviation that matters are not believed: an episode that is off
 /// by a tenth of a degree where others are off by a fiftieth is worth nobody's look.
 const NOBODYS: f64 = 0.25;
 /// Confidence at which a slope on length must differ from zero to be taken out.
@@ -31,7 +31,7 @@ const SLOPE_CONFIDENCE: f64 = 0.95;
 pub(super) struct Feature {
     /// Where the column stands among the ledger's columns.
     pub column: usize,
-    /// Least value seen, where scores are taken on a log scale.
+    /// Smallest value seen, where scores are taken on a log scale.
     floor: Option<f64>,
     slope: f64,
     centre: f64,
@@ -44,8 +44,8 @@ pub(super) struct Feature {
 }
 
 impl Feature {
-    /// Learns a column from the rows of the fit; `least_scale` is the least spread of it that
-    /// matters to anybody. `None` if it is mostly missing or near-constant.
+    /// Learns a column from the rows of the fit; `least_scale` is the smallest standard
+    /// deviation of it that matters. `None` if it is mostly missing or near-constant.
     pub fn learn(
         column: usize,
         values: &[f32],
@@ -116,20 +116,20 @@ pub(super) fn drawn_in(score: f64, knee: f64) -> f64 {
     if size <= knee { score } else { (knee * (1.0 + (size / knee).ln())).copysign(score) }
 }
 
-/// The least value if the column is positive and more symmetric on a log scale, or as good as: most
+/// The smallest value if the column is positive and more symmetric on a log scale, or as good as: most
 /// positive measurements are skewed, and few episodes show it badly. Symmetry is judged by the
 /// outer eighths, which a tenth of outliers cannot reach.
 fn log_floor(values: &[f64]) -> Option<f64> {
     let mut sorted = values.to_vec();
     sorted.sort_unstable_by(f64::total_cmp);
-    let least = *sorted.first()?;
+    let smallest = *sorted.first()?;
     let eighths = |p: f64| quantile_sorted(&sorted, p);
     let (low, middle, high) = (eighths(0.125), eighths(0.5), eighths(0.875));
     let skew = |low: f64, middle: f64, high: f64| (high + low - 2.0 * middle) / (high - low);
     let raw = skew(low, middle, high);
     let logged = skew(low.ln(), middle.ln(), high.ln());
     let doubt = SKEW_DOUBT / (sorted.len() as f64).sqrt();
-    (least > 0.0 && logged.abs() < raw.abs() + doubt).then_some(least)
+    (smallest > 0.0 && logged.abs() < raw.abs() + doubt).then_some(smallest)
 }
 
 /// Robust slope of the values on log-length, or zero where none is proven.

@@ -109,7 +109,7 @@ fn directions(scores: &[f64], rows: usize, features: usize) -> Vec<Direction> {
     let cut = scores.iter().map(|s| s.clamp(-WINSORISED, WINSORISED));
     let cut = DMatrix::from_row_iterator(rows, features, cut);
     let eigen = SymmetricEigen::new(cut.tr_mul(&cut) / rows.max(1) as f64);
-    let least = REPEATED * eigen.eigenvalues.mean();
+    let smallest = REPEATED * eigen.eigenvalues.mean();
     let direction = |(column, &variance): (usize, &f64)| Direction {
         along: eigen.eigenvectors.column(column).iter().copied().collect(),
         variance,
@@ -119,7 +119,7 @@ fn directions(scores: &[f64], rows: usize, features: usize) -> Vec<Direction> {
         .iter()
         .enumerate()
         .map(direction)
-        .filter(|d| d.variance > least)
+        .filter(|d| d.variance > smallest)
         .collect();
     all.sort_by(|a, b| b.variance.total_cmp(&a.variance));
     all

@@ -14,12 +14,12 @@ const SHARE: f64 = 0.1;
 /// Sizes of the groups, largest first, in paths looked at; one group where nothing parts them.
 ///
 /// The shortest tree that connects all paths is cut where a step is far longer than is usual.
-pub(super) fn sizes(paths: &Paths<'_>, least: f64) -> Vec<usize> {
+pub(super) fn sizes(paths: &Paths<'_>, smallest: f64) -> Vec<usize> {
     let some = paths.neighbours(some_of(paths.len(), MOST));
     let count = some.places.len();
     let mut tree = tree(&some, count);
     let mut lengths: Vec<f64> = tree.iter().map(|step| f64::from(step.0)).collect();
-    let gap = GAP * median_in_place(&mut lengths).max(least);
+    let gap = GAP * median_in_place(&mut lengths).max(smallest);
     tree.retain(|step| f64::from(step.0) <= gap);
     let mut group: Vec<usize> = (0..count).collect();
     for (_, a, b) in tree {
@@ -34,7 +34,7 @@ pub(super) fn sizes(paths: &Paths<'_>, least: f64) -> Vec<usize> {
     sizes
 }
 
-/// The number of groups of so many paths, with their sizes beside it.
+/// The number of groups of so many paths, with their sizes.
 pub(super) fn reading(
     check: &'static CheckSpec,
     metric: &'static Metric,

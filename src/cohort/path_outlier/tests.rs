@@ -12,7 +12,7 @@ fn odd(sheet: &CohortSheet) -> Vec<usize> {
 
 /// Every rate, number of joints and hand; trays of many cells are the usual scatter.
 #[test]
-fn healthy_sessions_have_no_odd_path() -> Tested {
+fn healthy_sessions_have_no_path_outlier() -> Tested {
     let (mut sessions, mut alarmed, mut parted) = (0, 0, 0);
     for (episodes, seeds) in [(6, 60), (8, 60), (12, 40), (30, 24), (100, 12), (400, 6)] {
         for seed in 0..seeds {
@@ -28,7 +28,7 @@ fn healthy_sessions_have_no_odd_path() -> Tested {
     Ok(())
 }
 
-/// A session whose hand sweeps as widely as on the usual bench.
+/// A session whose hand sweeps as widely as in the usual session.
 fn wide(seed: u64, episodes: u64) -> Recipe {
     let mut recipe = sound(seed, episodes);
     recipe.operator.layout_scale = 1.0;
@@ -65,7 +65,7 @@ fn another_way_is_found_and_its_joint_named() -> Tested {
             named += usize::from(joint);
         }
     }
-    // The waist alone is found in five of six; a whole arm that goes another way always is.
+    // The waist alone is found in five of six; a whole arm that takes another path always is.
     assert!(all > 40 && found * 100 >= all * 80 && named >= found, "{found}, {named} of {all}");
     Ok(())
 }
@@ -121,7 +121,7 @@ fn few_episodes_and_unsketched_ones_are_not_assessable() -> Tested {
 
 /// A joint that is never read has no part; an episode without a joint that others have is left out.
 #[test]
-fn missing_joints_make_no_odd_path() -> Tested {
+fn missing_joints_make_no_path_outlier() -> Tested {
     let blank = |mut r: Recording, joint: usize| {
         r.follower[joint].fill(f64::NAN);
         r
@@ -136,7 +136,7 @@ fn missing_joints_make_no_odd_path() -> Tested {
 
 /// Tasks are never held against one another.
 #[test]
-fn another_task_is_no_odd_path() -> Tested {
+fn another_task_is_no_path_outlier() -> Tested {
     let simulator = Simulator::new(&sound(6, 20))?;
     let rig = std::sync::Arc::new(sound(6, 20).rig());
     let mut all = Ledger::default();

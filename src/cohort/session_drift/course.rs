@@ -74,14 +74,14 @@ impl Course {
     }
 
     /// Episodes from which on a steady drift of this size is proven in four sessions of five, where
-    /// `level` is asked of its chance, and those of its kind resemble their neighbours by `usual` and
+    /// `level` is required of its p-value, and those of its kind resemble their neighbours by `usual` and
     /// scatter by `scatter`.
     pub fn needs(&self, size: f64, level: f64, usual: f64, scatter: f64) -> usize {
         let points = power::points(scatter.max(self.scatter) / size, level) * self.factor(usual);
         ENOUGH.max((points * self.block as f64).ceil() as usize)
     }
 
-    /// Chance that values without a course show as clear a one, where those of its kind usually
+    /// Probability that values without a course show as clear a one, where those of its kind usually
     /// resemble their neighbours by `usual`.
     pub fn chance(&self, usual: f64) -> f64 {
         let factor = self.factor(usual);
@@ -114,7 +114,7 @@ fn likeness(left: &[f64]) -> f64 {
 }
 
 /// One wild value hides how the others resemble each other: no farther than three median
-/// deviations (two sigmas).
+/// absolute deviations (two sigmas).
 fn drawn_in(left: &[f64]) -> Vec<f64> {
     let sizes: Vec<f64> = left.iter().map(|v| v.abs()).collect();
     let far = 3.0 * median(&sizes);

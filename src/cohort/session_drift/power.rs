@@ -25,7 +25,7 @@ pub(super) fn scatter(left: &[f64]) -> f64 {
 }
 
 /// Independent points from which on a steady drift is proven in four of five series that scatter by
-/// so many times its size, where `level` is asked of its chance: the slope of a line over n points is
+/// so many times its size, where `level` is required of its p-value: the slope of a line over n points is
 /// known to √(12 / n) scatters of what it goes over all of them.
 pub(super) fn points(scatter: f64, level: f64) -> f64 {
     // Both kinds of course are looked for, and each either way.
@@ -45,7 +45,7 @@ pub(super) fn needs(followed: &Followed, usual: f64, among: &[Followed]) -> usiz
     followed.course.needs(size * scale, FALSE_ALARM / among.len() as f64, usual, scatter)
 }
 
-/// Says of each measurement that scatters too much for a drift that matters to be distinguished from chance
+/// Says of each measurement that scatters too much for a drift that matters to be distinguished from noise
 /// how many episodes its worst joint would take.
 pub(super) fn say_unseen(unseen: &[(&Followed, usize)], sheet: &mut CohortSheet) {
     for &(.., metric, name) in FOLLOWED {

@@ -18,7 +18,7 @@ const HEALTHY: usize = 400;
 #[derive(Clone, Copy)]
 enum Noise {
     Normal,
-    /// Student's t with 3 degrees of freedom, scaled to the same median deviation.
+    /// Student's t with 3 degrees of freedom, scaled to the same median absolute deviation.
     Heavy,
     /// Each episode resembles the one before by this correlation.
     Alike(f64),
@@ -45,7 +45,7 @@ impl Noise {
     }
 }
 
-/// How a metric goes: usual value, deviation from episode to episode, and what a tiring hand adds
+/// How a metric goes: usual value, standard deviation from episode to episode, and what a tiring hand adds
 /// by the end of the session.
 struct Usual {
     what: MetricOf,
@@ -59,7 +59,7 @@ const fn usual(what: MetricOf, joints: usize, [value, deviation, tiring]: [f64; 
     Usual { what, joints, value, deviation, tiring }
 }
 
-/// The deviations of the simulated rig, or more: an offset's is 0.35 degrees.
+/// The standard deviations of the simulated rig, or more: an offset's is 0.35 degrees.
 static USUAL: &[Usual] = &[
     usual(FOLLOWED[0].0, 0, [0.080, 0.002, 0.003]),
     usual(FOLLOWED[1].0, JOINTS, [0.080, 0.004, 0.004]),
@@ -132,7 +132,7 @@ fn sound_sessions_are_quiet() {
     }
 }
 
-/// Whether exactly the planted metric and joint are told, and the size and place.
+/// Whether exactly the planted metric and joint are reported, and the size and place.
 fn found(
     metric: &'static Metric,
     joint: Option<JointId>,

@@ -26,7 +26,7 @@ pub(in crate::source) enum Whose {
 }
 
 impl Whose {
-    /// The role that these columns play.
+    /// The role of these columns.
     pub fn role(self) -> Role {
         match self {
             Self::Follower => Role::State,

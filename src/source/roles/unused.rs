@@ -11,7 +11,7 @@ pub(in crate::source) enum Unused {
     NoColumn(String),
     /// Two columns fit equally well.
     #[error(
-        "both \"{first}\" and \"{second}\" could be it: decide with [columns] {key} = [\"...\"]"
+        "both \"{first}\" and \"{second}\" fit this role: decide with [columns] {key} = [\"...\"]"
     )]
     TwoColumns {
         /// One.

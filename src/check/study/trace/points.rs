@@ -7,9 +7,9 @@ use nalgebra::{SMatrix, SVector};
 use super::Trace;
 use crate::num::wide::{NullaryFnOnce, widely};
 
-/// Unknowns of the fit: constant, side of the play, speed, pose, acceleration, speed as time goes.
+/// Unknowns of the fit: constant, side of the backlash, speed, pose, acceleration, speed as time goes.
 pub(super) const TERMS: usize = 6;
-/// Which of them is the side of the play.
+/// Which of them is the side of the backlash.
 const SIDE: usize = 1;
 /// With so many points every second one will do.
 const PLENTY: usize = 300;
@@ -38,7 +38,7 @@ pub(super) struct Points {
     count: usize,
     stride: usize,
     unit: f64,
-    /// Sums over all points, but for those of the side of the play, which alone changes from round
+    /// Sums over all points, but for those of the side of the backlash, which alone changes from round
     /// to round.
     all: Sums,
     /// Weights of the points that are kept.
@@ -58,7 +58,7 @@ impl Points {
         points
     }
 
-    /// On which side the play rests at each point of the trace.
+    /// On which side the backlash rests at each point of the trace.
     pub fn rest(&mut self, side: &[f32]) {
         let mut sides = side.iter().step_by(self.stride);
         for block in &mut self.blocks {
@@ -259,7 +259,7 @@ struct Sides<'a> {
 }
 
 impl NullaryFnOnce for Sides<'_> {
-    /// Sums of the side of the play with each term, and with the error.
+    /// Sums of the side of the backlash with each term, and with the error.
     type Output = [f64; TERMS + 1];
 
     #[inline(always)]

@@ -14,7 +14,7 @@ use crate::source::Source;
 /// Prints and writes everything that was asked for.
 ///
 /// `source` is where an episode can be read again for its trace; none where the data is not at hand.
-pub fn tell(run: &RunArgs, view: &View<'_>, source: Option<&dyn Source>) -> Result<(), CliError> {
+pub fn show(run: &RunArgs, view: &View<'_>, source: Option<&dyn Source>) -> Result<(), CliError> {
     let only = run.episode.as_deref().map(|id| episode(view, id)).transpose()?;
     // Files first: a closed pipe on standard output must not cost them.
     files(run, view, source)?;
@@ -67,5 +67,5 @@ fn files(run: &RunArgs, view: &View<'_>, source: Option<&dyn Source>) -> Result<
 
 fn episode<'a>(view: &View<'a>, id: &str) -> Result<&'a Scorecard, CliError> {
     let ids = || view.outcome.cards.iter().map(|card| card.key.id.as_str());
-    view.find(id).ok_or_else(|| app::no_episode(id, ids()).into())
+    view.find(id).ok_or_else(|| app::no_episode(id, &ids()).into())
 }
