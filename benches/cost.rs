@@ -1,8 +1,9 @@
-//! What each check costs, in nanoseconds per frame and joint: `cargo bench --bench cost` prints the
-//! table that `scripts/bench` shows; `-- --write` puts it into benches/README.md.
+//! What each check costs, in nanoseconds per frame and joint: `cargo bench --features internals
+//! --bench cost` prints the table that `scripts/bench` shows; `-- --write` puts it into
+//! benches/README.md.
 //!
 //! *alone*: the check by itself, with all that it shares with others (grid, lags, fits). *in an
-//! audit*: beside all others in their order, where the first that needs a shared part pays for it.
+//! audit*: after all others in their order, where the first that needs a shared part pays for it.
 
 use std::error::Error;
 use std::fmt::Write as _;

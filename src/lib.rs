@@ -19,7 +19,8 @@
 //! Each command of the tool is a function over a request. Errors say what is wrong and give a hint.
 //! Nothing prints or reads the environment but the command line, which lies in this crate as well.
 //!
-//! Layers, lowest first: `num` (estimators), `model` (nouns), `check`, `source` and `demo` (checks,
+//! Layers, lowest first: `num` (estimators), `parquet_io`
+//! (bytes of Parquet files), `model` (nouns), `check`, `source` and `demo` (checks,
 //! where episodes come from, a simulated rig), `judge`, `cohort`, `compare` and `store`, `profile`
 //! and `report`, `engine` (the only threads), `app` (the functions below) and `cli`. A module names
 //! only lower layers; a test enforces it. All of them are private, so that the compiler reports what
@@ -66,6 +67,7 @@ pub mod model;
 mod num;
 #[cfg(feature = "internals")]
 pub mod num;
+mod parquet_io;
 #[cfg(not(feature = "internals"))]
 mod profile;
 #[cfg(feature = "internals")]

@@ -140,7 +140,7 @@ impl Scale {
             let planted = || trials.iter().filter(|trial| trial.planted);
             let errors = planted().flat_map(|t| &t.errors).map(|error| error.abs());
             let missed = planted().filter(|t| t.errors.iter().any(|e| size.goal.misses(*e)));
-            let missed = missed.map(|t| format!("{:.2?}: {} {}", t.errors, case.what, t.told));
+            let missed = missed.map(|t| format!("{:.2?}: {} {}", t.errors, case.what, t.reported));
             match sizes.iter_mut().find(|row| row.what == size.what) {
                 Some(row) => {
                     row.errors.extend(errors);
@@ -210,7 +210,7 @@ impl Row {
             assessed: assessed().count(),
             found: found().count(),
             joints: (named().filter(|right| *right).count(), named().count()),
-            missed: assessed().filter(|t| amiss(&t)).map(|trial| trial.told.clone()).collect(),
+            missed: assessed().filter(|t| amiss(&t)).map(|trial| trial.reported.clone()).collect(),
         }
     }
 

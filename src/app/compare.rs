@@ -12,7 +12,7 @@ use crate::compare::{self, Comparison, Side};
 use crate::engine::{self, Workers};
 use crate::model::{Outcome, Progress, Rig, Unread};
 use crate::report::{self, Compared, ComparedSide};
-use crate::source::{Input, RoleChoice, Source as _};
+use crate::source::{Input, Role, RoleChoice, Source as _};
 use crate::store::{self, is_scorecard};
 
 /// Which sessions to compare.
@@ -126,7 +126,7 @@ fn loaded(
     (rig, roles, inputs): (&Arc<Rig>, &[RoleChoice], &[Input]),
     outcome: Outcome,
 ) -> LoadedSide {
-    let action = roles.iter().find(|role| role.role == "action");
+    let action = roles.iter().find(|role| role.role == Role::Action);
     let side = Side {
         name,
         rig: Arc::clone(rig),

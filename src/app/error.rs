@@ -70,11 +70,9 @@ impl From<ProfileError> for AppError {
 
 impl From<SourceError> for AppError {
     fn from(error: SourceError) -> Self {
-        let text = error.to_string();
-        // What is wrong comes first, the hint behind it.
-        let (what, hint) = text.split_once("; ").unwrap_or((&text, ""));
+        let what = error.to_string();
         let made = if error.nothing_found() { Self::nothing(what) } else { Self::input(what) };
-        made.with_hint(hint)
+        made.with_hint(error.hint().unwrap_or_default())
     }
 }
 

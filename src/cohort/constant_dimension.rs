@@ -16,8 +16,8 @@ use super::normalisation::{Spread, spreads};
 use crate::check::signal::coarse_quantisation;
 use crate::check::{Check, CohortSheet, MetricOf, Params};
 use crate::model::{
-    CheckSpec, Family, JointId, LEAST_DEVIATION, Ledger, Metric, Param, Reading, SessionReading,
-    SpanList, Unit, count,
+    CheckSpec, Family, JointId, Ledger, MIN_STD, Metric, Param, Reading, SessionReading, SpanList,
+    Unit, count,
 };
 use crate::num::quantile::median_in_place;
 
@@ -39,7 +39,7 @@ static LEAST: Param = Param {
     id: "least_spread",
     summary: "standard deviation that a dimension should at least have",
     unit: Unit::Radian,
-    default: LEAST_DEVIATION,
+    default: MIN_STD,
 };
 
 static SPEC: CheckSpec = CheckSpec {

@@ -26,7 +26,7 @@ use crate::model::{
     count,
 };
 use crate::num::covariance::Points;
-use crate::num::spread::{Spread, spread};
+use crate::num::dispersion::{Dispersion, dispersion};
 
 mod poses;
 #[cfg(test)]
@@ -91,7 +91,7 @@ fn measure(ledger: &Ledger, params: &Params, sheet: &mut CohortSheet<'_>) {
                 continue;
             }
             let points = Points::new(&poses.values, poses.joints).ok();
-            let Some(spread) = points.and_then(|points| spread(points, least)) else {
+            let Some(spread) = points.and_then(|points| dispersion(points, least)) else {
                 continue;
             };
             let found = Found { task: task.clone(), spread, poses, of: rows.len() };
@@ -123,7 +123,7 @@ fn measure(ledger: &Ledger, params: &Params, sheet: &mut CohortSheet<'_>) {
 /// What was found of one task.
 struct Found {
     task: Option<Arc<str>>,
-    spread: Spread,
+    spread: Dispersion,
     poses: Poses,
     of: usize,
 }
@@ -135,7 +135,7 @@ impl Found {
             Place::Grasp => ("grasps", &GRASP_SPREAD, &GRASP_RANK),
             Place::End => ("ends", &END_SPREAD, &END_RANK),
         };
-        let Spread { size: spread, rank: directions } = self.spread;
+        let Dispersion { size: spread, rank: directions } = self.spread;
         let degrees = spread.to_degrees();
         let mut note = if directions > 0.0 {
             let joints = self.poses.joints;

@@ -125,7 +125,7 @@ fn measure(ledger: &Ledger, params: &Params, sheet: &mut CohortSheet<'_>) {
 
 fn moves(motion: &Motion<'_>) -> bool {
     let follower = motion.moments.iter().take(motion.joints);
-    follower.into_iter().any(|m| m.largest - m.least >= MOVES)
+    follower.into_iter().any(|m| m.max - m.min >= MOVES)
 }
 
 /// Rows that repeat an earlier one, with the earliest of them.

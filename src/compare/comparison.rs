@@ -56,7 +56,7 @@ pub fn compare(a: &Side, b: &Side) -> Comparison {
     let shared = shared(a, b);
     let identical = identical(shared, episodes, &schema);
     let mut drafts = vec![schema::draft(&schema, episodes)];
-    drafts.extend(scalar::bench(a, b, &pairs));
+    drafts.extend(scalar::rig(a, b, &pairs));
     if pairs.iter().any(|pair| !pair.gripper) {
         drafts.push(workspace::workspace(a, b, &pairs, &tasks));
         drafts.push(start_pose::start_pose(a, b, &pairs, &tasks));
@@ -101,18 +101,18 @@ fn shared(a: &Side, b: &Side) -> usize {
     counts(a).iter().map(|(content, n)| n.min(in_b.get(content).unwrap_or(&0))).sum()
 }
 
-/// What a change on the rig costs if it is left in: how far the action's target is off, in spreads
-/// of its dimension in A.
+/// What a change on the rig costs if it is left in: how far the action's target is off, in
+/// standard deviations of its dimension in A.
 fn cost(row: &Row, a: &Side, pairs: &[Pair]) -> Option<f64> {
     let pair = pairs.get(row.joint?)?;
     let change = row.change?.abs();
-    let spread = || statistics::action_spread(a, pair.a);
+    let std = || statistics::action_std(a, pair.a);
     match row.aspect {
-        Aspect::Offset | Aspect::Backlash | Aspect::Sag => Some(change / spread()?),
-        // A gain is off by its share of where the joint is, which spreads by one spread; a mean is
-        // counted in spreads.
+        Aspect::Offset | Aspect::Backlash | Aspect::Sag => Some(change / std()?),
+        // A gain is off by its share of the joint's position, whose standard deviation is the
+        // unit; a mean is counted in standard deviations.
         Aspect::Gain | Aspect::Mean => Some(change),
-        Aspect::Lag => Some(change * statistics::action_speed(a, pair.a)? / spread()?),
+        Aspect::Lag => Some(change * statistics::action_speed(a, pair.a)? / std()?),
         _ => None,
     }
 }

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use crate::check::MetricOf;
 use crate::model::{Joint, Ledger, Rig};
 
-/// More episodes than this say no more: they are thinned evenly, to keep the pairs of both sides few.
+/// More episodes add little: they are thinned evenly, to limit the pairs of both sides.
 const MOST_EPISODES: usize = 500;
 
 /// One recording session.
@@ -19,7 +19,7 @@ pub struct Side {
     pub ledger: Ledger,
     /// Names of the episodes, one to each row of the ledger.
     pub episodes: Vec<String>,
-    /// Whether there is an action beside the state.
+    /// Whether there is an action as well as the state.
     pub leader: bool,
 }
 
@@ -94,7 +94,7 @@ impl Pair {
     }
 }
 
-/// Episodes that may be held against each other: of one task, where both sides name tasks.
+/// Episodes that may be compared: of one task, where both sides name tasks.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Tasks {
     /// Tasks of both sides; one without a name where a side names none.

@@ -33,7 +33,7 @@ pub struct WriteOptions {
     pub compressed: bool,
     /// Whether a missing value is a null instead of NaN.
     pub null_if_missing: bool,
-    /// Whether `teleassay.toml` and `answers.json` are written beside the tables.
+    /// Whether `teleassay.toml` and `answers.json` are written with the tables.
     pub with_papers: bool,
 }
 

@@ -186,7 +186,7 @@ fn of_card<'a>(card: &'a Scorecard, sketch: Option<&'a Sketch>) -> Row<'a> {
 
 /// Enters a card in the ledger.
 fn enter(ledger: &mut Ledger, card: &mut Scorecard, sketch: Option<&Sketch>, plan: &Plan) {
-    ledger.push(of_card(card, sketch), card.told());
+    ledger.push(of_card(card, sketch), card.reported());
     if !plan.keep_readings {
         card.readings = Vec::new();
     }

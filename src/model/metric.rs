@@ -24,16 +24,16 @@ pub struct Limit {
 /// On which side of its limit a reading is bad.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Bound {
-    /// Bad when greater than the limit.
+    /// Bad when above the limit.
     Above(Limit),
-    /// Bad when less than the limit.
+    /// Bad when below the limit.
     Below(Limit),
     /// Never judged: context for a person, or a feature for the cohort.
     Unjudged,
 }
 
 /// How a session judges a measurement on the evidence of all its episodes together, rather than by
-/// how many of them speak up. For what is of the rig and not of the take: a sign, a neutral point.
+/// how many of them are beyond it. For what is of the rig and not of the take: a sign, a neutral point.
 #[derive(Debug, Clone, Copy)]
 pub enum Pool {
     /// The median of its readings, held against its own limits.
@@ -52,7 +52,7 @@ pub enum Pool {
     Session(Bound),
 }
 
-/// One measurement, declared beside its check.
+/// One measurement, declared with its check.
 #[derive(Debug)]
 pub struct Metric {
     /// Identifier, stable once released: `dropped_share`.
@@ -67,7 +67,7 @@ pub struct Metric {
     pub bound: Bound,
     /// Whether the outlier check looks at it.
     pub cohort: bool,
-    /// How the session judges it on all episodes together; none: by how many speak up.
+    /// How the session judges it on all episodes together; none: by how many are beyond it.
     pub pool: Option<Pool>,
     /// How recorded data that is beyond the limit is recoverable, where it can: an instruction.
     pub recovery: Option<&'static str>,
@@ -124,7 +124,7 @@ impl Metric {
         self
     }
 
-    /// The same, with a way to save data that was recorded already.
+    /// The same, with a way to recover data that was recorded already.
     #[must_use]
     pub const fn recovery(mut self, how: &'static str) -> Self {
         self.recovery = Some(how);

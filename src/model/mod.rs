@@ -1,6 +1,6 @@
-//! The nouns of the trade: what a rig, an episode, a measurement, a reading and a finding are.
+//! The basic types: what a rig, an episode, a measurement, a reading and a finding are.
 //!
-//! Floor 1: knows only [`crate::num`]. Angles are radians, lengths metres, times seconds; a
+//! Layer 1: knows only [`crate::num`]. Angles are radians, lengths metres, times seconds; a
 //! reading is always finite.
 
 mod channels;
@@ -24,7 +24,7 @@ mod unit;
 
 pub use channels::Channels;
 pub use count::count;
-pub use dimension::{Dimension, LEAST_DEVIATION};
+pub use dimension::{Dimension, MIN_STD};
 pub use episode::{Episode, EpisodeKey, RowRange};
 pub use extras::{BaseTrack, CameraTrack, Extra, Extras};
 pub use family::Family;

@@ -1,7 +1,7 @@
 //! The profile: what a person says of a dataset, its rig, and what is good enough.
 //!
-//! Floor 4: a TOML file becomes declared column roles, limits and parameters, all of them held
-//! against the checks that exist. Unknown keys are refused, because a misspelt limit that is
+//! Layer 4: a TOML file becomes declared column roles, limits and parameters, all of them compared
+//! with the checks that exist. Unknown keys are refused, because a misspelt limit that is
 //! silently ignored is worse than none.
 
 mod check_section;

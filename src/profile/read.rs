@@ -9,7 +9,7 @@ use super::place::Place;
 use super::resolve;
 use crate::model::CheckSpec;
 
-/// The name under which a profile is found beside the data or above it.
+/// The name under which a profile is found next to the data or in a folder above.
 pub const FILE_NAME: &str = "teleassay.toml";
 
 impl Profile {
@@ -37,17 +37,17 @@ impl Profile {
         resolve::profile(file, &Place { name, text }, checks)
     }
 
-    /// The nearest profile beside a path to data, or in a folder above it.
+    /// The nearest profile next to a path to data, or in a folder above it.
     pub fn find(data: &Path) -> Option<PathBuf> {
         // A glob names no file: start from the folder that is there.
         let start = data.ancestors().find(|p| p.exists() || p.as_os_str().is_empty())?;
         let start = if start.as_os_str().is_empty() { Path::new(".") } else { start };
         let full = start.canonicalize().ok()?;
         let above = full.ancestors().count().saturating_sub(1);
-        // Kept in the words of the person who typed the path as long as it is beside the data.
-        let beside = if full.is_dir() { start } else { start.parent()? };
-        let beside = if beside.as_os_str().is_empty() { Path::new(".") } else { beside };
-        let near = beside.join(FILE_NAME);
+        // Kept in the words of the person who typed the path as long as it is next to the data.
+        let folder = if full.is_dir() { start } else { start.parent()? };
+        let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
+        let near = folder.join(FILE_NAME);
         if near.is_file() {
             return Some(near);
         }

@@ -116,7 +116,7 @@ pub(super) fn of_card<'a>(view: &View<'a>, card: &Scorecard) -> Vec<Row<'a>> {
         let readings: Vec<Shown> = check
             .metrics
             .iter()
-            .flat_map(|metric| card.told().filter(|r| std::ptr::eq(r.metric, *metric)))
+            .flat_map(|metric| card.reported().filter(|r| std::ptr::eq(r.metric, *metric)))
             .filter_map(|r| shown(view, check, r.metric, r.joint, r.value))
             .collect();
         let mut joints: Vec<Option<JointId>> = Vec::new();
@@ -130,7 +130,7 @@ pub(super) fn of_card<'a>(view: &View<'a>, card: &Scorecard) -> Vec<Row<'a>> {
             rows.extend(worst_of(&of).map(|shown| row(view, check, shown)));
         }
         let hole = card.not_assessed.iter().any(|h| h.check.id == check.id)
-            && !card.told().any(|reading| std::ptr::eq(reading.check, *check));
+            && !card.reported().any(|reading| std::ptr::eq(reading.check, *check));
         if joints.is_empty() {
             let leading = readings.first().map(|first| first.metric);
             let of = readings.iter().filter(|r| leading.is_some_and(|l| std::ptr::eq(l, r.metric)));

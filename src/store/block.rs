@@ -22,7 +22,7 @@ use crate::model::{
     CheckSpec, EpisodeKey, FrameSpan, JointId, Metric, Moments, NotAssessed, Reading, RowRange,
     Sketch, SpanList,
 };
-use crate::source::pages::GroupPages;
+use crate::parquet_io::pages::GroupPages;
 
 /// Rows decoded at a time: hundreds of columns of so many still lie in the cache together.
 const BATCH: usize = 512;
@@ -46,7 +46,7 @@ const FIXED: &[&str] = &[
 /// What of each episode is wanted.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct Want<'a> {
-    /// Readings and holes of these checks.
+    /// Readings of these checks.
     pub checks: &'a [&'static CheckSpec],
     /// The sketch of its motion.
     pub motion: bool,
@@ -312,7 +312,7 @@ impl<'a> Columns<'a> {
             start_s: self.start_s.value(row),
             duration_s: self.duration_s.value(row),
             readings,
-            not_assessed: self.holes_of(file, row, want),
+            not_assessed: self.not_assessed_of_row(file, row, want),
             content: self.content.is_valid(row).then(|| self.content.value(row)),
             sketch: self.sketch(file, row)?,
             evidence: Evidence { columns: self, row },
@@ -329,8 +329,13 @@ impl<'a> Columns<'a> {
         last.clone()
     }
 
-    fn holes_of(&self, file: &StoredFile, row: usize, want: &Want<'_>) -> Vec<NotAssessed> {
-        let hole = |at: usize| {
+    fn not_assessed_of_row(
+        &self,
+        file: &StoredFile,
+        row: usize,
+        want: &Want<'_>,
+    ) -> Vec<NotAssessed> {
+        let one = |at: usize| {
             let id = self.not_assessed_of.value(at);
             let check = find_of_episodes(id)?.spec();
             let wanted = want.checks.iter().any(|check| check.id == id);
@@ -344,7 +349,7 @@ impl<'a> Columns<'a> {
             let reason = self.not_assessed_reason.value(at).to_owned().into();
             wanted.then_some(NotAssessed { check, joint, reason })
         };
-        self.not_assessed.rows(row).filter_map(hole).collect()
+        self.not_assessed.rows(row).filter_map(one).collect()
     }
 
     fn sketch(&self, file: &StoredFile, row: usize) -> Result<Option<Sketch>, Damage> {
@@ -358,7 +363,7 @@ impl<'a> Columns<'a> {
             .as_chunks::<4>()
             .0
             .iter()
-            .map(|&[mean, deviation, least, largest]| Moments { mean, deviation, least, largest })
+            .map(|&[mean, std, min, max]| Moments { mean, std, min, max })
             .collect();
         let pairs = levels.value(row).as_chunks::<2>().0;
         let levels = pairs.iter().map(|pair| u16::from_le_bytes(*pair)).collect();

@@ -8,7 +8,7 @@ use parquet::arrow::ProjectionMask;
 use super::damage::Damage;
 use super::stored_file::StoredFile;
 use super::sum;
-use crate::source::positioned::Positioned;
+use crate::parquet_io::positioned::Positioned;
 
 /// Bytes of a block without a sum that are held: ours have some ten million.
 const MOST: u64 = 64 << 20;

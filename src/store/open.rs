@@ -101,11 +101,6 @@ impl Stored {
         self.places.len()
     }
 
-    /// The scorecards.
-    pub fn paths(&self) -> impl Iterator<Item = &Path> {
-        self.files.iter().map(|file| file.path.as_path())
-    }
-
     /// The scorecard that holds an episode, by its place in the dataset.
     pub(super) fn path_of(&self, index: u64) -> &Path {
         let at = self.files.partition_point(|file| file.episodes_before <= index);

@@ -12,7 +12,7 @@ use teleassay::model::{
 };
 use teleassay::num::interval::Interval;
 use teleassay::report::View;
-use teleassay::source::{Input, RoleChoice};
+use teleassay::source::{Input, Role, RoleChoice};
 
 use super::specs::{
     ALL, DROPPED, DURATION, GAP, LAG, LAG_S, MEAN, OFFSET, OFFSET_RAD, RANGE, SHARE,
@@ -60,18 +60,18 @@ pub fn rig() -> Rig {
     }
 }
 
-fn role(role: &'static str, column: &str, shape: &str, why: &str) -> RoleChoice {
+fn role(role: Role, column: &str, shape: &str, why: &str) -> RoleChoice {
     let columns = if column.is_empty() { vec![] } else { vec![column.to_owned()] };
     RoleChoice { role, columns, shape: shape.to_owned(), why: why.to_owned() }
 }
 
 pub fn roles() -> Vec<RoleChoice> {
     vec![
-        role("episode", "run", "int64", "the name says \"run\""),
-        role("time", "stamp", "float64, seconds", "the name says \"stamp\""),
-        role("state", "measured", "list of 6 x float32", "the name says \"measured\""),
-        role("action", "leader", "list of 6 x float32", "the name says \"leader\""),
-        role("task", "", "", "no column says \"task\""),
+        role(Role::Episode, "run", "int64", "the name says \"run\""),
+        role(Role::Time, "stamp", "float64, seconds", "the name says \"stamp\""),
+        role(Role::State, "measured", "list of 6 x float32", "the name says \"measured\""),
+        role(Role::Action, "leader", "list of 6 x float32", "the name says \"leader\""),
+        role(Role::Task, "", "", "no column says \"task\""),
     ]
 }
 

@@ -117,7 +117,7 @@ impl Case {
 
     /// What the checks of timing, signal, limits and motion complain of, at each rate.
     fn complaints(&self) -> Vec<String> {
-        let mut told = Vec::new();
+        let mut reported = Vec::new();
         for rate_hz in RATES_HZ {
             let episode = self.episode(rate_hz);
             let study = Study::new(&episode);
@@ -128,11 +128,11 @@ impl Case {
                 check.measure(&study, &Params::default(), &mut sheet);
                 for finding in findings(&sheet.into_parts().0, &Limits::default()) {
                     let (metric, value) = (finding.metric.id, finding.value);
-                    told.push(format!("{rate_hz} Hz: {metric} {:?} {value:.4}", finding.joint));
+                    reported.push(format!("{rate_hz} Hz: {metric} {:?} {value:.4}", finding.joint));
                 }
             }
         }
-        told
+        reported
     }
 }
 

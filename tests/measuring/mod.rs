@@ -45,7 +45,7 @@ impl Card {
     }
 
     /// The findings as a person would tell them to another.
-    pub fn told(&self, rig: &Rig) -> Vec<String> {
+    pub fn reported(&self, rig: &Rig) -> Vec<String> {
         let tell = |f: &Finding| {
             let joint = f.joint.map_or("", |j| rig.joint_name(j));
             format!("{:?} {} {joint} {:.4}", f.severity, f.metric.id, f.value)
@@ -54,7 +54,7 @@ impl Card {
     }
 }
 
-/// The rig, and a card for each episode with the truth beside it.
+/// The rig, and a card for each episode with its truth.
 type Cards = (Arc<Rig>, Vec<(Recording, Card)>);
 
 /// A card for each episode of a recipe.

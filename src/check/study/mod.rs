@@ -14,9 +14,8 @@ mod traces;
 mod whole;
 mod whole_study;
 
-pub use basis::Basis;
 pub use blocks::{Blocks, spread};
-pub use clock::{Clock, Step};
+pub use clock::Clock;
 pub use following::{
     Aligned, Following, LEAST_MOTION_M, LEAST_MOTION_RAD, METRES_A_RADIAN, too_little,
 };
@@ -24,7 +23,7 @@ pub use kind::Kind;
 pub use likeness::Likeness;
 pub use motion::{Motion, chord, weight};
 pub use range::range;
-pub use steps::{Steps, largest_step};
+pub use steps::Steps;
 pub use trace::{Fit, Trace};
 pub use traces::Traced;
 pub use whole_study::Study;

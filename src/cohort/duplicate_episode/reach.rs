@@ -96,7 +96,7 @@ impl Reaches {
 /// Least or largest position of a dimension.
 fn reach(motion: &Motion<'_>, at: usize) -> f32 {
     let moments = motion.moments[at / 2];
-    if at.is_multiple_of(2) { moments.least } else { moments.largest }
+    if at.is_multiple_of(2) { moments.min } else { moments.max }
 }
 
 /// Whether at least one reach of each joint agrees; missing ones never do.

@@ -1,7 +1,7 @@
 //! One feature of an episode, made comparable: skew taken out, length regressed out, robustly
 //! standardised, wild values drawn in.
 
-use crate::num::quantile::{Definition, quantile_sorted};
+use crate::num::quantile::quantile_sorted;
 use crate::num::robust::{mad_sigma, median};
 use crate::num::scale::qn;
 use crate::num::theil_sen::theil_sen;
@@ -80,7 +80,7 @@ impl Feature {
         let scale = qn(&value).max(mad_sigma(&value)).max(NOBODYS * least_scale);
         let varies = mad_sigma(&value) > CONSTANT * size && scale > f64::MIN_POSITIVE;
         value.sort_unstable_by(f64::total_cmp);
-        let at = |p: f64| quantile_sorted(&value, p, Definition::Type7);
+        let at = |p: f64| quantile_sorted(&value, p);
         let wide = scale.max((at(0.85) - at(0.15)) / OUTER_SIGMAS).max(least_scale);
         varies.then_some(Self { column, floor, slope, centre, scale, wide, plain_centre })
     }
@@ -123,7 +123,7 @@ fn log_floor(values: &[f64]) -> Option<f64> {
     let mut sorted = values.to_vec();
     sorted.sort_unstable_by(f64::total_cmp);
     let least = *sorted.first()?;
-    let eighths = |p: f64| quantile_sorted(&sorted, p, Definition::Type7);
+    let eighths = |p: f64| quantile_sorted(&sorted, p);
     let (low, middle, high) = (eighths(0.125), eighths(0.5), eighths(0.875));
     let skew = |low: f64, middle: f64, high: f64| (high + low - 2.0 * middle) / (high - low);
     let raw = skew(low, middle, high);

@@ -68,20 +68,20 @@ fn at_rank<T: Real>(
     rank: usize,
     both: bool,
 ) -> (T::Key, T::Key) {
-    // `under` keys are less than `least`, which is at most the wanted one; `upto` are less than
+    // `under` keys are less than `lower`, which is at most the wanted one; `upto` are less than
     // `beyond`, which is above it (at first only not below it).
-    let (mut least, mut under) = (low, 0);
+    let (mut lower, mut under) = (low, 0);
     let (mut beyond, mut upto) = (high, keys.len());
     let mut pass = 0;
     while rank - under > NEAR {
         pass += 1;
         let guess = if pass > GUESSES {
-            T::halfway(least, beyond)
+            T::halfway(lower, beyond)
         } else {
             let share = (rank - under) as f64 / (upto - under) as f64;
-            T::part(least, beyond, if pass % 2 == 0 { 0.5 } else { share })
+            T::part(lower, beyond, if pass % 2 == 0 { 0.5 } else { share })
         };
-        if !(least < guess && guess < beyond) {
+        if !(lower < guess && guess < beyond) {
             if pass > GUESSES {
                 break;
             }
@@ -89,13 +89,13 @@ fn at_rank<T: Real>(
         }
         let below = count_under(keys, guess);
         if below <= rank {
-            (least, under) = (guess, below);
+            (lower, under) = (guess, below);
         } else {
             (beyond, upto) = (guess, below);
         }
     }
     // Up from the lower bound, by one different key at a time.
-    let mut found = first_from(keys, least, high);
+    let mut found = first_from(keys, lower, high);
     loop {
         let above = count_over(keys, found);
         let through = keys.len() - above;
