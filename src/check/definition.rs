@@ -1,6 +1,8 @@
 //! What a check is: a value that holds its declaration and the function that measures.
 
-use super::{CohortSheet, Params, Study};
+use super::params::Params;
+use super::session_sheet::CohortSheet;
+use super::study::Study;
 use crate::model::{CheckSpec, Extra, Ledger, Rig, Sheet};
 
 /// Measures one episode.

@@ -1,6 +1,6 @@
 //! A reference to a measurement of another check.
 
-use super::Check;
+use super::definition::Check;
 use crate::model::{CheckSpec, Metric};
 
 /// One measurement of one check, as another part of the program reads it.

@@ -7,6 +7,7 @@
 mod definition;
 mod metric_of;
 mod params;
+mod prelude;
 mod session_sheet;
 pub mod study;
 #[cfg(test)]
@@ -21,8 +22,4 @@ pub mod signal;
 pub mod timing;
 pub mod tracking;
 
-pub use definition::Check;
-pub use metric_of::MetricOf;
-pub use params::Params;
-pub use session_sheet::CohortSheet;
-pub use study::Study;
+pub use prelude::{Check, CohortSheet, MetricOf, Params, Study};

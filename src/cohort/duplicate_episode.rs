@@ -80,8 +80,6 @@ const DEGREE: f64 = std::f64::consts::PI / 180.0;
 const MOVES: f32 = 5.0 * DEGREE as f32;
 /// Where episodes usually differ by less than this, they follow a script.
 const SCRIPTED: f64 = 2.0 * DEGREE;
-/// Fewer have no usual difference.
-const ENOUGH: usize = 4;
 
 /// The check; the head of this file is its manual.
 pub static CHECK: Check = Check::of_session(&SPEC, measure).looking_at_motion();
@@ -106,7 +104,7 @@ fn measure(ledger: &Ledger, params: &Params, sheet: &mut CohortSheet<'_>) {
     match alike::usual_difference(ledger, &single) {
         None => {
             let different = count(single.len(), "different episode");
-            sheet.not_assessed(&SPEC, format!("near copies: {different}, needs {ENOUGH}"));
+            sheet.not_assessed(&SPEC, format!("near copies: {different}, needs {}", alike::ENOUGH));
         }
         Some(usual) if usual < SCRIPTED => {
             let reason = format!(

@@ -23,11 +23,13 @@
 //! episode to episode, 5 % are in 12 episodes, 33 % in 20, 70 % in 30, 94 % in 40. More than 200
 //! episodes are taken in blocks, by their medians.
 
+use std::collections::BTreeSet;
+
 use super::rows::{Series, groups, reading, series};
 use crate::check::timing::frame_rate;
 use crate::check::tracking::{gravity_sag, neutral_offset, tracking_error, tracking_lag};
 use crate::check::{Check, CohortSheet, MetricOf, Params};
-use crate::model::{CheckSpec, Family, Ledger, Metric, SessionReading, Unit, count};
+use crate::model::{Bound, CheckSpec, Family, Ledger, Metric, SessionReading, Unit, count};
 use crate::num::multiple::holm;
 use crate::num::robust::median;
 
@@ -138,7 +140,7 @@ fn measure(ledger: &Ledger, _: &Params, sheet: &mut CohortSheet<'_>) {
     let mut told: Vec<SessionReading> = Vec::new();
     let mut unseen: Vec<(&Followed, usize)> = Vec::new();
     for (followed, chance) in all.iter().zip(holm(&chances)) {
-        let needs = power::needs(followed, usual, &all);
+        let needs = needs(followed, usual, &all);
         if chance >= FALSE_ALARM && needs > followed.series.rows.len() {
             unseen.push((followed, needs));
             continue;
@@ -156,7 +158,7 @@ fn measure(ledger: &Ledger, _: &Params, sheet: &mut CohortSheet<'_>) {
     }
     lags_that_go_together(&mut told);
     sheet.session.extend(told);
-    power::say_unseen(&unseen, sheet);
+    say_unseen(&unseen, sheet);
 }
 
 impl Followed {
@@ -194,5 +196,34 @@ fn lags_that_go_together(told: &mut [SessionReading]) {
         for lag in told.iter_mut().filter(|r| is(r, &LAG) && r.reading.value < all + 0.020) {
             lag.reading.value = 0.0;
         }
+    }
+}
+
+/// Episodes that it takes to see a steady drift of the size that matters among all of these.
+fn needs(followed: &Followed, usual: f64, among: &[Followed]) -> usize {
+    let Bound::Above(limit) = followed.metric.bound else { return ENOUGH };
+    let size = limit.warn.or(limit.fail).unwrap_or(f64::INFINITY);
+    let scale = if followed.relative() { followed.course.middle.abs() } else { 1.0 };
+    // One joint tells its scatter badly: no less than is usual for that measurement.
+    let alike = among.iter().filter(|f| f.metric.is(followed.metric));
+    let scatter = median(&alike.map(|f| f.course.scatter).collect::<Vec<f64>>());
+    // Holm asks the most of the clearest.
+    followed.course.needs(size * scale, FALSE_ALARM / among.len() as f64, usual, scatter)
+}
+
+/// Says of each measurement that scatters too much for a drift that matters to be distinguished
+/// from chance how many episodes its worst joint would take.
+fn say_unseen(unseen: &[(&Followed, usize)], sheet: &mut CohortSheet) {
+    for &(.., metric, name) in FOLLOWED {
+        let of = || unseen.iter().filter(|(f, _)| f.metric.is(metric));
+        let Some((worst, needs)) = of().max_by_key(|(_, needs)| *needs) else { continue };
+        let joints: BTreeSet<_> = of().filter_map(|(f, _)| f.series.joint).collect();
+        let on = match joints.len() {
+            0 => String::new(),
+            many => format!(" of {}", count(many, "joint")),
+        };
+        let episodes = count(worst.series.rows.len(), "episode");
+        let why = format!("needs about {needs} to see a drift of the limit's size");
+        sheet.not_assessed(&SPEC, format!("{name}{on}: {episodes}, {why}"));
     }
 }

@@ -15,7 +15,7 @@ pub fn card(episode: &Episode, plan: &Plan) -> Scorecard {
     let (mut readings, mut not_assessed) = (Vec::new(), Vec::new());
     let study = Study::new(episode);
     for check in plan.checks.iter().filter(|check| check.left_out(&episode.rig).is_none()) {
-        let (read, missed) = guarded(*check, &study, &plan.params);
+        let (read, missed) = guarded(check, &study, &plan.params);
         readings.extend(read);
         not_assessed.extend(missed);
     }

@@ -12,7 +12,7 @@
 //! Traps: needs 0.2 m of way, 20 degrees of turning: below that not assessable. A pose made from
 //! the same wheels slips with them. Read only from declared columns (`[base]` in the profile).
 
-use crate::check::{Check, Params, Study};
+use crate::check::prelude::{Check, Params, Study};
 use crate::model::{BaseTrack, CheckSpec, Extra, Family, Metric, Rig, Sheet, Unit};
 
 const LEAST_WAY_M: f64 = 0.2;

@@ -16,9 +16,8 @@
 //! is slower or faster throughout is taken to be meant so, unless its rate is declared at
 //! `[[camera]]`. Less than two seconds are not assessed.
 
-use super::NO_CAMERA;
-use super::images::Images;
-use crate::check::{Check, Params, Study};
+use super::images::{Images, NO_CAMERA};
+use crate::check::prelude::{Check, Params, Study};
 use crate::model::{CheckSpec, Extra, Family, FrameSpan, Metric, Rig, Sheet, SpanList, Unit};
 use crate::num::quantile::median_in_place;
 

@@ -11,8 +11,8 @@
 //! is invisible. Stamps that differ by more than 10 s count from different zeros: then only the
 //! drift is read. Where the rows' stamps were made, not measured, nothing is.
 
-use super::NO_CAMERA;
-use crate::check::{Check, Params, Study};
+use super::images::NO_CAMERA;
+use crate::check::prelude::{Check, Params, Study};
 use crate::model::{CheckSpec, Extra, Family, Metric, Rig, Sheet, Unit};
 use crate::num::quantile::median_in_place;
 

@@ -3,7 +3,10 @@
 use crate::model::CameraTrack;
 use crate::num::quantile::median_in_place;
 
-/// Rows of one camera, those without a image left out.
+/// Why the checks of cameras have nothing to look at.
+pub(super) const NO_CAMERA: &str = "no camera columns";
+
+/// Rows of one camera, those without an image left out.
 #[derive(Debug)]
 pub(super) struct Images {
     /// Row of each entry of `advance`.

@@ -10,9 +10,9 @@
 //! Traps: without declared limits the range that the data shows says little of what the arm could
 //! reach: not assessable; see limit-dwell. Grippers are left out: squeezing is how they hold.
 
+use crate::check::prelude::{Check, Params, Study};
 use crate::check::study::range;
 use crate::check::tracking::tracking_lag::search_s;
-use crate::check::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, FrameSpan, JointId, Metric, Pool, Sheet, SpanList, Unit};
 use crate::num::quantile::quantile_in_place;
 use crate::num::runs::runs_where;

@@ -15,8 +15,8 @@
 
 use std::ops::Range;
 
+use crate::check::prelude::{Check, Params, Study};
 use crate::check::tracking::tracking_lag::search_s;
-use crate::check::{Check, Params, Study};
 use crate::model::{
     CheckSpec, Family, FrameSpan, Joint, JointId, Metric, Param, Sheet, SpanList, Unit,
 };

@@ -10,8 +10,8 @@
 //! Traps: needs a declared largest speed: without one not assessable. A speed made of two frames
 //! would be mostly counts and jitter.
 
+use crate::check::prelude::{Check, Params, Study};
 use crate::check::study::chord;
-use crate::check::{Check, Params, Study};
 use crate::model::{CheckSpec, Extra, Family, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
 use crate::num::quantile::quantile_in_place;
 

@@ -14,7 +14,7 @@
 //! rows must agree. One joint in another unit is no change of position: half of the joints must
 //! agree on it.
 
-use crate::check::{Check, Params, Study};
+use crate::check::prelude::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, Metric, Sheet, Unit};
 
 /// The measurement `same_share`.

@@ -13,9 +13,9 @@
 //! logger's convention and no swap; that lag is minus one frame to a hundredth. One joint alone
 //! proves nothing.
 
+use crate::check::prelude::{Check, Params, Study};
 use crate::check::study::{LEAST_MOTION_M, LEAST_MOTION_RAD};
 use crate::check::tracking::tracking_lag::search_s;
-use crate::check::{Check, Params, Study};
 use crate::model::{Bound, CheckSpec, Family, Limit, Metric, Pool, Sheet, Unit};
 use crate::num::robust::median;
 

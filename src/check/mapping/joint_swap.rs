@@ -16,8 +16,8 @@
 //! Traps: a joint that lost its torque goes with none; two that move exactly alike cannot be
 //! distinguished, and then each is its own; if they do not go as far, gain mismatch tells.
 
+use crate::check::prelude::{Check, Params, Study};
 use crate::check::tracking::tracking_lag::search_s;
-use crate::check::{Check, Params, Study};
 use crate::model::{Bound, CheckSpec, Family, Limit, Metric, Pool, Sheet, Unit};
 use crate::num::assignment::assign;
 

@@ -9,8 +9,8 @@
 //! Traps: of two exchanged joints that move against each other each looks flipped; the swap is
 //! then the cause and is named alone.
 
+use crate::check::prelude::{Check, Params, Study};
 use crate::check::tracking::tracking_lag::search_s;
-use crate::check::{Check, Params, Study};
 use crate::model::{Bound, CheckSpec, Family, Limit, Metric, Pool, Sheet, Unit};
 
 static CORRELATION: Metric = Metric::of_joint(

@@ -13,9 +13,9 @@
 //! equal to the last bit. Slack looks like lag, so joints that moved less than 20 degrees (40 mm)
 //! are not asked.
 
+use crate::check::prelude::{Check, Params, Study};
 use crate::check::study::{Aligned, LEAST_MOTION_M, LEAST_MOTION_RAD};
 use crate::check::tracking::tracking_lag::search_s;
-use crate::check::{Check, Params, Study};
 use crate::model::{Channels, CheckSpec, Family, Metric, Rig, Sheet, Unit};
 
 /// A frame counts as at least this long.

@@ -12,8 +12,8 @@
 //! it. A follower that barely moves is a dead joint and not a unit: both must go together. The
 //! gripper may have a unit of its own and is left out.
 
+use crate::check::prelude::{Check, Params, Study};
 use crate::check::tracking::tracking_lag::search_s;
-use crate::check::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, Metric, Pool, Sheet, Unit};
 
 static UNIT_RATIO: Metric = Metric::of_joint(

@@ -9,7 +9,7 @@
 //! clock says it spans; under made stamps see hidden-drops first. Half a turn and more is left to
 //! encoder-wrap. Grippers are left out: a trigger may snap.
 
-use crate::check::{Check, Params, Study};
+use crate::check::prelude::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
 
 const FASTEST_DEG_S: f64 = 600.0;

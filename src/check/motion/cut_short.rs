@@ -9,8 +9,8 @@
 //! Traps: a continuous task (stirring, wiping) may well begin and end in motion. An episode that
 //! hardly moves (below 5 degrees a second) has no speed to compare with: not assessable.
 
+use crate::check::prelude::{Check, Params, Study};
 use crate::check::study::weight;
-use crate::check::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, FrameSpan, Metric, Sheet, Unit};
 
 const END_S: f64 = 0.2;

@@ -8,7 +8,7 @@
 //! Traps: length is a matter of the task; nothing but an aborted take is a fault by itself. Unusual
 //! lengths among episodes of a session are a question for the cohort.
 
-use crate::check::{Check, Params, Study};
+use crate::check::prelude::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, Metric, Sheet, Unit};
 
 /// The measurement `duration`.

@@ -10,8 +10,8 @@
 //! Traps: a pour or a hold is a pause that belongs to the task: the longest pause between head and
 //! tail does not count in the share. When trimming keep about 0.3 s at either end.
 
+use crate::check::prelude::{Check, Params, Study};
 use crate::check::study::{Blocks, spread};
-use crate::check::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, FrameSpan, Metric, Param, Sheet, SpanList, Unit};
 use crate::num::runs::{Run, runs_where};
 

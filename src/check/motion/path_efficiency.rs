@@ -8,8 +8,8 @@
 //!
 //! Traps: a way round an obstacle is longer and right. Compare within one task. Not judged by itself.
 
+use crate::check::prelude::{Check, Params, Study};
 use crate::check::study::weight;
-use crate::check::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, Metric, Sheet, Unit};
 use crate::num::path::straightness;
 use crate::num::quantile::median_in_place;

@@ -9,8 +9,8 @@
 //! Traps: the return may be the task. What harms is a return in some episodes and not in others,
 //! which is a question for the session: not judged by itself.
 
+use crate::check::prelude::{Check, Params, Study};
 use crate::check::study::weight;
-use crate::check::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, Metric, Sheet, Unit};
 
 const FAR_RAD: f64 = 20.0 * std::f64::consts::PI / 180.0;

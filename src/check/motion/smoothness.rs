@@ -14,7 +14,7 @@
 //! second, at least four frames, which makes every stretch a little longer: a hand 1.25 times as fast
 //! reads 1.23, and 20 Hz read 4 % less than 100 Hz. Not judged by itself.
 
-use crate::check::{Check, Params, Study};
+use crate::check::prelude::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, Metric, Sheet, Unit};
 use crate::num::path::log_dimensionless_jerk;
 use crate::num::quantile::median_in_place;

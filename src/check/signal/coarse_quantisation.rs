@@ -9,7 +9,7 @@
 //! Traps: a joint that moved in fewer than 20 frames shows nothing: not assessable. Grippers and
 //! linear joints have units of their own and are left out.
 
-use crate::check::{Check, Params, Study};
+use crate::check::prelude::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, Metric, Pool, Sheet, Unit, count};
 
 const FEWEST: usize = 20;

@@ -11,7 +11,7 @@
 //! is squeezed, so it must be commanded farther. Where the data shows no counts, a count is taken
 //! as 0.03 degrees.
 
-use crate::check::{Check, Params, Study};
+use crate::check::prelude::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, Joint, Metric, Param, Sheet, Unit};
 
 static MOTION_COUNTS: Metric = Metric::of_joint(

@@ -12,7 +12,7 @@
 //! nothing. A plain wrap of the sensor (by its own counts a turn) is left to encoder-wrap. Tables
 //! in degrees or radians do not hold what the servo sent: not assessable.
 
-use crate::check::{Check, Params, Study};
+use crate::check::prelude::{Check, Params, Study};
 use crate::model::{
     AngleUnit, CheckSpec, Family, FrameSpan, JointId, Metric, Sheet, SpanList, Unit,
 };

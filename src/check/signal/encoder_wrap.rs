@@ -7,7 +7,7 @@
 //! Traps: no joint turns by half a turn in a frame, at any usual rate; a joint that is declared
 //! linear is left out. A joint of several turns that counts on does not wrap and does not jump.
 
-use crate::check::{Check, Params, Study};
+use crate::check::prelude::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
 
 static WRAPS: Metric =

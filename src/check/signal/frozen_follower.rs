@@ -12,9 +12,9 @@
 
 use std::ops::Range;
 
+use crate::check::prelude::{Check, Params, Study};
 use crate::check::study::range;
 use crate::check::tracking::tracking_lag::search_s;
-use crate::check::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, FrameSpan, Metric, Sheet, SpanList, Unit};
 use crate::num::runs::runs_alike;
 

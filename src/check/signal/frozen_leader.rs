@@ -11,7 +11,7 @@
 //! holds still is never exactly still for long: it drifts by counts. A port that is lost while the
 //! leader lies still cannot be distinguished from a pause.
 
-use crate::check::{Check, Params, Study};
+use crate::check::prelude::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, FrameSpan, Metric, Sheet, SpanList, Unit};
 use crate::num::runs::runs_alike;
 

@@ -10,8 +10,8 @@
 //! says something only compared with that of the dataset's other episodes, so it is not judged by itself.
 //! Below 20 frames a second such motion cannot be seen: not assessable.
 
+use crate::check::prelude::{Check, Params, Study};
 use crate::check::study::range;
-use crate::check::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, Metric, Sheet, Unit};
 use crate::num::quantile::median_in_place;
 use crate::num::spectrum::Spectrum;

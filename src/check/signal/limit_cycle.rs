@@ -12,8 +12,8 @@
 //! is seen, and at 30 Hz a swing of more than 15 Hz looks slower. A leader that never holds still
 //! leaves nothing to look at: not assessable.
 
+use crate::check::prelude::{Check, Params, Study};
 use crate::check::study::{Blocks, spread};
-use crate::check::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
 
 const WINDOW_S: f64 = 0.6;

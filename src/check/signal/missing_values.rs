@@ -9,7 +9,7 @@
 //! Traps: a joint without a single value in the whole dataset is not fitted: said once, not
 //! counted.
 
-use crate::check::{Check, Params, Study};
+use crate::check::prelude::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
 
 static MISSING_VALUES: Metric =

@@ -12,7 +12,7 @@
 //! the highest value is read. Shares of a temperature in Celsius are no physical quantity; they
 //! tell how near it is.
 
-use crate::check::{Check, Params, Study};
+use crate::check::prelude::{Check, Params, Study};
 use crate::model::{CheckSpec, Extra, Family, Metric, Rig, Sheet, Unit};
 use crate::num::quantile::{median_in_place, quantile_in_place};
 

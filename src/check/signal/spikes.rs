@@ -11,7 +11,7 @@
 //! Traps: a fast joint makes large steps in one direction: it does not come back. A jump that stays
 //! (a reset, a lost stretch) is no spike. Half a turn and more is left to encoder-wrap.
 
-use crate::check::{Check, Params, Study};
+use crate::check::prelude::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
 use crate::num::robust::median_mad;
 

@@ -20,7 +20,7 @@
 //! frozen-follower. On frames in which a joint moves less than that nothing can be said: one that
 //! never moves as far is not assessable.
 
-use crate::check::{Check, Params, Study};
+use crate::check::prelude::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
 use crate::num::quantile::median_in_place;
 use crate::num::robust::MAD_TO_SIGMA;

@@ -1,7 +1,7 @@
 //! Smallest and largest position of each joint over stretches of a tenth of a second: what "still"
 //! means is asked of these, not of frames.
 
-use super::Study;
+use super::basis::Basis;
 
 /// Length of a block in seconds.
 const BLOCK_S: f64 = 0.1;
@@ -21,8 +21,8 @@ pub struct Blocks {
 
 impl Blocks {
     /// `None` where no frame period is known.
-    pub(super) fn of(study: &Study<'_>) -> Option<Self> {
-        let period_s = study.episode.rig.period_s;
+    pub(super) fn of(basis: &Basis<'_>) -> Option<Self> {
+        let period_s = basis.episode.rig.period_s;
         if !(period_s.is_finite() && period_s > 0.0) {
             return None;
         }
@@ -31,13 +31,13 @@ impl Blocks {
             into.extend(values.chunks(frames).map(ends));
         };
         let (mut follower, mut leader) = (Vec::new(), Vec::new());
-        for joint in 0..study.joints().len() {
-            ranges(study.state(joint), &mut follower);
-            if let Some(action) = study.action(joint) {
+        for joint in 0..basis.joints().len() {
+            ranges(basis.state(joint), &mut follower);
+            if let Some(action) = basis.action(joint) {
                 ranges(action, &mut leader);
             }
         }
-        let count = study.episode.frames().div_ceil(frames);
+        let count = basis.episode.frames().div_ceil(frames);
         Some(Self { frames, length_s: frames as f64 * period_s, count, follower, leader })
     }
 

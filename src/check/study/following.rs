@@ -1,11 +1,10 @@
 //! How the follower follows the leader: lag of each joint, and the error that is left when lag
 //! and offset are taken out.
 
-use super::Study;
+use super::basis::Basis;
 use crate::num::lag::{Lag, NoLag, Search, lag};
 use crate::num::quantile::{median_in_place, quantile_in_place, quantiles_in_place};
 use crate::num::resample::Grid;
-use crate::num::wide::{NullaryFnOnce, widely};
 
 /// A joint must move this far before backlash and counts stop looking like lag: 10 degrees.
 pub const LEAST_MOTION_RAD: f64 = 10.0 * std::f64::consts::PI / 180.0;
@@ -54,14 +53,12 @@ pub struct Following {
 }
 
 impl Following {
-    /// Works out lag and error of every joint but the grippers.
-    pub(super) fn of(study: &Study<'_>, search_s: f64) -> Self {
-        let Some(grid) = study.grid().filter(|_| study.no_leader().is_none()) else {
-            return Self::default();
-        };
-        let mut bench = Bench::default();
-        let mut joints: Vec<Option<Aligned>> = (0..study.joints().len())
-            .map(|joint| bench.lag_of(study, grid, joint, search_s))
+    /// Works out lag and error of every joint but the grippers; nothing without a grid.
+    pub(super) fn of(basis: &Basis<'_>, grid: Option<&Grid>, search_s: f64) -> Self {
+        let Some(grid) = grid else { return Self::default() };
+        let mut buffers = Buffers::default();
+        let mut joints: Vec<Option<Aligned>> = (0..basis.joints().len())
+            .map(|joint| buffers.lag_of(basis, grid, joint, search_s))
             .collect();
         let overall_s = weighted_median(joints.iter().flatten());
         // The error of a joint whose own lag is not known is taken at the lag of the others.
@@ -69,7 +66,7 @@ impl Following {
             for (joint, aligned) in joints.iter_mut().enumerate() {
                 if let Some(aligned) = aligned {
                     let lag_s = aligned.lag_s.as_ref().map_or(overall_s, |(lag_s, _)| *lag_s);
-                    bench.errors_of(study, grid, joint, lag_s / grid.step_s, aligned);
+                    buffers.errors_of(basis, grid, joint, lag_s / grid.step_s, aligned);
                 }
             }
         }
@@ -98,21 +95,21 @@ fn weighted_median<'a>(joints: impl Iterator<Item = &'a Aligned>) -> Option<f64>
 
 /// Buffers used for one joint after the other.
 #[derive(Default)]
-pub(super) struct Bench {
+pub(super) struct Buffers {
     follower: Vec<f32>,
     leader: Vec<f32>,
     errors: Vec<f32>,
 }
 
-impl Bench {
+impl Buffers {
     /// Puts a joint's signals on the grid: the slices themselves where the rows are the grid.
     pub(super) fn signals<'s>(
         &'s mut self,
-        study: &'s Study<'_>,
+        basis: &'s Basis<'_>,
         grid: &Grid,
         joint: usize,
     ) -> (&'s [f32], &'s [f32], &'s mut Vec<f32>) {
-        let (state, action) = (study.state(joint), study.action(joint).unwrap_or(&[]));
+        let (state, action) = (basis.state(joint), basis.action(joint).unwrap_or(&[]));
         if grid.is_identity() {
             return (state, action, &mut self.errors);
         }
@@ -125,18 +122,18 @@ impl Bench {
 
     fn lag_of(
         &mut self,
-        study: &Study<'_>,
+        basis: &Basis<'_>,
         grid: &Grid,
         joint: usize,
         search_s: f64,
     ) -> Option<Aligned> {
-        let described = &study.joints()[joint];
+        let described = &basis.joints()[joint];
         if described.gripper {
             return None;
         }
-        let (follower, leader, _) = self.signals(study, grid, joint);
-        let motion = study.action_range(joint).map_or(0.0, |(low, high)| f64::from(high - low));
-        let smallest = if described.linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
+        let (follower, leader, _) = self.signals(basis, grid, joint);
+        let motion = basis.action_range(joint).map_or(0.0, |(low, high)| f64::from(high - low));
+        let least = if described.linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
         let per_step = |seconds: f64| (seconds / grid.step_s).round().max(1.0) as usize;
         let lag_s = if motion < smallest {
             Err(too_little(motion, smallest, described.linear))
@@ -161,13 +158,13 @@ impl Bench {
 
     fn errors_of(
         &mut self,
-        study: &Study<'_>,
+        basis: &Basis<'_>,
         grid: &Grid,
         joint: usize,
         lag_steps: f64,
         aligned: &mut Aligned,
     ) {
-        let (follower, leader, errors) = self.signals(study, grid, joint);
+        let (follower, leader, errors) = self.signals(basis, grid, joint);
         errors.clear();
         for segment in &grid.segments {
             shifted_difference(
@@ -211,34 +208,6 @@ fn shifted_difference(s: &[f32], a: &[f32], lag_steps: f64, out: &mut Vec<f32>) 
     out.extend(pairs.map(|((s0, s1), a)| s0 + part * (s1 - s0) - a));
 }
 
-/// Smallest and largest value.
-pub fn range(values: &[f32]) -> (f32, f32) {
-    widely(Ends(values))
-}
-
-struct Ends<'a>(&'a [f32]);
-
-impl NullaryFnOnce for Ends<'_> {
-    type Output = (f32, f32);
-
-    #[inline(always)]
-    #[expect(clippy::inline_always, reason = "what is not inlined stays narrow")]
-    fn call(self) -> (f32, f32) {
-        let (chunks, rest) = self.0.as_chunks::<16>();
-        let first = self.0.first().copied().unwrap_or(0.0);
-        let (mut low, mut high) = ([first; 16], [first; 16]);
-        for chunk in chunks {
-            for lane in 0..16 {
-                // A plain comparison, unlike `f32::min`, becomes one vector instruction.
-                low[lane] = if chunk[lane] < low[lane] { chunk[lane] } else { low[lane] };
-                high[lane] = if chunk[lane] > high[lane] { chunk[lane] } else { high[lane] };
-            }
-        }
-        let all = low.iter().chain(&high).chain(rest);
-        all.fold((first, first), |(low, high), v| (low.min(*v), high.max(*v)))
-    }
-}
-
 fn judge_width(found: Result<Lag, NoLag>, step_s: f64) -> Result<(f64, f64), String> {
     let found = found.map_err(|why| match why {
         NoLag::TooShort => "too few frames without a gap".to_owned(),
@@ -280,19 +249,6 @@ mod tests {
             shifted_difference(&s, &a, lag, &mut out);
             assert!(out.len() >= 15, "{lag}: {}", out.len());
             assert!(out.iter().all(|e| e.abs() < 1e-5), "{lag}: {out:?}");
-        }
-    }
-
-    #[test]
-    fn range_sees_every_place() {
-        for n in 1..40 {
-            for at in 0..n {
-                let mut values = vec![1.0f32; n];
-                values[at] = 3.0;
-                assert_eq!(range(&values), (if n == 1 { 3.0 } else { 1.0 }, 3.0));
-                values[at] = -2.0;
-                assert_eq!(range(&values), (-2.0, if n == 1 { -2.0 } else { 1.0 }));
-            }
         }
     }
 }

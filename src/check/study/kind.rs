@@ -1,7 +1,7 @@
 //! What kind of thing the leader's column holds: positions of a leader, or something made from
 //! the follower's own.
 
-use super::Study;
+use super::basis::Basis;
 use super::following::{LEAST_MOTION_M, LEAST_MOTION_RAD};
 
 /// Rows looked at in each joint.
@@ -24,17 +24,17 @@ pub struct Kind {
 }
 
 impl Kind {
-    pub(super) fn of(study: &Study<'_>) -> Option<Self> {
-        study.episode.action.as_ref()?;
-        let frames = study.episode.frames();
+    pub(super) fn of(basis: &Basis<'_>) -> Option<Self> {
+        basis.episode.action.as_ref()?;
+        let frames = basis.episode.frames();
         let stride = (frames / ROWS).max(1);
         let (mut moving, mut same, mut next) = (0usize, 0usize, 0usize);
         let mut margins = Vec::new();
-        for (joint, described) in study.joints().iter().enumerate() {
+        for (joint, described) in basis.joints().iter().enumerate() {
             if described.gripper {
                 continue;
             }
-            let (state, action) = (study.state(joint), study.action(joint)?);
+            let (state, action) = (basis.state(joint), basis.action(joint)?);
             let rows = state.iter().zip(state.get(1..).unwrap_or(&[])).zip(action);
             let rows = rows.map(|((now, then), action)| (*now, *then, *action));
             // Most episodes are short enough for every row; without steps the loop is vector code.
@@ -42,12 +42,11 @@ impl Kind {
             moving += found[0] as usize;
             same += found[1] as usize;
             next += found[2] as usize;
-            let smallest = if described.linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
-            let (low, high) = study.state_range(joint);
-            let (least_action, most_action) = study.action_range(joint)?;
-            if f64::from(high - low) >= smallest && most_action - least_action < 0.5 * (high - low)
-            {
-                let change = (CHANGE_S / study.episode.rig.period_s).round().max(1.0) as usize;
+            let least = if described.linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
+            let (low, high) = basis.state_range(joint);
+            let (least_action, most_action) = basis.action_range(joint)?;
+            if f64::from(high - low) >= least && most_action - least_action < 0.5 * (high - low) {
+                let change = (CHANGE_S / basis.episode.rig.period_s).round().max(1.0) as usize;
                 margins.extend(margin(state, action, change, stride));
             }
         }
@@ -56,7 +55,7 @@ impl Kind {
         }
         let share = |count: usize| count as f64 / moving as f64;
         // One joint of a wrong unit is no delta: at least half of the joints must move less.
-        let arm = study.joints().iter().filter(|joint| !joint.gripper).count();
+        let arm = basis.joints().iter().filter(|joint| !joint.gripper).count();
         let mean = margins.iter().sum::<f64>() / margins.len().max(1) as f64;
         let delta_margin = if 2 * margins.len() >= arm { mean } else { 0.0 };
         Some(Self { same: share(same), next: share(next), delta_margin })

@@ -1,6 +1,6 @@
 //! How like each joint of the leader is to each joint of the follower, at the overall lag.
 
-use super::Study;
+use super::basis::Basis;
 use super::following::{LEAST_MOTION_M, LEAST_MOTION_RAD};
 use crate::num::lanes::dot;
 
@@ -30,27 +30,27 @@ pub struct Likeness {
 }
 
 impl Likeness {
-    pub(super) fn of(study: &Study<'_>, search_s: f64) -> Self {
-        let period_s = study.episode.rig.period_s;
-        let lag_s = study.following(search_s).overall_s.unwrap_or(0.0);
+    pub(super) fn of(basis: &Basis<'_>, lag_s: Option<f64>) -> Self {
+        let period_s = basis.episode.rig.period_s;
+        let lag_s = lag_s.unwrap_or(0.0);
         let late = if period_s > 0.0 { (lag_s / period_s).round() as isize } else { 0 };
-        let frames = study.episode.frames() as isize;
+        let frames = basis.episode.frames() as isize;
         let first = (-late).max(0);
         let end = frames - late.max(0);
-        if end - first < 20 || study.no_leader().is_some() {
+        if end - first < 20 {
             return Self::default();
         }
         let stride = ((end - first) as usize / POINTS).max(1);
         let mut pairs = Vec::new();
         let (mut leaders, mut followers) = (Vec::new(), Vec::new());
-        for (joint, described) in study.joints().iter().enumerate() {
-            let Some(action) = study.action(joint).filter(|_| !described.gripper) else { continue };
-            let state = study.state(joint);
+        for (joint, described) in basis.joints().iter().enumerate() {
+            let Some(action) = basis.action(joint).filter(|_| !described.gripper) else { continue };
+            let state = basis.state(joint);
             let width = |(low, high): (f32, f32)| f64::from(high - low);
-            let leader = width(study.action_range(joint).unwrap_or_default());
-            let follower = width(study.state_range(joint));
-            let smallest = if described.linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
-            if leader.max(follower) < smallest || leader.min(follower) < LEAST {
+            let leader = width(basis.action_range(joint).unwrap_or_default());
+            let follower = width(basis.state_range(joint));
+            let least = if described.linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
+            if leader.max(follower) < least || leader.min(follower) < LEAST {
                 continue;
             }
             let rows = || (first..end).step_by(stride);

@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use super::Study;
+use super::basis::Basis;
 use crate::num::quantile::quantile_in_place;
 use crate::num::runs::runs_where;
 
@@ -39,22 +39,22 @@ pub struct Motion {
 
 impl Motion {
     /// `None` where no period is known, or the episode is shorter than two chords.
-    pub(super) fn of(study: &Study<'_>) -> Option<Self> {
-        let period_s = study.episode.rig.period_s;
+    pub(super) fn of(basis: &Basis<'_>) -> Option<Self> {
+        let period_s = basis.episode.rig.period_s;
         let chord = chord(period_s)?;
-        let frames = study.episode.frames();
+        let frames = basis.episode.frames();
         if frames < 2 * chord {
             return None;
         }
-        let described = study.joints();
+        let described = basis.joints();
         let joints: Vec<usize> = (0..described.len()).filter(|j| !described[*j].gripper).collect();
         let hop = (chord / 4).max(1);
         let count = (frames - chord).div_ceil(hop);
         // Summed in double precision, so that the order of the joints does not show.
         let mut squares = vec![0.0f64; count];
         for &joint in &joints {
-            let values = study.action(joint).unwrap_or_else(|| study.state(joint));
-            let scale = weight(study, joint) / (chord as f64 * period_s);
+            let values = basis.action(joint).unwrap_or_else(|| basis.state(joint));
+            let scale = weight(basis, joint) / (chord as f64 * period_s);
             add_squares(values, chord, hop, scale as f32, &mut squares);
         }
         let speed: Vec<f32> = squares.iter().map(|sum| sum.sqrt() as f32).collect();
@@ -101,8 +101,8 @@ pub fn chord(period_s: f64) -> Option<usize> {
 }
 
 /// What a joint's motion counts for in joint space: its unit in radians.
-pub fn weight(study: &Study<'_>, joint: usize) -> f64 {
-    if study.joints()[joint].linear { RADIANS_A_METRE } else { 1.0 }
+pub fn weight(basis: &Basis<'_>, joint: usize) -> f64 {
+    if basis.joints()[joint].linear { RADIANS_A_METRE } else { 1.0 }
 }
 
 fn add_squares(values: &[f32], chord: usize, hop: usize, scale: f32, into: &mut [f64]) {

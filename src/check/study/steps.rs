@@ -1,7 +1,7 @@
 //! Each joint's largest step from one frame to the next: what lets most checks of sudden changes
 //! leave an episode alone after one quick pass.
 
-use super::Study;
+use super::basis::Basis;
 
 /// Largest step of each joint, follower and leader, in the joint's unit.
 #[derive(Debug)]
@@ -13,10 +13,10 @@ pub struct Steps {
 }
 
 impl Steps {
-    pub(super) fn of(study: &Study<'_>) -> Self {
-        let joints = 0..study.joints().len();
-        let follower = joints.clone().map(|joint| largest_step(study.state(joint))).collect();
-        let leader = joints.filter_map(|joint| study.action(joint).map(largest_step)).collect();
+    pub(super) fn of(basis: &Basis<'_>) -> Self {
+        let joints = 0..basis.joints().len();
+        let follower = joints.clone().map(|joint| largest_step(basis.state(joint))).collect();
+        let leader = joints.filter_map(|joint| basis.action(joint).map(largest_step)).collect();
         Self { follower, leader }
     }
 }

@@ -10,12 +10,14 @@
 //! beginning to 1 at the end: a lag that grows would else pass for backlash or for a wrong range.
 
 mod points;
+mod thinned;
 
 use std::ops::Range;
 
 use crate::num::quantile::{median_in_place, quantiles_in_place};
 use crate::num::robust::MAD_TO_SIGMA;
 use points::{ENOUGH, Points, TERMS};
+pub use thinned::Trace;
 
 /// Points are about this far apart: what the arm does, it does at less than 10 Hz.
 const POINT_S: f64 = 0.04;
@@ -30,27 +32,6 @@ const LEAST_PLAY: f64 = 0.002;
 const MOST_PLAY: f64 = 0.1;
 /// A point farther from the fit than this, or than five robust standard deviations, is left out.
 const LEAST_WILD: f64 = 0.004;
-
-/// Leader and follower of one joint at some 25 points a second.
-#[derive(Debug, Clone, Default)]
-pub struct Trace {
-    /// Seconds from point to point.
-    pub step_s: f64,
-    /// Grid point of each point.
-    pub at: Vec<u32>,
-    /// Leader's position.
-    pub leader: Vec<f32>,
-    /// Follower, the lag taken out, minus leader.
-    pub error: Vec<f32>,
-    /// Leader's velocity in its unit per second.
-    pub speed: Vec<f32>,
-    /// Leader's acceleration in its unit per second squared.
-    pub bend: Vec<f32>,
-    /// Which side the backlash rests on: 1 after a motion upward, -1 after one downward.
-    pub side: Vec<f32>,
-    /// Stretches of points without a gap.
-    pub segments: Vec<Range<usize>>,
-}
 
 /// What the fit says of a joint.
 #[derive(Debug, Clone, Copy, PartialEq)]

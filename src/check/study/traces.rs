@@ -1,7 +1,7 @@
 //! The joints' traces and fits: dearer than the lags, so only for the checks that need them.
 
-use super::Study;
-use super::following::{Bench, METRES_A_RADIAN};
+use super::basis::Basis;
+use super::following::{Aligned, Buffers, Following, METRES_A_RADIAN};
 use super::trace::{Fit, Trace};
 
 /// Most that backlash is taken to add to a lag: what 0.9 degrees do to a slow motion of 10.
@@ -22,16 +22,15 @@ pub struct Traced {
 
 /// Works out the traces of every joint but the grippers, each at its own lag, or at that of the
 /// others.
-pub(super) fn traces(study: &Study<'_>, search_s: f64) -> Vec<Option<Traced>> {
-    let following = study.following(search_s);
-    let Some(grid) = study.grid() else { return Vec::new() };
-    let mut bench = Bench::default();
-    let one = |(joint, aligned): (usize, &Option<super::Aligned>)| {
+pub(super) fn traces(basis: &Basis<'_>, following: &Following) -> Vec<Option<Traced>> {
+    let Some(grid) = basis.grid() else { return Vec::new() };
+    let mut buffers = Buffers::default();
+    let one = |(joint, aligned): (usize, &Option<Aligned>)| {
         let aligned = aligned.as_ref()?;
-        let (follower, leader, scratch) = bench.signals(study, grid, joint);
+        let (follower, leader, scratch) = buffers.signals(basis, grid, joint);
         let lag = following.lag_s(joint) / grid.step_s;
         let mut trace = Trace::of(follower, leader, &grid.segments, grid.step_s, lag);
-        let unit = if study.joints()[joint].linear { METRES_A_RADIAN } else { 1.0 };
+        let unit = if basis.joints()[joint].linear { METRES_A_RADIAN } else { 1.0 };
         let fit = trace.fit(unit, scratch);
         let known = aligned.lag_s.as_ref().ok();
         let lag_without_play_s = known.map(|(lag_s, width_s)| {

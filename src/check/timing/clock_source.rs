@@ -13,7 +13,7 @@
 //! timing check not assessable, and that is never a pass. Whole milliseconds are coarse but even;
 //! they only count once they reach a quarter of the period.
 
-use crate::check::{Check, Params, Study};
+use crate::check::prelude::{Check, Params, Study};
 use crate::model::{CheckSpec, ClockStorage, Family, Metric, Sheet, Unit};
 
 static FLOAT_RESOLUTION: Metric = Metric::of_episode(

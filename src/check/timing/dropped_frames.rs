@@ -15,7 +15,7 @@
 //! Not assessable on stamps that were made from the frame index, stored too coarsely, or on
 //! episodes of fewer than eight frames.
 
-use crate::check::{Check, Params, Study};
+use crate::check::prelude::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, FrameSpan, Metric, Sheet, SpanList, Unit};
 
 static DROPPED_SHARE: Metric = Metric::of_episode(

@@ -10,7 +10,7 @@
 //! Traps: never judged against a guess. Without a declared rate this is not assessable and the
 //! rates are reported only.
 
-use crate::check::{Check, Params, Study};
+use crate::check::prelude::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, Metric, Pool, Sheet, Unit};
 
 static RATE_DEVIATION: Metric = Metric::of_episode(

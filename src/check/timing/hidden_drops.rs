@@ -14,7 +14,7 @@
 //! show. A late frame is followed by a short step, so its neighbours disagree. Without 50 steps of
 //! fast motion not assessable. Where stamps were measured, dropped-frames reads them directly.
 
-use crate::check::{Check, Params, Study};
+use crate::check::prelude::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, FrameSpan, Metric, Sheet, SpanList, Unit, count};
 
 const LEAST_COUNTS: f64 = 6.0;

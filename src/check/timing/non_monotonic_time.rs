@@ -9,7 +9,7 @@
 //!
 //! Traps: only within an episode. A wall clock may well be set between two of them.
 
-use crate::check::{Check, Params, Study};
+use crate::check::prelude::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, FrameSpan, Metric, Sheet, SpanList, Unit};
 
 /// A step longer than this is a jump.

@@ -8,7 +8,7 @@
 //! Traps: a still arm repeats its values, so values alone prove nothing; the stamp must repeat.
 //! Stamps stored too coarsely repeat by rounding, and then this is not assessable.
 
-use crate::check::{Check, Params, Study};
+use crate::check::prelude::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, FrameSpan, Metric, Sheet, SpanList, Unit};
 
 static REPEATED_FRAMES: Metric =

@@ -14,8 +14,8 @@
 //!
 //! Traps: resampled data has no jitter at all. That is not a good clock but none: not assessable.
 
+use crate::check::prelude::{Check, Params, Study};
 use crate::check::study::Clock;
-use crate::check::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, FrameSpan, Metric, Sheet, SpanList, Unit};
 use crate::num::quantile::quantile_in_place;
 

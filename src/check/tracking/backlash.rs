@@ -13,9 +13,9 @@
 //! degrees a second. A joint that turns round only once shows no backlash, and on less than 10 degrees
 //! (20 mm) of motion backlash and range look alike.
 
+use crate::check::prelude::{Check, Params};
 use crate::check::study::{LEAST_MOTION_M, LEAST_MOTION_RAD, Study, too_little};
 use crate::check::tracking::tracking_lag::search_s;
-use crate::check::{Check, Params};
 use crate::model::{CheckSpec, Family, Metric, Pool, Sheet, Unit};
 
 const DEGREE: f64 = std::f64::consts::PI / 180.0;

@@ -2,10 +2,20 @@
 
 use std::ops::Range;
 
-use super::tracking_loss::{LOAD_BEFORE, VOLTAGE_DIP};
-use crate::check::Study;
-use crate::model::Sheet;
+use crate::check::prelude::Study;
+use crate::model::{Metric, Sheet, Unit};
 use crate::num::quantile::median_in_place;
+
+pub(super) static LOAD_BEFORE: Metric = Metric::of_joint(
+    "load_before",
+    Unit::Ratio,
+    "largest load in the second before it was lost, of the episode's largest",
+);
+pub(super) static VOLTAGE_DIP: Metric = Metric::of_joint(
+    "voltage_dip",
+    Unit::Ratio,
+    "how far the voltage was below its median when it was lost",
+);
 
 /// A load this near the episode's largest bears a trip out.
 const FULL_LOAD: f64 = 0.95;

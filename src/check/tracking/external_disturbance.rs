@@ -11,9 +11,9 @@
 //! degree never stands, and then nothing is said. A hand that holds the arm against its motor
 //! shows as tracking loss, not here. Grippers are left out.
 
+use crate::check::prelude::{Check, Params};
 use crate::check::study::{METRES_A_RADIAN, Study, Trace, Traced, range};
 use crate::check::tracking::tracking_lag::search_s;
-use crate::check::{Check, Params};
 use crate::model::{CheckSpec, Family, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
 use crate::num::robust::median;
 

@@ -12,9 +12,9 @@
 //! 20 degrees (40 mm) of motion says too little, and where much is left unexplained it is
 //! no range.
 
+use crate::check::prelude::{Check, Params};
 use crate::check::study::{LEAST_MOTION_M, LEAST_MOTION_RAD, Study, too_little};
 use crate::check::tracking::tracking_lag::search_s;
-use crate::check::{Check, Params};
 use crate::model::{CheckSpec, Family, Metric, Pool, Sheet, Unit};
 
 static GAIN_ERROR: Metric = Metric::of_joint(

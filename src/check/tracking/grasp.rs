@@ -11,8 +11,8 @@
 //! Traps: many tasks have no grasp, so nothing is judged here; an episode without one where most
 //! have one is judged over the session (missing grasp).
 
+use crate::check::prelude::{Check, Params, Study};
 use crate::check::study::range;
-use crate::check::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
 
 const HELD_S: f64 = 0.2;

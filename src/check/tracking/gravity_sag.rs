@@ -10,9 +10,9 @@
 //! is named instead. A constant droop cannot be distinguished from an offset and is left to it. Constant
 //! sag can be learnt; sag that changes with heat cannot.
 
+use crate::check::prelude::{Check, Params};
 use crate::check::study::{LEAST_MOTION_M, LEAST_MOTION_RAD, Study, too_little};
 use crate::check::tracking::tracking_lag::search_s;
-use crate::check::{Check, Params};
 use crate::model::{CheckSpec, Family, Metric, Pool, Sheet, Unit};
 
 const DEGREE: f64 = std::f64::consts::PI / 180.0;

@@ -13,8 +13,8 @@
 
 use super::lag_course::course;
 use super::tracking_lag::search_s;
+use crate::check::prelude::{Check, Params, Study};
 use crate::check::study::{Following, LEAST_MOTION_M, LEAST_MOTION_RAD, Traced};
-use crate::check::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, Metric, Pool, Sheet, Unit};
 
 static LAG_APART: Metric = Metric::of_joint(

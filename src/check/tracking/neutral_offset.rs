@@ -13,9 +13,9 @@
 //! the leader moved less than 15 degrees (30 mm) the reading is called offset or sag. Resting on
 //! the object or the table shifts single pauses: hence the median. Grippers are left out.
 
+use crate::check::prelude::{Check, Params};
 use crate::check::study::{METRES_A_RADIAN, Study, Traced};
 use crate::check::tracking::tracking_lag::search_s;
-use crate::check::{Check, Params};
 use crate::model::{CheckSpec, Family, Metric, Pool, Sheet, Unit};
 use crate::num::quantile::median_in_place;
 use crate::num::runs::runs_where;

@@ -12,7 +12,7 @@
 //! moved is not led, so there is nothing to follow: not assessable.
 
 use super::tracking_lag::search_s;
-use crate::check::{Check, Params, Study};
+use crate::check::prelude::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, Metric, Sheet, Unit};
 
 const WARN_RAD: f64 = 4.0 * std::f64::consts::PI / 180.0;

@@ -16,8 +16,8 @@
 //! left out: their lag is the grasp. Do not shift actions to cancel the lag: commanded minus
 //! measured position carries the grasp force.
 
+use crate::check::prelude::{Check, Params, Study};
 use crate::check::study::{METRES_A_RADIAN, chord};
-use crate::check::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, Joint, Metric, Param, Pool, Sheet, Unit};
 
 /// The measurement `lag`.

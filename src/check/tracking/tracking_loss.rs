@@ -16,10 +16,10 @@
 //! at a limit, or at its own extreme, with the leader beyond are left to limit dwell. A servo at
 //! its speed limit is late, but goes. Grippers are left out: they hold.
 
-use super::evidence::Evidence;
+use super::evidence::{Evidence, LOAD_BEFORE, VOLTAGE_DIP};
+use crate::check::prelude::{Check, Params};
 use crate::check::study::{METRES_A_RADIAN, Study, Trace, Traced};
 use crate::check::tracking::tracking_lag::search_s;
-use crate::check::{Check, Params};
 use crate::model::{
     CheckSpec, Extra, Family, FrameSpan, Joint, JointId, Metric, Sheet, SpanList, Unit,
 };
@@ -42,16 +42,6 @@ static JOINTS_LOST: Metric = Metric::of_episode(
     "joints_lost",
     Unit::Count,
     "most joints that stopped following within 0.2 s of each other",
-);
-pub(super) static LOAD_BEFORE: Metric = Metric::of_joint(
-    "load_before",
-    Unit::Ratio,
-    "largest load in the second before it was lost, of the episode's largest",
-);
-pub(super) static VOLTAGE_DIP: Metric = Metric::of_joint(
-    "voltage_dip",
-    Unit::Ratio,
-    "how far the voltage was below its median when it was lost",
 );
 
 static SPEC: CheckSpec = CheckSpec {

@@ -3,13 +3,14 @@
 use std::collections::HashMap;
 
 use super::super::paths::some_of;
-use super::ENOUGH;
 use super::align::{SURE, Timed, least_difference};
 use super::reach::candidates;
 use crate::model::{Ledger, Motion};
 use crate::num::lanes::squared_distance;
 use crate::num::quantile::median_in_place;
 
+/// Fewer have no usual difference.
+pub(super) const ENOUGH: usize = 4;
 /// Episodes of which the most alike is looked for, and how many are looked through.
 const ASKED: usize = 200;
 const AMONG: usize = 1_000;

@@ -1,9 +1,13 @@
 //! Episodes in one cell of a grid, each held against its neighbours.
 #![expect(clippy::inline_always, reason = "what is not inlined stays narrow")]
 
-use super::reach::{AGREE, LANES};
 use crate::num::wide::NullaryFnOnce;
 
+/// Two reaches of the same motion differ by no more steps than this, half a degree: the noise of a count
+/// makes the largest of thousands of readings four counts greater.
+pub(super) const AGREE: u16 = 25;
+/// Reaches of an episode are a multiple of this, filled up with places that are nobody's.
+pub(super) const LANES: usize = 16;
 /// Neighbours looked at in a crowded cell.
 const MOST: usize = 24;
 

@@ -6,19 +6,16 @@ use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
 use super::super::paths::some_of;
-use super::DEGREE;
 use super::best::Best;
-use super::cell::Cell;
+use super::cell::{AGREE, Cell, LANES};
 use crate::model::{Ledger, Motion};
 use crate::num::quantile::quantiles_in_place;
 use crate::num::wide::widely;
 
+const DEGREE: f64 = std::f64::consts::PI / 180.0;
 /// Reaches are compared in steps of this.
 const STEP: f64 = 0.02 * DEGREE;
-/// Two reaches of the same motion differ by no more steps than this, half a degree: the noise of a count
-/// makes the largest of thousands of readings four counts greater.
-pub(super) const AGREE: u16 = 25;
-/// Share of the reaches that must agree, in addition to at least one of each joint.
+/// Share of the reaches that must agree, beside at least one of each joint.
 const SHARE: f64 = 0.4;
 /// Width of a cell in steps: a degree and a half.
 const CELL: u32 = 75;
@@ -34,8 +31,6 @@ const SEED: u64 = 17;
 
 /// Reaches of one joint: the follower's smallest and largest, and the leader's.
 const OF_JOINT: usize = 4;
-/// Reaches of an episode are a multiple of this, filled up with places that are nobody's.
-pub(super) const LANES: usize = 16;
 /// A reach that was not read.
 pub(super) const MISSING: u16 = u16::MAX;
 

@@ -4,7 +4,7 @@
 
 use nalgebra::{SMatrix, SVector};
 
-use super::Trace;
+use super::thinned::Trace;
 use crate::num::wide::{NullaryFnOnce, widely};
 
 /// Unknowns of the fit: constant, side of the backlash, speed, pose, acceleration, speed as time goes.

@@ -1,0 +1,144 @@
+//! An episode with its clock, its grid and its values without gaps: what all the rest is worked out from.
+
+use std::cell::OnceCell;
+
+use super::clock::Clock;
+use super::range::range;
+use super::whole;
+use crate::model::{Channels, Episode, Joint};
+use crate::num::resample::Grid;
+
+/// Least size that counts as a sensor's count where the data shows no grid: 0.03 degrees.
+const SMALLEST_COUNT_RAD: f64 = 0.0005;
+
+/// An episode, its clock, its grid, and its values with the missing ones filled in.
+#[derive(Debug)]
+pub struct Basis<'a> {
+    /// The episode.
+    pub episode: &'a Episode,
+    clock: OnceCell<Clock>,
+    sums_finite: OnceCell<bool>,
+    filled: OnceCell<(Channels, Option<Channels>)>,
+    grid: OnceCell<Option<Grid>>,
+    ranges: OnceCell<Vec<Ranges>>,
+}
+
+/// Least and largest position of a joint: the follower's, and the leader's if there is one.
+type Ranges = ((f32, f32), Option<(f32, f32)>);
+
+impl<'a> Basis<'a> {
+    pub(super) fn new(episode: &'a Episode) -> Self {
+        Self {
+            episode,
+            clock: OnceCell::new(),
+            sums_finite: OnceCell::new(),
+            filled: OnceCell::new(),
+            grid: OnceCell::new(),
+            ranges: OnceCell::new(),
+        }
+    }
+
+    /// Joints of the rig.
+    pub fn joints(&self) -> &'a [Joint] {
+        &self.episode.rig.joints
+    }
+
+    /// One count of a joint's sensor in radians (metres), never below a floor that keeps "three
+    /// counts" meaningful on data without a grid.
+    pub fn count(&self, joint: usize) -> f64 {
+        self.joints()[joint].count.max(SMALLEST_COUNT_RAD)
+    }
+
+    /// A size of the joint's motion given in degrees, in the joint's unit: radians, or for a linear
+    /// joint metres at 2 mm to the degree.
+    pub fn size(&self, joint: usize, degrees: f64) -> f64 {
+        if self.joints()[joint].linear { 0.002 * degrees } else { degrees.to_radians() }
+    }
+
+    /// The larger of so many counts and so many degrees, in the joint's unit.
+    pub fn at_least(&self, joint: usize, counts: f64, degrees: f64) -> f64 {
+        (counts * self.count(joint)).max(self.size(joint, degrees))
+    }
+
+    /// Frame period in seconds, if known.
+    pub fn period_s(&self) -> Option<f64> {
+        Some(self.episode.rig.period_s).filter(|period_s| period_s.is_finite() && *period_s > 0.0)
+    }
+
+    /// The jumps.
+    pub fn clock(&self) -> &Clock {
+        self.clock.get_or_init(|| Clock::of(self.episode))
+    }
+
+    /// Whether no joint value is missing. A sum is finite only if all its terms are, which the
+    /// compiler turns into one pass of vector code.
+    pub fn is_complete(&self) -> bool {
+        *self.sums_finite.get_or_init(|| {
+            let whole = |c: &Channels| (0..c.joints()).all(|j| whole::is_finite(c.joint(j)));
+            whole(&self.episode.state) && self.episode.action.as_ref().is_none_or(whole)
+        })
+    }
+
+    /// Follower positions with missing values bridged by straight lines; a joint without any
+    /// value is zero throughout.
+    pub fn state(&self, joint: usize) -> &[f32] {
+        if self.is_complete() {
+            self.episode.state.joint(joint)
+        } else {
+            self.filled().0.joint(joint)
+        }
+    }
+
+    /// Leader positions with missing values bridged; `None` without a leader.
+    pub fn action(&self, joint: usize) -> Option<&[f32]> {
+        if self.is_complete() {
+            self.episode.action.as_ref().map(|a| a.joint(joint))
+        } else {
+            self.filled().1.as_ref().map(|a| a.joint(joint))
+        }
+    }
+
+    fn filled(&self) -> &(Channels, Option<Channels>) {
+        self.filled.get_or_init(|| {
+            let action = self.episode.action.as_ref();
+            (whole::bridged(&self.episode.state), action.map(whole::bridged))
+        })
+    }
+
+    /// Least and largest position of a joint's follower.
+    pub fn state_range(&self, joint: usize) -> (f32, f32) {
+        self.ranges()[joint].0
+    }
+
+    /// Least and largest position of a joint's leader; `None` without a leader.
+    pub fn action_range(&self, joint: usize) -> Option<(f32, f32)> {
+        self.ranges()[joint].1
+    }
+
+    fn ranges(&self) -> &[Ranges] {
+        self.ranges.get_or_init(|| {
+            let of = |joint| (range(self.state(joint)), self.action(joint).map(range));
+            (0..self.joints().len()).map(of).collect()
+        })
+    }
+
+    /// The uniform grid on which leader and follower are compared: over the stamps if they can be
+    /// used, else over the row number at the dataset's period; `None` if no period is known.
+    pub fn grid(&self) -> Option<&Grid> {
+        let made = self.grid.get_or_init(|| {
+            let (period_s, frames) = (self.episode.rig.period_s, self.episode.frames());
+            if !(period_s.is_finite() && period_s > 0.0) || frames < 2 {
+                return None;
+            }
+            let by_stamp = if self.clock().too_coarse() {
+                None
+            } else {
+                Grid::over(&self.episode.time_s, period_s, 3.5 * period_s)
+            };
+            // Far more points than rows means that the stamps cannot be right.
+            let sane = by_stamp.filter(|grid| grid.points() <= 4 * frames + 1000);
+            Some(sane.unwrap_or_else(|| Grid::of_index(frames, period_s)))
+        });
+        made.as_ref()
+    }
+}
