@@ -206,6 +206,9 @@ pub fn read(dataset: &Dataset) -> (Vec<Seen>, Vec<String>) {
 pub fn refusal(result: Result<Dataset, SourceError>) -> String {
     match result {
         Ok(_) => "it opened".to_string(),
-        Err(e) => e.to_string(),
+        Err(e) => match e.hint() {
+            Some(hint) => format!("{e}; {hint}"),
+            None => e.to_string(),
+        },
     }
 }
