@@ -135,8 +135,8 @@ impl Buffers {
         let motion = basis.action_range(joint).map_or(0.0, |(low, high)| f64::from(high - low));
         let least = if described.linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
         let per_step = |seconds: f64| (seconds / grid.step_s).round().max(1.0) as usize;
-        let lag_s = if motion < smallest {
-            Err(too_little(motion, smallest, described.linear))
+        let lag_s = if motion < least {
+            Err(too_little(motion, least, described.linear))
         } else {
             let search = Search {
                 reach: per_step(search_s),

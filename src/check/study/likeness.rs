@@ -59,7 +59,7 @@ impl Likeness {
             leaders.push(a);
             followers.push(s);
             let slope = if a_size > 0.0 { s_size / a_size } else { 1.0 };
-            let lively = leader.min(follower) >= smallest;
+            let lively = leader.min(follower) >= least;
             pairs.push(Pair { joint, slope, lively });
         }
         let with_each = |a: &'_ Vec<f32>| -> Vec<f64> {
