@@ -9,7 +9,7 @@ use crate::check::{Check, base, cameras, limits, mapping, motion, signal, timing
 use crate::cohort;
 use crate::model::CheckSpec;
 
-pub use relations::{Reach, SUPPRESSIONS, Suppression};
+pub use relations::{Reach, SUPPRESSIONS};
 
 /// All checks, in the order in which a person reads them. Those of sessions come last, a cause
 /// before what it suppresses.

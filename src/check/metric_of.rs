@@ -24,6 +24,7 @@ impl MetricOf {
     }
 
     /// Whether the check declares the measurement.
+    #[cfg(test)]
     pub fn is_declared(&self) -> bool {
         self.check.metrics.iter().any(|declared| std::ptr::eq(*declared, self.metric))
     }
