@@ -19,11 +19,8 @@ pub use clock::Clock;
 pub use following::{
     Aligned, Following, LEAST_MOTION_M, LEAST_MOTION_RAD, METRES_A_RADIAN, too_little,
 };
-pub use kind::Kind;
-pub use likeness::Likeness;
-pub use motion::{Motion, chord, weight};
+pub use motion::{chord, weight};
 pub use range::range;
-pub use steps::Steps;
 pub use trace::{Fit, Trace};
 pub use traces::Traced;
 pub use whole_study::Study;
