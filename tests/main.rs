@@ -13,6 +13,7 @@ mod reading;
 mod real;
 mod reference;
 mod support;
+mod words;
 
 // The benchmarks that are run here, too, have it at their root.
 use support::memory;

@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 use std::fmt::Write as _;
 
 use super::graph::{Graph, Library};
+use super::sources;
 
 /// All that can be reached from a file, itself only where it needs itself.
 fn reached<'a>(graph: &'a Graph, from: &str) -> BTreeSet<&'a str> {
@@ -45,6 +46,17 @@ pub fn describe(graph: &Graph) -> String {
         }
     }
     text
+}
+
+#[test]
+fn no_file_needs_itself_by_way_of_others() {
+    let sources = sources();
+    let files = sources.iter().map(|(file, text)| (file.as_str(), text.as_str()));
+    let graph = Library::of(files).graph();
+    let edges: usize = graph.values().map(BTreeSet::len).sum();
+    assert!(graph.len() > 200 && edges > 800, "{} files, {edges} needs", graph.len());
+    let found = describe(&graph);
+    assert!(found.is_empty(), "{found}");
 }
 
 fn graph_of(files: &[(&str, &str)]) -> Graph {

@@ -21,8 +21,8 @@ const LAYERS: &[(&str, u32)] = &[
     ("demo", 3),
     ("check", 3),
     ("cohort", 4),
-    ("store", 4),
     ("catalogue", 5),
+    ("store", 6),
     ("compare", 6),
     ("judge", 6),
     ("profile", 7),
@@ -32,8 +32,8 @@ const LAYERS: &[(&str, u32)] = &[
     ("cli", 10),
 ];
 
-/// Longest median and maximum of the lengths of files, in lines.
-const LINES: [usize; 2] = [120, 399];
+/// Longest median, 90th percentile and maximum of the lengths of files, in lines.
+const LINES: [usize; 3] = [120, 250, 399];
 
 pub fn source_root() -> PathBuf {
     root().join("src")
@@ -165,7 +165,7 @@ fn files_are_short() {
         sources.iter().map(|(file, text)| (text.lines().count(), file.as_str())).collect();
     lengths.sort_unstable();
     let last = lengths.len() - 1;
-    let at = [last / 2, last];
+    let at = [last / 2, last * 9 / 10, last];
     for (at, allowed) in at.into_iter().zip(LINES) {
         let (lines, file) = lengths[at];
         assert!(lines <= allowed, "{file}, file {at} of {last}, has {lines} lines, not {allowed}");
