@@ -8,7 +8,9 @@ use teleassay::check::CHECKS;
 use teleassay::cohort::COHORT_CHECKS;
 use teleassay::demo::{self, DemoError, Recipe, WriteOptions};
 use teleassay::engine::{self, EngineError, Plan, Workers};
-use teleassay::model::{CheckSpec, Episode, Known, Outcome, Progress, Rig, Scorecard, count};
+use teleassay::model::{
+    CheckSpec, Episode, EpisodeIndex, Known, Outcome, Progress, Rig, Scorecard, count,
+};
 use teleassay::profile::{Profile, nearest};
 use teleassay::source::{Dataset, Source, SourceError};
 use teleassay::store::{self, About, StoreError, Stored, Writer};
@@ -152,8 +154,9 @@ pub fn read_episode(
     let workers = Workers::start(None)?;
     let plan = plan(&data.profile, checks);
     let source = open(data, &workers)?.reading(&plan.extras());
-    let ids = || (0..source.episodes()).filter_map(|at| source.episode_id(at));
-    let index = ids().position(|known| known == id).ok_or_else(|| {
+    let all = || (0..source.episodes()).map(EpisodeIndex::new);
+    let ids = || all().filter_map(|at| source.episode_id(at));
+    let index = all().find(|at| source.episode_id(*at) == Some(id)).ok_or_else(|| {
         let (first, last) = (ids().next().unwrap_or("-"), ids().last().unwrap_or("-"));
         let near = nearest(id, ids());
         let hint = match source.unread() {
@@ -172,7 +175,7 @@ pub fn read_episode(
         CliError::input(format!("there is no episode \"{id}\"")).with_hint(hint)
     })?;
     let mut found = None;
-    let unread = engine::episodes(&source, &[index as u64], &workers, &mut |episode| {
+    let unread = engine::episodes(&source, &[index], &workers, &mut |episode| {
         found = Some((episode.clone(), engine::card(episode, &plan)));
     });
     let (episode, card) = found.ok_or_else(|| {

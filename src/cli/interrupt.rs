@@ -10,7 +10,7 @@ use std::sync::{Arc, LazyLock};
 
 use signal_hook::consts::{SIGINT, SIGTERM};
 use signal_hook::flag;
-use teleassay::model::{Episode, Rig, Unread};
+use teleassay::model::{Episode, EpisodeIndex, Rig, Unread};
 use teleassay::source::{Input, RoleChoice, Source};
 
 /// No file is being written.
@@ -79,11 +79,11 @@ impl Source for UpToSignal<'_> {
         self.0.shards()
     }
 
-    fn episode_id(&self, index: u64) -> Option<&str> {
+    fn episode_id(&self, index: EpisodeIndex) -> Option<&str> {
         self.0.episode_id(index)
     }
 
-    fn shard_of(&self, index: u64) -> Option<usize> {
+    fn shard_of(&self, index: EpisodeIndex) -> Option<usize> {
         self.0.shard_of(index)
     }
 

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use serde::Serialize;
 
 use super::fault::Fault;
-use crate::model::{Channels, Episode, EpisodeKey, Extras, Rig, RowRange};
+use crate::model::{Channels, Episode, EpisodeIndex, EpisodeKey, Extras, Rig, RowRange};
 
 /// One joint of the follower as it really is.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -98,7 +98,7 @@ impl Recording {
         Episode {
             key: EpisodeKey {
                 id: self.id.to_string(),
-                index: self.id,
+                index: EpisodeIndex::new(self.id),
                 task: Some(self.task.clone()),
                 rows: RowRange { input: 0, start: 0, end: frames as u64 },
             },

@@ -159,7 +159,7 @@ mod tests {
         Scorecard {
             key: EpisodeKey {
                 id: id.to_owned(),
-                index,
+                index: index.into(),
                 task: None,
                 rows: RowRange { input: 0, start: 0, end: 1 },
             },

@@ -8,8 +8,8 @@ use super::pooled::pooled;
 use super::suppress::suppress_session;
 use super::{Limits, excess, is_past};
 use crate::model::{
-    CheckSpec, Counts, Finding, JointId, Ledger, Metric, NotAssessed, Pool, Scorecard, Session,
-    SessionFinding, SessionNotAssessed, Severity, Verdict,
+    CardPlace, CheckSpec, Counts, Finding, JointId, Ledger, Metric, NotAssessed, Pool, Scorecard,
+    Session, SessionFinding, SessionNotAssessed, Severity, Verdict,
 };
 
 /// From this share of the assessed episodes on, a finding is the session's.
@@ -82,7 +82,7 @@ pub fn session(cards: &[Scorecard], tally: Tally, ledger: &Ledger, limits: &Limi
         }
     }
     let findings = systemic(cards, &tally, ledger, limits);
-    for (place, card) in cards.iter().enumerate() {
+    for (place, card) in CardPlace::all(cards.len()).zip(cards) {
         if card.verdict != Verdict::Fail && !findings.iter().any(|f| f.bars(place)) {
             usable_s += card.duration_s;
         }

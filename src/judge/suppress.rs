@@ -231,7 +231,7 @@ mod tests {
 
     #[test]
     fn a_session_suppresses_what_follows_where_its_cause_lies() {
-        let half = Some(Stretch { first: 0, last: 8 });
+        let half = Some(Stretch { first: 0.into(), last: 8.into() });
         let told = |cause, consequence| -> Vec<&str> {
             let mut all: Vec<SessionFinding> = [
                 of_session("sign-flip", Some(1), cause),

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use super::extras::Extras;
+use super::position::EpisodeIndex;
 use super::rig::Rig;
 
 /// Joint values of one episode, joint-major: all frames of joint 0, then of joint 1, ….
@@ -69,7 +70,7 @@ pub struct EpisodeKey {
     /// The id as stored, made unique by its folder where two folders use the same id.
     pub id: String,
     /// Position in the order of the dataset.
-    pub index: u64,
+    pub index: EpisodeIndex,
     /// The task it shows, where a task column exists.
     pub task: Option<Arc<str>>,
     /// Rows it was read from: first to last.

@@ -105,7 +105,7 @@ fn beside_baseline(view: &View<'_>, whole: Sentence) -> Sentence {
 
 /// Whether a failure of the session lasts to its end: one that ended has been fixed since.
 fn to_fix(view: &View<'_>, finding: &SessionFinding) -> bool {
-    let lasts = finding.stretch.is_none_or(|s| s.last + 1 >= view.outcome.cards.len());
+    let lasts = finding.stretch.is_none_or(|s| s.last.get() + 1 >= view.outcome.cards.len());
     finding.severity == Severity::Fail && lasts
 }
 

@@ -2,8 +2,8 @@
 
 use crate::judge::{Limits, follows};
 use crate::model::{
-    Bound, CheckSpec, Finding, Joint, JointId, Metric, Outcome, Rig, Scorecard, SessionFinding,
-    Unit, Verdict,
+    Bound, CardPlace, CheckSpec, Finding, Joint, JointId, Metric, Outcome, Rig, Scorecard,
+    SessionFinding, Unit, Verdict,
 };
 use crate::source::{Input, RoleChoice};
 
@@ -110,7 +110,7 @@ impl<'a> View<'a> {
     {
         let systemic = self.session_findings();
         // Cards are in the order of the dataset, so a stretch of places is one of indices.
-        let index = |at: usize| self.outcome.cards.get(at).map(|card| card.key.index);
+        let index = |at: CardPlace| self.outcome.cards.get(at.get()).map(|card| card.key.index);
         let within = move |s: &SessionFinding, card: &Scorecard| {
             s.stretch.is_none_or(|stretch| {
                 index(stretch.first).is_some_and(|first| first <= card.key.index)

@@ -23,7 +23,7 @@ use super::table::Table;
 use super::wanted::Wanted;
 use super::widths::Widths;
 use super::{Input, RoleChoice, Source, clock, rig, scale, urdf};
-use crate::model::{Episode, Extra, Rig, Unread, count};
+use crate::model::{Episode, EpisodeIndex, Extra, Rig, Unread, count};
 
 /// Runs jobs `0..n`, each once, in any order, on as many threads as the caller likes, and returns
 /// when all are done. This module has no threads of its own: whoever opens a dataset lends them.
@@ -356,12 +356,15 @@ impl Source for Dataset {
         self.shards.len()
     }
 
-    fn episode_id(&self, index: u64) -> Option<&str> {
-        self.plan.episodes.get(usize::try_from(index).ok()?).map(|episode| episode.id.as_str())
+    fn episode_id(&self, index: EpisodeIndex) -> Option<&str> {
+        self.plan
+            .episodes
+            .get(usize::try_from(index.get()).ok()?)
+            .map(|episode| episode.id.as_str())
     }
 
-    fn shard_of(&self, index: u64) -> Option<usize> {
-        let index = u32::try_from(index).ok()?;
+    fn shard_of(&self, index: EpisodeIndex) -> Option<usize> {
+        let index = u32::try_from(index.get()).ok()?;
         // Shards hold episodes in the order of the dataset.
         let shard = self.shards.partition_point(|shard| shard.episodes.end <= index);
         self.shards.get(shard).filter(|found| found.episodes.contains(&index)).map(|_| shard)
@@ -375,7 +378,7 @@ impl Source for Dataset {
     fn read_only(
         &self,
         shard: usize,
-        wanted: &[u64],
+        wanted: &[EpisodeIndex],
         visit: &mut dyn FnMut(&Episode),
     ) -> Vec<Unread> {
         let shard = &self.shards[shard];

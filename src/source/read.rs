@@ -13,7 +13,7 @@ use super::setup::{Frames, View};
 use super::stamps::text_at;
 use super::table::Body;
 use super::wanted::Wanted;
-use crate::model::{Channels, Episode, EpisodeKey, Unread};
+use crate::model::{Channels, Episode, EpisodeIndex, EpisodeKey, Unread};
 
 /// More places than this are not picked out of a file one by one.
 const MOST_RANGES: usize = 1_000;
@@ -36,7 +36,7 @@ pub(super) struct Assembler<'a> {
     done: Vec<bool>,
     visit: &'a mut dyn FnMut(&Episode),
     /// The episodes that are shown, in their order; all where not said.
-    only: Option<&'a [u64]>,
+    only: Option<&'a [EpisodeIndex]>,
     /// The last task seen: most episodes show the same one.
     task: Option<Arc<str>>,
 }
@@ -57,7 +57,7 @@ impl<'a> Assembler<'a> {
     }
 
     /// The same for these episodes alone, in their order: rows of others are passed over.
-    pub fn only(self, wanted: &'a [u64]) -> Self {
+    pub fn only(self, wanted: &'a [EpisodeIndex]) -> Self {
         Self { only: Some(wanted), ..self }
     }
 
@@ -159,7 +159,7 @@ impl<'a> Assembler<'a> {
     fn wants(&self, episode: u32) -> bool {
         episode != NONE
             && self.episodes.contains(&episode)
-            && self.only.is_none_or(|only| only.binary_search(&u64::from(episode)).is_ok())
+            && self.only.is_none_or(|only| only.binary_search(&u64::from(episode).into()).is_ok())
     }
 
     /// Shares a batch from its row `first` on, rows `rows` of its file, out among the episodes.
@@ -234,7 +234,7 @@ impl<'a> Assembler<'a> {
         let episode = Episode {
             key: EpisodeKey {
                 id: place.id.clone(),
-                index: u64::from(number),
+                index: EpisodeIndex::new(number.into()),
                 task: partial.task,
                 rows: place.rows,
             },

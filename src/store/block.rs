@@ -18,8 +18,8 @@ use super::lists::{self, Items};
 use super::open::{Stored, StoredFile};
 use crate::check::find;
 use crate::model::{
-    CheckSpec, EpisodeKey, FrameSpan, JointId, Metric, Moments, NotAssessed, Reading, RowRange,
-    Sketch, SpanList,
+    CheckSpec, EpisodeIndex, EpisodeKey, FrameSpan, JointId, Metric, Moments, NotAssessed, Reading,
+    RowRange, Sketch, SpanList,
 };
 use crate::source::pages::GroupPages;
 
@@ -299,7 +299,7 @@ impl<'a> Columns<'a> {
         Ok(StoredEpisode {
             key: EpisodeKey {
                 id: self.id.value(row).to_owned(),
-                index: file.episodes_before + self.index.value(row),
+                index: EpisodeIndex::new(file.episodes_before + self.index.value(row)),
                 task: self.task_of(row),
                 rows: RowRange {
                     input: file.inputs_before + self.input.value(row),

@@ -80,7 +80,7 @@ fn card(index: u64, readings: Vec<Reading>) -> Scorecard {
     Scorecard {
         key: EpisodeKey {
             id: index.to_string(),
-            index,
+            index: index.into(),
             task: Some(task),
             rows: RowRange { input: 0, start, end: start + 420 },
         },
@@ -241,7 +241,7 @@ pub fn faulty() -> Stage {
         at_limit: false,
         episodes: 20,
         of: 24,
-        stretch: Some(Stretch { first: 0, last: 19 }),
+        stretch: Some(Stretch { first: 0.into(), last: 19.into() }),
         note: String::new(),
     };
     let hole =
@@ -288,7 +288,7 @@ pub fn bench() -> Stage {
         at_limit: false,
         episodes: 10,
         of: 24,
-        stretch: Some(Stretch { first: 14, last: 23 }),
+        stretch: Some(Stretch { first: 14.into(), last: 23.into() }),
         note: String::new(),
     };
     let lag = SessionFinding {

@@ -16,6 +16,7 @@ use std::io::{self, Write};
 
 use super::table::ScoreTable;
 use super::view::View;
+use crate::model::CardPlace;
 
 pub use one::trace_html;
 pub use trace::Trace;
@@ -33,7 +34,7 @@ pub const TRACES: usize = 500;
 ///
 /// # Errors
 /// If the order cannot be made, which would be a fault of this program.
-pub fn worth_tracing(view: &View<'_>) -> io::Result<Vec<usize>> {
+pub fn worth_tracing(view: &View<'_>) -> io::Result<Vec<CardPlace>> {
     let cards = &view.outcome.cards;
     let worst = ScoreTable::worst_first(cards).map_err(io::Error::other)?;
     let flagged = worst.iter().copied().filter(|&at| !cards[at].findings.is_empty());
@@ -44,7 +45,7 @@ pub fn worth_tracing(view: &View<'_>) -> io::Result<Vec<usize>> {
     if let Some(&middle) = sound.get(sound.len() / 2) {
         worth.insert(worth.len().min(1), middle);
     }
-    Ok(worth)
+    Ok(worth.into_iter().map(CardPlace::new).collect())
 }
 
 /// Writes the report; `left_out` is the number of flagged episodes whose traces found no room.
@@ -62,7 +63,7 @@ pub fn html(
         cards: &view.outcome.cards,
         checks: view.checks,
         trace: view.trace_command(),
-        traces: traces.iter().map(|trace| trace.index).collect(),
+        traces: traces.iter().map(|trace| trace.place).collect(),
         drawn: None,
         window_s: None,
     };

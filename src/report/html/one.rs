@@ -9,7 +9,7 @@ use super::page::{class, inputs, inputs_title};
 use super::template::{fill, markup};
 use super::trace::Trace;
 use super::{rows, with_data};
-use crate::model::CheckSpec;
+use crate::model::{CardPlace, CheckSpec};
 use crate::report::sentence;
 use crate::report::text::{clean, count};
 use crate::report::trace::Traced;
@@ -40,7 +40,7 @@ pub fn trace_html(traced: &Traced<'_>, out: &mut dyn Write) -> io::Result<()> {
         cards: std::slice::from_ref(card),
         checks: &checks,
         trace: None,
-        traces: vec![0],
+        traces: vec![CardPlace::default()],
         drawn: Some(&traced.joints),
         window_s,
     };

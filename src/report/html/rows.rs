@@ -5,7 +5,7 @@ use std::io::{self, Write};
 
 use serde::Serialize;
 
-use crate::model::{CheckSpec, Finding, JointId, Rig, Scorecard, Severity};
+use crate::model::{CardPlace, CheckSpec, Finding, JointId, Rig, Scorecard, Severity};
 use crate::report::number::Human;
 use crate::report::table::ScoreTable;
 use crate::report::words::metric_name;
@@ -19,7 +19,7 @@ pub(super) struct Told<'a> {
     /// Command that shows a trace, to be completed by the episode; none without the data.
     pub trace: Option<String>,
     /// Places of the cards whose traces are in the page, in order of worth.
-    pub traces: Vec<u64>,
+    pub traces: Vec<CardPlace>,
     /// Joints that are drawn unless one alone is chosen; all where not said.
     pub drawn: Option<&'a [usize]>,
     /// Seconds that are drawn at first; all where not said.
@@ -49,7 +49,7 @@ struct Rows<'a> {
     #[serde(skip_serializing_if = "Option::is_none")]
     window: Option<(f64, f64)>,
     worst: Vec<usize>,
-    traces: Vec<u64>,
+    traces: Vec<CardPlace>,
     id: Vec<&'a str>,
     verdict: Vec<u8>,
     frames: Vec<usize>,
@@ -96,7 +96,7 @@ pub(super) fn write(told: &Told<'_>, out: &mut dyn Write) -> io::Result<()> {
 
 fn gather<'a>(told: &Told<'a>) -> io::Result<Rows<'a>> {
     let cards = told.cards;
-    let traced: HashSet<u64> = told.traces.iter().copied().collect();
+    let traced: HashSet<CardPlace> = told.traces.iter().copied().collect();
     let mut words = Words::default();
     let joints = told.rig.joints.iter();
     let mut rows = Rows {
@@ -127,13 +127,13 @@ fn gather<'a>(told: &Told<'a>) -> io::Result<Rows<'a>> {
         note: Vec::new(),
         spans: Vec::new(),
     };
-    for (at, card) in cards.iter().enumerate() {
+    for (place, card) in CardPlace::all(cards.len()).zip(cards) {
         for (nth, finding) in card.findings.iter().enumerate() {
             rows.finding(told, finding, &mut words);
             let times = card.span_times_s.get(nth).map_or(&[][..], Vec::as_slice);
             // Spans are drawn on traces; elsewhere they would only take room.
             let spans = finding.spans.as_slice().iter().zip(times);
-            let spans = traced.contains(&(at as u64)).then(|| {
+            let spans = traced.contains(&place).then(|| {
                 spans
                     .map(|(s, t)| {
                         let last = s.end.saturating_sub(1).max(s.start);

@@ -7,7 +7,7 @@ use super::{
     VERSION,
 };
 use crate::model::{
-    Dimension, Finding, JointId, LEAST_DEVIATION, Reading, Scorecard, SessionFinding,
+    CardPlace, Dimension, Finding, JointId, LEAST_DEVIATION, Reading, Scorecard, SessionFinding,
     SessionReading,
 };
 use crate::num::interval::of_share;
@@ -201,7 +201,8 @@ fn share(some: u64, all: u64) -> Option<[f64; 2]> {
 
 fn session_finding(view: &View<'_>, at: usize, finding: &SessionFinding) -> SessionFindingShape {
     let cards = &view.outcome.cards;
-    let id = |at: usize| cards.get(at).map_or_else(String::new, |card| card.key.id.clone());
+    let id =
+        |at: CardPlace| cards.get(at.get()).map_or_else(String::new, |card| card.key.id.clone());
     SessionFindingShape {
         check: finding.check.id.to_owned(),
         metric: finding.metric.id.to_owned(),
