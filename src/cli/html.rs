@@ -22,7 +22,7 @@ pub fn html_report(
     threads: Option<NonZero<usize>>,
 ) -> Result<(), CliError> {
     let inner = |error: io::Error| CliError::internal(error.to_string());
-    let worth = html::worth_tracing(view).map_err(inner)?;
+    let worth = html::worth_tracing(view);
     let cards = &view.outcome.cards;
     let indices: Vec<EpisodeIndex> =
         worth.iter().map(|place| cards[place.get()].key.index).collect();

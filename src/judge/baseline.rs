@@ -7,7 +7,8 @@
 
 use std::collections::{BTreeMap, HashMap};
 
-use super::{Limits, severity};
+use super::limits::Limits;
+use super::severity::severity;
 use crate::model::{
     CheckSpec, Finding, JointId, Known, Metric, Reading, Scorecard, SessionFinding, Severity,
     Verdict,

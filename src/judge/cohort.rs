@@ -1,7 +1,9 @@
 //! What cohort checks measured on the session as a whole, held against its limits.
 
+use super::limits::Limits;
+use super::severity::findings;
 use super::suppress::suppress_session;
-use super::{Limits, excess, findings};
+use super::worst::excess;
 use crate::model::{
     CardPlace, Finding, Reading, Session, SessionFinding, SessionReading, Stretch, Verdict,
 };

@@ -6,8 +6,9 @@
 //! median tells a size from a guess: where the limit lies within it, that is said.
 
 use super::evidence::Evidence;
+use super::limits::Limits;
+use super::severity::{is_past, severity};
 use super::stretch::stretch;
-use super::{Limits, is_past, severity};
 use crate::model::{
     Bound, CardPlace, CheckSpec, JointId, Ledger, Limit, Metric, Pool, SessionFinding, Stretch,
 };

@@ -4,9 +4,11 @@
 use std::collections::BTreeMap;
 
 use super::evidence::Evidence;
+use super::limits::Limits;
 use super::pooled::pooled;
+use super::severity::is_past;
 use super::suppress::suppress_session;
-use super::{Limits, excess, is_past};
+use super::worst::excess;
 use crate::model::{
     CardPlace, CheckSpec, Counts, Finding, JointId, Ledger, Metric, NotAssessed, Pool, Scorecard,
     Session, SessionFinding, SessionNotAssessed, Severity, Verdict,

@@ -1,7 +1,7 @@
 //! A cause suppresses its consequences: whoever reads the card should fix the cause, and the rest
 //! goes with it. How many were suppressed is kept and shown.
 
-use crate::model::{Finding, JointId, SessionFinding, Severity, Stretch};
+use crate::model::{CheckSpec, Finding, JointId, SessionFinding, Severity, Stretch};
 
 /// One cause, whether it speaks for its own joint only, and what it suppresses.
 struct Rule {
@@ -139,6 +139,18 @@ pub fn follows_in_episode(finding: &Finding, all: &[Finding]) -> bool {
     has_cause(said(finding), &all)
 }
 
+/// The finding of an episode that a suppressed one follows from.
+pub(super) fn cause<'f>(
+    check: &CheckSpec,
+    joint: Option<JointId>,
+    findings: &'f [Finding],
+) -> Option<&'f Finding> {
+    let causes = |f: &&Finding| {
+        has_cause((check.id, joint, Severity::Warn), &[(f.check.id, f.joint, f.severity)])
+    };
+    findings.iter().find(causes)
+}
+
 fn has_cause((check, joint, severity): Said, all: &[Said]) -> bool {
     RULES.iter().filter(|rule| rule.consequences.contains(&check)).any(|rule| {
         all.iter().any(|cause| {
@@ -154,8 +166,8 @@ fn has_cause((check, joint, severity): Said, all: &[Said]) -> bool {
 mod tests {
     use super::*;
     use crate::check::{CHECKS, find};
+    use crate::model::Family;
     use crate::model::SpanList;
-    use crate::model::{CheckSpec, Family};
 
     fn finding(id: &str, joint: Option<JointId>, severity: Severity) -> Option<Finding> {
         let check = find(id)?.spec();

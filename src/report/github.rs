@@ -7,7 +7,6 @@
 use std::io::{self, Write};
 
 use super::sentence;
-use super::table::ScoreTable;
 use super::text::{clean, count, cut};
 use super::view::View;
 use super::words::{finding_message, session_message};
@@ -36,10 +35,10 @@ pub fn github(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
         let told = format!("{}: {}", file.path.display(), file.reason);
         page.put(Severity::Fail, "not read, so not audited", &told)?;
     }
-    let worst = ScoreTable::worst_first(&view.outcome.cards).map_err(io::Error::other)?;
-    for card in worst.iter().map(|&at| &view.outcome.cards[at]) {
-        let Some(leading) = view.own(card).next() else { continue };
-        let more = view.own(card).count() - 1;
+    for place in view.flagged() {
+        let card = view.card(place);
+        let Some(leading) = view.own(place).next() else { continue };
+        let more = view.own(place).len() - 1;
         let more = if more == 0 { String::new() } else { format!(" (+{more} more)") };
         let told = format!("{}{more}", finding_message(leading, view.rig));
         page.put(leading.severity, &format!("episode {}", card.key.id), &told)?;

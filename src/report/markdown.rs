@@ -12,7 +12,7 @@ use super::table::{MetricSummary, ScoreTable};
 use super::text::{clean, count, cut};
 use super::view::View;
 use super::words::{data_line, finding_message, metric_name, session_message};
-use crate::model::{Finding, Scorecard};
+use crate::model::{CardPlace, Finding, Scorecard};
 
 /// Episodes shown.
 const MOST_EPISODES: usize = 50;
@@ -71,11 +71,7 @@ fn whole(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     let summaries = table.summaries().map_err(io::Error::other)?;
     measured(view, &summaries, out)?;
     holds(view, out)?;
-    let worst = ScoreTable::worst_first(&view.outcome.cards).map_err(io::Error::other)?;
-    let cards = worst.iter().map(|&at| &view.outcome.cards[at]);
-    let own = |card: &&Scorecard| view.own(card).next().is_some();
-    let bad: Vec<&Scorecard> = cards.filter(own).collect();
-    episodes(view, &bad, out)?;
+    episodes(view, &view.flagged().collect::<Vec<_>>(), out)?;
     missing(view, out)?;
     writeln!(out, "{}", cautions::FULL)
 }
@@ -159,16 +155,17 @@ fn message(view: &View<'_>, card: &Scorecard, finding: &Finding) -> String {
     cell(&format!("{known}{}", finding_message(finding, view.rig)))
 }
 
-fn episodes(view: &View<'_>, bad: &[&Scorecard], out: &mut dyn Write) -> io::Result<()> {
+fn episodes(view: &View<'_>, bad: &[CardPlace], out: &mut dyn Write) -> io::Result<()> {
     if bad.is_empty() {
         return Ok(());
     }
     writeln!(out, "| episode | status | findings |")?;
     writeln!(out, "|---|---|---|")?;
-    for card in bad.iter().take(MOST_EPISODES) {
+    for &place in bad.iter().take(MOST_EPISODES) {
+        let card = view.card(place);
         let messages: Vec<String> =
-            view.own(card).take(4).map(|f| message(view, card, f)).collect();
-        let more = view.own(card).count() - messages.len();
+            view.own(place).take(4).map(|f| message(view, card, f)).collect();
+        let more = view.own(place).len() - messages.len();
         let more = if more == 0 { String::new() } else { format!("; and {more} more") };
         writeln!(
             out,

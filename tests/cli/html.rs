@@ -95,7 +95,7 @@ fn behind_a_file_that_was_not_read_each_trace_belongs_to_the_episode_that_it_is_
     let data: Value = serde_json::from_str(data)?;
     assert_eq!((&data["id"][7], &data["id"][8]), (&"7".into(), &"16".into()));
     let mut traced: Vec<u64> = Vec::new();
-    for trace in text.split("data-episode=\"").skip(1) {
+    for trace in text.split("octet-stream\" data-episode=\"").skip(1) {
         let at = trace.split('"').next().ok_or("no place")?.parse()?;
         let shape = between(trace, "data-shape=\"", "\"").ok_or("no shape")?;
         let shape: Value = serde_json::from_str(&shape.replace("&quot;", "\""))?;

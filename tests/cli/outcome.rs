@@ -1,10 +1,10 @@
 //! Hand-built outcomes of a seedling nursery's arm: healthy, faulty, not assessable.
 
 use std::path::PathBuf;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use teleassay::cohort::CohortCheck;
-use teleassay::judge::Limits;
+use teleassay::judge::{Digest, Limits};
 use teleassay::model::{
     AngleUnit, CheckSpec, ClockStorage, Counts, EpisodeKey, Finding, FrameSpan, Joint, Ledger,
     Metric, NotAssessed, Outcome, Reading, Rig, RowRange, Scorecard, Session, SessionFinding,
@@ -25,12 +25,15 @@ pub struct Stage {
     pub roles: Vec<RoleChoice>,
     pub inputs: Vec<Input>,
     pub limits: Limits,
+    /// Made when the first view is asked for.
+    pub digest: OnceLock<Digest>,
 }
 
 impl Stage {
     pub fn view(&self) -> View<'_> {
         View {
             outcome: &self.outcome,
+            digest: self.digest.get_or_init(|| Digest::of(&self.outcome, &self.limits, &ALL)),
             rig: &self.rig,
             roles: &self.roles,
             inputs: &self.inputs,
@@ -201,6 +204,7 @@ fn stage(
             sha256: None,
         }],
         limits: Limits::default(),
+        digest: OnceLock::new(),
     }
 }
 

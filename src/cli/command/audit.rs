@@ -1,5 +1,6 @@
 //! `audit`: measure, judge, print, write.
 
+use teleassay::judge::Digest;
 use teleassay::model::{CheckSpec, Outcome};
 use teleassay::report::View;
 
@@ -24,8 +25,10 @@ pub fn run(args: AuditArgs) -> Result<Gate, CliError> {
     if outcome.session.episodes == 0 {
         return Err(nothing(&outcome));
     }
+    let digest = Digest::of(&outcome, &settings.data.profile.limits, &settings.checks);
     let view = View {
         outcome: &outcome,
+        digest: &digest,
         rig: source.rig(),
         roles: source.roles(),
         inputs: source.inputs(),

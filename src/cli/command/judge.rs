@@ -1,5 +1,6 @@
 //! `judge`: hold stored scorecards against limits again.
 
+use teleassay::judge::Digest;
 use teleassay::report::View;
 
 use crate::cli::args::JudgeArgs;
@@ -21,8 +22,10 @@ pub fn run(args: JudgeArgs) -> Result<Gate, CliError> {
         return Err(CliError::nothing("the scorecard holds no episode"));
     }
     let rig = rig_as_measured(&stored, &settings);
+    let digest = Digest::of(&outcome, &settings.profile.limits, &settings.checks);
     let view = View {
         outcome: &outcome,
+        digest: &digest,
         rig: &rig,
         roles: stored.roles(),
         inputs: stored.inputs(),

@@ -14,7 +14,6 @@ mod trace;
 
 use std::io::{self, Write};
 
-use super::table::ScoreTable;
 use super::view::View;
 use crate::model::CardPlace;
 
@@ -30,22 +29,19 @@ pub const TRACE_BYTES: usize = 20 << 20;
 pub const TRACES: usize = 500;
 
 /// Positions of the cards whose traces are worth having, in the order of their worth: flagged ones
-/// worst first, then one that passed, to hold them against.
-///
-/// # Errors
-/// If the order cannot be made, which would be a fault of this program.
-pub fn worth_tracing(view: &View<'_>) -> io::Result<Vec<CardPlace>> {
+/// worst first, then one that passed, to compare them with.
+pub fn worth_tracing(view: &View<'_>) -> Vec<CardPlace> {
     let cards = &view.outcome.cards;
-    let worst = ScoreTable::worst_first(cards).map_err(io::Error::other)?;
-    let flagged = worst.iter().copied().filter(|&at| !cards[at].findings.is_empty());
-    let mut worth: Vec<usize> = flagged.take(TRACES).collect();
-    let mut sound: Vec<usize> =
-        (0..cards.len()).filter(|&at| cards[at].findings.is_empty()).collect();
-    sound.sort_by(|&a, &b| cards[a].duration_s.total_cmp(&cards[b].duration_s).then(a.cmp(&b)));
+    let sound = |place: &CardPlace| view.card(*place).findings.is_empty();
+    let flagged = view.digest.order.iter().copied().filter(|place| !sound(place));
+    let mut worth: Vec<CardPlace> = flagged.take(TRACES).collect();
+    let mut sound: Vec<CardPlace> = CardPlace::all(cards.len()).filter(sound).collect();
+    let duration_s = |place: CardPlace| view.card(place).duration_s;
+    sound.sort_by(|a, b| duration_s(*a).total_cmp(&duration_s(*b)).then(a.cmp(b)));
     if let Some(&middle) = sound.get(sound.len() / 2) {
         worth.insert(worth.len().min(1), middle);
     }
-    Ok(worth.into_iter().map(CardPlace::new).collect())
+    worth
 }
 
 /// Writes the report; `left_out` is the number of flagged episodes whose traces found no room.
@@ -61,6 +57,7 @@ pub fn html(
     let told = rows::Told {
         rig: view.rig,
         cards: &view.outcome.cards,
+        worst: &view.digest.order,
         checks: view.checks,
         trace: view.trace_command(),
         traces: traces.iter().map(|trace| trace.place).collect(),

@@ -38,6 +38,7 @@ pub fn trace_html(traced: &Traced<'_>, out: &mut dyn Write) -> io::Result<()> {
     let told = rows::Told {
         rig: &traced.episode.rig,
         cards: std::slice::from_ref(card),
+        worst: &[CardPlace::new(0)],
         checks: &checks,
         trace: None,
         traces: vec![CardPlace::default()],

@@ -6,8 +6,9 @@ use minijinja::Value;
 use minijinja::value::Serde;
 use serde::Serialize;
 
-use super::measured::{drifts, groups, measured};
+use super::measured::{drifts, groups};
 use super::template::{fill, markup};
+use crate::judge::Digest;
 use crate::model::Unread;
 use crate::report::leave_out;
 use crate::report::normalisation;
@@ -48,7 +49,7 @@ pub(super) fn render(view: &View<'_>, left_out: usize) -> io::Result<String> {
 
 fn context(view: &View<'_>, left_out: usize) -> Value {
     let verdict = sentence::session(view);
-    let measured = measured(view);
+    let measured = Digest::courses(view.outcome, view.limits, view.checks);
     let session = &view.outcome.session;
     let causes: Vec<BenchFault> = view
         .session_findings()

@@ -7,13 +7,14 @@ use serde::Serialize;
 
 use crate::model::{CardPlace, CheckSpec, Finding, JointId, Rig, Scorecard, Severity};
 use crate::report::number::Human;
-use crate::report::table::ScoreTable;
 use crate::report::words::metric_name;
 
 /// What the script is told of.
 pub(super) struct Told<'a> {
     pub rig: &'a Rig,
     pub cards: &'a [Scorecard],
+    /// Their places, worst first.
+    pub worst: &'a [CardPlace],
     /// Checks that a finding may be of.
     pub checks: &'a [&'static CheckSpec],
     /// Command that shows a trace, to be completed by the episode; none without the data.
@@ -48,7 +49,7 @@ struct Rows<'a> {
     drawn: Option<&'a [usize]>,
     #[serde(skip_serializing_if = "Option::is_none")]
     window: Option<(f64, f64)>,
-    worst: Vec<usize>,
+    worst: &'a [CardPlace],
     traces: Vec<CardPlace>,
     id: Vec<&'a str>,
     verdict: Vec<u8>,
@@ -88,13 +89,13 @@ impl Words {
 
 /// Writes the columns as an inert script; `<` is escaped, so that no name in it can end it.
 pub(super) fn write(told: &Told<'_>, out: &mut dyn Write) -> io::Result<()> {
-    let rows = gather(told)?;
+    let rows = gather(told);
     let text = serde_json::to_string(&rows).map_err(io::Error::other)?;
     let text = text.replace('<', "\\u003c");
     writeln!(out, "<script type=\"application/json\" id=\"data\">{text}</script>")
 }
 
-fn gather<'a>(told: &Told<'a>) -> io::Result<Rows<'a>> {
+fn gather<'a>(told: &Told<'a>) -> Rows<'a> {
     let cards = told.cards;
     let traced: HashSet<CardPlace> = told.traces.iter().copied().collect();
     let mut words = Words::default();
@@ -107,7 +108,7 @@ fn gather<'a>(told: &Told<'a>) -> io::Result<Rows<'a>> {
         trace: told.trace.clone(),
         drawn: told.drawn,
         window: told.window_s,
-        worst: ScoreTable::worst_first(cards).map_err(io::Error::other)?,
+        worst: told.worst,
         traces: told.traces.clone(),
         id: cards.iter().map(|card| card.key.id.as_str()).collect(),
         verdict: cards.iter().map(|card| card.verdict as u8).collect(),
@@ -146,7 +147,7 @@ fn gather<'a>(told: &Told<'a>) -> io::Result<Rows<'a>> {
         rows.first.push(rows.check.len());
     }
     rows.words = words.all;
-    Ok(rows)
+    rows
 }
 
 impl Rows<'_> {
