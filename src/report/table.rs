@@ -169,14 +169,14 @@ impl ScoreTable {
 
 impl ReadingColumn {
     fn name(&self, view: &View<'_>) -> String {
-        let head = format!("{}.{}", self.check.id, self.metric.id);
+        let head = format!("{}/{}", self.check.id, self.metric.id);
         match self.joint {
             None => head,
             Some(joint) => {
                 let name = view.rig.joint_name(joint);
                 // A table's columns must differ even where the data names two joints alike.
                 let alike = view.rig.joints.iter().filter(|j| j.name == name).count();
-                if alike == 1 { format!("{head}.{name}") } else { format!("{head}.{name}#{joint}") }
+                if alike == 1 { format!("{head}/{name}") } else { format!("{head}/{name}#{joint}") }
             }
         }
     }
