@@ -19,7 +19,7 @@ test("nothing is asked of the network, and no script faults", async () => {
 
 test("verdict, what was not read and cautions stand there without scripts", async () => {
   const page = await open("nursery.html", { javaScriptEnabled: false }, true);
-  assert.match(await page.locator(".sentence").innerText(), /Re-record or drop/);
+  assert.match(await page.locator(".sentence").innerText(), /Exclude or re-record/);
   assert.match(await page.locator("body").innerText(), /An audit is not a safety function/);
   assert.ok(await page.getByText("Where this comes from").isVisible());
   await close(page);

@@ -41,9 +41,10 @@ pub(super) fn order(cards: &[Scorecard]) -> Vec<CardPlace> {
     order
 }
 
-/// By how many times its limit the worst finding is beyond it.
+/// How far the worst finding lies on the scale of its limit: whatever is beyond a limit of zero
+/// comes first.
 fn beyond(card: &Scorecard) -> f64 {
     let worst = card.findings.iter().map(|finding| finding.severity).max();
     let same = card.findings.iter().filter(|finding| Some(finding.severity) == worst);
-    same.map(|f| excess(f.metric.bound, f.limit, f.value)).fold(0.0, f64::max)
+    same.map(|f| scaled(f.metric, f.value, f.limit)).fold(0.0, f64::max).min(1e9)
 }

@@ -1,4 +1,4 @@
-//! Which episodes to leave out or record again, when in them it shows, which can be mended, and how
+//! Which episodes to leave out or record again, when in them it shows, which are recoverable, and how
 //! well the share of failing episodes is known.
 
 use std::fmt::Write as _;
@@ -55,7 +55,7 @@ fn lists(view: &View<'_>) -> Vec<String> {
     let with_way = |one: &Recover| format!("{} ({})", id(view, one.place), one.how.join("; "));
     let head = "leave out or record again (seconds from the start): ";
     let lost = line(head, &plan.leave_out, MOST, with_time);
-    let recoverable = line("can be mended: ", &plan.recover, MOST, with_way);
+    let recoverable = line("recoverable: ", &plan.recover, MOST, with_way);
     lost.into_iter().chain(recoverable).collect()
 }
 

@@ -31,7 +31,7 @@ const LARGEST: usize = 1_000_000;
 pub fn markdown(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     let mut page = Vec::new();
     whole(view, &mut page)?;
-    let end = format!("\nThe page is cut here: {} --plain tells all.\n", cell(view.command));
+    let end = format!("\nThe page is cut here: {} --plain prints all.\n", cell(view.command));
     if page.len() <= LARGEST {
         return out.write_all(&page);
     }
@@ -61,10 +61,10 @@ fn whole(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     }
     writeln!(out)?;
     if session.suppressed > 0 {
-        writeln!(out, "{} not shown.\n", count(session.suppressed, "consequence"))?;
+        writeln!(out, "{} not shown.\n", count(session.suppressed, "suppressed finding"))?;
     }
     if let Some(text) = view.beside_baseline() {
-        writeln!(out, "Beside the baseline: {text}.\n")?;
+        writeln!(out, "Compared with the baseline: {text}.\n")?;
     }
     causes(view, out)?;
     let table = ScoreTable::new(view).map_err(io::Error::other)?;
@@ -145,7 +145,7 @@ fn holds(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     if lines.is_empty() {
         return Ok(());
     }
-    writeln!(out, "What the session holds:\n")?;
+    writeln!(out, "Session summary:\n")?;
     lines.iter().take(MOST).try_for_each(|line| writeln!(out, "- {}", cell(line)))?;
     writeln!(out)
 }

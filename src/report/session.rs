@@ -198,7 +198,7 @@ pub(super) fn suppressed(number: u64, out: &mut dyn Write) -> io::Result<()> {
     if number == 0 {
         return Ok(());
     }
-    writeln!(out, "\n  {} not shown", count(number, "consequence"))
+    writeln!(out, "\n  {} not shown", count(number, "suppressed finding"))
 }
 
 fn not_assessed(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {

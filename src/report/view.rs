@@ -64,7 +64,7 @@ impl<'a> View<'a> {
         Some(known.session.get(at).copied().unwrap_or(false))
     }
 
-    /// How the session stands beside a baseline, in words.
+    /// How the session compares with a baseline, in words.
     pub(super) fn beside_baseline(&self) -> Option<String> {
         let known = self.outcome.known.as_ref()?;
         let n = super::text::count(known.known, "known finding");
@@ -158,7 +158,7 @@ impl<'a> View<'a> {
         self.checks.len().saturating_sub(self.outcome.session.left_out.len())
     }
 
-    /// Whether no check could say anything: then nothing was passed either.
+    /// Whether no check could be assessed: that is not a pass.
     pub(super) fn nothing_assessed(&self) -> bool {
         let silent = self.silent();
         silent > 0 && silent == self.asked() && self.outcome.session.verdict == Verdict::Pass

@@ -37,11 +37,11 @@ fn the_report_is_one_file_that_asks_for_nothing_and_the_same_at_any_number_of_th
     for word in ["src=", "href=", "http:", "https:", "@import", "url("] {
         assert!(!text.contains(word), "{word}");
     }
-    assert!(text.contains("Re-record or drop") && text.contains("not a safety function"));
+    assert!(text.contains("Exclude or re-record") && text.contains("not a safety function"));
     let sections: Vec<&str> =
         text.split("<h2>").skip(1).filter_map(|s| s.split('<').next()).collect();
     let at = |name: &str| sections.iter().position(|section| *section == name);
-    assert!(at("What the session holds").is_some() && text.contains("<li>coverage: starts "));
+    assert!(at("Session summary").is_some() && text.contains("<li>coverage: starts "));
     assert!(at("Over the session") < at("Normalisation") && at("Normalisation") < at("Episodes"));
     // Nothing of the template is left unfilled.
     assert!(!text.contains("{{") && !text.contains("{%"));

@@ -63,7 +63,7 @@ fn context(traced: &Traced<'_>) -> Value {
     });
     let suppressed = match card.suppressed.len() as u64 {
         0 => String::new(),
-        n => format!("{} not shown.", count(n, "consequence")),
+        n => format!("{} not shown.", count(n, "suppressed finding")),
     };
     minijinja::context! {
         title => clean(traced.command),
