@@ -184,7 +184,7 @@ fn leading(findings: &[&Finding]) -> Cause {
 }
 
 impl Cause {
-    /// Its size over all episodes in which it was read: those that speak up alone would make it
+    /// Its size over all episodes in which it was read: those beyond the limit alone would make it
     /// look larger. Only where the others hide it altogether is it the size where it reports.
     fn finding(
         self,

@@ -26,22 +26,22 @@ const UNPAIRED: &[&str] = &[
     "sign-flip",
 ];
 
-/// What a joint that was read or moved wrongly makes of an episode's way.
-const ODD_WAY: &[&str] = &["path-outlier", "start-pose"];
+/// What follows for the path of an episode from a joint that was read or moved wrongly.
+const ODD_PATH: &[&str] = &["path-outlier", "start-pose"];
 
 static RULES: &[Rule] = &[
-    // The way of an episode that was moved or read wrongly is odd for that reason.
-    Rule { cause: "arm-swap", own_joint: false, consequences: ODD_WAY },
-    Rule { cause: "joint-swap", own_joint: false, consequences: ODD_WAY },
-    Rule { cause: "sign-flip", own_joint: false, consequences: ODD_WAY },
-    Rule { cause: "unit-mismatch", own_joint: false, consequences: ODD_WAY },
-    Rule { cause: "dead-joint", own_joint: false, consequences: ODD_WAY },
-    Rule { cause: "encoder-wrap", own_joint: false, consequences: ODD_WAY },
-    Rule { cause: "decode-error", own_joint: false, consequences: ODD_WAY },
-    Rule { cause: "spikes", own_joint: false, consequences: ODD_WAY },
-    Rule { cause: "frozen-follower", own_joint: false, consequences: ODD_WAY },
-    Rule { cause: "tracking-loss", own_joint: false, consequences: ODD_WAY },
-    Rule { cause: "limit-dwell", own_joint: false, consequences: ODD_WAY },
+    // An episode that was moved or read wrongly is an outlier of path for that reason.
+    Rule { cause: "arm-swap", own_joint: false, consequences: ODD_PATH },
+    Rule { cause: "joint-swap", own_joint: false, consequences: ODD_PATH },
+    Rule { cause: "sign-flip", own_joint: false, consequences: ODD_PATH },
+    Rule { cause: "unit-mismatch", own_joint: false, consequences: ODD_PATH },
+    Rule { cause: "dead-joint", own_joint: false, consequences: ODD_PATH },
+    Rule { cause: "encoder-wrap", own_joint: false, consequences: ODD_PATH },
+    Rule { cause: "decode-error", own_joint: false, consequences: ODD_PATH },
+    Rule { cause: "spikes", own_joint: false, consequences: ODD_PATH },
+    Rule { cause: "frozen-follower", own_joint: false, consequences: ODD_PATH },
+    Rule { cause: "tracking-loss", own_joint: false, consequences: ODD_PATH },
+    Rule { cause: "limit-dwell", own_joint: false, consequences: ODD_PATH },
     Rule { cause: "outlier-episode", own_joint: false, consequences: &["path-outlier"] },
     Rule { cause: "arm-swap", own_joint: false, consequences: UNPAIRED },
     Rule { cause: "joint-swap", own_joint: true, consequences: UNPAIRED },

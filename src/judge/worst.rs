@@ -15,16 +15,16 @@ pub fn excess(bound: Bound, limit: f64, value: f64) -> f64 {
 /// How far a value is on the way from nothing to its limit, which is 1, on the scale of a drawing.
 /// Any value is infinitely far beyond a limit of zero.
 pub fn scaled(metric: &Metric, value: f64, limit: f64) -> f64 {
-    let (most, least) = match metric.bound {
+    let (share, whole) = match metric.bound {
         Bound::Below(_) => (limit, value),
         Bound::Above(_) | Bound::Unjudged => (value, limit),
     };
-    if most <= 0.0 {
+    if share <= 0.0 {
         0.0
-    } else if least <= 0.0 {
+    } else if whole <= 0.0 {
         f64::INFINITY
     } else {
-        most / least
+        share / whole
     }
 }
 

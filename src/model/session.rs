@@ -87,7 +87,7 @@ pub struct SessionFinding {
     pub of: u64,
     /// Where the fault lies, if not in the whole session.
     pub stretch: Option<Stretch>,
-    /// What a cohort check has to say beside it; empty for what episodes share.
+    /// Details from a cohort check; empty for what episodes share.
     pub note: String,
 }
 

@@ -70,7 +70,7 @@ pub(super) fn of_session<'a>(view: &View<'a>) -> Vec<Row<'a>> {
     rows
 }
 
-/// Many checks that could not be assessed are one line: they are told with their reasons below,
+/// Many checks that could not be assessed are one line: their reasons are given below,
 /// and what was measured should not have to be looked for among them.
 fn fold(rows: &mut Vec<Row<'_>>) {
     let missing = |row: &Row<'_>| row.status == Status::NotAssessed;

@@ -1,4 +1,4 @@
-//! The session on a terminal: verdict, bench causes, measurements, worst episodes.
+//! The session on a terminal: verdict, causes on the rig, measurements, worst episodes.
 
 use std::fmt::Write as _;
 use std::io::{self, Write};

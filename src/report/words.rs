@@ -106,7 +106,7 @@ pub(super) fn data_line(metric: &Metric, severity: Severity) -> String {
 
 fn limit_word(metric: &Metric) -> &'static str {
     match metric.bound {
-        Bound::Below(_) => "least",
+        Bound::Below(_) => "min",
         Bound::Above(_) | Bound::Unjudged => "limit",
     }
 }

@@ -31,7 +31,7 @@ pub(super) fn spread(metric: &Metric, values: &[f32], limit: f64, said: &str) ->
          viewBox=\"0 0 {WIDTH} {HEIGHT}\">"
     );
     for (bar, &count) in counts.iter().enumerate().filter(|(_, count)| **count > 0) {
-        // A root, so that the few bad ones beside thousands of good ones are still seen.
+        // A root, so that the few bad ones next to thousands of good ones are still seen.
         let height = (f64::from(count) / most).sqrt() * (HEIGHT - 4.0);
         let kind = if bar < BARS / 2 { "bar" } else { "beyond" };
         let (x, y) = (bar as f64 * step + 0.5, HEIGHT - height);
@@ -51,8 +51,8 @@ pub(super) fn spread(metric: &Metric, values: &[f32], limit: f64, said: &str) ->
     svg
 }
 
-/// The episodes' readings in their order, with the limit as a line. Of many episodes, the least
-/// and the largest of each stretch stand for all.
+/// The episodes' readings in their order, with the limit as a line. Of many episodes, the minimum
+/// and the maximum of each stretch stand for all.
 pub(super) fn course(values: &[f32], limit: Option<f64>, factor: f64, said: &str) -> String {
     let finite = || values.iter().filter(|v| v.is_finite()).map(|&v| f64::from(v) * factor);
     let limit = limit.map(|limit| limit * factor);

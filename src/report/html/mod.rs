@@ -1,4 +1,4 @@
-//! Pages: the report as one HTML file that opens without a network: verdict first, then the bench
+//! Pages: the report as one HTML file that opens without a network: verdict first, then the rig
 //! causes, measurements, episodes with their traces, where it comes from, cautions.
 //!
 //! What a person must be able to read stands in the page itself; tables and traces are drawn by
@@ -23,7 +23,7 @@ pub use trace::Trace;
 /// Where the data goes in the template.
 const DATA: &str = "<!--data-->";
 
-/// Bytes of traces that a report holds unless told otherwise.
+/// Bytes of traces that a report holds unless set otherwise.
 pub const TRACE_BYTES: usize = 20 << 20;
 /// Episodes whose traces a report holds at most.
 pub const TRACES: usize = 500;
@@ -54,7 +54,7 @@ pub fn html(
     left_out: usize,
     out: &mut dyn Write,
 ) -> io::Result<()> {
-    let told = rows::Told {
+    let data = rows::PageData {
         rig: view.rig,
         cards: &view.outcome.cards,
         worst: &view.digest.order,
@@ -64,19 +64,19 @@ pub fn html(
         drawn: None,
         window_s: None,
     };
-    with_data(&page::render(view, left_out)?, &told, traces, out)
+    with_data(&page::render(view, left_out)?, &data, traces, out)
 }
 
 /// Writes a page with its data in their place.
 fn with_data(
     page: &str,
-    told: &rows::Told<'_>,
+    data: &rows::PageData<'_>,
     traces: &[Trace],
     out: &mut dyn Write,
 ) -> io::Result<()> {
     let (before, after) = page.split_once(DATA).unwrap_or((page, ""));
     out.write_all(before.as_bytes())?;
-    rows::write(told, out)?;
+    rows::write(data, out)?;
     for trace in traces {
         trace.write(out)?;
     }

@@ -35,7 +35,7 @@ pub fn trace_html(traced: &Traced<'_>, out: &mut dyn Write) -> io::Result<()> {
     let (from_s, to_s) = traced.window_s;
     let window_s = (from_s.is_some() || to_s.is_some())
         .then(|| (from_s.unwrap_or(0.0), to_s.unwrap_or(card.duration_s)));
-    let told = rows::Told {
+    let data = rows::PageData {
         rig: &traced.episode.rig,
         cards: std::slice::from_ref(card),
         worst: &[CardPlace::new(0)],
@@ -46,7 +46,7 @@ pub fn trace_html(traced: &Traced<'_>, out: &mut dyn Write) -> io::Result<()> {
         window_s,
     };
     let page = fill(include_str!("one.html"), context(traced))?;
-    with_data(&page, &told, &[Trace::alone(traced.episode, card)?], out)
+    with_data(&page, &data, &[Trace::alone(traced.episode, card)?], out)
 }
 
 fn context(traced: &Traced<'_>) -> Value {
@@ -85,14 +85,14 @@ fn context(traced: &Traced<'_>) -> Value {
 
 /// What to do about what was found, each check once.
 fn remedies(traced: &Traced<'_>) -> Vec<Value> {
-    let mut told: Vec<&'static CheckSpec> = Vec::new();
+    let mut checks: Vec<&'static CheckSpec> = Vec::new();
     for finding in &traced.card.findings {
-        if !told.iter().any(|check| check.id == finding.check.id) {
-            told.push(finding.check);
+        if !checks.iter().any(|check| check.id == finding.check.id) {
+            checks.push(finding.check);
         }
     }
     let one = |check: &CheckSpec| {
         minijinja::context! { title => check.title(), cause => check.cause, remedy => check.remedy }
     };
-    told.into_iter().map(one).collect()
+    checks.into_iter().map(one).collect()
 }

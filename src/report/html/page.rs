@@ -33,7 +33,7 @@ const SCRIPT: &str = concat!(
 );
 
 #[derive(Serialize)]
-struct BenchFault {
+struct RigFault {
     class: &'static str,
     word: &'static str,
     message: String,
@@ -51,10 +51,10 @@ fn context(view: &View<'_>, left_out: usize) -> Value {
     let verdict = sentence::session(view);
     let measured = Digest::courses(view.outcome, view.limits, view.checks);
     let session = &view.outcome.session;
-    let causes: Vec<BenchFault> = view
+    let causes: Vec<RigFault> = view
         .session_findings()
         .iter()
-        .map(|finding| BenchFault {
+        .map(|finding| RigFault {
             class: class(Status::from(finding.severity)),
             word: Status::from(finding.severity).word(),
             message: session_message(finding, &view.outcome.cards, view.rig),
@@ -160,8 +160,8 @@ fn not_assessed(view: &View<'_>) -> Vec<String> {
 
 /// Files that were not read, and why; the first of them.
 pub(in crate::report) fn unread(files: &[Unread]) -> Vec<String> {
-    let told = |u: &Unread| format!("{}: {}", clean(&u.path.display().to_string()), u.reason);
-    files.iter().take(MOST).map(told).collect()
+    let one = |u: &Unread| format!("{}: {}", clean(&u.path.display().to_string()), u.reason);
+    files.iter().take(MOST).map(one).collect()
 }
 
 /// What stands above a list of files.

@@ -13,7 +13,7 @@ use crate::model::{CardPlace, Episode, Scorecard};
 /// Frames up to which every one is kept, of an episode among others and of one alone in its page.
 const WHOLE: usize = 1_500;
 const WHOLE_ALONE: usize = 100_000;
-/// Stretches that a longer episode is cut into; of each the least and the largest are kept.
+/// Stretches that a longer episode is cut into; of each the minimum and the maximum are kept.
 const STRETCHES: usize = 750;
 /// Frames kept whole on either side of a flagged span of a long episode.
 const AROUND: usize = 60;
@@ -34,7 +34,7 @@ pub struct Trace {
     packed: String,
 }
 
-/// Frames of which one sample is made, or two: the least and the largest.
+/// Frames of which one sample is made, or two: the minimum and the maximum.
 type Stretch = std::ops::Range<usize>;
 
 impl Trace {
