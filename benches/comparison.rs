@@ -1,7 +1,7 @@
-//! Whether comparisons cry wolf and find what is there: `cargo bench --bench comparison`. After `--`:
-//! `--short` runs what the tests run, `--told` tells what was missed or said for nothing, `--write`
-//! keeps the page in `benches/COMPARISON.md`. `--afresh N` takes other seeds, from number N on, and
-//! more pairs.
+//! Whether comparisons cry wolf and find what is there: `cargo bench --features internals --bench
+//! comparison`. After `--`: `--short` runs what the tests run, `--misses` lists what was missed or
+//! reported for nothing, `--write` keeps the page in `benches/COMPARISON.md`. `--from N` takes
+//! other seeds, from number N on, and more pairs.
 
 #[path = "comparison/mod.rs"]
 mod comparison;
@@ -18,21 +18,21 @@ use teleassay::num::quantile::median_in_place;
 
 fn main() -> Result<(), Box<dyn Error>> {
     let asked = |option: &str| std::env::args().any(|argument| argument == option);
-    let afresh = std::env::args().skip_while(|argument| argument != "--afresh").nth(1);
-    let page_is_asked = asked("--write") && afresh.is_none();
-    let report = match afresh {
+    let from_number = std::env::args().skip_while(|argument| argument != "--from").nth(1);
+    let page_is_asked = asked("--write") && from_number.is_none();
+    let report = match from_number {
         Some(from) => Report::run(400, 200, 200, from.parse()?)?,
         None if asked("--short") => Report::run(16, 8, 3, 0)?,
         None => Report::run(200, 100, 60, 0)?,
     };
     let mut out = std::io::stdout().lock();
-    if asked("--told") {
-        for line in &report.told {
+    if asked("--misses") {
+        for line in &report.misses {
             writeln!(out, "{line}")?;
         }
     }
     let page = format!(
-        "# How often comparisons are right\n\nMade by `cargo bench --bench comparison -- --write`: \
+        "# How often comparisons are right\n\nMade by `cargo bench --features internals --bench comparison -- --write`: \
          simulated sessions of 25 to 100 Hz and 6 to 8 joints through the engine.\n\n{}",
         markdown(&report)
     );

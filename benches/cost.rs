@@ -1,8 +1,9 @@
-//! What each check costs, in nanoseconds per frame and joint: `cargo bench --bench cost` prints the
-//! table that `scripts/bench` shows; `-- --write` puts it into benches/README.md.
+//! What each check costs, in nanoseconds per frame and joint: `cargo bench --features internals
+//! --bench cost` prints the table that `scripts/bench` shows; `-- --write` puts it into
+//! benches/README.md.
 //!
 //! *alone*: the check by itself, with all that it shares with others (grid, lags, fits). *in an
-//! audit*: beside all others in their order, where the first that needs a shared part pays for it.
+//! audit*: after all others in their order, where the first that needs a shared part pays for it.
 
 use std::error::Error;
 use std::fmt::Write as _;
@@ -13,7 +14,8 @@ use std::path::Path;
 use std::sync::Arc;
 use std::time::Instant;
 
-use teleassay::check::{CHECKS, Check, Params, Study};
+use teleassay::catalogue::of_episodes;
+use teleassay::check::{Check, Params, Study};
 use teleassay::demo::{StoredUnit, healthy, simulate};
 use teleassay::model::{Episode, Sheet};
 
@@ -35,23 +37,24 @@ fn main() -> Result<(), Box<dyn Error>> {
         seconds.sort_by(f64::total_cmp);
         seconds[seconds.len() / 2] * 1e9 / values as f64
     };
-    let mut alone: Vec<Vec<f64>> = vec![Vec::new(); CHECKS.len()];
-    let mut beside: Vec<Vec<f64>> = vec![Vec::new(); CHECKS.len()];
+    let checks: Vec<&Check> = of_episodes().collect();
+    let mut alone: Vec<Vec<f64>> = vec![Vec::new(); checks.len()];
+    let mut beside: Vec<Vec<f64>> = vec![Vec::new(); checks.len()];
     for _ in 0..ROUNDS {
-        let mut sums = vec![0.0; CHECKS.len()];
+        let mut sums = vec![0.0; checks.len()];
         for episode in &episodes {
             let study = Study::new(episode);
-            for (sum, check) in sums.iter_mut().zip(CHECKS) {
-                *sum += measure(*check, &study);
+            for (sum, check) in sums.iter_mut().zip(&checks) {
+                *sum += measure(check, &study);
             }
         }
         beside.iter_mut().zip(sums).for_each(|(all, sum)| all.push(sum));
-        for (all, check) in alone.iter_mut().zip(CHECKS) {
-            all.push(episodes.iter().map(|e| measure(*check, &Study::new(e))).sum());
+        for (all, check) in alone.iter_mut().zip(&checks) {
+            all.push(episodes.iter().map(|e| measure(check, &Study::new(e))).sum());
         }
     }
     let mut rows: Vec<(f64, f64, &str)> = Vec::new();
-    for ((check, alone), beside) in CHECKS.iter().zip(&mut alone).zip(&mut beside) {
+    for ((check, alone), beside) in checks.iter().zip(&mut alone).zip(&mut beside) {
         rows.push((nanoseconds(beside), nanoseconds(alone), check.spec().id));
     }
     let all: f64 = rows.iter().map(|row| row.0).sum();
@@ -82,7 +85,7 @@ fn main() -> Result<(), Box<dyn Error>> {
 }
 
 /// Seconds that a check takes.
-fn measure(check: &dyn Check, study: &Study<'_>) -> f64 {
+fn measure(check: &Check, study: &Study<'_>) -> f64 {
     let params = Params::default();
     let mut sheet = Sheet::new(check.spec());
     let begun = Instant::now();

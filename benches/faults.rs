@@ -1,8 +1,8 @@
-//! How well the checks find planted faults: `cargo bench --bench faults` prints the page that is
-//! kept in `benches/FAULTS.md`. After `--`: `--write` keeps it there, `--short` runs what the tests
-//! run, `--misses` tells what was said where something was missed. `--afresh N` looks at
-//! sessions above all, three times as many, from number N on: the page's own are the first, of other
-//! seeds.
+//! How well the checks find planted faults: `cargo bench --features internals --bench faults`
+//! prints the page that is kept in `benches/FAULTS.md`. After `--`: `--write` keeps it there,
+//! `--short` runs what the tests run, `--misses` lists what was reported where something was
+//! missed. `--from N` looks at sessions above all, three times as many, from number N on: the
+//! page's own are the first, of other seeds.
 
 mod fault_benchmark;
 #[path = "../tests/support/memory.rs"]
@@ -23,8 +23,8 @@ const FULL: Scale = Scale { from: 0, trials: 180, sessions: 200, odd: 40 };
 fn main() -> Result<(), Box<dyn Error>> {
     let asked = |option: &str| std::env::args().any(|argument| argument == option);
     let mut scale = if asked("--short") { Scale::SHORT } else { FULL };
-    let afresh = std::env::args().skip_while(|argument| argument != "--afresh").nth(1);
-    if let Some(from) = afresh {
+    let from_number = std::env::args().skip_while(|argument| argument != "--from").nth(1);
+    if let Some(from) = from_number {
         let (sessions, odd) = (3 * scale.sessions, 3 * scale.odd);
         scale = Scale { from: from.parse()?, sessions, odd, ..Scale::SHORT };
     }

@@ -8,11 +8,12 @@ use std::hint::black_box;
 use std::sync::Arc;
 
 use criterion::{Criterion, Throughput};
-use teleassay::check::{CHECKS, Check, Params, Study};
+use teleassay::catalogue::of_episodes;
+use teleassay::check::{Check, Params, Study};
 use teleassay::demo::{StoredUnit, healthy, simulate};
 use teleassay::model::{Episode, Sheet};
 
-fn measure(episodes: &[Episode], checks: &[&dyn Check]) {
+fn measure(episodes: &[Episode], checks: &[&Check]) {
     let params = Params::default();
     for episode in episodes {
         let study = Study::new(episode);
@@ -31,11 +32,12 @@ fn main() -> Result<(), Box<dyn Error>> {
     let episodes: Vec<Episode> = recordings.iter().map(|r| r.episode(&rig)).collect();
     let frames: usize = episodes.iter().map(Episode::frames).sum();
 
+    let checks: Vec<&Check> = of_episodes().collect();
     let mut criterion = Criterion::default().configure_from_args();
     let mut group = criterion.benchmark_group("measure");
     group.throughput(Throughput::Elements(frames as u64));
-    group.bench_function("all", |b| b.iter(|| measure(&episodes, CHECKS)));
-    for check in CHECKS {
+    group.bench_function("all", |b| b.iter(|| measure(&episodes, &checks)));
+    for check in &checks {
         group.bench_function(check.spec().id, |b| b.iter(|| measure(&episodes, &[*check])));
     }
     group.finish();

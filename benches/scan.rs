@@ -1,5 +1,6 @@
-//! A whole process that reads a dataset and measures nothing: what `scripts/bench` times beside the
-//! scans of other libraries. `cargo bench --bench scan -- PATH` prints rows and seconds.
+//! A whole process that reads a dataset and measures nothing: what `scripts/bench` times next to
+//! the scans of other libraries. `cargo bench --features internals --bench scan -- PATH` prints
+//! rows and seconds.
 
 use std::error::Error;
 use std::io::Write;

@@ -43,9 +43,9 @@ def build() -> Path:
     return target / "release" / "teleassay"
 
 
-def bench(name: str) -> Path:
+def benchmark(name: str) -> Path:
     """One of the programs in benches/, built for release."""
-    made = subprocess.run(["cargo", "bench", "--no-run", "--quiet", "--bench", name, "--message-format=json"],
+    made = subprocess.run(["cargo", "bench", "--features", "internals", "--no-run", "--quiet", "--bench", name, "--message-format=json"],
                           cwd=REPO, check=True, stdout=subprocess.PIPE, text=True).stdout
     built = (json.loads(line) for line in made.splitlines())
     return next(Path(b["executable"]) for b in built
@@ -56,7 +56,7 @@ def data(episodes: int, files: int) -> Path:
     """The generated dataset, made once for each size and each version of its maker."""
     maker = HERE / "bench_data.py"
     made = hashlib.sha256(maker.read_bytes()).hexdigest()[:8]
-    folder = cache_folder() / f"bench-{episodes}-{files}-{made}"
+    folder = cache_folder() / f"rows-{episodes}-{files}-{made}"
     if not (folder / ".complete").exists():
         print(f"making {folder} (once)", file=sys.stderr)
         shutil.rmtree(folder, ignore_errors=True)
@@ -75,7 +75,7 @@ def timed(command: list[str | Path], environment: dict[str, str]) -> tuple[float
         child.returncode = os.waitstatus_to_exitcode(status)
         if child.returncode != 0:
             errors.seek(0)
-            sys.exit(f"bench: exit {child.returncode} from {' '.join(map(str, command))}\n{errors.read().decode()}")
+            sys.exit(f"scripts/bench: exit {child.returncode} from {' '.join(map(str, command))}\n{errors.read().decode()}")
         out.seek(0)
         return seconds, usage.ru_maxrss * 1024 / 1e6, out.read(4096).decode(errors="replace")
 
@@ -100,11 +100,11 @@ def main() -> int:
     runs = options.runs or (3 if options.quick else 7)
 
     tool, folder = options.tool or build(), data(episodes, files)
-    scanner = bench("scan")
+    scanner = benchmark("scan")
     # Two cores for everybody, also on larger machines; one thread for each process of the pool.
     os.sched_setaffinity(0, sorted(os.sched_getaffinity(0))[:CORES])
     environment = {**os.environ, "POLARS_MAX_THREADS": str(CORES), "OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"}
-    profile = ["--profile", folder / "bench.toml"]
+    profile = ["--profile", folder / "profile.toml"]
     audit = [tool, "audit", *profile, "--fail-on", "never", "--quiet", "--threads", str(CORES)]
 
     def scan(library: str) -> list[str | Path]:
@@ -147,7 +147,7 @@ def main() -> int:
 
     median = {name: statistics.median(s) for name, s in seconds.items()}
     rate = {name: frames[name] / median[name] / 1e6 for name in commands}
-    lines = ["| what | median s | least s | M frames/s | without start-up | peak MB |",
+    lines = ["| what | median s | min s | M frames/s | without start-up | peak MB |",
              "| --- | ---: | ---: | ---: | ---: | ---: |"]
     for name in commands:
         start = f"{statistics.median(inside[name]):.3f} s" if inside[name] else ""
@@ -183,7 +183,7 @@ def main() -> int:
         page.write_text(f"{before}<!-- figures: begin -->\n{text}\n<!-- figures: end -->{after}")
     # What each check costs: where to look if the audit has become dear.
     print(flush=True)
-    subprocess.run([bench("cost"), *(["--write"] if options.write else [])], check=True)
+    subprocess.run([benchmark("cost"), *(["--write"] if options.write else [])], check=True)
     return 1 if missed else 0
 
 

@@ -110,7 +110,7 @@ def main() -> None:
         for part in range(10):
             shift = np.float32(part * COUNT)
             writer.write_table(table(part * episodes, time, follower + shift, leader_ + shift), row_group_size=ROW_GROUP)
-    (folder / "bench.toml").write_text(PROFILE)
+    (folder / "profile.toml").write_text(PROFILE)
     (folder / ".complete").touch()
 
 

@@ -2,7 +2,7 @@
 
 Dropped frames and gaps, time stamp jitter, dwelling at a limit, tracking lag, aligned tracking
 error: per episode and joint, from Parquet, to JSON. It serves two ends: tests hold the tool's
-readings against these (compare_readings.py), and scripts/bench times it beside the tool, with a
+readings against these (compare_readings.py), and scripts/bench times it next to the tool, with a
 process pool. So the maths is vectorised, and the search for the lag goes through the FFT.
 
     cross_check.py PATH... [--profile FILE] [--processes N] [--out FILE | --quiet]

@@ -15,7 +15,7 @@ SEARCH_S = 1.0
 MIN_MOTION_RAD = math.radians(10)
 """With less motion of the leader than this, backlash looks like lag: no lag is given."""
 PARABOLA_S = 0.010
-"""Least distance of the lags that the parabola goes through."""
+"""Smallest distance of the lags that the parabola goes through."""
 LONG_GAP = 3
 """Steps longer than this many periods are not interpolated across."""
 EVEN_STEPS = 0.2
@@ -135,7 +135,7 @@ def dwell(part: Part, rig: Rig, followed: dict[int, Followed]) -> list[dict]:
             if not beyond.any():
                 continue
             edges = np.flatnonzero(np.diff(there, prepend=False, append=False))
-            # The leader must have moved on while the follower stood. Every other stretch is a run.
+            # The leader must have moved on while the follower was at rest. Every other stretch is a run.
             bounds = np.minimum(edges, len(rows) - 1)
             span = np.maximum.reduceat(leader, bounds)[::2] - np.minimum.reduceat(leader, bounds)[::2]
             count = np.add.reduceat(beyond.astype(int), bounds)[::2]
@@ -173,7 +173,7 @@ def uniform(part: Part, period: float) -> tuple[np.ndarray, np.ndarray, list[sli
     return np.ascontiguousarray(on[0].T), np.ascontiguousarray(on[1].T), stretches, step
 
 
-def spread(state: np.ndarray, action: np.ndarray, stretches: list[slice], reach: int) -> np.ndarray:
+def error_std(state: np.ndarray, action: np.ndarray, stretches: list[slice], reach: int) -> np.ndarray:
     """Variance of s(t + L) - a(t) over the overlap, for L from -reach to reach: joints x lags.
 
     Sum of (s - a)^2 = sum s^2 + sum a^2 - 2 sum s a: running sums for the first two, FFT for the last.
@@ -202,10 +202,10 @@ def spread(state: np.ndarray, action: np.ndarray, stretches: list[slice], reach:
     return squares / pairs - (total / pairs) ** 2
 
 
-def shifted(state: np.ndarray, action: np.ndarray, stretches: list[slice], lag: np.ndarray, least: int, most: int) -> np.ndarray:
+def shifted(state: np.ndarray, action: np.ndarray, stretches: list[slice], lag: np.ndarray, lowest: int, most: int) -> np.ndarray:
     """s(t + L) - a(t), joints x samples; each joint has its own lag in samples, not always whole.
 
-    Of each stretch, the samples of `a` that have a partner at every lag from `least` to `most`.
+    Of each stretch, the samples of `a` that have a partner at every lag from `lowest` to `most`.
     """
     whole = np.floor(lag).astype(int)
     part = (lag - whole)[:, None]
@@ -213,7 +213,7 @@ def shifted(state: np.ndarray, action: np.ndarray, stretches: list[slice], lag: 
     rests = [np.empty((len(state), 0))]
     for stretch in stretches:
         s, a = state[:, stretch], action[:, stretch]
-        first, end = max(0, -least), a.shape[1] - max(0, most)
+        first, end = max(0, -lowest), a.shape[1] - max(0, most)
         if end > first:
             at = np.arange(first, end) + whole[:, None]
             left = s[rows, at]
@@ -231,8 +231,8 @@ def refine(state: np.ndarray, action: np.ndarray, stretches: list[slice], best: 
     low, mid, high = (rest.var(axis=1) for rest in at)
     bend = low - 2 * mid + high
     curve, slope = np.where(bend > 0, bend, np.nan) / 2, (high - low) / 2
-    least = np.maximum(mid - slope**2 / (4 * curve), 0)
-    return best - arm * slope / (2 * curve), 2 * np.sqrt(0.1 * least / curve) * arm
+    smallest = np.maximum(mid - slope**2 / (4 * curve), 0)
+    return best - arm * slope / (2 * curve), 2 * np.sqrt(0.1 * smallest / curve) * arm
 
 
 def aligned(state: np.ndarray, action: np.ndarray, stretches: list[slice], lag: np.ndarray) -> tuple:
@@ -253,7 +253,7 @@ def tracking(part: Part, rig: Rig) -> dict[int, Followed]:
     joints = arms[motion[arms] >= MIN_MOTION_RAD]
     if reach < 2 * arm or not len(joints):
         return {}
-    best = spread(state[joints], action[joints], stretches, reach).argmin(axis=1) - reach
+    best = error_std(state[joints], action[joints], stretches, reach).argmin(axis=1) - reach
     # A minimum at the edge of the search is none.
     joints, best = joints[np.abs(best) + 1 < reach], best[np.abs(best) + 1 < reach]
     # Joints with like lags share their samples and are done together; a stray one goes by itself.

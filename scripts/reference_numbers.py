@@ -30,7 +30,7 @@ def stacked(table: dict[str, np.ndarray], prefix: str) -> np.ndarray:
 
 
 def clock(time: np.ndarray) -> dict[str, object]:
-    """Steps of the clock, gaps and missing frames."""
+    """Jumps of the clock, gaps and missing frames."""
     step = np.diff(time) * 1e3
     median = np.median(step)
     gap = step > GAP * median
@@ -83,14 +83,14 @@ def arm(folder: Path) -> dict[str, object]:
 
 
 def flight(folder: Path, name: str) -> dict[str, object]:
-    """A flight log's clock, and its own counter of rejected writes beside the long gaps."""
+    """A flight log's clock, and its own counter of rejected writes next to the long gaps."""
     table = columns(folder / f"{name}.parquet")
     time = table["time_s"]
     step = np.diff(time)
     signals = np.concatenate([stacked(table, "follower_"), stacked(table, "leader_")], axis=1)
     long = np.flatnonzero(step > 0.2)
     steps = json.loads((folder / f"{name}-counter.json").read_text())["steps"]
-    beside = [any(s["after_s"] - 1 <= time[i] and time[i + 1] <= s["time_s"] + 1 for i in long) for s in steps]
+    near_gap = [any(s["after_s"] - 1 <= time[i] and time[i + 1] <= s["time_s"] + 1 for i in long) for s in steps]
     return {
         **clock(time),
         "rows_as_before": int((np.diff(signals, axis=0) == 0).all(axis=1).sum()),
@@ -99,13 +99,13 @@ def flight(folder: Path, name: str) -> dict[str, object]:
         "long_gap_frames": [[int(i), int(i + 1)] for i in long],
         "long_gap_start_s": [float(time[i]) for i in long],
         "counter_steps": [s["rejected"] for s in steps],
-        "counter_steps_beside_a_long_gap": int(sum(beside)),
+        "counter_steps_beside_a_long_gap": int(sum(near_gap)),
     }
 
 
 def handwriting(folder: Path) -> dict[str, object]:
     """Durations, evenness of the stamps, and planted intruders found by distance to the median path."""
-    paths, durations, spread, ends, repeats = {}, [], [], [], 0
+    paths, durations, step_std, ends, repeats = {}, [], [], [], 0
     for file in sorted((folder / "handwriting").glob("*.parquet")):
         table = columns(file)
         count = int(table["episode"].max()) + 1
@@ -113,7 +113,7 @@ def handwriting(folder: Path) -> dict[str, object]:
         path = stacked(table, "follower_").reshape(count, -1, 2)
         step = np.diff(time, axis=1)
         durations += list(time[:, -1] - time[:, 0])
-        spread += list(step.std(axis=1) / step.mean(axis=1))
+        step_std += list(step.std(axis=1) / step.mean(axis=1))
         ends += list(np.abs(path[:, -1]).max(axis=1))
         repeats += sum(bool((a == b).all()) for i, a in enumerate(path) for b in path[i + 1:])
         paths[file.stem] = path
@@ -139,7 +139,7 @@ def handwriting(folder: Path) -> dict[str, object]:
     return {
         "patterns": len(paths), "demonstrations": len(durations),
         "shortest_s": min(durations), "longest_s": max(durations),
-        "step_spread_below_7e_14": bool(max(spread) < 7e-14),
+        "step_spread_below_7e_14": bool(max(step_std) < 7e-14),
         "farthest_end_from_origin": float(max(ends)), "repeated_demonstrations": repeats,
         "intruder_sets": sets, "intruder_first": first, "intruder_flagged": flagged,
         "clean_flagged": int(sum((robust_z(distance(own)) > 3.5).sum() for own in single.values())),

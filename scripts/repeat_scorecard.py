@@ -3,7 +3,7 @@
     $(scripts/venv) scripts/repeat_scorecard.py small.parquet large.parquet 1000000 [copies]
 
 Episodes are repeated under new ids, each reading smaller by up to a thousandth, so that no two are
-alike. Spans, notes and holes are copied as they are. The sketch of each is a blend of its own motion
+alike. Spans, notes and what was not assessed are copied as they are. The sketch of each is a blend of its own motion
 with that of another episode, every joint off by some degrees and swinging slowly by some more, as no
 two demonstrations are the same; with `copies` the sketches are copied, so that each motion is there
 many times.
@@ -103,8 +103,8 @@ def main() -> None:
     small, large, episodes = sys.argv[1], sys.argv[2], int(sys.argv[3])
     # What the file says of the rig is under a key of its own, which a table does not take along.
     key = b"teleassay.scorecard"
-    told = pq.read_metadata(small).metadata[key]
-    table = pq.read_table(small).replace_schema_metadata({key: told})
+    header = pq.read_metadata(small).metadata[key]
+    table = pq.read_table(small).replace_schema_metadata({key: header})
     random = np.random.default_rng(1)
     sketches = None if "copies" in sys.argv[4:] else Sketches(table)
     dictionaries = [name for name in table.column_names if "/" not in name]

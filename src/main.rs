@@ -1,9 +1,7 @@
 //! The `teleassay` command.
 
-mod cli;
-
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
-    cli::main()
+    teleassay::run_command()
 }

@@ -5,7 +5,7 @@ mod comparison;
 mod crosscheck;
 mod demo;
 mod fault_benchmark;
-mod floors;
+mod layers;
 mod layouts;
 mod measuring;
 mod properties;

@@ -138,7 +138,7 @@ impl Change {
     /// Two sides, the second with the change in it.
     pub fn pair(self, turn: usize, episodes: u64) -> Result<(Side, Side), Failed> {
         let recipe = sound(turn, episodes);
-        // The same rig and another hour: play and lag are drawn from the seed for each joint.
+        // The same rig and another hour: backlash and lag are drawn from the seed for each joint.
         let mut later = Recipe { seed: recipe.seed + 1_000_000, ..recipe.clone() };
         later.servo.between_joints = 0.0;
         let recipe = Recipe { servo: later.servo.clone(), ..recipe };
@@ -181,12 +181,12 @@ pub struct Report {
     pub same: BTreeMap<Aspect, (usize, usize)>,
     /// The same with three episodes to a side.
     pub same_of_few: BTreeMap<Aspect, (usize, usize)>,
-    /// By change: trials, found, and how many other bench rows were called different.
+    /// By change: trials, found, and how many other rows of the rig were called different.
     pub changes: BTreeMap<Change, (usize, usize, usize)>,
     /// By change of the hand's pace: the change of the moving speed, as its logarithm.
     pub speeds: BTreeMap<Change, Vec<f64>>,
     /// What was said that should not have been, and what was missed.
-    pub told: Vec<String>,
+    pub misses: Vec<String>,
 }
 
 /// One trial's part.
@@ -220,8 +220,8 @@ impl Report {
         std::thread::scope(|scope| {
             let all: Vec<_> = (0..threads).map(|_| scope.spawn(work)).collect();
             for thread in all {
-                let told = thread.join().map_err(|_| "a trial panicked".to_owned())?;
-                parts.extend(told?);
+                let done = thread.join().map_err(|_| "a trial panicked".to_owned())?;
+                parts.extend(done?);
             }
             Ok::<(), String>(())
         })?;
@@ -251,7 +251,7 @@ impl Report {
         for (change, speeds) in part.speeds {
             self.speeds.entry(change).or_default().extend(speeds);
         }
-        self.told.extend(part.told);
+        self.misses.extend(part.misses);
     }
 }
 
@@ -271,7 +271,9 @@ impl Trial {
                     let count = same.entry(row.aspect).or_default();
                     *count = (count.0 + 1, count.1 + usize::from(row.answer == Answer::Same));
                 }
-                report.told.extend(different.iter().map(|row| format!("{turn}, {n} alike: {row}")));
+                report
+                    .misses
+                    .extend(different.iter().map(|row| format!("{turn}, {n} alike: {row}")));
                 *(if few { &mut report.few } else { &mut report.alike }) = count;
             }
             Self::Planted(change, turn) => {
@@ -279,7 +281,7 @@ impl Trial {
                 let comparison = compare(&a, &b);
                 let found = change.found(turn, &comparison);
                 let bench = comparison.rows.iter().filter(|row| {
-                    row.aspect.group() == teleassay::compare::Group::Bench
+                    row.aspect.group() == teleassay::compare::Group::Rig
                         && row.severity().is_some()
                         && row.aspect != change.aspect()
                 });
@@ -291,7 +293,7 @@ impl Trial {
                 if !found {
                     let rows = comparison.rows.iter().filter(|row| row.aspect == change.aspect());
                     let seen: Vec<_> = rows.map(|r| (r.change, r.interval, r.p_adjusted)).collect();
-                    report.told.push(format!("{turn}, {} missed: {seen:?}", change.what()));
+                    report.misses.push(format!("{turn}, {} missed: {seen:?}", change.what()));
                 }
             }
         }

@@ -23,7 +23,7 @@ pub enum Grade {
     /// An advisory check must warn.
     Advisory,
     /// The check judges nothing by itself: its reading must tell the fault from its sound twin.
-    Told,
+    Reported,
     /// Nothing is wrong: only sizes are held against the truth.
     Sound,
 }
@@ -47,7 +47,7 @@ pub struct Case {
     /// Checks that may name it instead, as the data cannot tell the two.
     pub or: &'static [&'static str],
     /// How a reading that nobody judges shows it.
-    pub told: Option<fn(&Seen) -> bool>,
+    pub reported: Option<fn(&Seen) -> bool>,
     /// The measurement that shows it, where the check has others that do not.
     pub metric: Option<&'static str>,
     /// What size is held against the truth.
@@ -75,7 +75,7 @@ impl Case {
             beside: None,
             least: 1,
             or: &[],
-            told: None,
+            reported: None,
             metric: None,
             size: None,
         }
@@ -111,14 +111,14 @@ impl Case {
         self
     }
 
-    const fn told(mut self, told: fn(&Seen) -> bool) -> Self {
-        self.told = Some(told);
+    const fn reported(mut self, reported: fn(&Seen) -> bool) -> Self {
+        self.reported = Some(reported);
         self
     }
 
     /// Whether the sound twin is needed.
     pub const fn beside_sound(&self) -> bool {
-        self.told.is_some() || self.size.is_some()
+        self.reported.is_some() || self.size.is_some()
     }
 }
 
@@ -141,13 +141,13 @@ pub fn all() -> Vec<Case> {
     all.extend(mild::cases());
     all.extend(advisory::cases());
     all.extend(beside::cases());
-    all.push(sound("sound rigs, lag", sizes::LAG_WITHOUT_PLAY, |s| s.sound.clone()));
+    all.push(sound("sound rigs, lag", sizes::LAG_WITHOUT_BACKLASH, |s| s.sound.clone()));
     all.push(sound("sound rigs, plain lag", sizes::PLAIN_LAG, |s| s.sound.clone()));
-    all.push(sound("no play", sizes::PLAIN_LAG_WITHOUT_PLAY, |s| {
+    all.push(sound("no backlash", sizes::PLAIN_LAG_WITHOUT_BACKLASH, |s| {
         let mut recipe = s.sound.clone();
         recipe.servo.backlash_deg = 0.0;
         recipe
     }));
-    all.push(sound("sound rigs, play", sizes::PLAY, |s| s.sound.clone()));
+    all.push(sound("sound rigs, backlash", sizes::BACKLASH, |s| s.sound.clone()));
     all
 }

@@ -8,8 +8,7 @@ mod sizes;
 mod table;
 mod trial;
 
-use teleassay::check::CHECKS;
-use teleassay::cohort::COHORT_CHECKS;
+use teleassay::catalogue;
 use teleassay::engine::Workers;
 
 pub use cases::Grade;
@@ -141,7 +140,7 @@ impl Scale {
             let planted = || trials.iter().filter(|trial| trial.planted);
             let errors = planted().flat_map(|t| &t.errors).map(|error| error.abs());
             let missed = planted().filter(|t| t.errors.iter().any(|e| size.goal.misses(*e)));
-            let missed = missed.map(|t| format!("{:.2?}: {} {}", t.errors, case.what, t.told));
+            let missed = missed.map(|t| format!("{:.2?}: {} {}", t.errors, case.what, t.reported));
             match sizes.iter_mut().find(|row| row.what == size.what) {
                 Some(row) => {
                     row.errors.extend(errors);
@@ -160,8 +159,7 @@ impl Scale {
             row.errors.sort_by(f64::total_cmp);
         }
         rows.extend(self.odd(workers)?);
-        let checks = CHECKS.iter().map(|check| check.spec().id);
-        let mut checks = checks.chain(COHORT_CHECKS.iter().map(|check| check.spec().id));
+        let mut checks = catalogue::specs().map(|check| check.id);
         let unplanted =
             |id: &&str| !ELSEWHERE.contains(id) && rows.iter().all(|row| row.check != *id);
         if let Some(check) = checks.find(unplanted) {
@@ -212,7 +210,7 @@ impl Row {
             assessed: assessed().count(),
             found: found().count(),
             joints: (named().filter(|right| *right).count(), named().count()),
-            missed: assessed().filter(|t| amiss(&t)).map(|trial| trial.told.clone()).collect(),
+            missed: assessed().filter(|t| amiss(&t)).map(|trial| trial.reported.clone()).collect(),
         }
     }
 

@@ -54,7 +54,7 @@ pub struct Alarms {
     /// Readings by check: suppress must not come from not looking.
     pub assessed: BTreeMap<&'static str, usize>,
     /// What was said, for those who look into it.
-    pub told: Vec<String>,
+    pub reported: Vec<String>,
 }
 
 impl Alarms {
@@ -79,7 +79,7 @@ impl Alarms {
         for finding in &outcome.session.findings {
             let joint = finding.joint.map_or("", |joint| rig.joint_name(joint));
             let (metric, value) = (finding.metric.id, finding.value);
-            alarms.told.push(format!("{what}, session: {metric} {joint} {value:.4}"));
+            alarms.reported.push(format!("{what}, session: {metric} {joint} {value:.4}"));
         }
         for card in &outcome.cards {
             alarms.failed += usize::from(card.verdict == Verdict::Fail);
@@ -89,11 +89,11 @@ impl Alarms {
                 let known = worst.entry(finding.check.id).or_insert(finding.severity);
                 *known = finding.severity.max(*known);
                 let joint = finding.joint.map_or("", |joint| rig.joint_name(joint));
-                let told = (finding.severity, finding.metric.id, joint, finding.value);
-                let (severity, metric, joint, value) = told;
+                let reported = (finding.severity, finding.metric.id, joint, finding.value);
+                let (severity, metric, joint, value) = reported;
                 let note = &finding.note;
                 let line = format!("{severity:?} {metric} {joint} {value:.4} {note}");
-                alarms.told.push(format!("{what}, {}: {line}", card.key.id));
+                alarms.reported.push(format!("{what}, {}: {line}", card.key.id));
             }
             for (check, severity) in worst {
                 let count = alarms.by_check.entry(check).or_default();
@@ -126,7 +126,7 @@ impl Alarms {
         for (check, episodes) in other.assessed {
             *self.assessed.entry(check).or_default() += episodes;
         }
-        self.told.extend(other.told);
+        self.reported.extend(other.reported);
     }
 }
 
@@ -154,14 +154,14 @@ fn with(spot: &Spot, fault: Fault, episodes: &[u64]) -> Vec<Recipe> {
 pub const ODD: &[Odd] = &[
     Odd {
         check: "outlier-episode",
-        what: "a plug taken to a far bench, one episode of 30",
+        what: "a plug taken to a far tray, one episode of 30",
         joints: &[],
         plant: |s, at| with(s, Fault::Outlier { reach: 2.6 }, &[at]),
         of_session: false,
     },
     Odd {
         check: "path-outlier",
-        what: "a plug taken to a far bench, one episode of 30",
+        what: "a plug taken to a far tray, one episode of 30",
         joints: &[],
         plant: |s, at| with(s, Fault::Outlier { reach: 2.6 }, &[at]),
         of_session: false,
@@ -263,10 +263,10 @@ impl Odd {
         // Never the first: of two copies the later one is named.
         let at = (turn as u64 % WITH_ODD_ONE).max(1);
         let (outcome, rig) = audit(&(self.plant)(&spot, at)).map_err(|error| error.to_string())?;
-        let mut told: Vec<String> = Vec::new();
+        let mut reported: Vec<String> = Vec::new();
         for finding in &outcome.session.findings {
             let joint = finding.joint.map_or("", |joint| rig.joint_name(joint));
-            told.push(format!(
+            reported.push(format!(
                 "{} {joint} {:.4} {}",
                 finding.metric.id, finding.value, finding.note
             ));
@@ -274,16 +274,17 @@ impl Odd {
         let of_session = outcome.session.findings.iter().any(|f| f.check.id == self.check);
         let cards = || outcome.cards.iter().filter(|card| card.key.index.get() == at);
         for finding in cards().flat_map(|card| &card.findings) {
-            told.push(format!("{at}: {} {:.4} {}", finding.metric.id, finding.value, finding.note));
+            reported
+                .push(format!("{at}: {} {:.4} {}", finding.metric.id, finding.value, finding.note));
         }
         for read in cards().flat_map(|c| &c.readings).filter(|r| r.check.id == self.check) {
             let joint = read.joint.map_or("", |joint| rig.joint_name(joint));
-            told.push(format!("{} {joint} reads {:.3}", read.metric.id, read.value));
+            reported.push(format!("{} {joint} reads {:.3}", read.metric.id, read.value));
         }
         let of_episode = cards().flat_map(|c| &c.findings).any(|f| f.check.id == self.check)
-            // Found, and told as another check's finding.
+            // Found, and reported as another check's finding.
             || cards().flat_map(|c| &c.suppressed).any(|s| s.0.id == self.check);
         let found = if self.of_session { of_session } else { of_episode };
-        Ok((found, format!("session {turn}: {}", told.join("; "))))
+        Ok((found, format!("session {turn}: {}", reported.join("; "))))
     }
 }

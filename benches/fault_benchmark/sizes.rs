@@ -39,8 +39,8 @@ pub struct Size {
     pub of: fn(&Seen) -> Vec<f64>,
 }
 
-/// Least motion at which play is distinguished from lag.
-const PLAY_TOLD_DEG: f64 = 20.0;
+/// Smallest motion at which backlash is distinguished from lag.
+const BACKLASH_KNOWN_DEG: f64 = 20.0;
 
 fn one(error: Option<f64>) -> Vec<f64> {
     error.into_iter().collect()
@@ -153,7 +153,7 @@ pub const LEADER_FROZEN: Size = Size {
 };
 
 pub const IDLE_HEAD: Size = Size {
-    what: "idle head, beside the sound twin's",
+    what: "idle head, compared with the sound twin's",
     unit: "s",
     goal: Goal::Shown,
     of: |seen| {
@@ -184,36 +184,36 @@ pub const PUSHED: Size = Size {
     of: |seen| one(seen.on_joint("pushed").map(|read| read.to_degrees() - 2.6)),
 };
 
-pub const LAG_WITHOUT_PLAY: Size = Size {
+pub const LAG_WITHOUT_BACKLASH: Size = Size {
     what: "lag (`lag_without_play`), joints that move 20 degrees and more",
     unit: "ms",
     goal: Goal::P95(3.0),
-    of: |seen| lags(seen, "lag_without_play", PLAY_TOLD_DEG),
+    of: |seen| lags(seen, "lag_without_play", BACKLASH_KNOWN_DEG),
 };
 
 pub const PLAIN_LAG: Size = Size {
-    what: "plain lag (`lag`) with play of 0.5 to 0.9 degrees, which adds to it",
+    what: "plain lag (`lag`) with backlash of 0.5 to 0.9 degrees, which adds to it",
     unit: "ms",
     goal: Goal::Shown,
-    of: |seen| lags(seen, "lag", PLAY_TOLD_DEG),
+    of: |seen| lags(seen, "lag", BACKLASH_KNOWN_DEG),
 };
 
-pub const PLAIN_LAG_WITHOUT_PLAY: Size = Size {
-    what: "plain lag (`lag`) on rigs without play, all joints assessed",
+pub const PLAIN_LAG_WITHOUT_BACKLASH: Size = Size {
+    what: "plain lag (`lag`) on rigs without backlash, all joints assessed",
     unit: "ms",
     goal: Goal::P95(3.0),
     of: |seen| lags(seen, "lag", 0.0),
 };
 
-pub const PLAY: Size = Size {
-    what: "play, joints that move 20 degrees and more",
+pub const BACKLASH: Size = Size {
+    what: "backlash, joints that move 20 degrees and more",
     unit: "deg",
     goal: Goal::Shown,
     of: |seen| {
         let card = &seen.faulty;
         let joints = card.recording.truth.joints.iter().zip(0u16..);
         let off = |(truth, at): (&teleassay::demo::JointTruth, u16)| {
-            let moved = card.value("leader_range", Some(at))?.to_degrees() >= PLAY_TOLD_DEG;
+            let moved = card.value("leader_range", Some(at))?.to_degrees() >= BACKLASH_KNOWN_DEG;
             let read = card.value("play", Some(at)).filter(|_| moved)?;
             Some((read - truth.backlash_rad).to_degrees())
         };
@@ -221,8 +221,8 @@ pub const PLAY: Size = Size {
     },
 };
 
-pub const PLAY_OF_JOINT: Size = Size {
-    what: "play of a worn joint",
+pub const BACKLASH_OF_JOINT: Size = Size {
+    what: "backlash of a worn joint",
     unit: "deg",
     goal: Goal::Shown,
     of: |seen| one(seen.on_joint("play").map(|read| read.to_degrees() - 2.25)),
@@ -230,7 +230,7 @@ pub const PLAY_OF_JOINT: Size = Size {
 
 /// The droop of a loaded joint is there without the fault too: the sound twin's is taken off.
 pub const OFFSET: Size = Size {
-    what: "neutral offset, beside the sound twin's",
+    what: "neutral offset, compared with the sound twin's",
     unit: "deg",
     goal: Goal::P95(0.3),
     of: |seen| {

@@ -6,23 +6,23 @@ const TITLE: &str = "# How well the checks find planted faults";
 
 const HOW: &str = "\
 Faults are planted on the simulated rig (`src/demo`): a hand moves the leader; the follower's servos
-have a dead time, a time constant, a largest speed, play, sag and counts; the jaws meet a plug; the
+have a dead time, a time constant, a maximum speed, backlash, sag and counts; the jaws meet a plug; the
 logger's loop jitters and is now and then late. Rigs of 6, 7, 8 and 14 joints, loops of 25, 30, 50,
 100 and 200 Hz, sensors of 12, 14 and 16 bits, angles rounded to 0.1 degrees, tables in degrees,
-radians and counts come up in turn; hand, bench and servos are drawn again for every trial.
+radians and counts come up in turn; hand, rig and servos are drawn again for every trial.
 
-`cargo bench --bench faults` prints this page; `-- --write` keeps it here, `-- --short` runs what the
-tests run, `-- --misses` tells what was said where something was missed.";
+`cargo bench --features internals --bench faults` prints this page. `-- --write` keeps it here,
+`-- --short` runs what the tests run, `-- --misses` lists what was reported where something was missed.";
 
 const LAG_NOTE: &str = "\
-Play looks like lag. The plain lag of `tracking-lag` carries what play adds to it, and its limits
-(150 and 300 ms) are far above that; `backlash` reads the lag without it (`lag_without_play`), and
-that number is held to 3 ms. On rigs without play the plain lag is held to it too. The truth is what
-the simulated drive itself, without play, is late by on a slow ramp.";
+Backlash (play in the gears) looks like lag. The plain lag of `tracking-lag` includes what backlash
+adds, and its limits (150 and 300 ms) are far above that. `backlash` reads the lag without it
+(`lag_without_play`), and that number is held to 3 ms. On rigs without backlash the plain lag is held
+to it too. The truth is the delay of the simulated drive itself, without backlash, on a slow ramp.";
 
 const RECALL_NOTE: &str = "\
-*assessed*: trials in which the check could look; it says why where it cannot, and that is never a
-pass. *found*: the share of these in which it spoke up at the severity deserved. *joint*: the share
+*assessed*: trials in which the check could look; where it cannot, it says why, and that is never a
+pass. *found*: the share of these in which it reported the severity deserved. *joint*: the share
 of these in which the joint it names first is the right one. What a cause suppresses is not counted as
 found, but a shoulder that droops is a wrong range to whoever sees one joint alone, so for
 `gravity-sag` a gain mismatch on that joint counts. Checks that judge nothing by themselves are held
@@ -52,7 +52,7 @@ impl Report {
             (Grade::Fail, "At fail severity (asked: 0.98)", 0.98),
             (Grade::Warn, "At warn severity (asked: 0.90)", 0.90),
             (Grade::Advisory, "Advisory (asked: 0.85)", 0.85),
-            (Grade::Told, "Read and not judged", 0.85),
+            (Grade::Reported, "Read and not judged", 0.85),
         ] {
             lines.extend(self.recall_table(grade, heading, least));
         }
@@ -142,7 +142,7 @@ impl Report {
             lines.extend(row.missed.iter().map(|missed| format!("    {missed}")));
         }
         lines.push("sound sessions:".into());
-        lines.extend(self.alarms.told.iter().map(|told| format!("    {told}")));
+        lines.extend(self.alarms.reported.iter().map(|reported| format!("    {reported}")));
         lines.join("\n") + "\n"
     }
 }

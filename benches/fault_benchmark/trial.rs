@@ -1,8 +1,9 @@
-//! One episode through all checks, the truth beside it.
+//! One episode through all checks, with the truth.
 
 use std::sync::Arc;
 
-use teleassay::check::{CHECKS, Params, Study};
+use teleassay::catalogue::of_episodes;
+use teleassay::check::{Params, Study};
 use teleassay::demo::{DemoError, Fault, Recipe, Recording, Simulator};
 use teleassay::judge::{Limits, findings, suppress};
 use teleassay::model::{Episode, Finding, Reading, Rig, Severity, Sheet};
@@ -18,7 +19,7 @@ pub struct Card {
     pub rig: Arc<Rig>,
     /// Everything read.
     pub readings: Vec<Reading>,
-    /// Everything beyond a limit, consequences left out.
+    /// Everything beyond a limit, suppressed findings left out.
     pub findings: Vec<Finding>,
 }
 
@@ -31,7 +32,7 @@ impl Card {
         change(&mut episode);
         let study = Study::new(&episode);
         let mut readings = Vec::new();
-        for check in CHECKS {
+        for check in of_episodes() {
             let mut sheet = Sheet::new(check.spec());
             check.measure(&study, &Params::default(), &mut sheet);
             readings.extend(sheet.into_parts().0);
@@ -53,7 +54,7 @@ impl Card {
     }
 
     /// The findings as a person would tell them to another.
-    pub fn told(&self) -> String {
+    pub fn reported(&self) -> String {
         let tell = |f: &Finding| {
             let joint = f.joint.map_or("", |j| self.rig.joint_name(j));
             format!("{:?} {} {joint} {:.4}", f.severity, f.metric.id, f.value)
@@ -62,7 +63,7 @@ impl Card {
     }
 }
 
-/// A planted fault beside its sound twin.
+/// A planted fault and its sound twin.
 pub struct Seen {
     /// Where it was planted.
     pub spot: Spot,
@@ -98,7 +99,7 @@ pub struct Trial {
     /// Errors of size against the truth.
     pub errors: Vec<f64>,
     /// What was said, for those who look into a miss.
-    pub told: String,
+    pub reported: String,
 }
 
 /// Plants a case on the rig of a repetition and holds what is said against it.
@@ -125,7 +126,7 @@ pub fn run(case: &Case, turn: usize) -> Result<Trial, DemoError> {
     let first = card.findings.iter().find(named);
     let partner = partner(&seen);
     let right = |f: &Finding| f.joint == place || (partner.is_some() && f.joint == partner);
-    let found = case.told.map_or(first.is_some(), |told| told(&seen));
+    let found = case.reported.map_or(first.is_some(), |reported| reported(&seen));
     let rig = &card.rig;
     let what = format!(
         "{} Hz, {} joints, {}/turn {}, {}",
@@ -141,7 +142,7 @@ pub fn run(case: &Case, turn: usize) -> Result<Trial, DemoError> {
         found,
         right_joint: first.filter(|f| place.is_some() && f.joint.is_some()).map(right),
         errors: case.size.as_ref().map_or_else(Vec::new, |size| (size.of)(&seen)),
-        told: format!("{what}: {}", card.told()),
+        reported: format!("{what}: {}", card.reported()),
     })
 }
 

@@ -137,7 +137,7 @@ test("a trace asks nothing of the network, follows the keys and zooms to a span"
   await close(page);
 });
 
-test("a part of a trace shows its joints and its time first, and stamps that run backward are told", async () => {
+test("a part of a trace shows its joints and its time first, and stamps that run backward are reported", async () => {
   const page = await open("trace-part.html");
   assert.equal(await page.locator("#plot canvas").count(), 2);
   assert.match(await page.locator("#readout").innerText(), /^2\.00 s to 6\.00 s of/);

@@ -1,9 +1,13 @@
-//! The checks: checks that read one episode and write down measurements.
+//! The checks: each reads one episode and writes down measurements.
 //!
-//! Floor 2: knows [`crate::model`] and [`crate::num`]. A check knows no thresholds beyond the
-//! defaults it declares; holding numbers against limits is the business of [`crate::judge`].
+//! Layer 2: knows [`crate::model`] and [`crate::num`]. A check knows no thresholds beyond the
+//! defaults it declares. Only [`crate::judge`] compares numbers with limits. The list of all checks
+//! is in [`crate::catalogue`].
 
-mod registry;
+mod definition;
+mod metric_of;
+mod params;
+mod session_sheet;
 pub mod study;
 #[cfg(test)]
 mod testing;
@@ -17,45 +21,8 @@ pub mod signal;
 pub mod timing;
 pub mod tracking;
 
-use std::collections::BTreeMap;
-
-use crate::model::{CheckSpec, Extra, Param, Rig, Sheet};
-
-pub use registry::{CHECKS, find};
+pub use definition::{Check, Kind};
+pub use metric_of::MetricOf;
+pub use params::Params;
+pub use session_sheet::CohortSheet;
 pub use study::Study;
-
-/// An instrument: looks at one episode, writes on its sheet.
-pub trait Check: Sync {
-    /// What the check declares of itself.
-    fn spec(&self) -> &'static CheckSpec;
-
-    /// Optional columns that it looks at where the table has them.
-    fn extras(&self) -> &'static [Extra] {
-        &[]
-    }
-
-    /// What there is none of, if that leaves nothing to look at on this rig: the check is then left
-    /// out and makes no hole in any card.
-    fn without(&self, _rig: &Rig) -> Option<&'static str> {
-        None
-    }
-
-    /// Measures one episode.
-    fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet);
-}
-
-/// Parameters in force: the profile's values over the checks' defaults.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub struct Params(BTreeMap<(&'static str, &'static str), f64>);
-
-impl Params {
-    /// Sets a parameter of a check.
-    pub fn set(&mut self, check: &CheckSpec, param: &Param, value: f64) {
-        self.0.insert((check.id, param.id), value);
-    }
-
-    /// The value in force.
-    pub fn get(&self, check: &CheckSpec, param: &Param) -> f64 {
-        self.0.get(&(check.id, param.id)).copied().unwrap_or(param.default)
-    }
-}

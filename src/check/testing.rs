@@ -140,7 +140,7 @@ impl Bench {
         }
     }
 
-    pub fn measure(&self, check: &dyn Check) -> Measured {
+    pub fn measure(&self, check: &Check) -> Measured {
         Measured::of(check, &self.episode())
     }
 }
@@ -153,7 +153,7 @@ pub struct Measured {
 }
 
 impl Measured {
-    pub fn of(check: &dyn Check, episode: &Episode) -> Self {
+    pub fn of(check: &Check, episode: &Episode) -> Self {
         let mut sheet = Sheet::new(check.spec());
         check.measure(&Study::new(episode), &Params::default(), &mut sheet);
         let (readings, not_assessed) = sheet.into_parts();

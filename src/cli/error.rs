@@ -4,7 +4,7 @@ use std::fmt::Display;
 use std::io;
 use std::path::Path;
 
-use teleassay::profile::ProfileError;
+use crate::app::{AppError, ErrorKind};
 
 /// What kind of trouble it is: decides the exit code.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -53,6 +53,11 @@ impl CliError {
         Self::input(format!("{} cannot be written: {error}", path.display())).with_hint(hint)
     }
 
+    /// An error of the application while a file was written.
+    pub fn of_file(path: &Path, error: AppError) -> Self {
+        if error.kind() == ErrorKind::Unwritten { Self::write(path, &error) } else { error.into() }
+    }
+
     /// The same with a way out.
     pub fn with_hint(mut self, hint: impl Into<String>) -> Self {
         self.hint = Some(hint.into()).filter(|hint: &String| !hint.is_empty());
@@ -87,9 +92,18 @@ impl CliError {
     }
 }
 
-impl From<ProfileError> for CliError {
-    fn from(error: ProfileError) -> Self {
-        Self::input(error.to_string()).with_hint(error.hint())
+impl From<AppError> for CliError {
+    fn from(error: AppError) -> Self {
+        let what = error.to_string();
+        let made = match error.kind() {
+            ErrorKind::Input | ErrorKind::Unwritten => Self::input(what),
+            ErrorKind::Nothing => Self::nothing(what),
+            ErrorKind::Internal => Self::internal(what),
+        };
+        match error.hint() {
+            Some(hint) => made.with_hint(hint),
+            None => made,
+        }
     }
 }
 

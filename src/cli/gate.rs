@@ -1,6 +1,6 @@
 //! Whether a run stays within limits, and the exit code that says so.
 
-use teleassay::model::{Outcome, Severity, Verdict};
+use crate::model::{Outcome, Severity, Verdict};
 
 use super::args::FailOn;
 

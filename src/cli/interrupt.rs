@@ -10,8 +10,6 @@ use std::sync::{Arc, LazyLock};
 
 use signal_hook::consts::{SIGINT, SIGTERM};
 use signal_hook::flag;
-use teleassay::model::{Episode, EpisodeIndex, Rig, Unread};
-use teleassay::source::{Input, RoleChoice, Source};
 
 /// No file is being written.
 static IDLE: LazyLock<Arc<AtomicBool>> = LazyLock::new(|| Arc::new(AtomicBool::new(true)));
@@ -48,53 +46,5 @@ impl Writing {
 impl Drop for Writing {
     fn drop(&mut self) {
         IDLE.store(true, Ordering::SeqCst);
-    }
-}
-
-/// A dataset that is read up to a signal: what was measured of it is thrown away with the file.
-pub struct UpToSignal<'a>(pub &'a dyn Source);
-
-impl Source for UpToSignal<'_> {
-    fn rig(&self) -> &Arc<Rig> {
-        self.0.rig()
-    }
-
-    fn roles(&self) -> &[RoleChoice] {
-        self.0.roles()
-    }
-
-    fn inputs(&self) -> &[Input] {
-        self.0.inputs()
-    }
-
-    fn unread(&self) -> &[Unread] {
-        self.0.unread()
-    }
-
-    fn episodes(&self) -> u64 {
-        self.0.episodes()
-    }
-
-    fn shards(&self) -> usize {
-        self.0.shards()
-    }
-
-    fn episode_id(&self, index: EpisodeIndex) -> Option<&str> {
-        self.0.episode_id(index)
-    }
-
-    fn shard_of(&self, index: EpisodeIndex) -> Option<usize> {
-        self.0.shard_of(index)
-    }
-
-    fn read(&self, shard: usize, visit: &mut dyn FnMut(&Episode)) -> Vec<Unread> {
-        if came() {
-            return Vec::new();
-        }
-        self.0.read(shard, &mut |episode| {
-            if !came() {
-                visit(episode);
-            }
-        })
     }
 }

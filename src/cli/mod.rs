@@ -1,19 +1,17 @@
 //! The command line: what was typed, what is meant, and what the shell is told.
 
 mod args;
-mod audit;
 mod command;
 mod error;
 mod examples;
 mod fault;
 mod file;
 mod gate;
-mod html;
 mod interrupt;
 mod output;
+mod pasted;
 mod progress;
 mod settings;
-mod side;
 mod tell;
 
 use std::io::Write as _;
@@ -60,12 +58,12 @@ pub fn main() -> ExitCode {
 
 fn run(args: Args) -> Result<Gate, CliError> {
     match args.command {
-        Command::Audit(args) => command::audit::run(args),
-        Command::Judge(args) => command::judge::run(args),
+        Command::Audit(args) => command::audit::run(&args),
+        Command::Judge(args) => command::judge::run(&args),
         Command::Columns(args) => command::columns::run(&args),
         Command::Compare(args) => command::compare::run(&args),
         Command::Explain(args) => command::explain::run(&args),
-        Command::Demo(args) => command::demo::run(args),
+        Command::Demo(args) => command::demo::run(&args),
         Command::Trace(args) => command::trace::run(&args),
         Command::Completions(args) => command::completions::run(&args),
         Command::Man(args) => command::man::run(&args),

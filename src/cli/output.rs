@@ -1,10 +1,8 @@
-//! Where output goes: standard output; and what is never written over.
+//! Where output goes: standard output, its width, colours and characters.
 
 use std::io::{self, BufWriter, Write};
-use std::path::{Path, PathBuf};
 
 use clap::ValueEnum;
-use teleassay::source::Input;
 
 use super::error::CliError;
 
@@ -62,26 +60,4 @@ pub fn ascii() -> bool {
     let has_more = locale.contains("UTF-8") || locale.contains("UTF8");
     let poor = said(&"TERM").is_some_and(|term| term == "dumb" || term == "linux");
     !has_more || poor
-}
-
-/// What is read is never written over, whatever name was typed: recordings, scorecards, profile, URDF.
-pub fn spare<'a>(
-    outs: impl IntoIterator<Item = &'a PathBuf>,
-    recordings: &[Input],
-    others: &[PathBuf],
-) -> Result<(), CliError> {
-    for path in outs {
-        let Ok(out) = path.canonicalize() else { continue };
-        let same = |input: &Path| input.canonicalize().is_ok_and(|input| input == out);
-        let (what, kind) = if recordings.iter().any(|input| same(&input.path)) {
-            ("one of the recordings", "recordings are")
-        } else if others.iter().any(|other| same(other)) {
-            ("one of the files that are read", "what is read is")
-        } else {
-            continue;
-        };
-        return Err(CliError::input(format!("{} is {what}", path.display()))
-            .with_hint(format!("write to another file: {kind} never written over")));
-    }
-    Ok(())
 }

@@ -1,7 +1,7 @@
 //! Progress on standard error, and only where a person looks at it.
 
+use crate::model::Progress;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
-use teleassay::model::Progress;
 
 /// A progress bar; hidden when quiet or when standard error is no terminal.
 #[derive(Debug)]

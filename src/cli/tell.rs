@@ -2,16 +2,14 @@
 
 use std::io::{self, Write};
 
-use teleassay::model::{Scorecard, count};
-use teleassay::profile::nearest;
-use teleassay::report::{self, ScoreTable, View};
-use teleassay::source::Source;
-
 use super::args::{Format, RunArgs};
 use super::error::CliError;
-use super::html::html_report;
 use super::output::{to_file, to_stdout};
-use super::settings::{TableKind, extension};
+use super::settings::spreadsheet;
+use crate::app;
+use crate::model::Scorecard;
+use crate::report::{self, ScoreTable, View};
+use crate::source::Source;
 
 /// Prints and writes everything that was asked for.
 ///
@@ -47,7 +45,8 @@ fn print(
 
 fn files(run: &RunArgs, view: &View<'_>, source: Option<&dyn Source>) -> Result<(), CliError> {
     if let Some(path) = &run.out_html {
-        html_report(path, view, source, run.threads)?;
+        let (traces, left_out) = app::traces(view, source, run.threads)?;
+        to_file(path, |out| report::html::html(view, &traces, left_out, out))?;
     }
     if let Some(path) = &run.out_junit {
         to_file(path, |out| report::junit(view, run.fail_on.severity(), out))?;
@@ -56,9 +55,7 @@ fn files(run: &RunArgs, view: &View<'_>, source: Option<&dyn Source>) -> Result<
         to_file(path, |out| report::json(&report::document(view, None), out))?;
     }
     // The Parquet table was written while the data was measured.
-    if let Some(path) = &run.out_scorecard
-        && extension(path)? == TableKind::Csv
-    {
+    if let Some(path) = spreadsheet(run) {
         let table = ScoreTable::new(view).map_err(|e| CliError::internal(e.to_string()))?;
         to_file(path, |out| report::write_csv(&table, out).map_err(io::Error::other))?;
     }
@@ -69,16 +66,6 @@ fn files(run: &RunArgs, view: &View<'_>, source: Option<&dyn Source>) -> Result<
 }
 
 fn episode<'a>(view: &View<'a>, id: &str) -> Result<&'a Scorecard, CliError> {
-    view.find(id).ok_or_else(|| {
-        let ids = || view.outcome.cards.iter().map(|card| card.key.id.as_str());
-        let hint = nearest(id, ids()).map_or_else(
-            || {
-                let (first, last) = (ids().next().unwrap_or("-"), ids().next_back().unwrap_or("-"));
-                let episodes = count(view.outcome.cards.len(), "episode");
-                format!("{episodes}, from \"{first}\" to \"{last}\"")
-            },
-            |near| format!("did you mean \"{near}\"?"),
-        );
-        CliError::input(format!("there is no episode \"{id}\"")).with_hint(hint)
-    })
+    let ids = || view.outcome.cards.iter().map(|card| card.key.id.as_str());
+    view.find(id).ok_or_else(|| app::no_episode(id, ids()).into())
 }

@@ -20,8 +20,8 @@
 
 use super::paths::some_of;
 use super::rows::{reading, series};
-use super::{CohortCheck, CohortSheet};
-use crate::check::Params;
+use crate::check::mapping::action_kind;
+use crate::check::{Check, CohortSheet, MetricOf, Params};
 use crate::model::{CheckSpec, Family, LEADER_POSES, Ledger, Metric, Param, Unit, count};
 use crate::num::robust::median;
 
@@ -72,58 +72,45 @@ const FEWEST: usize = 25;
 /// From this margin on, the action is a change of position (see action-kind).
 const DELTA: f64 = 0.3;
 
-/// The instrument.
-pub(super) struct ActionConsistency;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_session(&SPEC, measure).looking_at_motion().only_readings();
 
-impl CohortCheck for ActionConsistency {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(ledger: &Ledger, params: &Params, sheet: &mut CohortSheet<'_>) {
+    let most = params.get(&SPEC, &NEIGHBOURS).max(ENOUGH as f64) as usize;
+    let all: Vec<usize> = (0..ledger.rows()).collect();
+    let kinds =
+        series(ledger, MetricOf::new(&action_kind::CHECK, &action_kind::DELTA_MARGIN), &all);
+    if kinds.iter().any(|margins| median(&margins.values) > DELTA) {
+        return sheet.not_assessed(&SPEC, "the action is a change of position, not a position");
     }
-
-    fn looks_at_motion(&self) -> bool {
-        true
+    let (mut few, mut alone, mut said) = (0, 0, false);
+    for (_, rows) in ledger.rows_by_task() {
+        let commands = Commands::of(ledger, &rows);
+        if commands.rows.len() < ENOUGH {
+            few = few.max(commands.rows.len());
+            continue;
+        }
+        said = true;
+        let (step, most) = effort(commands.rows.len(), most);
+        let chosen = some_of(commands.rows.len(), most);
+        let Some(neighbours) = Neighbours::of(&commands, &chosen) else {
+            sheet.not_assessed(&SPEC, "leader and follower never differ");
+            return;
+        };
+        let read = scatters(&commands, &neighbours, step);
+        alone += commands.rows.len() - read.len();
+        write(&read, sheet);
     }
-
-    fn only_readings(&self) -> bool {
-        true
-    }
-
-    fn measure(&self, ledger: &Ledger, params: &Params, sheet: &mut CohortSheet) {
-        let most = params.get(&SPEC, &NEIGHBOURS).max(ENOUGH as f64) as usize;
-        let all: Vec<usize> = (0..ledger.rows()).collect();
-        let kinds = series(ledger, "action-kind", "delta_margin", &all);
-        if kinds.iter().any(|margins| median(&margins.values) > DELTA) {
-            return sheet.not_assessed(&SPEC, "the action is a change of position, not a position");
-        }
-        let (mut few, mut alone, mut said) = (0, 0, false);
-        for (_, rows) in ledger.rows_by_task() {
-            let commands = Commands::of(ledger, &rows);
-            if commands.rows.len() < ENOUGH {
-                few = few.max(commands.rows.len());
-                continue;
-            }
-            said = true;
-            let (step, most) = effort(commands.rows.len(), most);
-            let chosen = some_of(commands.rows.len(), most);
-            let Some(neighbours) = Neighbours::of(&commands, &chosen) else {
-                sheet.not_assessed(&SPEC, "leader and follower never differ");
-                return;
-            };
-            let read = scatters(&commands, &neighbours, step);
-            alone += commands.rows.len() - read.len();
-            write(&read, sheet);
-        }
-        if !said {
-            sheet.not_assessed(
-                &SPEC,
-                format!("{} of a task with a leader, needs {ENOUGH}", count(few, "episode")),
-            );
-        } else if alone > 0 {
-            sheet.not_assessed(
-                &SPEC,
-                format!("episodes mostly in states that no other was in: {alone}"),
-            );
-        }
+    if !said {
+        sheet.not_assessed(
+            &SPEC,
+            format!("{} of a task with a leader, needs {ENOUGH}", count(few, "episode")),
+        );
+    } else if alone > 0 {
+        sheet.not_assessed(
+            &SPEC,
+            format!("episodes mostly in states that no other was in: {alone}"),
+        );
     }
 }
 

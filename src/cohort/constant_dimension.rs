@@ -13,11 +13,11 @@
 //! dead-joint). Needs 3 episodes. Linear joints count in metres.
 
 use super::normalisation::{Spread, spreads};
-use super::{CohortCheck, CohortSheet};
-use crate::check::Params;
+use crate::check::signal::coarse_quantisation;
+use crate::check::{Check, CohortSheet, MetricOf, Params};
 use crate::model::{
-    CheckSpec, Family, JointId, LEAST_DEVIATION, Ledger, Metric, Param, Reading, SessionReading,
-    SpanList, Unit, count,
+    CheckSpec, Family, JointId, Ledger, MIN_STD, Metric, Param, Reading, SessionReading, SpanList,
+    Unit, count,
 };
 use crate::num::quantile::median_in_place;
 
@@ -39,7 +39,7 @@ static LEAST: Param = Param {
     id: "least_spread",
     summary: "standard deviation that a dimension should at least have",
     unit: Unit::Radian,
-    default: LEAST_DEVIATION,
+    default: MIN_STD,
 };
 
 static SPEC: CheckSpec = CheckSpec {
@@ -58,39 +58,33 @@ static SPEC: CheckSpec = CheckSpec {
 /// Fewer episodes are no dataset.
 const ENOUGH: usize = 3;
 
-/// The instrument.
-pub(super) struct ConstantDimension;
+/// The step of a sensor.
+static STEP: MetricOf =
+    MetricOf::new(&coarse_quantisation::CHECK, &coarse_quantisation::RESOLUTION);
 
-impl CohortCheck for ConstantDimension {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_session(&SPEC, measure).looking_at_motion();
+
+fn measure(ledger: &Ledger, params: &Params, sheet: &mut CohortSheet<'_>) {
+    let episodes = (0..ledger.rows()).filter(|row| ledger.motion(*row).is_some()).count();
+    if episodes < ENOUGH {
+        sheet.not_assessed(&SPEC, format!("{}, needs {ENOUGH}", count(episodes, "episode")));
+        return;
     }
-
-    fn looks_at_motion(&self) -> bool {
-        true
-    }
-
-    fn measure(&self, ledger: &Ledger, params: &Params, sheet: &mut CohortSheet) {
-        let episodes = (0..ledger.rows()).filter(|row| ledger.motion(*row).is_some()).count();
-        if episodes < ENOUGH {
-            sheet.not_assessed(&SPEC, format!("{}, needs {ENOUGH}", count(episodes, "episode")));
-            return;
-        }
-        for dimension in spreads(ledger) {
-            let joint = dimension.joint as JointId;
-            let least = params.get(&SPEC, &LEAST).max(2.0 * resolution(ledger, joint));
-            let side = if dimension.leader { "leader" } else { "follower" };
-            let reading = Reading {
-                check: &SPEC,
-                metric: if dimension.leader { &LEADER } else { &FOLLOWER },
-                joint: Some(joint),
-                value: spread(&dimension, least),
-                spans: SpanList::default(),
-                note: Some(format!("the {side} over all frames").into()),
-            };
-            let episodes = episodes as u64;
-            sheet.session.push(SessionReading { reading, from: None, episodes, of: episodes });
-        }
+    for dimension in spreads(ledger) {
+        let joint = dimension.joint as JointId;
+        let least = params.get(&SPEC, &LEAST).max(2.0 * resolution(ledger, joint));
+        let side = if dimension.leader { "leader" } else { "follower" };
+        let reading = Reading {
+            check: &SPEC,
+            metric: if dimension.leader { &LEADER } else { &FOLLOWER },
+            joint: Some(joint),
+            value: spread(&dimension, least),
+            spans: SpanList::default(),
+            note: Some(format!("the {side} over all frames").into()),
+        };
+        let episodes = episodes as u64;
+        sheet.session.push(SessionReading { reading, from: None, episodes, of: episodes });
     }
 }
 
@@ -101,8 +95,7 @@ fn spread(dimension: &Spread, least: f64) -> f64 {
 /// The step of a joint's grid, if it is a coarse one.
 fn resolution(ledger: &Ledger, joint: JointId) -> f64 {
     let mut columns = ledger.columns();
-    let column = columns
-        .find(|c| c.0.id == "coarse-quantisation" && c.1.id == "resolution" && c.2 == Some(joint));
+    let column = columns.find(|c| STEP.is(c.0, c.1) && c.2 == Some(joint));
     let values = column.map_or(&[][..], |c| c.3);
     let mut steps: Vec<f64> =
         values.iter().filter(|v| v.is_finite()).map(|v| f64::from(*v)).collect();
@@ -124,7 +117,7 @@ mod tests {
     #[test]
     fn sound_sessions_have_none() -> Result<(), DemoError> {
         for seed in 0..40 {
-            let sheet = read(&ConstantDimension, &ledger(&sound(seed, 3 + seed % 9), |_, r| r)?);
+            let sheet = read(&CHECK, &ledger(&sound(seed, 3 + seed % 9), |_, r| r)?);
             assert!(constant(&sheet).is_empty() && sheet.session.len() >= 12, "{seed}");
         }
         Ok(())
@@ -145,9 +138,9 @@ mod tests {
             }
             r
         };
-        let sheet = read(&ConstantDimension, &ledger(&sound(1, 6), change)?);
+        let sheet = read(&CHECK, &ledger(&sound(1, 6), change)?);
         assert_eq!(constant(&sheet), [("follower_spread", Some(2)), ("leader_spread", Some(4))]);
-        let few = read(&ConstantDimension, &ledger(&sound(1, 2), |_, r| r)?);
+        let few = read(&CHECK, &ledger(&sound(1, 2), |_, r| r)?);
         assert_eq!(few.not_assessed[0].reason, "2 episodes, needs 3");
         Ok(())
     }

@@ -20,14 +20,13 @@
 use std::fmt::Write as _;
 use std::sync::Arc;
 
-use super::{CohortCheck, CohortSheet};
-use crate::check::Params;
+use crate::check::{Check, CohortSheet, Params};
 use crate::model::{
     CheckSpec, Family, Ledger, Metric, NotAssessed, Param, Reading, SessionReading, SpanList, Unit,
     count,
 };
 use crate::num::covariance::Points;
-use crate::num::spread::{Spread, spread};
+use crate::num::dispersion::{Dispersion, dispersion};
 
 mod poses;
 #[cfg(test)]
@@ -73,66 +72,50 @@ static SPEC: CheckSpec = CheckSpec {
 /// Fewer episodes have no spread to speak of.
 const ENOUGH: usize = 10;
 
-/// The instrument.
-pub(super) struct Coverage;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_session(&SPEC, measure).looking_at_motion();
 
-impl CohortCheck for Coverage {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
-    }
-
-    fn looks_at_motion(&self) -> bool {
-        true
-    }
-
-    fn measure(&self, ledger: &Ledger, params: &Params, sheet: &mut CohortSheet) {
-        let least = params.get(&SPEC, &LEAST);
-        let grippers = Grippers::of(ledger);
-        let tasks = ledger.rows_by_task();
-        for place in [Place::Start, Place::Grasp, Place::End] {
-            if place == Place::Grasp && grippers.joints.is_empty() {
+fn measure(ledger: &Ledger, params: &Params, sheet: &mut CohortSheet<'_>) {
+    let least = params.get(&SPEC, &LEAST);
+    let grippers = Grippers::of(ledger);
+    let tasks = ledger.rows_by_task();
+    for place in [Place::Start, Place::Grasp, Place::End] {
+        if place == Place::Grasp && grippers.joints.is_empty() {
+            continue;
+        }
+        let (mut most, mut narrowest) = (0, None);
+        for (task, rows) in &tasks {
+            let poses = Poses::of(ledger, rows, place, &grippers);
+            most = most.max(poses.episodes);
+            if poses.episodes < ENOUGH {
                 continue;
             }
-            let (mut most, mut narrowest) = (0, None);
-            for (task, rows) in &tasks {
-                let poses = Poses::of(ledger, rows, place, &grippers);
-                most = most.max(poses.episodes);
-                if poses.episodes < ENOUGH {
-                    continue;
-                }
-                let points = Points::new(&poses.values, poses.joints).ok();
-                let Some(spread) = points.and_then(|points| spread(points, least)) else {
-                    continue;
-                };
-                let found = Found { task: task.clone(), spread, poses, of: rows.len() };
-                let narrower = |n: &Found| found.spread.size < n.spread.size;
-                if narrowest.as_ref().is_none_or(narrower) {
-                    narrowest = Some(found);
-                }
+            let points = Points::new(&poses.values, poses.joints).ok();
+            let Some(spread) = points.and_then(|points| dispersion(points, least)) else {
+                continue;
+            };
+            let found = Found { task: task.clone(), spread, poses, of: rows.len() };
+            let narrower = |n: &Found| found.spread.size < n.spread.size;
+            if narrowest.as_ref().is_none_or(narrower) {
+                narrowest = Some(found);
             }
-            match (narrowest, place) {
-                (Some(found), _) => found.write(place, tasks.len(), &grippers, sheet),
-                (None, Place::Start) => {
-                    // The last poses are those of the same episodes.
-                    return sheet.not_assessed(
-                        &SPEC,
-                        format!("{} of a task, needs {ENOUGH}", count(most, "episode")),
-                    );
-                }
-                (None, Place::Grasp) => {
-                    let reason = format!(
-                        "{} of a task with a grasp, needs {ENOUGH}",
-                        count(most, "episode")
-                    );
-                    let joint = grippers.joints.first().copied();
-                    sheet.not_assessed.push(NotAssessed {
-                        check: &SPEC,
-                        joint,
-                        reason: reason.into(),
-                    });
-                }
-                (None, Place::End) => sheet.not_assessed(&SPEC, "last poses were not read"),
+        }
+        match (narrowest, place) {
+            (Some(found), _) => found.write(place, tasks.len(), &grippers, sheet),
+            (None, Place::Start) => {
+                // The last poses are those of the same episodes.
+                return sheet.not_assessed(
+                    &SPEC,
+                    format!("{} of a task, needs {ENOUGH}", count(most, "episode")),
+                );
             }
+            (None, Place::Grasp) => {
+                let reason =
+                    format!("{} of a task with a grasp, needs {ENOUGH}", count(most, "episode"));
+                let joint = grippers.joints.first().copied();
+                sheet.not_assessed.push(NotAssessed { check: &SPEC, joint, reason: reason.into() });
+            }
+            (None, Place::End) => sheet.not_assessed(&SPEC, "last poses were not read"),
         }
     }
 }
@@ -140,7 +123,7 @@ impl CohortCheck for Coverage {
 /// What was found of one task.
 struct Found {
     task: Option<Arc<str>>,
-    spread: Spread,
+    spread: Dispersion,
     poses: Poses,
     of: usize,
 }
@@ -152,7 +135,7 @@ impl Found {
             Place::Grasp => ("grasps", &GRASP_SPREAD, &GRASP_RANK),
             Place::End => ("ends", &END_SPREAD, &END_RANK),
         };
-        let Spread { size: spread, rank: directions } = self.spread;
+        let Dispersion { size: spread, rank: directions } = self.spread;
         let degrees = spread.to_degrees();
         let mut note = if directions > 0.0 {
             let joints = self.poses.joints;

@@ -15,8 +15,8 @@
 
 use super::rows::{groups, reading, series};
 use super::usual::{ENDLESS, ENOUGH, TOLD, Usual};
-use super::{CohortCheck, CohortSheet};
-use crate::check::Params;
+use crate::check::motion::duration;
+use crate::check::{Check, CohortSheet, MetricOf, Params};
 use crate::model::{CheckSpec, Family, Ledger, Metric, Unit, count};
 
 static ODDNESS: Metric = Metric::of_episode(
@@ -47,51 +47,43 @@ static SPEC: CheckSpec = CheckSpec {
 const LEAST: f64 = 0.05 * 1.4826;
 
 /// The check; the head of this file is its manual.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct DurationOutlier;
+pub static CHECK: Check = Check::of_session(&SPEC, measure);
 
-impl CohortCheck for DurationOutlier {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
-    }
-
-    fn measure(&self, ledger: &Ledger, _: &Params, sheet: &mut CohortSheet) {
-        let mut most = 0;
-        for rows in groups(ledger) {
-            for series in series(ledger, "duration", "duration", &rows) {
-                most = most.max(series.rows.len());
-                let positive = series.values.iter().map(|s| s.max(f64::MIN_POSITIVE).ln());
-                let logs: Vec<f64> = positive.collect();
-                let Some(usual) = Usual::of(&logs, LEAST, ledger.rows(), ENDLESS) else { continue };
-                for (&row, log) in series.rows.iter().zip(&logs) {
-                    let times = (log - usual.centre).exp();
-                    let odd = reading(&SPEC, &ODDNESS, None, usual.above(*log).abs());
-                    let usual_s = usual.centre.exp();
-                    let words = || format!("{times:.2} times the usual {usual_s:.1} s");
-                    let note = if odd.value > TOLD { words() } else { String::new() };
-                    sheet.tell(row, odd, note);
-                    let times = reading(&SPEC, &TIMES_USUAL, None, times);
-                    sheet.tell(row, times, String::new());
-                }
+fn measure(ledger: &Ledger, _: &Params, sheet: &mut CohortSheet<'_>) {
+    let mut most = 0;
+    for rows in groups(ledger) {
+        for series in series(ledger, MetricOf::new(&duration::CHECK, &duration::DURATION), &rows) {
+            most = most.max(series.rows.len());
+            let positive = series.values.iter().map(|s| s.max(f64::MIN_POSITIVE).ln());
+            let logs: Vec<f64> = positive.collect();
+            let Some(usual) = Usual::of(&logs, LEAST, ledger.rows(), ENDLESS) else { continue };
+            for (&row, log) in series.rows.iter().zip(&logs) {
+                let times = (log - usual.centre).exp();
+                let odd = reading(&SPEC, &ODDNESS, None, usual.above(*log).abs());
+                let usual_s = usual.centre.exp();
+                let words = || format!("{times:.2} times the usual {usual_s:.1} s");
+                let note = if odd.value > TOLD { words() } else { String::new() };
+                sheet.tell(row, odd, note);
+                let times = reading(&SPEC, &TIMES_USUAL, None, times);
+                sheet.tell(row, times, String::new());
             }
         }
-        if sheet.told() == 0 {
-            sheet.not_assessed(
-                &SPEC,
-                format!("{} of a task with a duration, needs {ENOUGH}", count(most, "episode")),
-            );
-        }
+    }
+    if sheet.told() == 0 {
+        sheet.not_assessed(
+            &SPEC,
+            format!("{} of a task with a duration, needs {ENOUGH}", count(most, "episode")),
+        );
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::check::find;
     use crate::model::Row;
 
     fn measured(durations: &[f64], tasks: &[&str]) -> CohortSheet<'static> {
-        let Some(check) = find("duration") else { panic!("duration exists") };
+        let check = &duration::CHECK;
         let mut ledger = Ledger::default();
         for (at, duration_s) in durations.iter().enumerate() {
             let task = tasks.get(at % tasks.len().max(1)).map(|task| (*task).into());
@@ -100,7 +92,7 @@ mod tests {
             ledger.push(row, &[reading(spec, spec.metrics[0], None, *duration_s)]);
         }
         let mut sheet = CohortSheet::default();
-        DurationOutlier.measure(&ledger, &Params::default(), &mut sheet);
+        CHECK.measure_session(&ledger, &Params::default(), &mut sheet);
         sheet
     }
 

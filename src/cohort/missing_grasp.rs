@@ -9,8 +9,7 @@
 //! Traps: a task without grasps, or with a gripper that closes on something too soft to stop it,
 //! has none anywhere and nothing is said. Fewer than five episodes have no usual way.
 
-use super::{CohortCheck, CohortSheet};
-use crate::check::Params;
+use crate::check::{Check, CohortSheet, Params};
 use crate::model::{CheckSpec, Family, Ledger, Metric, Reading, SpanList, Unit, count};
 
 /// Fewer episodes than this have no usual way.
@@ -37,53 +36,46 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct MissingGrasp;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_session(&SPEC, measure);
 
-impl CohortCheck for MissingGrasp {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(ledger: &Ledger, _: &Params, sheet: &mut CohortSheet<'_>) {
+    let episodes = ledger.rows();
+    let mut held: Vec<Option<f32>> = vec![None; episodes];
+    for (check, metric, _, values) in ledger.columns() {
+        if check.id == "grasp" && metric.id == "grasps" {
+            for (sum, value) in held.iter_mut().zip(values).filter(|(_, v)| v.is_finite()) {
+                *sum = Some(sum.unwrap_or(0.0) + value);
+            }
+        }
     }
-
-    fn measure(&self, ledger: &Ledger, _: &Params, sheet: &mut CohortSheet) {
-        let episodes = ledger.rows();
-        let mut held: Vec<Option<f32>> = vec![None; episodes];
-        for (check, metric, _, values) in ledger.columns() {
-            if check.id == "grasp" && metric.id == "grasps" {
-                for (sum, value) in held.iter_mut().zip(values).filter(|(_, v)| v.is_finite()) {
-                    *sum = Some(sum.unwrap_or(0.0) + value);
-                }
-            }
-        }
-        let assessed = held.iter().flatten().count();
-        let with = held.iter().flatten().filter(|sum| **sum > 0.0).count();
-        if assessed < ENOUGH {
-            sheet.not_assessed(
-                &SPEC,
-                format!("{} with a gripper, needs {ENOUGH}", count(assessed, "episode")),
-            );
-            return;
-        }
-        if (with as f64) < MOST * assessed as f64 {
-            let reason =
-                format!("{with} of {assessed} episodes with a grasp: there is no usual way");
-            sheet.not_assessed(&SPEC, reason);
-            return;
-        }
-        for (row, sum) in held.iter().enumerate() {
-            if let Some(sum) = sum {
-                let value = f64::from(u8::from(*sum == 0.0));
-                let spans = SpanList::default();
-                let reading = Reading {
-                    check: &SPEC,
-                    metric: &WITHOUT_GRASP,
-                    joint: None,
-                    value,
-                    spans,
-                    note: None,
-                };
-                sheet.tell(row, reading, String::new());
-            }
+    let assessed = held.iter().flatten().count();
+    let with = held.iter().flatten().filter(|sum| **sum > 0.0).count();
+    if assessed < ENOUGH {
+        sheet.not_assessed(
+            &SPEC,
+            format!("{} with a gripper, needs {ENOUGH}", count(assessed, "episode")),
+        );
+        return;
+    }
+    if (with as f64) < MOST * assessed as f64 {
+        let reason = format!("{with} of {assessed} episodes with a grasp: there is no usual way");
+        sheet.not_assessed(&SPEC, reason);
+        return;
+    }
+    for (row, sum) in held.iter().enumerate() {
+        if let Some(sum) = sum {
+            let value = f64::from(u8::from(*sum == 0.0));
+            let spans = SpanList::default();
+            let reading = Reading {
+                check: &SPEC,
+                metric: &WITHOUT_GRASP,
+                joint: None,
+                value,
+                spans,
+                note: None,
+            };
+            sheet.tell(row, reading, String::new());
         }
     }
 }
@@ -91,12 +83,11 @@ impl CohortCheck for MissingGrasp {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::check::Check;
-    use crate::check::tracking::grasp::Grasp;
+    use crate::check::tracking::grasp;
     use crate::model::{Row, Sheet};
 
     fn session(grasps: &[f64]) -> CohortSheet<'static> {
-        let spec = Grasp.spec();
+        let spec = grasp::CHECK.spec;
         let mut ledger = Ledger::default();
         for value in grasps {
             let mut written = Sheet::new(spec);
@@ -104,7 +95,7 @@ mod tests {
             ledger.push(Row { frames: 300, ..Row::default() }, written.parts().0);
         }
         let mut sheet = CohortSheet::default();
-        MissingGrasp.measure(&ledger, &Params::default(), &mut sheet);
+        CHECK.measure_session(&ledger, &Params::default(), &mut sheet);
         sheet
     }
 

@@ -12,8 +12,8 @@
 
 use super::rows::{largest, reading};
 use super::usual::ENOUGH;
-use super::{CohortCheck, CohortSheet};
-use crate::check::Params;
+use crate::check::motion::reset_motion;
+use crate::check::{Check, CohortSheet, MetricOf, Params};
 use crate::model::{CheckSpec, Family, Ledger, Metric, SessionReading, Unit, count};
 
 static RARER: Metric = Metric::of_episode(
@@ -42,24 +42,20 @@ const BETWEEN: (f64, f64) = (0.1, 1.0 / 3.0);
 const MOST_BETWEEN: f64 = 0.1;
 
 /// The check; the head of this file is its manual.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct MixedEndings;
+pub static CHECK: Check = Check::of_session(&SPEC, measure);
 
-impl CohortCheck for MixedEndings {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
-    }
-
-    fn measure(&self, ledger: &Ledger, _: &Params, sheet: &mut CohortSheet) {
-        match largest(ledger, ("reset-motion", "return_share"), ENOUGH, read) {
-            Ok(worst) => sheet.session.push(worst),
-            Err(most) => {
-                let reason = format!(
-                    "{} of a task that went anywhere, needs {ENOUGH}",
-                    count(most, "episode")
-                );
-                sheet.not_assessed(&SPEC, reason);
-            }
+fn measure(ledger: &Ledger, _: &Params, sheet: &mut CohortSheet<'_>) {
+    match largest(
+        ledger,
+        MetricOf::new(&reset_motion::CHECK, &reset_motion::RETURN_SHARE),
+        ENOUGH,
+        read,
+    ) {
+        Ok(worst) => sheet.session.push(worst),
+        Err(most) => {
+            let reason =
+                format!("{} of a task that went anywhere, needs {ENOUGH}", count(most, "episode"));
+            sheet.not_assessed(&SPEC, reason);
         }
     }
 }
@@ -84,9 +80,12 @@ mod tests {
     use crate::cohort::rows;
 
     fn measured(shares: &[f64]) -> CohortSheet<'static> {
-        let ledger = rows::measured("reset-motion", "return_share", shares);
+        let ledger = rows::measured(
+            MetricOf::new(&reset_motion::CHECK, &reset_motion::RETURN_SHARE),
+            shares,
+        );
         let mut sheet = CohortSheet::default();
-        MixedEndings.measure(&ledger, &Params::default(), &mut sheet);
+        CHECK.measure_session(&ledger, &Params::default(), &mut sheet);
         sheet
     }
 

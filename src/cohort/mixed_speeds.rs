@@ -14,8 +14,8 @@
 //! one, 95 % with 20. Fewer than 20 episodes of a task are not assessed.
 
 use super::rows::{largest, reading};
-use super::{CohortCheck, CohortSheet};
-use crate::check::Params;
+use crate::check::motion::smoothness;
+use crate::check::{Check, CohortSheet, MetricOf, Params};
 use crate::model::{CheckSpec, Family, Ledger, Metric, SessionReading, Unit, count};
 use crate::num::two_peaks::two_peaks;
 
@@ -46,22 +46,19 @@ const SHARE: f64 = 0.15;
 const EACH: usize = 5;
 
 /// The check; the head of this file is its manual.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct MixedSpeeds;
+pub static CHECK: Check = Check::of_session(&SPEC, measure);
 
-impl CohortCheck for MixedSpeeds {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
-    }
-
-    fn measure(&self, ledger: &Ledger, _: &Params, sheet: &mut CohortSheet) {
-        match largest(ledger, ("smoothness", "moving_speed"), ENOUGH, read) {
-            Ok(worst) => sheet.session.push(worst),
-            Err(most) => {
-                let reason =
-                    format!("{} of a task in motion, needs {ENOUGH}", count(most, "episode"));
-                sheet.not_assessed(&SPEC, reason);
-            }
+fn measure(ledger: &Ledger, _: &Params, sheet: &mut CohortSheet<'_>) {
+    match largest(
+        ledger,
+        MetricOf::new(&smoothness::CHECK, &smoothness::MOVING_SPEED),
+        ENOUGH,
+        read,
+    ) {
+        Ok(worst) => sheet.session.push(worst),
+        Err(most) => {
+            let reason = format!("{} of a task in motion, needs {ENOUGH}", count(most, "episode"));
+            sheet.not_assessed(&SPEC, reason);
         }
     }
 }
@@ -86,9 +83,10 @@ mod tests {
     use crate::cohort::rows;
 
     fn measured(speeds: &[f64]) -> CohortSheet<'static> {
-        let ledger = rows::measured("smoothness", "moving_speed", speeds);
+        let ledger =
+            rows::measured(MetricOf::new(&smoothness::CHECK, &smoothness::MOVING_SPEED), speeds);
         let mut sheet = CohortSheet::default();
-        MixedSpeeds.measure(&ledger, &Params::default(), &mut sheet);
+        CHECK.measure_session(&ledger, &Params::default(), &mut sheet);
         sheet
     }
 

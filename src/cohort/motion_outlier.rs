@@ -16,8 +16,8 @@
 
 use super::rows::{groups, reading, series};
 use super::usual::{BOUNDED, ENOUGH, TOLD, Usual};
-use super::{CohortCheck, CohortSheet};
-use crate::check::Params;
+use crate::check::motion::{path_efficiency, smoothness};
+use crate::check::{Check, CohortSheet, MetricOf, Params};
 use crate::model::{CheckSpec, Family, Ledger, Metric, Unit, count};
 
 static ROUGHNESS: Metric = Metric::of_episode(
@@ -46,82 +46,71 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// Check, measurement, the least deviation that matters, and what it says. Of all of them more is
+/// Measurement, the smallest deviation that matters, and what it says. Of all of them more is
 /// better.
-static LOOKED_AT: [(&str, &str, f64, &Metric); 3] = [
-    ("smoothness", "sparc", 0.05, &ROUGHNESS),
-    ("smoothness", "log_jerk", 0.15, &ROUGHNESS),
-    ("path-efficiency", "straightness", 0.03, &DETOUR),
+static LOOKED_AT: [(MetricOf, f64, &Metric); 3] = [
+    (MetricOf::new(&smoothness::CHECK, &smoothness::SPARC), 0.05, &ROUGHNESS),
+    (MetricOf::new(&smoothness::CHECK, &smoothness::JERK), 0.15, &ROUGHNESS),
+    (MetricOf::new(&path_efficiency::CHECK, &path_efficiency::STRAIGHTNESS), 0.03, &DETOUR),
 ];
 
 /// How odd, by which measurement, what was read, and what is usual.
 type Worst = (f64, &'static str, f64, f64);
 
 /// The check; the head of this file is its manual.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct MotionOutlier;
+pub static CHECK: Check = Check::of_session(&SPEC, measure);
 
-impl CohortCheck for MotionOutlier {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
-    }
-
-    fn measure(&self, ledger: &Ledger, _: &Params, sheet: &mut CohortSheet) {
-        let looks = LOOKED_AT.len() * ledger.rows();
-        let mut most = 0;
-        for metric in [&ROUGHNESS, &DETOUR] {
-            // The worst of each episode.
-            let mut worst: Vec<Option<Worst>> = vec![None; ledger.rows()];
-            let of_metric = || LOOKED_AT.iter().filter(|l| std::ptr::eq(l.3, metric));
-            for rows in groups(ledger) {
-                for &(check, id, least, _) in of_metric() {
-                    for series in series(ledger, check, id, &rows) {
-                        most = most.max(series.rows.len());
-                        let Some(usual) = Usual::of(&series.values, least, looks, BOUNDED) else {
-                            continue;
-                        };
-                        for (&row, &value) in series.rows.iter().zip(&series.values) {
-                            let odd = -usual.above(value);
-                            if worst[row].is_none_or(|known| known.0 < odd) {
-                                worst[row] = Some((odd, id, value, usual.centre));
-                            }
+fn measure(ledger: &Ledger, _: &Params, sheet: &mut CohortSheet<'_>) {
+    let looks = LOOKED_AT.len() * ledger.rows();
+    let mut most = 0;
+    for metric in [&ROUGHNESS, &DETOUR] {
+        // The worst of each episode.
+        let mut worst: Vec<Option<Worst>> = vec![None; ledger.rows()];
+        let of_metric = || LOOKED_AT.iter().filter(|l| l.2.is(metric));
+        for rows in groups(ledger) {
+            for &(what, least, _) in of_metric() {
+                for series in series(ledger, what, &rows) {
+                    most = most.max(series.rows.len());
+                    let Some(usual) = Usual::of(&series.values, least, looks, BOUNDED) else {
+                        continue;
+                    };
+                    for (&row, &value) in series.rows.iter().zip(&series.values) {
+                        let odd = -usual.above(value);
+                        if worst[row].is_none_or(|known| known.0 < odd) {
+                            worst[row] = Some((odd, what.metric.id, value, usual.centre));
                         }
                     }
                 }
             }
-            for (row, worst) in worst.into_iter().enumerate() {
-                let Some((odd, id, value, centre)) = worst else { continue };
-                let words = || format!("{id} {value:.2}, usually {centre:.2}");
-                let note = if odd > TOLD { words() } else { String::new() };
-                sheet.tell(row, reading(&SPEC, metric, None, odd.max(0.0)), note);
-            }
         }
-        if sheet.told() == 0 {
-            let reason = format!(
-                "{} of a task with stretches of motion, needs {ENOUGH}",
-                count(most, "episode")
-            );
-            sheet.not_assessed(&SPEC, reason);
+        for (row, worst) in worst.into_iter().enumerate() {
+            let Some((odd, id, value, centre)) = worst else { continue };
+            let words = || format!("{id} {value:.2}, usually {centre:.2}");
+            let note = if odd > TOLD { words() } else { String::new() };
+            sheet.tell(row, reading(&SPEC, metric, None, odd.max(0.0)), note);
         }
+    }
+    if sheet.told() == 0 {
+        let reason = format!(
+            "{} of a task with stretches of motion, needs {ENOUGH}",
+            count(most, "episode")
+        );
+        sheet.not_assessed(&SPEC, reason);
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::check::find;
     use crate::model::{Reading, Row};
 
     fn ledger(episodes: &[[f64; 3]]) -> Ledger {
         let mut ledger = Ledger::default();
         for values in episodes {
-            let one = |(look, value): (&(&str, &str, f64, &Metric), &f64)| -> Option<Reading> {
-                let spec = find(look.0)?.spec();
-                let metric = spec.metrics.iter().find(|m| m.id == look.1)?;
-                Some(reading(spec, metric, None, *value))
+            let one = |(look, value): (&(MetricOf, f64, &Metric), &f64)| {
+                reading(look.0.check, look.0.metric, None, *value)
             };
-            let readings: Vec<Reading> = LOOKED_AT.iter().zip(values).filter_map(one).collect();
-            assert_eq!(readings.len(), 3, "a measurement of that name does not exist");
+            let readings: Vec<Reading> = LOOKED_AT.iter().zip(values).map(one).collect();
             ledger.push(Row { frames: 300, ..Row::default() }, &readings);
         }
         ledger
@@ -129,7 +118,7 @@ mod tests {
 
     fn odd(episodes: &[[f64; 3]]) -> Vec<(usize, &'static str, String)> {
         let mut sheet = CohortSheet::default();
-        MotionOutlier.measure(&ledger(episodes), &Params::default(), &mut sheet);
+        CHECK.measure_session(&ledger(episodes), &Params::default(), &mut sheet);
         let beyond = sheet.episodes.into_iter().filter(|e| e.1.value > 1.0);
         beyond.map(|(row, reading, note)| (row, reading.metric.id, note)).collect()
     }
@@ -161,7 +150,7 @@ mod tests {
         same[3] = [-1.7, -6.9, 0.85];
         assert!(odd(&same).is_empty());
         let mut sheet = CohortSheet::default();
-        MotionOutlier.measure(&ledger(&usual(9)), &Params::default(), &mut sheet);
+        CHECK.measure_session(&ledger(&usual(9)), &Params::default(), &mut sheet);
         assert!(sheet.episodes.is_empty() && sheet.not_assessed[0].reason.contains("needs 10"));
     }
 }

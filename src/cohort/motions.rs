@@ -2,8 +2,7 @@
 
 use std::sync::Arc;
 
-use super::{CohortCheck, CohortSheet};
-use crate::check::Params;
+use crate::check::{Check, CohortSheet, Params};
 use crate::demo::{DemoError, Recipe, Recording, Simulator, StoredUnit, healthy};
 use crate::model::{Episode, Ledger, Reading, Row, Sketch};
 
@@ -49,9 +48,9 @@ pub fn ledger(
 }
 
 /// What a check says of a ledger.
-pub fn read(check: &dyn CohortCheck, ledger: &Ledger) -> CohortSheet<'static> {
+pub fn read(check: &Check, ledger: &Ledger) -> CohortSheet<'static> {
     let mut sheet = CohortSheet::default();
-    check.measure(ledger, &Params::default(), &mut sheet);
+    check.measure_session(ledger, &Params::default(), &mut sheet);
     sheet
 }
 

@@ -48,7 +48,7 @@ pub(super) fn spreads(ledger: &Ledger) -> Vec<Spread> {
     let joints = first.joints;
     let spread = |(at, pool): (usize, Pool)| {
         let (leader, joint) = (at >= joints, at % joints);
-        let (deviation, range) = (pool.mean_deviation()?.1, pool.largest - pool.least);
+        let (deviation, range) = (pool.mean_std()?.1, pool.largest - pool.least);
         Some(Spread { leader, joint, deviation, range })
     };
     pools.into_iter().enumerate().filter_map(spread).collect()
@@ -63,7 +63,7 @@ pub fn dimension(ledger: &Ledger, at: usize) -> Option<Dimension> {
     for (frames, motion) in motions(ledger) {
         pool.add(frames, motion.moments[at]);
     }
-    let (mean, deviation) = pool.mean_deviation()?;
+    let (mean, deviation) = pool.mean_std()?;
     let mut counts = Counts::new(pool.least, pool.largest);
     for row in some_of(ledger.rows(), MOST) {
         let Some(motion) = ledger.motion(row) else { continue };
@@ -77,7 +77,7 @@ pub fn dimension(ledger: &Ledger, at: usize) -> Option<Dimension> {
     }
     let (least, largest) = (pool.least, pool.largest);
     let [low, high] = [0.01, 0.99].map(|share| counts.quantile(share));
-    Some(Dimension { leader, joint, mean, deviation, least, largest, low, high })
+    Some(Dimension { leader, joint, mean, std: deviation, min: least, max: largest, low, high })
 }
 
 /// Moments of all episodes together (Chan, Golub and others 1983).
@@ -98,7 +98,7 @@ impl Default for Pool {
 
 impl Pool {
     fn add(&mut self, frames: f64, moments: Moments) {
-        let (mean, deviation) = (f64::from(moments.mean), f64::from(moments.deviation));
+        let (mean, deviation) = (f64::from(moments.mean), f64::from(moments.std));
         if !mean.is_finite() || frames <= 0.0 {
             return;
         }
@@ -107,11 +107,11 @@ impl Pool {
         self.mean += from * frames / weight;
         self.squares += frames * (deviation * deviation + from * from * self.weight / weight);
         self.weight = weight;
-        self.least = self.least.min(f64::from(moments.least));
-        self.largest = self.largest.max(f64::from(moments.largest));
+        self.least = self.least.min(f64::from(moments.min));
+        self.largest = self.largest.max(f64::from(moments.max));
     }
 
-    fn mean_deviation(&self) -> Option<(f64, f64)> {
+    fn mean_std(&self) -> Option<(f64, f64)> {
         (self.weight > 0.0).then(|| (self.mean, (self.squares / self.weight).sqrt()))
     }
 }
@@ -160,7 +160,7 @@ mod tests {
     use super::*;
     use crate::cohort::motions::{ledger, sound};
     use crate::demo::{DemoError, Recording};
-    use crate::num::moments::mean_deviation;
+    use crate::num::moments::mean_std;
     use crate::num::quantile::quantile_in_place;
 
     fn table(ledger: &Ledger) -> Vec<Dimension> {
@@ -181,11 +181,11 @@ mod tests {
             let table = table(&all);
             assert_eq!(table.len(), frames.len());
             for (at, (row, frames)) in table.iter().zip(&mut frames).enumerate() {
-                let (mean, deviation) = mean_deviation(frames);
+                let (mean, deviation) = mean_std(frames);
                 let n = frames.len() as f64;
                 assert!((row.mean - mean).abs() < 1e-5, "{at}");
-                assert!((row.deviation - deviation * ((n - 1.0) / n).sqrt()).abs() < 1e-5, "{at}");
-                let range = row.largest - row.least;
+                assert!((row.std - deviation * ((n - 1.0) / n).sqrt()).abs() < 1e-5, "{at}");
+                let range = row.max - row.min;
                 for (share, value) in [(0.01, row.low), (0.99, row.high)] {
                     let want = quantile_in_place(frames, share);
                     assert!((value - want).abs() < 0.05 * range, "{at}: {value} for {want}");

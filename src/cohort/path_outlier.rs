@@ -23,8 +23,7 @@
 //! episodes of a task have no usual way.
 
 use super::paths::{Neighbours, Paths, cut_off, some_of};
-use super::{CohortCheck, CohortSheet};
-use crate::check::Params;
+use crate::check::{Check, CohortSheet, Params};
 use crate::model::{CheckSpec, Family, Ledger, Metric, Param, Reading, SpanList, Unit, count};
 use crate::num::quantile::median_in_place;
 use crate::num::robust::{MAD_TO_SIGMA, median_mad};
@@ -86,52 +85,40 @@ const KNOWN: usize = 20;
 /// Most joints named.
 const NAMED: usize = 2;
 
-/// The instrument.
-pub(super) struct PathOutlier;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_session(&SPEC, measure).looking_at_motion();
 
-impl CohortCheck for PathOutlier {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
-    }
-
-    fn looks_at_motion(&self) -> bool {
-        true
-    }
-
-    fn measure(&self, ledger: &Ledger, params: &Params, sheet: &mut CohortSheet) {
-        let least = params.get(&SPEC, &LEAST);
-        let most = params.get(&SPEC, &NEIGHBOURS).max(ENOUGH as f64) as usize;
-        let tasks = ledger.rows_by_task();
-        let (mut few, mut most_groups) = (0, None);
-        for (_, rows) in &tasks {
-            let paths = Paths::of(ledger, rows);
-            if paths.len() < ENOUGH {
-                few += paths.len();
-                continue;
-            }
-            Ways::learn(&paths, most, least).write(sheet);
-            let groups = groups::sizes(&paths, least);
-            if most_groups
-                .as_ref()
-                .is_none_or(|most: &(Vec<usize>, usize)| most.0.len() < groups.len())
-            {
-                most_groups = Some((groups, paths.len()));
-            }
+fn measure(ledger: &Ledger, params: &Params, sheet: &mut CohortSheet<'_>) {
+    let least = params.get(&SPEC, &LEAST);
+    let most = params.get(&SPEC, &NEIGHBOURS).max(ENOUGH as f64) as usize;
+    let tasks = ledger.rows_by_task();
+    let (mut few, mut most_groups) = (0, None);
+    for (_, rows) in &tasks {
+        let paths = Paths::of(ledger, rows);
+        if paths.len() < ENOUGH {
+            few += paths.len();
+            continue;
         }
-        let Some((groups, of)) = most_groups else {
-            let of = if tasks.len() > 1 { " of any task" } else { "" };
-            let most = tasks.iter().map(|(_, rows)| rows.len()).max().unwrap_or(0);
-            let reason = format!("{}{of} with a path, needs {ENOUGH}", count(most, "episode"));
-            sheet.not_assessed(&SPEC, reason);
-            return;
-        };
-        sheet.session.push(groups::reading(&SPEC, &GROUPS, &groups, of));
-        if few > 0 {
-            sheet.not_assessed(
-                &SPEC,
-                format!("{} of tasks with fewer than {ENOUGH}", count(few, "episode")),
-            );
+        Ways::learn(&paths, most, least).write(sheet);
+        let groups = groups::sizes(&paths, least);
+        if most_groups.as_ref().is_none_or(|most: &(Vec<usize>, usize)| most.0.len() < groups.len())
+        {
+            most_groups = Some((groups, paths.len()));
         }
+    }
+    let Some((groups, of)) = most_groups else {
+        let of = if tasks.len() > 1 { " of any task" } else { "" };
+        let most = tasks.iter().map(|(_, rows)| rows.len()).max().unwrap_or(0);
+        let reason = format!("{}{of} with a path, needs {ENOUGH}", count(most, "episode"));
+        sheet.not_assessed(&SPEC, reason);
+        return;
+    };
+    sheet.session.push(groups::reading(&SPEC, &GROUPS, &groups, of));
+    if few > 0 {
+        sheet.not_assessed(
+            &SPEC,
+            format!("{} of tasks with fewer than {ENOUGH}", count(few, "episode")),
+        );
     }
 }
 

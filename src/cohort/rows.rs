@@ -1,5 +1,6 @@
 //! Rows of the ledger that belong together, and a column's values over them.
 
+use crate::check::MetricOf;
 use crate::model::{CheckSpec, JointId, Ledger, Metric, Reading, SessionReading, SpanList};
 
 /// Episodes that may be compared with each other, as rows of the ledger in their order: those of
@@ -19,9 +20,9 @@ pub(super) struct Series {
     pub values: Vec<f64>,
 }
 
-/// Everything that was read under this name, joint by joint; nothing where no row has it.
-pub(super) fn series(ledger: &Ledger, check: &str, metric: &str, rows: &[usize]) -> Vec<Series> {
-    let columns = ledger.columns().filter(|c| c.0.id == check && c.1.id == metric);
+/// Everything that was read of this measurement, joint by joint; nothing where no row has it.
+pub(super) fn series(ledger: &Ledger, what: MetricOf, rows: &[usize]) -> Vec<Series> {
+    let columns = ledger.columns().filter(|c| what.is(c.0, c.1));
     let of = |joint, values: &[f32]| {
         let there = rows.iter().filter_map(|&row| {
             let value = f64::from(*values.get(row)?);
@@ -40,14 +41,14 @@ pub(super) fn series(ledger: &Ledger, check: &str, metric: &str, rows: &[usize])
 /// largest reading; where there is none, the most values that a series has.
 pub(super) fn largest(
     ledger: &Ledger,
-    (check, metric): (&str, &str),
+    what: MetricOf,
     enough: usize,
     read: impl Fn(&[f64]) -> SessionReading,
 ) -> Result<SessionReading, usize> {
     let mut most = 0;
     let mut worst: Option<SessionReading> = None;
     for rows in groups(ledger) {
-        for Series { values, .. } in series(ledger, check, metric, &rows) {
+        for Series { values, .. } in series(ledger, what, &rows) {
             most = most.max(values.len());
             if values.len() >= enough {
                 let read = read(&values);
@@ -72,13 +73,11 @@ pub(super) fn reading(
 
 /// Episodes with one measurement.
 #[cfg(test)]
-pub(super) fn measured(check: &str, metric: &str, values: &[f64]) -> Ledger {
-    let Some(check) = crate::check::find(check) else { panic!("{check} exists") };
-    let known = check.spec().metrics.iter().find(|known| known.id == metric);
-    let Some(metric) = known else { panic!("{metric} exists") };
+pub(super) fn measured(what: MetricOf, values: &[f64]) -> Ledger {
+    let MetricOf { check, metric } = what;
     let mut ledger = Ledger::default();
     for value in values {
-        let read = reading(check.spec(), metric, None, *value);
+        let read = reading(check, metric, None, *value);
         ledger.push(crate::model::Row { frames: 300, ..Default::default() }, &[read]);
     }
     ledger

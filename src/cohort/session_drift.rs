@@ -24,8 +24,9 @@
 //! episodes are taken in blocks, by their medians.
 
 use super::rows::{Series, groups, reading, series};
-use super::{CohortCheck, CohortSheet};
-use crate::check::Params;
+use crate::check::timing::frame_rate;
+use crate::check::tracking::{gravity_sag, neutral_offset, tracking_error, tracking_lag};
+use crate::check::{Check, CohortSheet, MetricOf, Params};
 use crate::model::{CheckSpec, Family, Ledger, Metric, SessionReading, Unit, count};
 use crate::num::multiple::holm;
 use crate::num::robust::median;
@@ -85,21 +86,24 @@ static SPEC: CheckSpec = CheckSpec {
 
 /// Which measurement of which check is followed, and as what, and what that is called. The one of
 /// all joints comes before that of each.
-static FOLLOWED: &[(&str, &str, &Metric, &str)] = &[
-    ("tracking-lag", "lag_overall", &ALL_LAG, "lag of all joints together"),
-    ("tracking-lag", "lag", &LAG, "lag"),
-    ("neutral-offset", "offset_signed", &OFFSET, "offset"),
-    ("gravity-sag", "sag", &SAG, "sag"),
-    ("tracking-error", "error_p95", &ERROR, "error"),
-    ("frame-rate", "mean_rate", &RATE, "frame rate"),
+static FOLLOWED: &[(MetricOf, &Metric, &str)] = &[
+    (
+        MetricOf::new(&tracking_lag::CHECK, &tracking_lag::LAG_OVERALL),
+        &ALL_LAG,
+        "lag of all joints together",
+    ),
+    (MetricOf::new(&tracking_lag::CHECK, &tracking_lag::LAG), &LAG, "lag"),
+    (MetricOf::new(&neutral_offset::CHECK, &neutral_offset::OFFSET_SIGNED), &OFFSET, "offset"),
+    (MetricOf::new(&gravity_sag::CHECK, &gravity_sag::SAG), &SAG, "sag"),
+    (MetricOf::new(&tracking_error::CHECK, &tracking_error::ERROR_P95), &ERROR, "error"),
+    (MetricOf::new(&frame_rate::CHECK, &frame_rate::MEAN_RATE), &RATE, "frame rate"),
 ];
 
 /// Chance that a sound session shows any drift, before its size is asked for.
 const FALSE_ALARM: f64 = 0.05;
 
 /// The check; the head of this file is its manual.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct SessionDrift;
+pub static CHECK: Check = Check::of_session(&SPEC, measure);
 
 /// One series and how it goes.
 struct Followed {
@@ -108,63 +112,56 @@ struct Followed {
     course: Course,
 }
 
-impl CohortCheck for SessionDrift {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
-    }
-
-    fn measure(&self, ledger: &Ledger, _: &Params, sheet: &mut CohortSheet) {
-        let mut all: Vec<Followed> = Vec::new();
-        let mut most = 0;
-        for rows in groups(ledger) {
-            for &(check, metric, as_what, _) in FOLLOWED {
-                for series in series(ledger, check, metric, &rows) {
-                    most = most.max(series.rows.len());
-                    if let Some(course) = Course::of(&series.values) {
-                        all.push(Followed { metric: as_what, series, course });
-                    }
+fn measure(ledger: &Ledger, _: &Params, sheet: &mut CohortSheet<'_>) {
+    let mut all: Vec<Followed> = Vec::new();
+    let mut most = 0;
+    for rows in groups(ledger) {
+        for &(what, as_what, _) in FOLLOWED {
+            for series in series(ledger, what, &rows) {
+                most = most.max(series.rows.len());
+                if let Some(course) = Course::of(&series.values) {
+                    all.push(Followed { metric: as_what, series, course });
                 }
             }
         }
-        if all.is_empty() {
-            let reason = format!(
-                "{} with lag, offset, sag, error or rate, needs {ENOUGH}",
-                count(most, "episode")
-            );
-            return sheet.not_assessed(&SPEC, reason);
-        }
-        let usual: Vec<f64> = all.iter().map(|followed| followed.course.likeness).collect();
-        let usual = median(&usual);
-        let chances: Vec<f64> = all.iter().map(|f| f.course.chance(usual)).collect();
-        let mut told: Vec<SessionReading> = Vec::new();
-        let mut unseen: Vec<(&Followed, usize)> = Vec::new();
-        for (followed, chance) in all.iter().zip(holm(&chances)) {
-            let needs = power::needs(followed, usual, &all);
-            if chance >= FALSE_ALARM && needs > followed.series.rows.len() {
-                unseen.push((followed, needs));
-                continue;
-            }
-            let reading = followed.reading(chance < FALSE_ALARM);
-            let same = |r: &&mut SessionReading| {
-                std::ptr::eq(r.reading.metric, reading.reading.metric)
-                    && r.reading.joint == reading.reading.joint
-            };
-            match told.iter_mut().find(same) {
-                // Tasks that show the same drift are one finding: the farthest.
-                Some(known) if known.reading.value < reading.reading.value => *known = reading,
-                Some(_) => {}
-                None => told.push(reading),
-            }
-        }
-        lags_that_go_together(&mut told);
-        sheet.session.extend(told);
-        power::say_unseen(&unseen, sheet);
     }
+    if all.is_empty() {
+        let reason = format!(
+            "{} with lag, offset, sag, error or rate, needs {ENOUGH}",
+            count(most, "episode")
+        );
+        return sheet.not_assessed(&SPEC, reason);
+    }
+    let usual: Vec<f64> = all.iter().map(|followed| followed.course.likeness).collect();
+    let usual = median(&usual);
+    let chances: Vec<f64> = all.iter().map(|f| f.course.chance(usual)).collect();
+    let mut told: Vec<SessionReading> = Vec::new();
+    let mut unseen: Vec<(&Followed, usize)> = Vec::new();
+    for (followed, chance) in all.iter().zip(holm(&chances)) {
+        let needs = power::needs(followed, usual, &all);
+        if chance >= FALSE_ALARM && needs > followed.series.rows.len() {
+            unseen.push((followed, needs));
+            continue;
+        }
+        let reading = followed.reading(chance < FALSE_ALARM);
+        let same = |r: &&mut SessionReading| {
+            r.reading.metric.is(reading.reading.metric) && r.reading.joint == reading.reading.joint
+        };
+        match told.iter_mut().find(same) {
+            // Tasks that show the same drift are one finding: the farthest.
+            Some(known) if known.reading.value < reading.reading.value => *known = reading,
+            Some(_) => {}
+            None => told.push(reading),
+        }
+    }
+    lags_that_go_together(&mut told);
+    sheet.session.extend(told);
+    power::say_unseen(&unseen, sheet);
 }
 
 impl Followed {
     fn relative(&self) -> bool {
-        std::ptr::eq(self.metric, &raw const RATE)
+        self.metric.is(&RATE)
     }
 
     /// How far it went, from which episode on, and which way; zero if chance explains it.
@@ -191,7 +188,7 @@ impl Followed {
 /// A bus that slows down delays all joints: that is said once. A joint is said beside it only if
 /// its lag went farther by more than the limit's worth.
 fn lags_that_go_together(told: &mut [SessionReading]) {
-    let is = |r: &SessionReading, metric: &'static Metric| std::ptr::eq(r.reading.metric, metric);
+    let is = |r: &SessionReading, metric: &'static Metric| r.reading.metric.is(metric);
     let all = told.iter().find(|r| is(r, &ALL_LAG)).map_or(0.0, |r| r.reading.value);
     if all > 0.020 {
         for lag in told.iter_mut().filter(|r| is(r, &LAG) && r.reading.value < all + 0.020) {

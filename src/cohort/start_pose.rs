@@ -12,8 +12,7 @@
 //! wherever that is. Linear joints count in metres. Fewer than 6 episodes have no usual start.
 
 use super::paths::cut_off;
-use super::{CohortCheck, CohortSheet};
-use crate::check::Params;
+use crate::check::{Check, CohortSheet, Params};
 use crate::model::{CheckSpec, Family, Ledger, Metric, Param, Reading, SpanList, Unit, count};
 use crate::num::robust::{MAD_TO_SIGMA, median_mad};
 
@@ -52,34 +51,24 @@ const NEIGHBOUR_SHARE: f64 = 0.05;
 /// Most joints named.
 const NAMED: usize = 3;
 
-/// The instrument.
-pub(super) struct StartPose;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_session(&SPEC, measure).looking_at_motion();
 
-impl CohortCheck for StartPose {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
-    }
-
-    fn looks_at_motion(&self) -> bool {
-        true
-    }
-
-    fn measure(&self, ledger: &Ledger, params: &Params, sheet: &mut CohortSheet) {
-        let floor = params.get(&SPEC, &FLOOR);
-        let tasks = ledger.rows_by_task();
-        let mut few = 0;
-        for (_, rows) in &tasks {
-            let starts = Starts::of(ledger, rows);
-            if starts.rows.len() < ENOUGH {
-                few += starts.rows.len();
-            } else {
-                starts.write(floor, sheet);
-            }
+fn measure(ledger: &Ledger, params: &Params, sheet: &mut CohortSheet<'_>) {
+    let floor = params.get(&SPEC, &FLOOR);
+    let tasks = ledger.rows_by_task();
+    let mut few = 0;
+    for (_, rows) in &tasks {
+        let starts = Starts::of(ledger, rows);
+        if starts.rows.len() < ENOUGH {
+            few += starts.rows.len();
+        } else {
+            starts.write(floor, sheet);
         }
-        if few > 0 || sheet.told() == 0 {
-            let of = if tasks.len() > 1 { " of tasks with fewer" } else { "" };
-            sheet.not_assessed(&SPEC, format!("{}{of}, needs {ENOUGH}", count(few, "episode")));
-        }
+    }
+    if few > 0 || sheet.told() == 0 {
+        let of = if tasks.len() > 1 { " of tasks with fewer" } else { "" };
+        sheet.not_assessed(&SPEC, format!("{}{of}, needs {ENOUGH}", count(few, "episode")));
     }
 }
 
@@ -173,7 +162,7 @@ mod tests {
         let (mut alarmed, mut sessions) = (0, 0);
         for (episodes, seeds) in [(6, 40), (8, 40), (30, 24), (100, 8), (400, 4)] {
             for seed in 0..seeds {
-                let sheet = read(&StartPose, &ledger(&sound(seed, episodes), |_, r| r)?);
+                let sheet = read(&CHECK, &ledger(&sound(seed, episodes), |_, r| r)?);
                 assert_eq!(sheet.episodes.len(), episodes as usize);
                 sessions += 1;
                 alarmed += usize::from(!above(&sheet, "start_off", 1.0).is_empty());
@@ -187,14 +176,14 @@ mod tests {
     fn another_start_is_named_with_its_joint_and_a_second_home_is_not() -> Result<(), DemoError> {
         for (episodes, seed) in [(6, 1), (8, 2), (30, 3), (200, 4), (30, 5), (8, 6)] {
             let one = |id, r| if id == 4 { elsewhere(r, 1, 25.0) } else { r };
-            let sheet = read(&StartPose, &ledger(&sound(seed, episodes), one)?);
+            let sheet = read(&CHECK, &ledger(&sound(seed, episodes), one)?);
             assert_eq!(above(&sheet, "start_off", 1.0), [4], "{episodes}");
             assert_eq!(sheet.episodes[4].2, "start@1");
         }
         let homes = |id, r| if id % 4 == 0 { elsewhere(r, 1, 40.0) } else { r };
-        let sheet = read(&StartPose, &ledger(&sound(3, 40), homes)?);
+        let sheet = read(&CHECK, &ledger(&sound(3, 40), homes)?);
         assert!(above(&sheet, "start_off", 1.0).is_empty());
-        let few = read(&StartPose, &ledger(&sound(3, 5), |_, r| r)?);
+        let few = read(&CHECK, &ledger(&sound(3, 5), |_, r| r)?);
         assert_eq!(few.not_assessed[0].reason, "5 episodes, needs 6");
         Ok(())
     }

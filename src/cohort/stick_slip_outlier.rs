@@ -14,8 +14,8 @@
 
 use super::rows::{groups, reading, series};
 use super::usual::{BOUNDED, ENOUGH, TOLD, Usual};
-use super::{CohortCheck, CohortSheet};
-use crate::check::Params;
+use crate::check::signal::leader_stick_slip;
+use crate::check::{Check, CohortSheet, MetricOf, Params};
 use crate::model::{CheckSpec, Family, Ledger, Metric, Unit, count};
 
 static ODDNESS: Metric = Metric::of_joint(
@@ -44,55 +44,48 @@ const MORE: f64 = 0.01;
 const LEAST: f64 = 0.02;
 
 /// The check; the head of this file is its manual.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct StickSlipOutlier;
+pub static CHECK: Check = Check::of_session(&SPEC, measure);
 
-impl CohortCheck for StickSlipOutlier {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
-    }
-
-    fn measure(&self, ledger: &Ledger, _: &Params, sheet: &mut CohortSheet) {
-        let mut most = 0;
-        for rows in groups(ledger) {
-            let all = series(ledger, "leader-stick-slip", "chatter", &rows);
-            let looks = all.len() * ledger.rows();
-            for series in &all {
-                most = most.max(series.rows.len());
-                let angle = |share: f64| share.clamp(0.0, 1.0).sqrt().asin();
-                let angles: Vec<f64> = series.values.iter().map(|v| angle(*v)).collect();
-                let Some(usual) = Usual::of(&angles, LEAST, looks, BOUNDED) else { continue };
-                let middle = usual.centre.sin().powi(2);
-                for (&row, share) in series.rows.iter().zip(&series.values) {
-                    let times = share / (TIMES * middle.max(f64::MIN_POSITIVE));
-                    let clear = usual.above(angle(*share));
-                    let odd = times.min((share - middle) / MORE).min(clear).max(0.0);
-                    let (now, then) = (100.0 * share, 100.0 * middle);
-                    let words = || format!("{now:.1} % of its motion, usually {then:.1} %");
-                    let note = if odd > TOLD { words() } else { String::new() };
-                    sheet.tell(row, reading(&SPEC, &ODDNESS, series.joint, odd), note);
-                }
+fn measure(ledger: &Ledger, _: &Params, sheet: &mut CohortSheet<'_>) {
+    let mut most = 0;
+    for rows in groups(ledger) {
+        let all = series(
+            ledger,
+            MetricOf::new(&leader_stick_slip::CHECK, &leader_stick_slip::CHATTER),
+            &rows,
+        );
+        let looks = all.len() * ledger.rows();
+        for series in &all {
+            most = most.max(series.rows.len());
+            let angle = |share: f64| share.clamp(0.0, 1.0).sqrt().asin();
+            let angles: Vec<f64> = series.values.iter().map(|v| angle(*v)).collect();
+            let Some(usual) = Usual::of(&angles, LEAST, looks, BOUNDED) else { continue };
+            let middle = usual.centre.sin().powi(2);
+            for (&row, share) in series.rows.iter().zip(&series.values) {
+                let times = share / (TIMES * middle.max(f64::MIN_POSITIVE));
+                let clear = usual.above(angle(*share));
+                let odd = times.min((share - middle) / MORE).min(clear).max(0.0);
+                let (now, then) = (100.0 * share, 100.0 * middle);
+                let words = || format!("{now:.1} % of its motion, usually {then:.1} %");
+                let note = if odd > TOLD { words() } else { String::new() };
+                sheet.tell(row, reading(&SPEC, &ODDNESS, series.joint, odd), note);
             }
         }
-        if sheet.told() == 0 {
-            let reason = format!(
-                "{} of a task with a leader in motion, needs {ENOUGH}",
-                count(most, "episode")
-            );
-            sheet.not_assessed(&SPEC, reason);
-        }
+    }
+    if sheet.told() == 0 {
+        let reason =
+            format!("{} of a task with a leader in motion, needs {ENOUGH}", count(most, "episode"));
+        sheet.not_assessed(&SPEC, reason);
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::check::find;
     use crate::model::{JointId, Reading, Row};
 
     fn odd(episodes: &[[f64; 2]]) -> Vec<(usize, Option<JointId>)> {
-        let Some(check) = find("leader-stick-slip") else { panic!("leader-stick-slip exists") };
-        let spec = check.spec();
+        let spec = leader_stick_slip::CHECK.spec;
         let mut ledger = Ledger::default();
         for shares in episodes {
             let one = |joint: usize| -> Reading {
@@ -101,7 +94,7 @@ mod tests {
             ledger.push(Row { frames: 300, ..Row::default() }, &[one(0), one(1)]);
         }
         let mut sheet = CohortSheet::default();
-        StickSlipOutlier.measure(&ledger, &Params::default(), &mut sheet);
+        CHECK.measure_session(&ledger, &Params::default(), &mut sheet);
         let beyond = sheet.episodes.iter().filter(|e| e.1.value > 1.0);
         beyond.map(|(row, reading, _)| (*row, reading.joint)).collect()
     }

@@ -13,8 +13,7 @@
 //! assessed, and has no vote. Linear joints count in metres.
 
 use super::paths::{Neighbours, Paths, some_of};
-use super::{CohortCheck, CohortSheet};
-use crate::check::Params;
+use crate::check::{Check, CohortSheet, Params};
 use crate::model::{CheckSpec, Family, Ledger, Metric, Reading, SpanList, Unit, count};
 
 static OTHER: Metric = Metric::of_episode(
@@ -46,51 +45,38 @@ const MOST: usize = 1_000;
 /// Share of a task's episodes that must have most of their nearest in it.
 const APART: f64 = 0.75;
 
-/// The instrument.
-pub(super) struct TaskLabel;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_session(&SPEC, measure).looking_at_motion();
 
-impl CohortCheck for TaskLabel {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(ledger: &Ledger, _: &Params, sheet: &mut CohortSheet<'_>) {
+    let groups = ledger.rows_by_task();
+    if groups.len() < 2 {
+        sheet.not_assessed(&SPEC, "one task, or no task column: needs two tasks");
+        return;
     }
-
-    fn looks_at_motion(&self) -> bool {
-        true
+    let all: Vec<usize> = (0..ledger.rows()).collect();
+    let paths = Paths::of(ledger, &all);
+    let mut tasks: Vec<Vec<usize>> = groups
+        .iter()
+        .filter(|(task, _)| task.is_some())
+        .map(|(_, rows)| rows.iter().filter_map(|row| paths.place(*row)).collect())
+        .collect();
+    tasks.retain(|places: &Vec<usize>| places.len() >= ENOUGH);
+    let many = tasks.len();
+    let votes = Votes::of(&paths, &mut tasks);
+    if tasks.len() < 2 {
+        let reason = if many < 2 {
+            format!("{} with {ENOUGH} episodes, needs 2", count(many, "task"))
+        } else {
+            format!("{many} tasks whose motions are alike")
+        };
+        sheet.not_assessed(&SPEC, reason);
+        return;
     }
-
-    fn measure(&self, ledger: &Ledger, _: &Params, sheet: &mut CohortSheet) {
-        let groups = ledger.rows_by_task();
-        if groups.len() < 2 {
-            sheet.not_assessed(&SPEC, "one task, or no task column: needs two tasks");
-            return;
-        }
-        let all: Vec<usize> = (0..ledger.rows()).collect();
-        let paths = Paths::of(ledger, &all);
-        let mut tasks: Vec<Vec<usize>> = groups
-            .iter()
-            .filter(|(task, _)| task.is_some())
-            .map(|(_, rows)| rows.iter().filter_map(|row| paths.place(*row)).collect())
-            .collect();
-        tasks.retain(|places: &Vec<usize>| places.len() >= ENOUGH);
-        let many = tasks.len();
-        let votes = Votes::of(&paths, &mut tasks);
-        if tasks.len() < 2 {
-            let reason = if many < 2 {
-                format!("{} with {ENOUGH} episodes, needs 2", count(many, "task"))
-            } else {
-                format!("{many} tasks whose motions are alike")
-            };
-            sheet.not_assessed(&SPEC, reason);
-            return;
-        }
-        if tasks.len() < many {
-            sheet.not_assessed(
-                &SPEC,
-                format!("{} tasks whose motions are alike", many - tasks.len()),
-            );
-        }
-        votes.write(&tasks, sheet);
+    if tasks.len() < many {
+        sheet.not_assessed(&SPEC, format!("{} tasks whose motions are alike", many - tasks.len()));
     }
+    votes.write(&tasks, sheet);
 }
 
 /// How the nearest of each episode vote.
@@ -198,7 +184,7 @@ mod tests {
             episode.key.task = Some(if labelled_second { "prune".into() } else { "pot".into() });
             push(&mut ledger, &episode);
         }
-        Ok(read(&TaskLabel, &ledger))
+        Ok(read(&CHECK, &ledger))
     }
 
     #[test]
@@ -225,7 +211,7 @@ mod tests {
         }
         let sheet = session(1, 18, &[], false)?;
         assert_eq!(sheet.not_assessed[0].reason, "0 tasks with 10 episodes, needs 2");
-        let one = read(&TaskLabel, &Ledger::default());
+        let one = read(&CHECK, &Ledger::default());
         assert_eq!(one.not_assessed[0].reason, "one task, or no task column: needs two tasks");
         Ok(())
     }

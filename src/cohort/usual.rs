@@ -3,7 +3,7 @@
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
 use super::paths::some_of;
-use crate::num::quantile::{Definition, quantile_sorted};
+use crate::num::quantile::quantile_sorted;
 use crate::num::robust::{mad_sigma, median};
 use crate::num::scale::qn;
 
@@ -47,7 +47,7 @@ impl Usual {
         let some = some_of(values.len(), MOST).into_iter().map(|at| values[at]);
         let mut sorted: Vec<f64> = some.collect();
         sorted.sort_unstable_by(f64::total_cmp);
-        let at = |p: f64| quantile_sorted(&sorted, p, Definition::Type7);
+        let at = |p: f64| quantile_sorted(&sorted, p);
         // Ties and two groups make some of these too small: the largest.
         let outer = (at(0.85) - at(0.15)) / OUTER_SIGMAS;
         let scale = mad_sigma(&sorted).max(qn(&sorted)).max(outer).max(least);

@@ -14,7 +14,7 @@ pub enum Verdict {
     Correct,
     /// What differs cannot be taken out.
     KeepApart,
-    /// Nothing on the rig is known to differ, but not all of it could be told.
+    /// Nothing on the rig is known to differ, but not all of it could be assessed.
     CannotTell,
 }
 
@@ -25,7 +25,7 @@ pub struct Advice {
     pub verdict: Verdict,
     /// What to do, one step each.
     pub steps: Vec<Step>,
-    /// Largest cost of merging as it is, in spreads of the action's dimension in A.
+    /// Largest cost of merging as it is, in standard deviations of the action's dimension in A.
     pub cost: Option<f64>,
 }
 
@@ -37,12 +37,12 @@ pub struct Step {
     /// Index in the comparison's pairs.
     pub joint: Option<usize>,
     /// How.
-    pub way: Way,
+    pub way: Correction,
 }
 
-/// How a difference is dealt with. `joint` is named by its step.
+/// How a difference is corrected. `joint` is named by its step.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Way {
+pub enum Correction {
     /// Subtract from B's follower.
     Subtract(f64),
     /// Multiply B's follower, about the pose where leader and follower agree.
@@ -67,31 +67,31 @@ pub(super) fn advise(
     pairs: &[Pair],
     period_s: f64,
 ) -> Advice {
-    let bench = || rows.iter().filter(|row| row.aspect.group() == Group::Bench);
+    let rig = || rows.iter().filter(|row| row.aspect.group() == Group::Rig);
     let mut steps = Vec::new();
-    for row in bench().filter(|row| matches!(row.answer, Answer::Different(_))) {
+    for row in rig().filter(|row| matches!(row.answer, Answer::Different(_))) {
         if row.aspect == Aspect::Schema {
             steps.extend(schema.iter().filter(|point| point.differs).map(|point| Step {
                 aspect: Aspect::Schema,
                 joint: None,
-                way: point.way.map_or(Way::None, Way::Words),
+                way: point.way.map_or(Correction::None, Correction::Words),
             }));
         } else {
             steps.push(Step {
                 aspect: row.aspect,
                 joint: row.joint,
-                way: way(row, rows, pairs, period_s),
+                way: correction(row, rows, pairs, period_s),
             });
         }
     }
-    let open = |row: &Row| row.answer == Answer::NotEnough && row.measured();
-    let told =
-        bench().filter(|row| row.aspect != Aspect::Schema && row.answer != Answer::NotEnough);
-    let verdict = if steps.iter().any(|step| step.way == Way::None) {
+    let open = |row: &Row| row.answer == Answer::Inconclusive && row.measured();
+    let assessed =
+        rig().filter(|row| row.aspect != Aspect::Schema && row.answer != Answer::Inconclusive);
+    let verdict = if steps.iter().any(|step| step.way == Correction::None) {
         Verdict::KeepApart
     } else if !steps.is_empty() {
         Verdict::Correct
-    } else if bench().any(open) || told.count() == 0 {
+    } else if rig().any(open) || assessed.count() == 0 {
         Verdict::CannotTell
     } else {
         Verdict::Merge
@@ -101,16 +101,16 @@ pub(super) fn advise(
     Advice { verdict, steps, cost }
 }
 
-fn way(row: &Row, rows: &[Row], pairs: &[Pair], period_s: f64) -> Way {
-    let Some(change) = row.change else { return Way::None };
+fn correction(row: &Row, rows: &[Row], pairs: &[Pair], period_s: f64) -> Correction {
+    let Some(change) = row.change else { return Correction::None };
     match (row.aspect, row.values) {
-        (Aspect::Offset, _) => Way::Subtract(change),
-        (Aspect::Gain, Some((a, b))) if b != 0.0 => Way::Multiply(a / b),
-        (Aspect::Rate, Some((a, _))) => Way::Resample(a),
+        (Aspect::Offset, _) => Correction::Subtract(change),
+        (Aspect::Gain, Some((a, b))) if b != 0.0 => Correction::Multiply(a / b),
+        (Aspect::Rate, Some((a, _))) => Correction::Resample(a),
         (Aspect::Lag, _) => {
-            frames(change, rows, pairs, period_s).map_or(Way::None, Way::ShiftFrames)
+            frames(change, rows, pairs, period_s).map_or(Correction::None, Correction::ShiftFrames)
         }
-        _ => Way::None,
+        _ => Correction::None,
     }
 }
 

@@ -1,9 +1,13 @@
-//! What is compared, and from which size on it matters.
+//! What is compared, and its equivalence margins.
 
+use crate::check::MetricOf;
+use crate::check::motion::{duration, smoothness};
+use crate::check::timing::frame_rate;
+use crate::check::tracking::{backlash, gain_mismatch, gravity_sag, neutral_offset, tracking_lag};
 use crate::num::robust::MAD_TO_SIGMA;
 
 const DEGREE: f64 = std::f64::consts::PI / 180.0;
-/// A linear joint's metres to a radian: 2 mm to a degree (engineering judgement), as the checks have it.
+/// Metres of a linear joint per radian: 2 mm to a degree (engineering judgement), as the checks have it.
 pub(super) const METRES_A_RADIAN: f64 = 0.002 / DEGREE;
 
 /// Everything that is compared.
@@ -19,11 +23,11 @@ pub enum Aspect {
     Lag,
     /// Frames a second.
     Rate,
-    /// Play of gears and horns.
+    /// Backlash of gears and horns.
     Backlash,
     /// Droop with the pose.
     Sag,
-    /// Poses of one side that the other never comes near.
+    /// Poses of one side that are far from all poses of the other.
     Workspace,
     /// Where episodes begin.
     StartPose,
@@ -33,8 +37,8 @@ pub enum Aspect {
     Speed,
     /// Mean of a dimension that a policy is trained on.
     Mean,
-    /// Spread of a dimension that a policy is trained on.
-    Spread,
+    /// Standard deviation of a dimension that a policy is trained on.
+    Std,
     /// Values of one side beyond the ends of the other.
     Clip,
 }
@@ -43,7 +47,7 @@ pub enum Aspect {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Group {
     /// The rig and its logger: blocks a merge.
-    Bench,
+    Rig,
     /// What was done with it: often wanted.
     Behaviour,
     /// Numbers that training normalises by: follow from the other two.
@@ -53,7 +57,7 @@ pub enum Group {
 /// How a change is counted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Scale {
-    /// As a difference, B less A.
+    /// As a difference, B minus A.
     Difference,
     /// As a ratio, B over A; kept as its logarithm.
     Ratio,
@@ -61,12 +65,12 @@ pub enum Scale {
     Share,
 }
 
-/// From which size on a change matters, in the scale of the aspect.
+/// The equivalence margin of a change and its limit for a failure, in the scale of the aspect.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Limits {
-    /// From here on it matters.
+    /// The equivalence margin: a larger change matters.
     pub warn: f64,
-    /// From here on it matters much.
+    /// A larger change blocks a merge.
     pub fail: f64,
 }
 
@@ -83,7 +87,7 @@ pub enum AspectUnit {
     Ratio,
     /// Radians a second, over all joints.
     Speed,
-    /// Multiples of the spread of A.
+    /// Multiples of the standard deviation of A.
     Sigma,
 }
 
@@ -102,7 +106,7 @@ impl Aspect {
         Self::Length,
         Self::Speed,
         Self::Mean,
-        Self::Spread,
+        Self::Std,
         Self::Clip,
     ];
 
@@ -121,7 +125,7 @@ impl Aspect {
             Self::Length => "length",
             Self::Speed => "speed",
             Self::Mean => "mean",
-            Self::Spread => "spread",
+            Self::Std => "std",
             Self::Clip => "clip",
         }
     }
@@ -146,16 +150,16 @@ impl Aspect {
             | Self::Lag
             | Self::Rate
             | Self::Backlash
-            | Self::Sag => Group::Bench,
+            | Self::Sag => Group::Rig,
             Self::Workspace | Self::StartPose | Self::Length | Self::Speed => Group::Behaviour,
-            Self::Mean | Self::Spread | Self::Clip => Group::Statistics,
+            Self::Mean | Self::Std | Self::Clip => Group::Statistics,
         }
     }
 
     /// How its change is counted.
     pub const fn scale(self) -> Scale {
         match self {
-            Self::Rate | Self::Length | Self::Speed | Self::Spread => Scale::Ratio,
+            Self::Rate | Self::Length | Self::Speed | Self::Std => Scale::Ratio,
             Self::Workspace | Self::Clip => Scale::Share,
             _ => Scale::Difference,
         }
@@ -164,7 +168,7 @@ impl Aspect {
     /// Unit of its values on either side.
     pub const fn unit(self) -> AspectUnit {
         match self {
-            Self::Offset | Self::Backlash | Self::Sag | Self::StartPose | Self::Spread => {
+            Self::Offset | Self::Backlash | Self::Sag | Self::StartPose | Self::Std => {
                 AspectUnit::Angle
             }
             Self::Lag | Self::Length => AspectUnit::Time,
@@ -176,21 +180,23 @@ impl Aspect {
     }
 
     /// The measurement that it compares, check and metric, where it is one of an episode's.
-    pub const fn source(self) -> Option<(&'static str, &'static str)> {
+    pub const fn source(self) -> Option<MetricOf> {
         match self {
-            Self::Offset => Some(("neutral-offset", "offset_signed")),
-            Self::Gain => Some(("gain-mismatch", "gain")),
-            Self::Lag => Some(("tracking-lag", "lag")),
-            Self::Rate => Some(("frame-rate", "mean_rate")),
-            Self::Backlash => Some(("backlash", "play")),
-            Self::Sag => Some(("gravity-sag", "sag")),
-            Self::Length => Some(("duration", "duration")),
-            Self::Speed => Some(("smoothness", "moving_speed")),
+            Self::Offset => {
+                Some(MetricOf::new(&neutral_offset::CHECK, &neutral_offset::OFFSET_SIGNED))
+            }
+            Self::Gain => Some(MetricOf::new(&gain_mismatch::CHECK, &gain_mismatch::GAIN)),
+            Self::Lag => Some(MetricOf::new(&tracking_lag::CHECK, &tracking_lag::LAG)),
+            Self::Rate => Some(MetricOf::new(&frame_rate::CHECK, &frame_rate::MEAN_RATE)),
+            Self::Backlash => Some(MetricOf::new(&backlash::CHECK, &backlash::PLAY)),
+            Self::Sag => Some(MetricOf::new(&gravity_sag::CHECK, &gravity_sag::SAG)),
+            Self::Length => Some(MetricOf::new(&duration::CHECK, &duration::DURATION)),
+            Self::Speed => Some(MetricOf::new(&smoothness::CHECK, &smoothness::MOVING_SPEED)),
             _ => None,
         }
     }
 
-    /// Chance of a false alarm over all aspects together below which it is called different.
+    /// Adjusted p-value below which it is called different.
     pub const fn level(self) -> f64 {
         match self {
             Self::StartPose => 0.01,
@@ -198,8 +204,8 @@ impl Aspect {
         }
     }
 
-    /// From which size on it matters (engineering judgement), in its scale. `period_s` is the greater
-    /// frame period of both sides: a lag finer than a frame is nobody's trouble.
+    /// Its equivalence margin (engineering judgement), in its scale. `period_s` is the longer frame
+    /// period of both sides: a lag below one frame does no harm.
     pub fn limits(self, period_s: f64, linear: bool) -> Limits {
         let angle = if linear { METRES_A_RADIAN } else { 1.0 } * DEGREE;
         let (warn, fail) = match self {
@@ -212,19 +218,35 @@ impl Aspect {
             Self::Workspace => (0.10, 0.30),
             Self::StartPose => (3.0 * angle, 9.0 * angle),
             Self::Length => (1.25f64.ln(), 1.6f64.ln()),
-            // A hand at 1.25 times the pace is to be found, and reads 1.23 (see smoothness): what
-            // lies at its limit is found in every other pair.
+            // A hand at 1.25 times the speed must be found, and reads 1.23 (see smoothness). A
+            // change at the limit is found in every second pair.
             Self::Speed => (1.15f64.ln(), 1.6f64.ln()),
             Self::Mean => (0.25, 1.0),
-            Self::Spread => (1.25f64.ln(), 2f64.ln()),
+            Self::Std => (1.25f64.ln(), 2f64.ln()),
             Self::Clip => (0.01, 0.05),
         };
         Limits { warn, fail }
     }
 }
 
-/// Least standard deviation of single episodes that is believed of a few of them: a twentieth of
-/// what matters. Three readings that agree by chance must not prove anything.
-pub(super) fn least_deviation(limits: Limits) -> f64 {
+/// Minimum standard deviation assumed for a few episodes: a twentieth of the equivalence margin.
+/// Three readings that agree by accident must not prove anything.
+pub(super) fn min_std(limits: Limits) -> f64 {
     limits.warn / 20.0 * MAD_TO_SIGMA
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::catalogue::find;
+
+    #[test]
+    fn each_aspect_reads_a_measurement_that_its_check_declares() {
+        let sources: Vec<MetricOf> = Aspect::ALL.iter().filter_map(|a| a.source()).collect();
+        assert_eq!(sources.len(), 8);
+        for what in sources {
+            assert!(what.is_declared(), "{}: {}", what.check.id, what.metric.id);
+            assert!(find(what.check.id).is_some_and(|check| check.spec.is(what.check)));
+        }
+    }
 }

@@ -1,21 +1,21 @@
-//! From numbers to answers: all chances held against one another, and what an answer rests on.
+//! From numbers to answers: p-values adjusted for their number, and what an answer rests on.
 
-use super::Side;
-use super::aspect::{Aspect, Limits, Scale, least_deviation};
+use super::aspect::{Aspect, Limits, Scale, min_std};
 use super::row::{Answer, Draft, Row, strata};
+use super::side::Side;
 use crate::model::Severity;
 use crate::num::multiple::holm;
 use crate::num::shift::Shift;
 
-/// Fewer episodes than this on a side are told beside a difference.
+/// Fewer episodes than this on a side are noted with a difference.
 const FEW: usize = 5;
-/// With more episodes than this no single one drives a median of differences.
+/// With more episodes no single one drives a median of differences.
 const MOST_TO_LEAVE_OUT: usize = 120;
-/// More episodes than this nobody records for a comparison.
+/// More episodes are not practical to record for a comparison.
 const MOST_NEEDED: usize = 2_000;
 
-/// Answers every comparison. `identical`: both sides are the same recordings, so that whatever was
-/// measured is the same by its making.
+/// Answers every comparison. `identical`: both sides are the same recordings, so that every
+/// measurement is the same by construction.
 pub(super) fn decide(drafts: Vec<Draft>, identical: bool, sides: (&Side, &Side)) -> Vec<Row> {
     let p_values: Vec<f64> = drafts.iter().filter_map(|draft| draft.row.p_value).collect();
     let mut adjusted = holm(&p_values).into_iter();
@@ -44,11 +44,11 @@ fn answer(
         _ if aspect == Aspect::Schema && !draft.within => Answer::Different(Severity::Fail),
         Some(severity) if sure => Answer::Different(severity),
         _ if draft.within => Answer::Same,
-        _ => Answer::NotEnough,
+        _ => Answer::Inconclusive,
     };
     match draft.row.answer {
         Answer::Different(_) => rests_on(&mut draft, sides),
-        Answer::NotEnough => {
+        Answer::Inconclusive => {
             draft.row.needs = needs(&draft, tests);
             if change.is_some() && draft.row.needs.is_none() {
                 draft.row.notes.push("lies at the limit: more episodes would not settle it".into());
@@ -59,14 +59,14 @@ fn answer(
     draft.row
 }
 
-/// A wrong range looks like droop on the same joint: there droop says nothing by itself, as in an
+/// A wrong gain looks like droop on the same joint, so droop there says nothing by itself, as in an
 /// audit.
 pub(super) fn suppress(rows: &mut [Row]) {
     let wrong = |row: &&Row| row.aspect == Aspect::Gain && row.severity().is_some();
     let joints: Vec<Option<usize>> = rows.iter().filter(wrong).map(|row| row.joint).collect();
     for row in rows.iter_mut().filter(|row| row.aspect == Aspect::Sag) {
         if joints.contains(&row.joint) && row.severity().is_some() {
-            row.answer = Answer::NotEnough;
+            row.answer = Answer::Inconclusive;
             row.notes = vec!["a gain that differs looks the same: see there".to_owned()];
         }
     }
@@ -112,7 +112,7 @@ fn driving(draft: &Draft) -> Option<(bool, usize)> {
                 let mut rest = draft.samples.clone();
                 let side = if second { &mut rest[stratum].1 } else { &mut rest[stratum].0 };
                 let (row, _) = side.remove(at);
-                let shift = Shift::of(&strata(&rest), 0.95, least_deviation(draft.row.limits));
+                let shift = Shift::of(&strata(&rest), 0.95, min_std(draft.row.limits));
                 if shift.is_some_and(|shift| gone(&shift)) {
                     return Some((second, row));
                 }
@@ -122,20 +122,20 @@ fn driving(draft: &Draft) -> Option<(bool, usize)> {
     None
 }
 
-/// Episodes to a side that would probably settle it, from the spread that was seen; none where the
-/// change lies so near the limit that no number would.
+/// Episodes to a side that would probably settle it, from the standard deviation seen; none
+/// where the change is so near the limit that no number would.
 fn needs(draft: &Draft, tests: usize) -> Option<usize> {
     let (m, n) = draft.row.episodes;
     let now = 2.0 * m as f64 * n as f64 / (m + n).max(1) as f64;
     let Some(change) = draft.row.change.filter(|_| draft.error.is_finite()) else {
-        // Nothing is known of the spread: enough for ranks to speak.
+        // The standard deviation is not known: enough for a rank test.
         return (draft.row.aspect != Aspect::Schema).then_some(8);
     };
     let warn = draft.row.limits.warn;
     let size = change.abs();
-    // A shift that may matter must stand out among all tests, one that may not must fit inside.
+    // A shift beyond the margin must be significant among all tests; one within must fit inside.
     let (room, deviates) = if draft.row.p_value.is_none_or(|p| p > 0.05) {
-        // Nothing speaks for a change: presume the half of what matters.
+        // No evidence of a change: assume half of the equivalence margin.
         ((warn - size).max(0.5 * warn), 2.0)
     } else if size >= warn && draft.row.aspect.scale() != Scale::Share {
         (size, (2.0 * (2.0 * tests as f64 / 0.05).ln()).sqrt())
@@ -146,7 +146,7 @@ fn needs(draft: &Draft, tests: usize) -> Option<usize> {
         return None;
     }
     let needed = now * (deviates * draft.error / room).powi(2);
-    // One more than there are, or ranks would have spoken.
+    // One more than there are, or the rank test would have decided.
     let needed = (needed.ceil().max(now + 1.0).max(8.0)) as usize;
     (needed <= MOST_NEEDED).then_some(needed)
 }
@@ -192,12 +192,12 @@ mod tests {
         let near = decided(&[0.0, 0.1, 0.2, 0.1, 0.0], &[0.1, 0.3, 0.2, 0.1, 0.2]);
         assert_eq!((near.answer, near.needs), (Answer::Same, None));
         let wild = decided(&[0.0, 2.0, -2.0, 1.0, -1.0], &[0.5, 2.5, -1.5, 1.5, -0.5]);
-        assert_eq!(wild.answer, Answer::NotEnough);
+        assert_eq!(wild.answer, Answer::Inconclusive);
         assert!(wild.needs.is_some_and(|needs| (10..100).contains(&needs)), "{wild:?}");
-        // Nobody's trouble, however sure: a tenth of a degree.
+        // Significant but within the margin: a tenth of a degree.
         let small = decided(&[0.0, 0.001, 0.002, 0.001, 0.0], &[0.1, 0.101, 0.102, 0.1, 0.1]);
         assert_eq!(small.answer, Answer::Same);
         let few = decided(&[0.0, 0.1], &[9.0, 9.1, 9.2]);
-        assert!(few.answer == Answer::NotEnough && few.notes[0].contains("2 and 3 episodes"));
+        assert!(few.answer == Answer::Inconclusive && few.notes[0].contains("2 and 3 episodes"));
     }
 }

@@ -1,18 +1,19 @@
-//! Two recording sessions held against each other: same, different, or not enough data, aspect by
-//! aspect; and whether both can be trained on together.
+//! Compares two recording sessions aspect by aspect: same, different, or inconclusive. Says whether
+//! both can be trained on together.
 //!
-//! Floor 3: knows the ledger and the rig of both sides, and no frames. The unit is the episode:
-//! frames of one episode are no independent evidence, and a test over frames calls two samples of
-//! one process different nearly always.
+//! Layer 3: knows the ledger and the rig of both sides, and no frames. The unit is the episode.
+//! Frames of one episode are not independent, and a test over frames nearly always calls two samples
+//! of one process different.
 //!
-//! "Different" needs both a chance below 5 % over all comparisons together (Holm) and a size that
-//! matters; "same" needs the whole 95 % interval inside what matters (equivalence), not a great
-//! chance. What is neither is not enough data, with the number of episodes that would settle it.
-//! What concerns the *bench* (the rig and its logger) is kept apart from *behaviour* (what was done
-//! with it, often wanted), and both from the *statistics* that training normalises by.
+//! "Different" needs an adjusted p-value below 5 % (Holm, over all comparisons) and a change beyond
+//! the equivalence margin. "Same" needs the whole 95 % interval inside the margin, not a large
+//! p-value. Everything else is inconclusive, with the number of episodes that would settle it.
+//! The *rig* (with its logger) is kept apart from *behaviour* (what was done with it, often wanted),
+//! and both from the *statistics* that training normalises by.
 
 mod advice;
 mod aspect;
+mod comparison;
 mod decide;
 mod poses;
 mod row;
@@ -23,115 +24,8 @@ mod start_pose;
 mod statistics;
 mod workspace;
 
-use std::collections::BTreeMap;
-
-pub use advice::{Advice, Step, Verdict, Way};
-pub use aspect::{Aspect, AspectUnit, Group, Limits, Scale};
+pub use advice::{Correction, Step, Verdict};
+pub use aspect::{Aspect, AspectUnit, Group, Scale};
+pub use comparison::{Comparison, compare};
 pub use row::{Answer, Row};
-pub use schema::SchemaPoint;
-pub use side::{Pair, Side, Tasks};
-
-use crate::model::Severity;
-
-/// Two sessions, compared.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Comparison {
-    /// Episodes of A and of B.
-    pub episodes: (usize, usize),
-    /// Seconds of A and of B.
-    pub duration_s: (f64, f64),
-    /// Recordings that are in both, by their content.
-    pub shared: usize,
-    /// Joints that both have.
-    pub pairs: Vec<Pair>,
-    /// Tasks of both, and of one alone.
-    pub tasks: Tasks,
-    /// What must be equal.
-    pub schema: Vec<SchemaPoint>,
-    /// Every comparison, aspects in their order, joints in the order of A.
-    pub rows: Vec<Row>,
-    /// What to do.
-    pub advice: Advice,
-}
-
-impl Comparison {
-    /// The worst difference of all.
-    pub fn worst(&self) -> Option<Severity> {
-        self.rows.iter().filter_map(Row::severity).max()
-    }
-
-    /// Whether both sides hold the same recordings and no others, understood in the same way.
-    pub fn identical(&self) -> bool {
-        identical(self.shared, self.episodes, &self.schema)
-    }
-}
-
-/// Compares B with A.
-pub fn compare(a: &Side, b: &Side) -> Comparison {
-    let pairs = Pair::all(&a.rig, &b.rig);
-    let tasks = Tasks::of(a, b);
-    let schema = schema::schema(a, b);
-    let episodes = (a.ledger.rows(), b.ledger.rows());
-    let shared = shared(a, b);
-    let identical = identical(shared, episodes, &schema);
-    let mut drafts = vec![schema::draft(&schema, episodes)];
-    drafts.extend(scalar::bench(a, b, &pairs));
-    if pairs.iter().any(|pair| !pair.gripper) {
-        drafts.push(workspace::workspace(a, b, &pairs, &tasks));
-        drafts.push(start_pose::start_pose(a, b, &pairs, &tasks));
-    }
-    drafts.extend(scalar::behaviour(a, b, &tasks));
-    drafts.extend(statistics::statistics(a, b, &pairs));
-    let mut rows = decide::decide(drafts, identical, (a, b));
-    decide::suppress(&mut rows);
-    for row in &mut rows {
-        row.cost = cost(row, a, &pairs);
-    }
-    rows.sort_by_key(|row| (row.aspect, row.joint));
-    let advice = advice::advise(&rows, &schema, &pairs, scalar::period_s(a, b));
-    Comparison {
-        episodes,
-        duration_s: (a.ledger.duration_s().iter().sum(), b.ledger.duration_s().iter().sum()),
-        shared,
-        pairs,
-        tasks,
-        schema,
-        rows,
-        advice,
-    }
-}
-
-fn identical(shared: usize, episodes: (usize, usize), schema: &[SchemaPoint]) -> bool {
-    let alike = !schema.iter().any(|point| point.differs);
-    shared == episodes.0 && shared == episodes.1 && alike
-}
-
-/// Recordings that are in both sides; a recording that a side holds twice counts twice only where
-/// the other does too.
-fn shared(a: &Side, b: &Side) -> usize {
-    let counts = |side: &Side| {
-        let mut counts: BTreeMap<u64, usize> = BTreeMap::new();
-        for motion in (0..side.ledger.rows()).filter_map(|row| side.ledger.motion(row)) {
-            *counts.entry(motion.content).or_default() += 1;
-        }
-        counts
-    };
-    let in_b = counts(b);
-    counts(a).iter().map(|(content, n)| n.min(in_b.get(content).unwrap_or(&0))).sum()
-}
-
-/// What a change on the rig costs if it is left in: how far the action's target is off, in spreads
-/// of its dimension in A.
-fn cost(row: &Row, a: &Side, pairs: &[Pair]) -> Option<f64> {
-    let pair = pairs.get(row.joint?)?;
-    let change = row.change?.abs();
-    let spread = || statistics::action_spread(a, pair.a);
-    match row.aspect {
-        Aspect::Offset | Aspect::Backlash | Aspect::Sag => Some(change / spread()?),
-        // A gain is off by its share of where the joint is, which spreads by one spread; a mean is
-        // counted in spreads.
-        Aspect::Gain | Aspect::Mean => Some(change),
-        Aspect::Lag => Some(change * statistics::action_speed(a, pair.a)? / spread()?),
-        _ => None,
-    }
-}
+pub use side::Side;

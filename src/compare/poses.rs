@@ -1,5 +1,5 @@
-//! Poses of both sides' episodes, to be held against each other: of the leader where both have one, so
-//! that a follower that is off does not pass for another way of doing the task.
+//! Poses of both sides' episodes, to be compared: of the leader where both have one, so that
+//! a follower that is off does not look like another way of doing the task.
 
 use super::side::{Pair, Side, Tasks, thin};
 use crate::compare::aspect::METRES_A_RADIAN;

@@ -7,12 +7,12 @@ use crate::num::shift::{Shift, Stratum};
 /// The three answers.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Answer {
-    /// The interval lies within what matters.
+    /// The interval lies within the equivalence margin.
     Same,
-    /// A change that is no chance, and of a size that matters.
+    /// A significant change beyond the equivalence margin.
     Different(Severity),
-    /// Neither can be said.
-    NotEnough,
+    /// Neither of the two.
+    Inconclusive,
 }
 
 /// One comparison.
@@ -28,11 +28,11 @@ pub struct Row {
     pub change: Option<f64>,
     /// Its interval at 95 %, without regard to how many aspects are compared.
     pub interval: Option<(f64, f64)>,
-    /// Chance of such a change if there is none.
+    /// P-value of the change.
     pub p_value: Option<f64>,
-    /// The same over all comparisons together (Holm).
+    /// The p-value adjusted for all comparisons (Holm).
     pub p_adjusted: Option<f64>,
-    /// From which size on it matters.
+    /// The equivalence margin and the limit for a failure.
     pub limits: Limits,
     /// Episodes of A and B that it rests on.
     pub episodes: (usize, usize),
@@ -40,7 +40,7 @@ pub struct Row {
     pub answer: Answer,
     /// Episodes to a side that would probably settle it.
     pub needs: Option<usize>,
-    /// Merging both costs so many spreads of the action's dimension.
+    /// Cost of merging, in standard deviations of the action's dimension.
     pub cost: Option<f64>,
     /// Why nothing can be said, and what a reader should know of it.
     pub notes: Vec<String>,
@@ -59,7 +59,7 @@ impl Row {
             p_adjusted: None,
             limits,
             episodes: (0, 0),
-            answer: Answer::NotEnough,
+            answer: Answer::Inconclusive,
             needs: None,
             cost: None,
             notes: Vec::new(),
@@ -84,7 +84,7 @@ impl Row {
 #[derive(Debug, Clone)]
 pub(super) struct Draft {
     pub row: Row,
-    /// Whether the interval lies within what matters.
+    /// Whether the interval lies within the equivalence margin.
     pub within: bool,
     /// Standard error of the change.
     pub error: f64,

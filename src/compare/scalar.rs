@@ -1,20 +1,20 @@
 //! Aspects that an episode has one number of: the rig's, and length and speed.
 
-use super::aspect::{Aspect, Scale, least_deviation};
+use super::aspect::{Aspect, Scale, min_std};
 use super::row::{Draft, Sample, strata};
 use super::side::{Pair, Side, Tasks};
 use crate::num::robust::median;
 use crate::num::shift::Shift;
 
-/// Fewer episodes on a side have no spread to speak of.
+/// Fewer episodes on a side have no usable standard deviation.
 const FEWEST: usize = 3;
 
 /// Aspects of each joint.
 const OF_JOINTS: [Aspect; 5] =
     [Aspect::Offset, Aspect::Gain, Aspect::Lag, Aspect::Backlash, Aspect::Sag];
 
-/// The bench: over all episodes of both sides.
-pub(super) fn bench(a: &Side, b: &Side, pairs: &[Pair]) -> Vec<Draft> {
+/// The rig: over all episodes of both sides.
+pub(super) fn rig(a: &Side, b: &Side, pairs: &[Pair]) -> Vec<Draft> {
     let mut drafts = Vec::new();
     for aspect in OF_JOINTS {
         let before = drafts.len();
@@ -43,7 +43,7 @@ pub(super) fn behaviour(a: &Side, b: &Side, tasks: &Tasks) -> Vec<Draft> {
     [Aspect::Length, Aspect::Speed].map(of).into()
 }
 
-/// The greater frame period.
+/// The longer frame period.
 pub(super) fn period_s(a: &Side, b: &Side) -> f64 {
     a.rig.period_s.max(b.rig.period_s)
 }
@@ -54,14 +54,11 @@ fn of(
     (a, rows_a): (&Side, &[usize]),
     (b, rows_b): (&Side, &[usize]),
 ) -> Sample {
-    let Some((check, metric)) = aspect.source() else { return Sample::default() };
-    (
-        a.read(check, metric, pair.map(|pair| pair.a), rows_a),
-        b.read(check, metric, pair.map(|pair| pair.b), rows_b),
-    )
+    let Some(what) = aspect.source() else { return Sample::default() };
+    (a.read(what, pair.map(|pair| pair.a), rows_a), b.read(what, pair.map(|pair| pair.b), rows_b))
 }
 
-/// Holds the values of both sides against each other.
+/// Compares the values of both sides.
 pub(super) fn draft(
     aspect: Aspect,
     joint: Option<(usize, &Pair)>,
@@ -95,7 +92,7 @@ pub(super) fn draft(
         draft.samples = samples;
         return draft.noted(too_few(m, n));
     }
-    match Shift::of(&strata(&samples), 0.95, least_deviation(draft.row.limits)) {
+    match Shift::of(&strata(&samples), 0.95, min_std(draft.row.limits)) {
         Some(shift) => draft.put(&shift),
         None => draft = draft.noted("no task has two episodes on each side"),
     }

@@ -3,6 +3,8 @@
 use super::aspect::Aspect;
 use super::row::Draft;
 use super::side::Side;
+use crate::check::MetricOf;
+use crate::check::mapping::action_kind::{self, DELTA_MARGIN, NEXT_SHARE, SAME_SHARE};
 use crate::model::{AngleUnit, Joint};
 use crate::num::robust::median;
 
@@ -26,8 +28,8 @@ pub(super) fn schema(a: &Side, b: &Side) -> Vec<SchemaPoint> {
     let point = |what, of: &dyn Fn(&Side) -> Option<String>, way: Option<&'static str>| {
         let (x, y) = (of(a), of(b));
         let differs = x.is_some() && y.is_some() && x != y;
-        let told = |known: Option<String>| known.unwrap_or_else(|| "not known".to_owned());
-        SchemaPoint { what, a: told(x), b: told(y), differs, way: way.filter(|_| differs) }
+        let shown = |known: Option<String>| known.unwrap_or_else(|| "not known".to_owned());
+        SchemaPoint { what, a: shown(x), b: shown(y), differs, way: way.filter(|_| differs) }
     };
     let names = |side: &Side| -> Vec<String> {
         side.rig.joints.iter().map(|joint| joint.name.clone()).collect()
@@ -82,13 +84,13 @@ fn those(side: &Side, which: impl Fn(&Joint) -> bool) -> String {
     if names.is_empty() { "none".to_owned() } else { names.join(", ") }
 }
 
-/// What the action is, by what most episodes show; none where no episode tells.
+/// What the action is, by what most episodes show; none where no episode shows it.
 fn kind(side: &Side) -> Option<String> {
     let middle = |metric| {
-        let values = side.read("action-kind", metric, None, &side.rows());
+        let values = side.read(MetricOf::new(&action_kind::CHECK, metric), None, &side.rows());
         median(&values.iter().map(|(_, value)| *value).collect::<Vec<f64>>())
     };
-    let (same, next, delta) = (middle("same_share"), middle("next_share"), middle("delta_margin"));
+    let (same, next, delta) = (middle(&SAME_SHARE), middle(&NEXT_SHARE), middle(&DELTA_MARGIN));
     let kind = if same.is_nan() {
         return None;
     } else if same > 0.99 {

@@ -2,9 +2,10 @@
 
 use std::sync::Arc;
 
+use crate::check::MetricOf;
 use crate::model::{Joint, Ledger, Rig};
 
-/// More episodes than this say no more: they are thinned evenly, to keep the pairs of both sides few.
+/// More episodes add little: they are thinned evenly, to limit the pairs of both sides.
 const MOST_EPISODES: usize = 500;
 
 /// One recording session.
@@ -18,7 +19,7 @@ pub struct Side {
     pub ledger: Ledger,
     /// Names of the episodes, one to each row of the ledger.
     pub episodes: Vec<String>,
-    /// Whether there is an action beside the state.
+    /// Whether there is an action as well as the state.
     pub leader: bool,
 }
 
@@ -26,8 +27,7 @@ impl Side {
     /// A measurement of the chosen rows, by row; left out where it was not made.
     pub(super) fn read(
         &self,
-        check: &str,
-        metric: &str,
+        what: MetricOf,
         joint: Option<usize>,
         rows: &[usize],
     ) -> Vec<(usize, f64)> {
@@ -35,7 +35,7 @@ impl Side {
         let column = self
             .ledger
             .columns()
-            .find(|(c, m, j, _)| c.id == check && m.id == metric && *j == joint)
+            .find(|(c, m, j, _)| what.is(c, m) && *j == joint)
             .map_or(&[][..], |column| column.3);
         let value = |row: &usize| column.get(*row).map(|v| (*row, f64::from(*v)));
         rows.iter().filter_map(value).filter(|(_, v)| v.is_finite()).collect()
@@ -94,7 +94,7 @@ impl Pair {
     }
 }
 
-/// Episodes that may be held against each other: of one task, where both sides name tasks.
+/// Episodes that may be compared: of one task, where both sides name tasks.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Tasks {
     /// Tasks of both sides; one without a name where a side names none.

@@ -1,6 +1,6 @@
-//! Where episodes begin: the energy distance of both sides' first poses, episodes dealt out again.
+//! Where episodes begin: the energy distance of both sides' first poses, with episodes permuted.
 
-use super::aspect::{Aspect, least_deviation};
+use super::aspect::{Aspect, min_std};
 use super::poses::{arm, counts, squared, tracks};
 use super::row::Draft;
 use super::scalar::too_few;
@@ -30,7 +30,7 @@ pub(super) fn start_pose(a: &Side, b: &Side, pairs: &[Pair], tasks: &Tasks) -> D
     let strata: Vec<usize> = tracks.iter().map(|track| track.task).collect();
     let mut statistic = |labels: &[bool]| energy_statistic(&distances, &strata, labels);
     draft.row.p_value = Some(permutation_p(&labels, &strata, 2, &mut statistic));
-    // All joints are held against the limit at once, so each interval is the wider.
+    // All joints are compared with the limit at once, so each interval is wider.
     let confidence = 1.0 - 0.05 / arm.len() as f64;
     let mut within = true;
     let mut most: Option<(Shift, usize)> = None;
@@ -42,7 +42,7 @@ pub(super) fn start_pose(a: &Side, b: &Side, pairs: &[Pair], tasks: &Tasks) -> D
             side.push(f64::from(track.poses[joint]));
         }
         samples.retain(|s| !s.x.is_empty() && !s.y.is_empty());
-        let Some(shift) = Shift::of(&samples, confidence, least_deviation(limits)) else {
+        let Some(shift) = Shift::of(&samples, confidence, min_std(limits)) else {
             within = false;
             continue;
         };

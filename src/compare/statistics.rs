@@ -1,4 +1,4 @@
-//! What training normalises by: mean, spread and ends of each dimension of the action (of the state
+//! What training normalises by: mean, standard deviation and ends of each dimension of the action (of the state
 //! where there is no action). They follow from the rig and from what was done, so they say how far a
 //! policy's numbers shift and not what to repair.
 
@@ -10,7 +10,7 @@ use super::workspace::put_shares;
 use crate::model::{LEADER_POSES, Moments, Motion, POSES};
 use crate::num::twosample::mann_whitney;
 
-/// A dimension that spreads less than this does not move: half a degree, one millimetre.
+/// A dimension with a smaller standard deviation does not move: half a degree, one millimetre.
 const STILL: f64 = 0.5 * std::f64::consts::PI / 180.0;
 
 /// Moments of a joint's dimension in one episode.
@@ -29,19 +29,19 @@ fn all(side: &Side, joint: usize, leader: bool) -> Vec<(usize, Moments)> {
 }
 
 /// Standard deviation over all frames of a side's episodes, each counted by its frames.
-fn spread(side: &Side, all: &[(usize, Moments)]) -> f64 {
+fn std(side: &Side, all: &[(usize, Moments)]) -> f64 {
     let weight = |row: usize| f64::from(side.ledger.frames()[row]);
     let frames: f64 = all.iter().map(|(row, _)| weight(*row)).sum();
     let mean = all.iter().map(|(row, m)| weight(*row) * f64::from(m.mean)).sum::<f64>() / frames;
-    let square = |m: &Moments| f64::from(m.deviation).powi(2) + (f64::from(m.mean) - mean).powi(2);
+    let square = |m: &Moments| f64::from(m.std).powi(2) + (f64::from(m.mean) - mean).powi(2);
     (all.iter().map(|(row, m)| weight(*row) * square(m)).sum::<f64>() / frames).sqrt()
 }
 
 /// Standard deviation of the action of one joint in a side; of its state where there is no action.
-pub(super) fn action_spread(side: &Side, joint: usize) -> Option<f64> {
+pub(super) fn action_std(side: &Side, joint: usize) -> Option<f64> {
     let all = all(side, joint, side.leader);
-    let spread = spread(side, &all);
-    (!all.is_empty() && spread.is_finite() && spread > 0.0).then_some(spread)
+    let std = std(side, &all);
+    (!all.is_empty() && std.is_finite() && std > 0.0).then_some(std)
 }
 
 /// Root mean square of the action's speed of one joint in a side, radians a second.
@@ -65,7 +65,7 @@ pub(super) fn action_speed(side: &Side, joint: usize) -> Option<f64> {
     (steps > 0.0).then(|| (squares / steps).sqrt())
 }
 
-/// Compares mean, spread and ends of every joint's dimension.
+/// Compares mean, standard deviation and ends of every joint's dimension.
 pub(super) fn statistics(a: &Side, b: &Side, pairs: &[Pair]) -> Vec<Draft> {
     let leader = a.leader && b.leader;
     let mut drafts = Vec::new();
@@ -74,16 +74,18 @@ pub(super) fn statistics(a: &Side, b: &Side, pairs: &[Pair]) -> Vec<Draft> {
         if in_a.is_empty() || in_b.is_empty() {
             continue;
         }
-        let (sigma_a, sigma_b) = (spread(a, &in_a), spread(b, &in_b));
+        let (sigma_a, sigma_b) = (std(a, &in_a), std(b, &in_b));
         let still = STILL * if pair.linear { super::aspect::METRES_A_RADIAN } else { 1.0 };
         if sigma_a < still || sigma_b < still {
-            let limits = Aspect::Spread.limits(0.0, pair.linear);
-            let mut none = Draft::empty(Aspect::Spread, Some(at), limits);
+            let limits = Aspect::Std.limits(0.0, pair.linear);
+            let mut none = Draft::empty(Aspect::Std, Some(at), limits);
             none.row.values = Some((sigma_a, sigma_b));
             none.row.episodes = (in_a.len(), in_b.len());
-            // Both still: nothing to tell apart.
+            // Both at rest: nothing to distinguish.
             none.within = sigma_a < still && sigma_b < still;
-            drafts.push(none.noted("hardly moves, so its spread is no scale"));
+            drafts.push(
+                none.noted("hardly moves, so its standard deviation is not usable as a scale"),
+            );
             continue;
         }
         let of = |all: &[(usize, Moments)], value: &dyn Fn(&Moments) -> f64| -> Vec<(usize, f64)> {
@@ -92,11 +94,11 @@ pub(super) fn statistics(a: &Side, b: &Side, pairs: &[Pair]) -> Vec<Draft> {
         let mean = |m: &Moments| f64::from(m.mean) / sigma_a;
         let samples: Sample = (of(&in_a, &mean), of(&in_b, &mean));
         drafts.push(draft(Aspect::Mean, Some((at, pair)), vec![samples], 0.0));
-        let deviation = |m: &Moments| f64::from(m.deviation);
-        let samples: Sample = (of(&in_a, &deviation), of(&in_b, &deviation));
-        let mut spreads = draft(Aspect::Spread, Some((at, pair)), vec![samples], 0.0);
-        spreads.row.values = Some((sigma_a, sigma_b));
-        drafts.push(spreads);
+        let std_of = |m: &Moments| f64::from(m.std);
+        let samples: Sample = (of(&in_a, &std_of), of(&in_b, &std_of));
+        let mut stds = draft(Aspect::Std, Some((at, pair)), vec![samples], 0.0);
+        stds.row.values = Some((sigma_a, sigma_b));
+        drafts.push(stds);
         drafts.push(clip((a, &in_a), (b, &in_b), (at, pair), leader));
     }
     drafts
@@ -117,7 +119,7 @@ fn clip(
         return draft.noted(too_few(m, n));
     }
     let (ends_a, ends_b) = (Ends::of(in_a), Ends::of(in_b));
-    // Each side's own episodes beyond the rest of it are what chance makes of the same.
+    // Each side's own episodes beyond the rest of it show what chance alone gives.
     let beyond_a = shares(b, in_b, pair.b, leader, &|_| ends_a.all());
     let beyond_b = shares(a, in_a, pair.a, leader, &|_| ends_b.all());
     let own_a = shares(a, in_a, pair.a, leader, &|at| ends_a.without(at));
@@ -149,7 +151,7 @@ fn shares(
     all.iter().enumerate().filter_map(of).collect()
 }
 
-/// The two least and two largest values of a side's episodes, so that any one can be left out.
+/// The two minimum and two maximum values of a side's episodes, so that any one can be left out.
 struct Ends {
     low: [(f32, usize); 2],
     high: [(f32, usize); 2],
@@ -162,15 +164,15 @@ impl Ends {
             high: [(f32::NEG_INFINITY, usize::MAX); 2],
         };
         for (at, (_, moments)) in all.iter().enumerate() {
-            if moments.least < ends.low[0].0 {
-                ends.low = [(moments.least, at), ends.low[0]];
-            } else if moments.least < ends.low[1].0 {
-                ends.low[1] = (moments.least, at);
+            if moments.min < ends.low[0].0 {
+                ends.low = [(moments.min, at), ends.low[0]];
+            } else if moments.min < ends.low[1].0 {
+                ends.low[1] = (moments.min, at);
             }
-            if moments.largest > ends.high[0].0 {
-                ends.high = [(moments.largest, at), ends.high[0]];
-            } else if moments.largest > ends.high[1].0 {
-                ends.high[1] = (moments.largest, at);
+            if moments.max > ends.high[0].0 {
+                ends.high = [(moments.max, at), ends.high[0]];
+            } else if moments.max > ends.high[1].0 {
+                ends.high[1] = (moments.max, at);
             }
         }
         ends

@@ -1,7 +1,7 @@
-//! Poses of one side that the other never comes near.
+//! Poses of one side that are far from all poses of the other.
 //!
-//! Near is as near as 99 % of a side's poses are to those of its own other episodes. The chance is
-//! found by dealing the episodes out again: poses of one episode are no independent evidence.
+//! Near is as near as 99 % of a side's poses are to those of its own other episodes. The p-value
+//! is found by permuting the episodes: poses of one episode are not independent.
 
 use super::aspect::Aspect;
 use super::poses::{Track, arm, counts, squared, tracks};
@@ -9,7 +9,7 @@ use super::row::Draft;
 use super::scalar::too_few;
 use super::side::{Pair, Side, Tasks};
 use crate::model::LEADER_POSES;
-use crate::num::moments::mean_deviation;
+use crate::num::moments::mean_std;
 use crate::num::permutation::permutation_p;
 use crate::num::quantile::{quantile_in_place, quantiles_in_place};
 use statrs::distribution::{ContinuousCDF, StudentsT};
@@ -19,7 +19,7 @@ const MOST: usize = 40;
 /// Nearer than this is near, however alike the episodes of a side are: one degree.
 const NEAR: f64 = std::f64::consts::PI / 180.0;
 /// Shares of single episodes vary by at least this, even where a few of them agree by chance.
-const LEAST_DEVIATION: f64 = 0.05;
+const MIN_STD: f64 = 0.05;
 
 /// Distance from each pose of each episode to the nearest one of each other episode.
 struct Nearest {
@@ -49,7 +49,7 @@ impl Nearest {
         Self { episodes: tracks.len(), starts, distances }
     }
 
-    /// Share of each episode's poses that the other side never comes near: episodes not labelled
+    /// Share of each episode's poses that are far from all poses of the other side: episodes not labelled
     /// beyond the labelled ones, and the other way round.
     fn beyond(&self, labels: &[bool]) -> [Vec<f64>; 2] {
         let poses = self.distances.len() / self.episodes;
@@ -88,7 +88,7 @@ impl Nearest {
     }
 }
 
-/// The greater of both mean shares.
+/// The larger of both mean shares.
 fn greater(shares: &[Vec<f64>; 2]) -> f64 {
     let mean = |shares: &[f64]| shares.iter().sum::<f64>() / shares.len().max(1) as f64;
     mean(&shares[0]).max(mean(&shares[1]))
@@ -112,21 +112,21 @@ pub(super) fn workspace(a: &Side, b: &Side, pairs: &[Pair], tasks: &Tasks) -> Dr
     let shares = nearest.beyond(&labels);
     let mut statistic = |labels: &[bool]| greater(&nearest.beyond(labels));
     draft.row.p_value = Some(permutation_p(&labels, &strata, 1, &mut statistic));
-    put_shares(&mut draft, &shares, LEAST_DEVIATION);
-    if let Some((name, overlap)) = least_overlap(&tracks, &arm) {
+    put_shares(&mut draft, &shares, MIN_STD);
+    if let Some((name, overlap)) = min_overlap(&tracks, &arm) {
         let percent = 100.0 * overlap;
         draft = draft.noted(format!("the ranges of {name} overlap least: by {percent:.0} %"));
     }
     draft
 }
 
-/// Puts the shares of A's episodes beyond B and of B's beyond A in: the greater mean is the change,
-/// and neither may reach what matters where both are to be the same. `floor` is the least standard
-/// deviation of single shares that is believed.
+/// Puts the shares of A's episodes beyond B and of B's beyond A in: the larger mean is the change,
+/// and both must lie within the equivalence margin to be the same. `floor` is the minimum standard
+/// deviation assumed for single shares.
 pub(super) fn put_shares(draft: &mut Draft, shares: &[Vec<f64>; 2], floor: f64) {
     let span = |shares: &[f64]| {
-        let (mean, deviation) = mean_deviation(shares);
-        let error = deviation.max(floor) / (shares.len() as f64).sqrt();
+        let (mean, std) = mean_std(shares);
+        let error = std.max(floor) / (shares.len() as f64).sqrt();
         let reach = t_quantile(shares.len()) * error;
         (mean, error, (mean - reach).max(0.0), (mean + reach).min(1.0))
     };
@@ -144,8 +144,8 @@ fn t_quantile(n: usize) -> f64 {
     law.map_or(f64::INFINITY, |law| law.inverse_cdf(0.975))
 }
 
-/// The joint whose 1st to 99th percentiles overlap least, as a share of what both cover together.
-fn least_overlap(tracks: &[Track], arm: &[Pair]) -> Option<(String, f64)> {
+/// The joint whose 1st to 99th percentiles have the smallest overlap, as a share of what both cover together.
+fn min_overlap(tracks: &[Track], arm: &[Pair]) -> Option<(String, f64)> {
     let overlap = |joint: usize| {
         let range = |second: bool| {
             let of = tracks.iter().filter(|track| track.second == second);
@@ -154,7 +154,7 @@ fn least_overlap(tracks: &[Track], arm: &[Pair]) -> Option<(String, f64)> {
         };
         let ([low_a, high_a], [low_b, high_b]) = (range(false), range(true));
         let both = high_a.max(high_b) - low_a.min(low_b);
-        // A joint that hardly moves on either side has no range to speak of.
+        // A joint that hardly moves on either side has no usable range.
         let lively = both > 5.0 * NEAR;
         lively.then(|| ((high_a.min(high_b) - low_a.max(low_b)) / both).max(0.0))
     };

@@ -106,7 +106,7 @@ pub(super) struct Place {
     pub azimuth_deg: f64,
     /// Distance from the base's axis, metres.
     pub radius_m: f64,
-    /// Height of the tool's tip over the bench, metres.
+    /// Height of the tool's tip over the table, metres.
     pub height_m: f64,
     /// Turn of the tool about the vertical, degrees.
     pub turn_deg: f64,

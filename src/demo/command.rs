@@ -1,19 +1,19 @@
-//! What the follower is told, and what it is made of, faults included.
+//! The commands of the follower, and its mechanics, faults included.
 
 use super::arm::{self, JointSpec, Part};
+use super::disturbance::Disturbance;
 use super::fault::Fault;
 use super::plan::Plan;
 use super::planted::{Mark, Mine};
 use super::recipe::Recipe;
 use super::servo::Drive;
-use super::unrest::Unrest;
 
 /// A joint's own departures from the recipe, drawn once a session.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Make {
     /// Factor on the time constant.
     pub time_constant: f64,
-    /// Factor on the play.
+    /// Factor on the backlash.
     pub backlash: f64,
 }
 
@@ -39,7 +39,7 @@ pub(super) fn drive(
         contact: plan.contact.filter(|_| spec.gripper),
         push: None,
         slowing_s: None,
-        unrest: Unrest::default(),
+        disturbance: Disturbance::default(),
     };
     for (planted, fault, at) in mine.iter() {
         let here = at == Some(joint);
@@ -48,10 +48,10 @@ pub(super) fn drive(
             Fault::LagJoint { ms } if here => drive.dead_time_s += ms / 1e3,
             Fault::LagDrift { ms } => drive.slowing_s = Some((ms / 1e3, plan.end_s)),
             Fault::Backlash { deg } if here => drive.backlash = deg.to_radians(),
-            Fault::LoadSurges { deg } if here => drive.unrest.surges = deg.to_radians(),
+            Fault::LoadSurges { deg } if here => drive.disturbance.surges = deg.to_radians(),
             Fault::Hunting { deg, hertz } if here => {
-                drive.unrest.rests_s = plan.rests_s();
-                drive.unrest.hunting = (deg.to_radians(), hertz);
+                drive.disturbance.rests_s = plan.rests_s();
+                drive.disturbance.hunting = (deg.to_radians(), hertz);
             }
             Fault::DeadJoint if here => drive.off_s = Some((f64::MIN, f64::MAX)),
             Fault::TrackingLoss { .. } if here || at.is_none() => {
@@ -95,7 +95,7 @@ pub(super) fn fast_span(plan: &Plan, seconds: f64) -> Option<[f64; 2]> {
     Some([middle_s - 0.5 * seconds, middle_s + 0.5 * seconds])
 }
 
-/// The target of a joint per cycle: the leader's reading through the mapping, less what gravity
+/// The target of a joint per cycle: the leader's reading through the mapping, minus what gravity
 /// takes off it.
 pub(super) fn targets(
     recipe: &Recipe,
@@ -146,13 +146,13 @@ pub(super) fn targets(
     target
 }
 
-/// Takes off the target what a weak gain gives way: `size` at the largest burden of the episode,
-/// minus `size` at the least.
+/// Takes off the target by what a weak gain yields: `size` at the largest burden of the episode,
+/// minus `size` at the smallest.
 fn droop(target: &mut [f64], burden: &[f64], size: f64) {
-    let least = burden.iter().copied().fold(f64::INFINITY, f64::min);
-    let most = burden.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    let span = (most - least).max(1e-9);
+    let min = burden.iter().copied().fold(f64::INFINITY, f64::min);
+    let max = burden.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let span = (max - min).max(1e-9);
     for (value, weight) in target.iter_mut().zip(burden) {
-        *value -= size * (2.0 * (weight - least) / span - 1.0);
+        *value -= size * (2.0 * (weight - min) / span - 1.0);
     }
 }

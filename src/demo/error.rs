@@ -17,6 +17,14 @@ pub enum DemoError {
         /// What the parser said.
         reason: String,
     },
+    /// The folder holds what no demo wrote, or what was changed since.
+    #[error("{dir} is not empty: {file} is not of an earlier demo, or was changed since")]
+    NotEmpty {
+        /// The folder.
+        dir: PathBuf,
+        /// The first such file.
+        file: PathBuf,
+    },
     /// A file could not be read or written.
     #[error("{path}: {source}")]
     File {
@@ -36,6 +44,14 @@ pub enum DemoError {
 }
 
 impl DemoError {
+    /// What to do about it.
+    pub fn hint(&self) -> Option<&'static str> {
+        match self {
+            Self::NotEmpty { .. } => Some("name a new or an empty folder"),
+            _ => None,
+        }
+    }
+
     /// Names the file at which the system refused.
     pub(super) fn file(path: &std::path::Path, source: std::io::Error) -> Self {
         Self::File { path: path.to_path_buf(), source }

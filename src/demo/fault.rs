@@ -13,7 +13,7 @@ pub enum Fault {
         /// Frames lost at a time.
         burst: usize,
     },
-    /// The logger stood still once.
+    /// The logger stopped once.
     LongGap {
         /// Seconds of rows lost.
         seconds: f64,
@@ -79,9 +79,9 @@ pub enum Fault {
         /// Droop at either end of the episode's load, degrees.
         deg: f64,
     },
-    /// Something else was done: a plug taken to a far bench, by another way.
+    /// Something else was done: a plug taken to a far table, by another path.
     Outlier {
-        /// How many times farther round the far bench lies than the usual pots, which are 40
+        /// How many times farther round the far table lies than the usual pots, which are 40
         /// degrees off the middle.
         reach: f64,
     },
@@ -107,7 +107,7 @@ pub enum Fault {
         /// How far off, degrees.
         deg: f64,
     },
-    /// The encoder's zero lies inside the work range, on both arms.
+    /// The encoder's zero is inside the work range, on both arms.
     EncoderWrap,
     /// The follower's neutral point differs from the leader's.
     NeutralOffset {
@@ -131,7 +131,7 @@ pub enum Fault {
         /// For how long.
         seconds: f64,
     },
-    /// Somebody pushed the follower while the leader stood still.
+    /// Somebody pushed the follower while the leader was at rest.
     ExternalDisturbance {
         /// How far, degrees.
         deg: f64,
@@ -162,7 +162,7 @@ pub enum Fault {
         /// Peak speed of the joint that has the farthest to go, degrees a second.
         deg_s: f64,
     },
-    /// The hand searches: it circles on its way.
+    /// The hand searches: it circles while it moves.
     Searching {
         /// Amplitude of the circles, degrees.
         deg: f64,
@@ -191,12 +191,12 @@ pub enum Fault {
     },
     /// Worn gears.
     Backlash {
-        /// Their play from stop to stop, degrees.
+        /// Their backlash from stop to stop, degrees.
         deg: f64,
     },
     /// Something pulls at the joint, now here, now there: a cable, a load that swings.
     LoadSurges {
-        /// How far it gives way, degrees.
+        /// How far it yields, degrees.
         deg: f64,
     },
     /// The bus slows down as the episode goes on.
@@ -244,7 +244,7 @@ impl Fault {
         self.names().1
     }
 
-    /// Checks that may rightly speak up beside it, as it has consequences.
+    /// Checks that may rightly report it too.
     pub const fn may_also(&self) -> &'static [&'static str] {
         match self {
             Self::DroppedFrames { .. } | Self::LongGap { .. } | Self::RepeatedFrames { .. } => {

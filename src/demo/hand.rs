@@ -65,7 +65,7 @@ pub(super) fn leader(
         let sources = tremor.advance(now_s - before_s, rng);
         before_s = now_s;
         let u = ((now_s - segment.start_s) / segment.duration_s).clamp(0.0, 1.0).powf(segment.skew);
-        let way = u * u * u * (10.0 + u * (6.0 * u - 15.0));
+        let progress = u * u * u * (10.0 + u * (6.0 * u - 15.0));
         let (liveliness, held) = match segment.kind {
             Kind::Move => {
                 (STILL_TREMOR + (1.0 - STILL_TREMOR) * 16.0 * (u * (1.0 - u)).powi(2), 1.0)
@@ -81,7 +81,7 @@ pub(super) fn leader(
                 .iter()
                 .map(|(size, rate, phase)| size * (rate * now_s + phase).sin())
                 .sum();
-            let aim = segment.from[joint] + way * (segment.to[joint] - segment.from[joint]);
+            let aim = segment.from[joint] + progress * (segment.to[joint] - segment.from[joint]);
             angles[joint][frame] = aim + liveliness * shake + held * drift;
         }
     }

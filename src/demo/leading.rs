@@ -52,14 +52,14 @@ pub(super) fn plant(
     }
 }
 
-/// Circles while the hand is on its way.
+/// Circles while the hand moves.
 fn search(column: &mut [f64], moment_s: &[f64], plan: &Plan, deg: f64, phase: f64) {
     for segment in plan.segments.iter().filter(|s| s.kind == Kind::Move) {
         let first = moment_s.partition_point(|t| *t < segment.start_s);
         let end = moment_s.partition_point(|t| *t < segment.end_s());
         for (value, t) in column[first..end].iter_mut().zip(&moment_s[first..end]) {
-            let way = (t - segment.start_s) / segment.duration_s;
-            let lively = (std::f64::consts::PI * way).sin();
+            let progress = (t - segment.start_s) / segment.duration_s;
+            let lively = (std::f64::consts::PI * progress).sin();
             *value += deg.to_radians() * lively * (TAU * CIRCLES_HZ * t + 1.3 * phase).sin();
         }
     }

@@ -8,7 +8,7 @@ use super::fault::Fault;
 use super::planted::{Mark, Mine};
 use super::recipe::Recipe;
 
-/// For evenly spread latencies in `[0, w]` the 95th percentile of the difference of two is
+/// For evenly distributed latencies in `[0, w]` the 95th percentile of the difference of two is
 /// `w * (1 - sqrt(0.05))`.
 const EVEN_P95: f64 = 0.776_4;
 /// The loop has deadlines to keep: a cycle never runs so late that it would lose its order.
@@ -38,9 +38,9 @@ pub(super) fn cycles(
     (0..frames)
         .map(|cycle| {
             let mut latency = recipe.logger.jitter * rng.sample::<f64, _>(StandardNormal);
-            let chance: f64 = rng.random();
+            let draw: f64 = rng.random();
             let delay = rng.random_range(0.3..0.8);
-            late_before = cycle > 0 && !late_before && chance < recipe.logger.late_share;
+            late_before = cycle > 0 && !late_before && draw < recipe.logger.late_share;
             if uneven > 0.0 {
                 latency = uneven * rng.random::<f64>();
             } else if late_before {

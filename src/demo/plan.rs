@@ -7,7 +7,7 @@ use rand_distr::StandardNormal;
 use super::arm::{MOST, Part, Place, Pose, reach};
 use super::planted::{Mark, Mine};
 use super::recipe::Operator;
-use super::wish::Wish;
+use super::requests::Requests;
 
 /// What a stretch of the plan is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -159,8 +159,8 @@ impl<'a> Planner<'a> {
     }
 
     fn dwell(&mut self) {
-        let [least, most] = self.operator.dwell_s;
-        let seconds = self.rng.random_range(least..=most.max(least));
+        let [min, max] = self.operator.dwell_s;
+        let seconds = self.rng.random_range(min..=max.max(min));
         self.pause(seconds, Kind::Dwell);
     }
 
@@ -172,10 +172,10 @@ impl<'a> Planner<'a> {
 
     /// One plug from the tray to a pot.
     pub fn plan(mut self, mine: &Mine<'_>, stops: &[(f64, f64)], marks: &mut Vec<Mark>) -> Plan {
-        let wish = Wish::of(mine);
+        let requests = Requests::of(mine);
         let spread = self.operator.spread;
         let home = self.home();
-        // Reaching across the bench, the elbow swings to the other side.
+        // Reaching across the table, the elbow swings to the other side.
         let swing = 16.0 * f64::midpoint(1.0, spread);
         let cell = Place {
             azimuth_deg: spread * (33.0 + 4.0 * (self.rng.random_range(0..6) as f64 - 2.5)),
@@ -197,15 +197,15 @@ impl<'a> Planner<'a> {
 
         self.at = home;
         self.dwell();
-        if let Some((planted, seconds)) = wish.idle_head {
+        if let Some((planted, seconds)) = requests.idle_head {
             self.pause(seconds, Kind::Dwell);
             marks.push(mark(planted, 0.0, self.now_s, 1));
         }
-        if let Some(planted) = wish.pushed {
+        if let Some(planted) = requests.pushed {
             self.pause(2.4, Kind::Parked);
             marks.push(mark(planted, self.now_s - 1.9, self.now_s - 0.9, 1));
         }
-        if let Some((planted, deg_s)) = wish.fast_hand {
+        if let Some((planted, deg_s)) = requests.fast_hand {
             self.hurry_deg_s = Some(deg_s);
             marks.push(mark(planted, self.now_s, f64::MAX, 1));
         }
@@ -215,12 +215,12 @@ impl<'a> Planner<'a> {
         self.rise(Place { jaw_deg: CLOSED_DEG, ..cell });
 
         let first = self.segments.len();
-        if let Some((planted, factor)) = wish.outlier {
+        if let Some((planted, factor)) = requests.outlier {
             let start = self.now_s;
             self.stray(pot, factor);
             marks.push(mark(planted, start, self.now_s, 1));
         }
-        if let Some((planted, joint, push_deg, seconds)) = wish.overreach {
+        if let Some((planted, joint, push_deg, seconds)) = requests.overreach {
             let span = self.overreach(joint % self.parts.len(), stops[joint], push_deg, seconds);
             marks.push(mark(planted, span[0], span[1], 1));
         }
@@ -231,7 +231,7 @@ impl<'a> Planner<'a> {
         self.grip(OPEN_DEG);
         let opened_s = self.now_s;
         self.rise(Place { jaw_deg: OPEN_DEG, ..pot });
-        if let Some((planted, joint, push_deg, stop_deg)) = wish.limit {
+        if let Some((planted, joint, push_deg, stop_deg)) = requests.limit {
             let own = joint % self.parts.len();
             let stop = stops[joint];
             let span = self.push_past(first, own, stop, (push_deg, stop_deg));
@@ -239,26 +239,26 @@ impl<'a> Planner<'a> {
         }
         self.go(home, Kind::Move);
         self.dwell();
-        if let Some((planted, seconds)) = wish.idle_tail {
+        if let Some((planted, seconds)) = requests.idle_tail {
             let start = self.now_s;
             self.pause(seconds, Kind::Dwell);
             marks.push(mark(planted, start, self.now_s, 1));
         }
         let mut end_s = self.now_s;
-        if let Some(planted) = wish.cut_short {
+        if let Some(planted) = requests.cut_short {
             let last = self.segments.iter().rev().find(|s| s.kind == Kind::Move);
             end_s = last.map_or(end_s, |s| s.start_s + 0.45 * s.duration_s);
             marks.push(mark(planted, end_s - 0.2, end_s, 1));
         }
-        if let Some((planted, seconds)) = wish.aborted {
+        if let Some((planted, seconds)) = requests.aborted {
             end_s = seconds;
             marks.push(mark(planted, 0.0, end_s, 1));
         }
-        if let Some(planted) = wish.no_grasp {
+        if let Some(planted) = requests.no_grasp {
             marks.push(mark(planted, closing_s, opened_s, 1));
         }
         let contact =
-            wish.no_grasp.is_none().then_some((closing_s, opened_s, plug_deg.to_radians()));
+            requests.no_grasp.is_none().then_some((closing_s, opened_s, plug_deg.to_radians()));
         Plan { segments: self.segments, contact, end_s }
     }
 
@@ -307,7 +307,7 @@ impl<'a> Planner<'a> {
         self.dwell();
     }
 
-    /// To a far bench at the arm's full reach and back over the top, twice.
+    /// To a far table at the arm's full reach and back over the top, twice.
     fn stray(&mut self, pot: Place, factor: f64) {
         for side in [1.0, 0.8] {
             let far = Place {
@@ -364,7 +364,7 @@ impl<'a> Planner<'a> {
             if i > first {
                 segment.from[joint] = past;
             }
-            // The way up again may leave the stop.
+            // The path up again may leave the stop.
             if i + 1 < last {
                 segment.to[joint] = past;
             }

@@ -1,4 +1,4 @@
-//! The profile that goes beside a demo session.
+//! The profile that goes with a demo session.
 
 use std::fmt::Write as _;
 

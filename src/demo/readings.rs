@@ -33,7 +33,7 @@ impl Raw<'_> {
     }
 }
 
-/// The leader's port is lost: its readings stand, and the follower is told so.
+/// The leader's port is lost: its readings freeze, and the follower gets them.
 pub(super) fn freeze_leader(
     leader: &mut [Vec<f64>],
     moment_s: &[f64],
@@ -119,11 +119,9 @@ fn stale(
     rng: &mut ChaCha8Rng,
 ) -> (Vec<[f64; 2]>, usize) {
     let joints: Vec<usize> = joint.map_or_else(|| (0..raw.follower.len()).collect(), |j| vec![j]);
-    let least = 3.0 * raw.count * (1.0 - 1e-9);
+    let min = 3.0 * raw.count * (1.0 - 1e-9);
     let moved = |frame: usize| {
-        joints
-            .iter()
-            .any(|j| (raw.follower[*j][frame] - raw.follower[*j][frame - 1]).abs() >= least)
+        joints.iter().any(|j| (raw.follower[*j][frame] - raw.follower[*j][frame - 1]).abs() >= min)
     };
     let candidates = (2..raw.moment_s.len().saturating_sub(1))
         .filter(|k| moved(k - 1) && moved(*k) && moved(k + 1))

@@ -1,14 +1,11 @@
 //! The recipe of a simulated session: the rig, the hand, the logger and what is planted.
 
-use std::path::Path;
-
 use serde::{Deserialize, Serialize};
 
 use super::arm;
 use super::error::DemoError;
 use super::fault::Fault;
 use super::planted::Planted;
-use super::recording::Recording;
 use crate::model::{AngleUnit, ClockStorage, Joint, Rig, count};
 
 /// The unit in which a table holds its joints.
@@ -30,7 +27,7 @@ pub enum StoredUnit {
 pub struct Operator {
     /// 1 is a practised hand; 0.7 is slow, 1.4 is fast.
     pub pace: f64,
-    /// How far apart tray and pots lie: 1 is the usual bench.
+    /// How far apart tray and pots lie: 1 is the usual layout.
     pub spread: f64,
     /// Amplitude of the 8-12 Hz tremor in motion, degrees.
     pub tremor_deg: f64,
@@ -70,13 +67,13 @@ pub struct Servo {
     pub speed_limit_deg_s: f64,
     /// Largest acceleration, degrees per second squared; none means unlimited.
     pub acceleration_limit_deg_s2: Option<f64>,
-    /// Play of gears and horn, from stop to stop, degrees.
+    /// Backlash of gears and horn, from stop to stop, degrees.
     pub backlash_deg: f64,
     /// Sag of the shoulder at full reach, degrees.
     pub sag_deg: f64,
     /// Standard deviation of the encoders' noise before rounding, counts.
     pub noise_counts: f64,
-    /// Relative standard deviation of time constant and play from joint to joint.
+    /// Relative standard deviation of time constant and backlash from joint to joint.
     pub between_joints: f64,
 }
 
@@ -157,23 +154,6 @@ impl Default for Recipe {
 }
 
 impl Recipe {
-    /// Reads a recipe from a `.json` or `.toml` file.
-    ///
-    /// # Errors
-    /// If the file cannot be read, does not parse, or asks for what the rig cannot do.
-    pub fn load(path: &Path) -> Result<Self, DemoError> {
-        let text = std::fs::read_to_string(path).map_err(|e| DemoError::file(path, e))?;
-        let parsed = if path.extension().is_some_and(|e| e == "toml") {
-            toml::from_str(&text).map_err(|e| e.to_string())
-        } else {
-            serde_json::from_str(&text).map_err(|e| e.to_string())
-        };
-        let recipe: Self =
-            parsed.map_err(|reason| DemoError::Parse { path: path.to_path_buf(), reason })?;
-        recipe.check()?;
-        Ok(recipe)
-    }
-
     /// Plants a fault: in all episodes if `episodes` is empty.
     #[must_use]
     pub fn with(mut self, fault: Fault, joint: Option<&str>, episodes: &[u64]) -> Self {
@@ -246,19 +226,6 @@ impl Recipe {
             unit_declared: true,
             ..Rig::default()
         }
-    }
-
-    /// The rig after a look at these recordings: with the least and largest position measured.
-    pub fn surveyed_rig(&self, recordings: &[Recording]) -> Rig {
-        let mut rig = self.rig();
-        for (joint, place) in rig.joints.iter_mut().zip(0..) {
-            let all = recordings.iter().flat_map(|r: &Recording| r.follower[place].iter());
-            joint.observed = all.filter(|v| v.is_finite()).fold(None, |seen, v| {
-                let (low, high) = seen.unwrap_or((*v, *v));
-                Some((v.min(low), v.max(high)))
-            });
-        }
-        rig
     }
 
     /// Checks that the rig can do what the recipe asks.

@@ -5,7 +5,6 @@ use std::sync::Arc;
 use serde::Serialize;
 
 use super::fault::Fault;
-use crate::model::{Channels, Episode, EpisodeIndex, EpisodeKey, Extras, Rig, RowRange};
 
 /// One joint of the follower as it really is.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -18,14 +17,14 @@ pub struct JointTruth {
     pub time_constant_s: f64,
     /// Mean age of the held command: half a control cycle, seconds.
     pub hold_s: f64,
-    /// What slow, large motion is late by, seconds: the sum of the three. Play adds to it: 6 ms at
+    /// What slow, large motion is late by, seconds: the sum of the three. Backlash adds to it: 6 ms at
     /// 30 degrees of motion for 0.9 degrees.
     pub lag_s: f64,
-    /// The same as the drive itself shows it on a ramp, without play: nearer to the truth where the
+    /// The same as the drive itself shows it on a ramp, without backlash: nearer to the truth where the
     /// loop is slow or the acceleration has a limit. Not in the answer key.
     #[serde(skip)]
     pub trail_s: f64,
-    /// Play, from stop to stop, radians.
+    /// Backlash, from stop to stop, radians.
     pub backlash_rad: f64,
     /// Mechanical stops, radians.
     pub stops_rad: [f64; 2],
@@ -46,7 +45,7 @@ pub struct Answer {
     pub frames: Vec<[usize; 2]>,
     /// The same in seconds from the start of the episode.
     pub time_s: Vec<[f64; 2]>,
-    /// Checks that may rightly speak up beside it.
+    /// Checks that may rightly report it too.
     pub may_also: &'static [&'static str],
 }
 
@@ -83,31 +82,5 @@ impl Recording {
     /// Number of frames.
     pub fn frames(&self) -> usize {
         self.time_s.len()
-    }
-
-    /// The episode as a reader would hand it on, without a file: values go through the table's
-    /// unit and 32 bits, as they do in a file.
-    pub fn episode(&self, rig: &Arc<Rig>) -> Episode {
-        let frames = self.frames();
-        let scale = rig.unit.to_radian();
-        let channels = |columns: &[Vec<f64>]| {
-            let stored =
-                columns.iter().flatten().map(|v| (f64::from((v / scale) as f32) * scale) as f32);
-            Channels::new(stored.collect(), frames, columns.len())
-        };
-        Episode {
-            key: EpisodeKey {
-                id: self.id.to_string(),
-                index: EpisodeIndex::new(self.id),
-                task: Some(self.task.clone()),
-                rows: RowRange { input: 0, start: 0, end: frames as u64 },
-            },
-            rig: rig.clone(),
-            time_s: self.time_s.clone(),
-            state: channels(&self.follower),
-            action: Some(channels(&self.leader)),
-            ragged_rows: 0,
-            extras: Extras::default(),
-        }
     }
 }

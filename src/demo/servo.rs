@@ -1,6 +1,6 @@
 //! One joint of the follower: bus, servo, gears, stops.
 
-use super::unrest::Unrest;
+use super::disturbance::Disturbance;
 
 /// Length of the simulation's own step, seconds.
 const STEP_S: f64 = 0.002;
@@ -16,7 +16,7 @@ pub(super) struct Drive {
     pub speed_limit: f64,
     /// Largest acceleration.
     pub acceleration_limit: Option<f64>,
-    /// Play, from stop to stop.
+    /// Backlash, from stop to stop.
     pub backlash: f64,
     /// Mechanical stops.
     pub stops: (f64, f64),
@@ -29,7 +29,7 @@ pub(super) struct Drive {
     /// The bus slows down: by how much dead time in the end, and when that is.
     pub slowing_s: Option<(f64, f64)>,
     /// What else moves the joint.
-    pub unrest: Unrest,
+    pub disturbance: Disturbance,
 }
 
 impl Drive {
@@ -63,7 +63,7 @@ impl Drive {
                     continue;
                 }
                 state.turn(self.pull(target - state.motor, approach, step_s, state.speed), step_s);
-                // The stops are the arm's own, behind the play.
+                // The stops are the arm's own, behind the backlash.
                 state.motor = state.motor.clamp(lower - half, upper + half);
                 if let Some((from, to, angle)) = self.contact
                     && within(Some((from, to)), now)
@@ -78,13 +78,13 @@ impl Drive {
                 }
                 state.output = state.output.clamp(lower, upper);
             }
-            measured.push(state.output + self.pushed(pair[1]) + self.unrest.at(pair[1]));
+            measured.push(state.output + self.pushed(pair[1]) + self.disturbance.at(pair[1]));
         }
         measured
     }
 
     /// What slow motion is late by, as the drive itself shows it: it follows a ramp, cycle by cycle,
-    /// with neither play nor stops. Dead time, time constant and half a cycle add up to nearly the
+    /// with neither backlash nor stops. Dead time, time constant and half a cycle add up to nearly the
     /// same, but for what a limit to the acceleration costs, and for the moment within the cycle at
     /// which the joint is read.
     pub fn trail_s(&self, period_s: f64) -> f64 {
@@ -98,7 +98,7 @@ impl Drive {
             contact: None,
             push: None,
             slowing_s: None,
-            unrest: Unrest::default(),
+            disturbance: Disturbance::default(),
             ..*self
         };
         // Ten time constants, and three cycles to take the mean of.
@@ -116,9 +116,9 @@ impl Drive {
         self.dead_time_s + slower
     }
 
-    /// Speed at which the motor turns, given the way that is left.
-    fn pull(&self, way: f64, approach: f64, step_s: f64, before: f64) -> f64 {
-        let mut speed = (way * approach / step_s).clamp(-self.speed_limit, self.speed_limit);
+    /// Speed at which the motor turns, given the distance that is left.
+    fn pull(&self, distance: f64, approach: f64, step_s: f64, before: f64) -> f64 {
+        let mut speed = (distance * approach / step_s).clamp(-self.speed_limit, self.speed_limit);
         if let Some(limit) = self.acceleration_limit {
             speed = speed.clamp(before - limit * step_s, before + limit * step_s);
         }
@@ -165,7 +165,7 @@ mod tests {
             contact: None,
             push: None,
             slowing_s: None,
-            unrest: Unrest::default(),
+            disturbance: Disturbance::default(),
         }
     }
 
@@ -209,7 +209,7 @@ mod tests {
         let moments = clock(300);
         let close: Vec<f64> = moments.iter().map(|t| (0.7 - t).max(0.0)).collect();
         let jaw = Drive { contact: Some((0.0, 9.0, 0.3)), ..drive() };
-        let least = jaw.follow(&moments, &close).into_iter().fold(1.0, f64::min);
-        assert!((least - 0.3).abs() < 1e-12);
+        let min = jaw.follow(&moments, &close).into_iter().fold(1.0, f64::min);
+        assert!((min - 0.3).abs() < 1e-12);
     }
 }

@@ -39,20 +39,12 @@ enum Stream {
 /// Simulates the episodes of a recipe, in any order, each from its own random numbers.
 #[derive(Debug, Clone)]
 pub struct Simulator {
-    recipe: Recipe,
+    pub(super) recipe: Recipe,
     specs: Vec<JointSpec>,
     names: Vec<String>,
     parts: Vec<Part>,
     makes: Vec<Make>,
     task: Arc<str>,
-}
-
-/// All episodes of a recipe. For large sessions take [`Simulator::episodes`], one at a time.
-///
-/// # Errors
-/// If the recipe asks for what the rig cannot do.
-pub fn simulate(recipe: &Recipe) -> Result<Vec<Recording>, DemoError> {
-    Ok(Simulator::new(recipe)?.episodes().collect())
 }
 
 impl Simulator {
@@ -80,16 +72,6 @@ impl Simulator {
             makes,
             task: "move a seedling plug from the tray to a pot".into(),
         })
-    }
-
-    /// The recipe.
-    pub fn recipe(&self) -> &Recipe {
-        &self.recipe
-    }
-
-    /// All episodes in order, one at a time.
-    pub fn episodes(&self) -> impl Iterator<Item = Recording> + '_ {
-        (0..self.recipe.episodes).map(|id| self.episode(id))
     }
 
     /// One episode.

@@ -10,10 +10,12 @@ use arrow::ipc::writer::{FileWriter, IpcWriteOptions, StreamWriter};
 use parquet::arrow::ArrowWriter;
 use parquet::basic::{Compression, ZstdLevel};
 use parquet::file::properties::WriterProperties;
+use serde::Serialize;
 
 use super::answers::AnswerKey;
 use super::batch::{Layout, Shaper};
 use super::error::DemoError;
+use super::place::{self, ANSWERS, FileStamp, PROFILE};
 use super::profile::profile_toml;
 use super::recipe::Recipe;
 use super::simulate::Simulator;
@@ -31,7 +33,7 @@ pub struct WriteOptions {
     pub compressed: bool,
     /// Whether a missing value is a null instead of NaN.
     pub null_if_missing: bool,
-    /// Whether `teleassay.toml` and `answers.json` are written beside the tables.
+    /// Whether `teleassay.toml` and `answers.json` are written with the tables.
     pub with_papers: bool,
 }
 
@@ -62,13 +64,14 @@ pub struct Written {
 }
 
 /// Simulates a recipe and writes it to a folder, which is made if need be; one episode is in
-/// memory at a time. Files of the same names are replaced.
+/// memory at a time. An earlier session in that folder is replaced, and nothing else.
 ///
 /// # Errors
-/// If the recipe asks for what the rig cannot do, or a file cannot be written.
+/// If the recipe asks for what the rig cannot do, the folder holds anything that no demo wrote, or a
+/// file cannot be written.
 pub fn write(dir: &Path, recipe: &Recipe, options: &WriteOptions) -> Result<Written, DemoError> {
     let simulator = Simulator::new(recipe)?;
-    fs::create_dir_all(dir).map_err(|e| DemoError::file(dir, e))?;
+    place::prepare(dir)?;
     let shaper = Shaper::new(recipe, options.layout, options.null_if_missing);
     let single = options.layout == Layout::FilePerEpisode;
     let per_file = if single { 1 } else { options.episodes_per_file.max(1) };
@@ -100,16 +103,28 @@ pub fn write(dir: &Path, recipe: &Recipe, options: &WriteOptions) -> Result<Writ
         written.tables.push(path);
     }
     if options.with_papers {
-        papers(dir, &written.answers)?;
+        papers(dir, &written)?;
     }
     Ok(written)
 }
 
-fn papers(dir: &Path, answers: &AnswerKey) -> Result<(), DemoError> {
-    let profile = dir.join("teleassay.toml");
-    fs::write(&profile, profile_toml(&answers.recipe)).map_err(|e| DemoError::file(&profile, e))?;
-    let key = dir.join("answers.json");
-    let mut text = serde_json::to_string_pretty(answers).map_err(|e| DemoError::table(&key, &e))?;
+/// The answer key as it is stored: with the files of the session.
+#[derive(Serialize)]
+struct Stored<'a> {
+    #[serde(flatten)]
+    answers: &'a AnswerKey,
+    files: Vec<FileStamp>,
+}
+
+fn papers(dir: &Path, written: &Written) -> Result<(), DemoError> {
+    let profile = dir.join(PROFILE);
+    let text = profile_toml(&written.answers.recipe);
+    fs::write(&profile, text).map_err(|e| DemoError::file(&profile, e))?;
+    let files = written.tables.iter().chain([&profile]);
+    let files = files.map(|path| FileStamp::of(path)).collect::<Result<_, _>>()?;
+    let key = dir.join(ANSWERS);
+    let stored = Stored { answers: &written.answers, files };
+    let mut text = serde_json::to_string_pretty(&stored).map_err(|e| DemoError::table(&key, &e))?;
     text.push('\n');
     fs::write(&key, text).map_err(|e| DemoError::file(&key, e))
 }
@@ -123,7 +138,7 @@ enum Table {
 
 impl Table {
     fn create(path: &Path, shaper: &Shaper, options: &WriteOptions) -> Result<Self, DemoError> {
-        let file = File::create(path).map_err(|e| DemoError::file(path, e))?;
+        let file = File::create_new(path).map_err(|e| DemoError::file(path, e))?;
         let schema = shaper.schema();
         let ipc = options.compressed.then_some(CompressionType::ZSTD);
         let ipc = IpcWriteOptions::default().try_with_compression(ipc);

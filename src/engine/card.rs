@@ -14,7 +14,7 @@ use crate::model::{
 pub fn card(episode: &Episode, plan: &Plan) -> Scorecard {
     let (mut readings, mut not_assessed) = (Vec::new(), Vec::new());
     let study = Study::new(episode);
-    for check in plan.checks.iter().filter(|check| check.without(&episode.rig).is_none()) {
+    for check in plan.checks.iter().filter(|check| check.left_out(&episode.rig).is_none()) {
         let (read, missed) = guarded(*check, &study, &plan.params);
         readings.extend(read);
         not_assessed.extend(missed);
@@ -73,11 +73,7 @@ pub fn all_times(episode: &Episode, card: &Scorecard) -> Vec<Vec<[f64; 2]>> {
 }
 
 /// A fault in a check is a hole in the card, not the end of the run.
-fn guarded(
-    check: &dyn Check,
-    study: &Study<'_>,
-    params: &Params,
-) -> (Vec<Reading>, Vec<NotAssessed>) {
+fn guarded(check: &Check, study: &Study<'_>, params: &Params) -> (Vec<Reading>, Vec<NotAssessed>) {
     let measured = catch_unwind(AssertUnwindSafe(|| {
         let mut sheet = Sheet::new(check.spec());
         check.measure(study, params, &mut sheet);
@@ -152,18 +148,10 @@ mod tests {
         params: &[],
     };
 
-    struct Faulty;
-
-    impl Check for Faulty {
-        fn spec(&self) -> &'static CheckSpec {
-            &SPEC
-        }
-
-        fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-            sheet.put(&READ, 1.0);
-            assert!(study.episode.frames() > 5, "planted fault");
-        }
-    }
+    static FAULTY: Check = Check::of_episode(&SPEC, |study, _, sheet| {
+        sheet.put(&READ, 1.0);
+        assert!(study.episode.frames() > 5, "planted fault");
+    });
 
     #[test]
     fn a_check_that_panics_is_a_hole_and_its_readings_are_dropped() {
@@ -187,7 +175,7 @@ mod tests {
             ragged_rows: 0,
             extras: Extras::default(),
         };
-        let plan = Plan { checks: vec![&Faulty], ..Plan::default() };
+        let plan = Plan { checks: vec![&FAULTY], ..Plan::default() };
         let card = card(&episode, &plan);
         assert!(card.readings.is_empty());
         assert!(

@@ -4,8 +4,8 @@ use std::cmp::Reverse;
 use std::sync::Arc;
 
 use super::{Plan, Shard, Workers, card};
-use crate::check::Check;
-use crate::cohort::{CohortCheck, CohortSheet, normalisation};
+use crate::check::{Check, CohortSheet};
+use crate::cohort::normalisation;
 use crate::judge::{self, Tally};
 use crate::model::{
     CardPlace, EpisodeIndex, Finding, Ledger, LeftOut, NotAssessed, Outcome, Progress, Reading,
@@ -32,11 +32,10 @@ impl<'a> Gathered<'a> {
         plan: &'a Plan,
         rig: &Arc<Rig>,
         unread: &[Unread],
-        without: impl Fn(&dyn Check) -> Option<&'static str>,
+        without: impl Fn(&Check) -> Option<&'static str>,
     ) -> Self {
-        let left_out = |check: &&'static dyn Check| {
-            Some(LeftOut { check: check.spec(), reason: without(*check)? })
-        };
+        let left_out =
+            |check: &&'static Check| Some(LeftOut { check: check.spec(), reason: without(check)? });
         Self {
             plan,
             rig: Arc::clone(rig),
@@ -83,12 +82,12 @@ impl<'a> Gathered<'a> {
         let specs: Vec<_> = self.plan.checks.iter().map(|check| check.spec()).collect();
         self.ledger.settle(&specs);
         // None of them looks at what another one found; entered in their order.
-        let wanted = |check: &&&dyn CohortCheck| self.plan.keep_readings || !check.only_readings();
+        let wanted = |check: &&&Check| self.plan.keep_readings || !check.only_readings;
         let checks: Vec<_> = self.plan.cohort.iter().filter(wanted).copied().collect();
         // The dear ones first, lest one thread be left with two of them: those that look at motion, of
         // which the last take longest.
         let mut order: Vec<usize> = (0..checks.len()).collect();
-        order.sort_by_key(|&at| (!checks[at].looks_at_motion(), Reverse(at)));
+        order.sort_by_key(|&at| (!checks[at].looks_at_motion, Reverse(at)));
         // Behind them the rows of the normalisation table, for whoever has nothing left to do.
         let rows = normalisation::dimensions(&self.ledger);
         let job = |turn: usize| match order.get(turn) {
@@ -137,7 +136,7 @@ impl<'a> Gathered<'a> {
     }
 
     /// What a cohort check finds, judged.
-    fn look(&self, check: &dyn CohortCheck) -> Found {
+    fn look(&self, check: &Check) -> Found {
         let mut found = Found::default();
         let mut take = |row: usize, reading: Reading, note: String| {
             if row >= self.cards.len() {
@@ -153,7 +152,7 @@ impl<'a> Gathered<'a> {
             }
         };
         let mut sheet = CohortSheet::handing_on(&mut take);
-        check.measure(&self.ledger, &self.plan.params, &mut sheet);
+        check.measure_session(&self.ledger, &self.plan.params, &mut sheet);
         let CohortSheet { session, not_assessed, .. } = sheet;
         Found { whole: session, not_assessed, ..found }
     }

@@ -19,8 +19,8 @@ pub use workers::{EngineError, Workers};
 use std::convert::Infallible;
 use std::sync::Arc;
 
-use crate::check::{CHECKS, Check, Params};
-use crate::cohort::CohortCheck;
+use crate::catalogue;
+use crate::check::{Check, Params};
 use crate::judge::Limits;
 use crate::model::{Extra, Ledger, Outcome, Progress, Row, Scorecard, Sketch, Unread};
 use crate::source::Source;
@@ -35,9 +35,9 @@ const AHEAD: usize = 16;
 #[derive(Clone)]
 pub struct Plan {
     /// The checks to run on each episode.
-    pub checks: Vec<&'static dyn Check>,
+    pub checks: Vec<&'static Check>,
     /// The checks to run on the session.
-    pub cohort: Vec<&'static dyn CohortCheck>,
+    pub cohort: Vec<&'static Check>,
     /// Parameters in force.
     pub params: Params,
     /// Limits in force.
@@ -52,7 +52,7 @@ pub struct Plan {
 impl Plan {
     /// Optional columns that its checks look at.
     pub fn extras(&self) -> Vec<Extra> {
-        let mut kinds: Vec<Extra> = self.checks.iter().flat_map(|c| c.extras()).copied().collect();
+        let mut kinds: Vec<Extra> = self.checks.iter().flat_map(|c| c.extras).copied().collect();
         kinds.sort_unstable();
         kinds.dedup();
         kinds
@@ -62,8 +62,8 @@ impl Plan {
 impl Default for Plan {
     fn default() -> Self {
         Self {
-            checks: CHECKS.to_vec(),
-            cohort: crate::cohort::COHORT_CHECKS.to_vec(),
+            checks: catalogue::of_episodes().collect(),
+            cohort: catalogue::of_sessions().collect(),
             params: Params::default(),
             limits: Limits::default(),
             keep_readings: false,
@@ -132,7 +132,7 @@ fn measure<'p, E>(
 ) -> Result<Gathered<'p>, E> {
     let rig = source.rig();
     let mut gathered =
-        Gathered::new(plan, rig, source.unread(), |check: &dyn Check| check.without(rig));
+        Gathered::new(plan, rig, source.unread(), |check: &Check| check.left_out(rig));
     let mut progress = Progress { total_episodes: source.episodes(), ..Progress::default() };
     watch(&progress);
     let ahead = AHEAD * workers.threads();
@@ -186,7 +186,7 @@ fn of_card<'a>(card: &'a Scorecard, sketch: Option<&'a Sketch>) -> Row<'a> {
 
 /// Enters a card in the ledger.
 fn enter(ledger: &mut Ledger, card: &mut Scorecard, sketch: Option<&Sketch>, plan: &Plan) {
-    ledger.push(of_card(card, sketch), card.told());
+    ledger.push(of_card(card, sketch), card.reported());
     if !plan.keep_readings {
         card.readings = Vec::new();
     }

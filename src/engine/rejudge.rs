@@ -61,7 +61,7 @@ fn judge_all<T: Send>(
         .iter()
         .filter_map(|check| Some((check.spec().id, stored.without(check.spec())?)))
         .collect();
-    let left_out = |check: &dyn Check| without.get(check.spec().id).copied();
+    let left_out = |check: &Check| without.get(check.spec().id).copied();
     let specs = plan.checks.iter().map(|check| check.spec());
     let checks: Vec<&'static CheckSpec> = specs.filter(|c| !without.contains_key(c.id)).collect();
     let want = Want { checks: &checks, motion: plan.sketch };

@@ -23,6 +23,7 @@ pub enum EngineError {
 }
 
 /// A pool of threads.
+#[derive(Debug)]
 pub struct Workers(ThreadPool);
 
 impl Workers {

@@ -137,7 +137,7 @@ mod tests {
     use crate::model::{EpisodeKey, Family, RowRange, SpanList, Unit};
 
     static SHARE: Metric =
-        Metric::of_joint("share", Unit::Ratio, "a share").above(Some(0.1), Some(0.3));
+        Metric::of_joint("share", Unit::Share, "a share").above(Some(0.1), Some(0.3));
     static SPEC: CheckSpec = CheckSpec {
         id: "sample",
         family: Family::Timing,

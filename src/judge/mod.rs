@@ -19,7 +19,7 @@ mod stretch;
 mod suppress;
 mod worst;
 
-pub use action::{Action, LeaveOut, Recover, RigFault};
+pub use action::{LeaveOut, Recover};
 pub use baseline::{Baseline, Beyond, Past, beyond};
 pub use cohort::cohort;
 pub use course::Course;
@@ -27,6 +27,6 @@ pub use digest::Digest;
 pub use limits::Limits;
 pub use rows::{Row, Shown};
 pub use session::{Tally, session};
-pub use severity::{findings, quiet, severity};
-pub use suppress::{follows, follows_in_episode, suppress};
-pub use worst::{excess, scaled};
+pub use severity::{findings, quiet};
+pub use suppress::{follows_in_episode, suppress};
+pub use worst::scaled;

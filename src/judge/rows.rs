@@ -87,7 +87,7 @@ pub(super) fn of_card(
         let readings: Vec<Shown> = check
             .metrics
             .iter()
-            .flat_map(|metric| card.told().filter(|r| std::ptr::eq(r.metric, *metric)))
+            .flat_map(|metric| card.reported().filter(|r| std::ptr::eq(r.metric, *metric)))
             .filter_map(|r| shown(limits, check, r.metric, r.joint, r.value))
             .collect();
         let mut joints: Vec<Option<JointId>> = Vec::new();
@@ -101,7 +101,7 @@ pub(super) fn of_card(
             rows.extend(worst_of(&of).map(|shown| Row { check, shown: Some(*shown) }));
         }
         let gap = card.not_assessed.iter().any(|hole| hole.check.id == check.id)
-            && !card.told().any(|reading| reading.check.id == check.id);
+            && !card.reported().any(|reading| reading.check.id == check.id);
         if joints.is_empty() {
             let leading = readings.first().map(|first| first.metric);
             let of = readings.iter().filter(|r| leading.is_some_and(|l| std::ptr::eq(l, r.metric)));

@@ -85,11 +85,11 @@ mod tests {
     use std::collections::BTreeSet;
 
     use super::*;
-    use crate::check::CHECKS;
+    use crate::catalogue::of_episodes;
     use crate::model::{Family, Metric, SpanList, Unit};
 
     static SHARE: Metric =
-        Metric::of_episode("share", Unit::Ratio, "a share").above(Some(0.1), Some(0.3));
+        Metric::of_episode("share", Unit::Share, "a share").above(Some(0.1), Some(0.3));
     static GAP: Metric = Metric::of_episode("gap", Unit::Second, "a gap").above(None, Some(0.25));
     static COUNTS: Metric =
         Metric::of_joint("counts", Unit::Count, "counts").below(None, Some(3.0));
@@ -131,7 +131,7 @@ mod tests {
     /// holds it and as the ledger does, and the next single beyond it is not.
     #[test]
     fn cards_and_ledger_agree_at_every_limit() {
-        let checks = CHECKS.iter().map(|check| check.spec());
+        let checks = of_episodes().map(|check| check.spec());
         let mut units = BTreeSet::new();
         for (check, metric) in checks.flat_map(|c| c.metrics.iter().map(move |m| (c, *m))) {
             let (limit, away) = match metric.bound {

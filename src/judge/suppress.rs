@@ -1,106 +1,11 @@
 //! A cause suppresses its consequences: whoever reads the card should fix the cause, and the rest
 //! goes with it. How many were suppressed is kept and shown.
 
+use crate::catalogue::{Reach, SUPPRESSIONS};
 use crate::model::{CheckSpec, Finding, JointId, SessionFinding, Severity, Stretch};
 
-/// One cause, whether it speaks for its own joint only, and what it suppresses.
-struct Rule {
-    cause: &'static str,
-    own_joint: bool,
-    consequences: &'static [&'static str],
-}
-
-/// What means nothing where leader and follower of a joint do not belong together.
-const UNPAIRED: &[&str] = &[
-    "tracking-lag",
-    "lag-variation",
-    "tracking-error",
-    "neutral-offset",
-    "gain-mismatch",
-    "backlash",
-    "gravity-sag",
-    "tracking-loss",
-    "external-disturbance",
-    "limit-dwell",
-    "leader-overreach",
-    "sign-flip",
-];
-
-/// What follows for the path of an episode from a joint that was read or moved wrongly.
-const ODD_PATH: &[&str] = &["path-outlier", "start-pose"];
-
-static RULES: &[Rule] = &[
-    // An episode that was moved or read wrongly is an outlier of path for that reason.
-    Rule { cause: "arm-swap", own_joint: false, consequences: ODD_PATH },
-    Rule { cause: "joint-swap", own_joint: false, consequences: ODD_PATH },
-    Rule { cause: "sign-flip", own_joint: false, consequences: ODD_PATH },
-    Rule { cause: "unit-mismatch", own_joint: false, consequences: ODD_PATH },
-    Rule { cause: "dead-joint", own_joint: false, consequences: ODD_PATH },
-    Rule { cause: "encoder-wrap", own_joint: false, consequences: ODD_PATH },
-    Rule { cause: "decode-error", own_joint: false, consequences: ODD_PATH },
-    Rule { cause: "spikes", own_joint: false, consequences: ODD_PATH },
-    Rule { cause: "frozen-follower", own_joint: false, consequences: ODD_PATH },
-    Rule { cause: "tracking-loss", own_joint: false, consequences: ODD_PATH },
-    Rule { cause: "limit-dwell", own_joint: false, consequences: ODD_PATH },
-    Rule { cause: "outlier-episode", own_joint: false, consequences: &["path-outlier"] },
-    Rule { cause: "arm-swap", own_joint: false, consequences: UNPAIRED },
-    Rule { cause: "joint-swap", own_joint: true, consequences: UNPAIRED },
-    Rule { cause: "sign-flip", own_joint: true, consequences: UNPAIRED },
-    Rule { cause: "unit-mismatch", own_joint: true, consequences: UNPAIRED },
-    Rule { cause: "dead-joint", own_joint: true, consequences: UNPAIRED },
-    Rule { cause: "action-kind", own_joint: false, consequences: UNPAIRED },
-    Rule {
-        cause: "tracking-loss",
-        own_joint: true,
-        consequences: &[
-            "tracking-lag",
-            "lag-variation",
-            "tracking-error",
-            "neutral-offset",
-            "gain-mismatch",
-            "backlash",
-            "gravity-sag",
-            "external-disturbance",
-        ],
-    },
-    Rule {
-        cause: "limit-dwell",
-        own_joint: true,
-        consequences: &["tracking-error", "gain-mismatch", "gravity-sag", "backlash"],
-    },
-    Rule {
-        cause: "gain-mismatch",
-        own_joint: true,
-        consequences: &["gravity-sag", "tracking-error"],
-    },
-    Rule {
-        cause: "dropped-frames",
-        own_joint: false,
-        consequences: &["frame-rate", "hidden-drops", "action-steps"],
-    },
-    Rule { cause: "dead-joint", own_joint: true, consequences: &["constant-dimension"] },
-    // Of the session: an episode that is odd in one way is told once, in the plainest words.
-    Rule {
-        cause: "stick-slip-outlier",
-        own_joint: false,
-        consequences: &["motion-outlier", "outlier-episode"],
-    },
-    Rule {
-        cause: "motion-outlier",
-        own_joint: false,
-        consequences: &["duration-outlier", "outlier-episode"],
-    },
-    Rule { cause: "duration-outlier", own_joint: false, consequences: &["outlier-episode"] },
-    Rule {
-        cause: "duration",
-        own_joint: false,
-        consequences: &["motion-outlier", "duration-outlier"],
-    },
-    Rule { cause: "idle-time", own_joint: false, consequences: &["duration-outlier"] },
-];
-
 /// What the rules look at.
-type Said = (&'static str, Option<JointId>, Severity);
+type Said = (&'static CheckSpec, Option<JointId>, Severity);
 
 /// Takes the consequences out of an episode's findings, and gives them. A finding that is worse than
 /// its cause stays: nothing is made milder by this.
@@ -108,7 +13,7 @@ pub fn suppress(findings: &mut Vec<Finding>) -> Vec<Finding> {
     if findings.len() < 2 {
         return Vec::new();
     }
-    let said = |f: &Finding| (f.check.id, f.joint, f.severity);
+    let said = |f: &Finding| (f.check, f.joint, f.severity);
     let all: Vec<Said> = findings.iter().map(said).collect();
     findings.extract_if(.., |finding| has_cause(said(finding), &all)).collect()
 }
@@ -116,7 +21,7 @@ pub fn suppress(findings: &mut Vec<Finding>) -> Vec<Finding> {
 /// The same for a session's findings: a cause that affects some of the episodes suppresses nothing
 /// that affects others.
 pub(super) fn suppress_session(findings: &mut Vec<SessionFinding>) {
-    let said = |f: &SessionFinding| (f.check.id, f.joint, f.severity);
+    let said = |f: &SessionFinding| (f.check, f.joint, f.severity);
     let all: Vec<(Said, Option<Stretch>)> = findings.iter().map(|f| (said(f), f.stretch)).collect();
     findings.retain(|finding| {
         let causes =
@@ -128,36 +33,34 @@ pub(super) fn suppress_session(findings: &mut Vec<SessionFinding>) {
 
 /// Whether an episode's finding only follows from one of the session.
 pub fn follows(finding: &Finding, cause: &SessionFinding) -> bool {
-    let said = (finding.check.id, finding.joint, finding.severity);
-    has_cause(said, &[(cause.check.id, cause.joint, cause.severity)])
+    let said = (finding.check, finding.joint, finding.severity);
+    has_cause(said, &[(cause.check, cause.joint, cause.severity)])
 }
 
 /// Whether an episode's finding only follows from another one of it.
 pub fn follows_in_episode(finding: &Finding, all: &[Finding]) -> bool {
-    let said = |f: &Finding| (f.check.id, f.joint, f.severity);
+    let said = |f: &Finding| (f.check, f.joint, f.severity);
     let all: Vec<Said> = all.iter().map(said).collect();
     has_cause(said(finding), &all)
 }
 
 /// The finding of an episode that a suppressed one follows from.
 pub(super) fn cause<'f>(
-    check: &CheckSpec,
+    check: &'static CheckSpec,
     joint: Option<JointId>,
     findings: &'f [Finding],
 ) -> Option<&'f Finding> {
-    let causes = |f: &&Finding| {
-        has_cause((check.id, joint, Severity::Warn), &[(f.check.id, f.joint, f.severity)])
-    };
+    let causes =
+        |f: &&Finding| has_cause((check, joint, Severity::Warn), &[(f.check, f.joint, f.severity)]);
     findings.iter().find(causes)
 }
 
 fn has_cause((check, joint, severity): Said, all: &[Said]) -> bool {
-    RULES.iter().filter(|rule| rule.consequences.contains(&check)).any(|rule| {
+    SUPPRESSIONS.iter().filter(|entry| entry.suppresses(check)).any(|entry| {
         all.iter().any(|cause| {
-            cause.0 == rule.cause
-                && rule.cause != check
+            entry.cause.spec.is(cause.0)
                 && cause.2 >= severity
-                && (!rule.own_joint || cause.1 == joint)
+                && (entry.reach == Reach::All || cause.1 == joint)
         })
     })
 }
@@ -165,8 +68,7 @@ fn has_cause((check, joint, severity): Said, all: &[Said]) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::check::{CHECKS, find};
-    use crate::model::Family;
+    use crate::catalogue::find;
     use crate::model::SpanList;
 
     fn finding(id: &str, joint: Option<JointId>, severity: Severity) -> Option<Finding> {
@@ -268,23 +170,9 @@ mod tests {
         assert!(follows_from(1) && !follows_from(2));
     }
 
-    static PATH_OUTLIER: CheckSpec = CheckSpec {
-        id: "path-outlier",
-        family: Family::Session,
-        advisory: true,
-        source: "",
-        cause: "",
-        remedy: "",
-        reference: "",
-        metrics: &[],
-        params: &[],
-    };
-
     #[test]
     fn the_way_of_an_arm_that_was_read_wrongly_is_not_odd_by_itself() {
-        // A check of the cohort is on this floor, and only its name counts.
-        let odd = finding("spikes", None, Severity::Warn)
-            .map(|like| Finding { check: &PATH_OUTLIER, ..like });
+        let odd = finding("path-outlier", None, Severity::Warn);
         let told: Vec<Finding> = ["limit-dwell", "tracking-lag"]
             .iter()
             .filter_map(|id| finding(id, Some(2), Severity::Warn))
@@ -292,17 +180,5 @@ mod tests {
         assert_eq!(told.len(), 2);
         let follows = |told: &[Finding]| odd.as_ref().map(|odd| follows_in_episode(odd, told));
         assert_eq!((follows(&told[..1]), follows(&told[1..])), (Some(true), Some(false)));
-    }
-
-    const OF_COHORT: &[&str] =
-        &["stick-slip-outlier", "motion-outlier", "duration-outlier", "outlier-episode"];
-
-    #[test]
-    fn every_cause_is_a_check() {
-        for rule in RULES {
-            let episode = CHECKS.iter().any(|check| check.spec().id == rule.cause);
-            // Cohort checks are on this floor; a test of the registry knows them.
-            assert!(episode || OF_COHORT.contains(&rule.cause), "{}", rule.cause);
-        }
     }
 }

@@ -1,7 +1,7 @@
 //! A row of the table that a trainer normalises with.
 
-/// Standard deviation that a dimension should at least have, in radians or metres: 0.1 degrees.
-pub const LEAST_DEVIATION: f64 = 0.1 * std::f64::consts::PI / 180.0;
+/// Smallest useful standard deviation of a dimension, in radians or metres: 0.1 degrees.
+pub const MIN_STD: f64 = 0.1 * std::f64::consts::PI / 180.0;
 
 /// Where the ends are this many times as far apart as the 1 % and 99 % quantiles, few frames set
 /// them.
@@ -19,11 +19,11 @@ pub struct Dimension {
     /// Mean over all frames.
     pub mean: f64,
     /// Standard deviation, divided by the number of frames.
-    pub deviation: f64,
-    /// Least value of all frames.
-    pub least: f64,
+    pub std: f64,
+    /// Minimum of all frames.
+    pub min: f64,
     /// Largest.
-    pub largest: f64,
+    pub max: f64,
     /// 1 % quantile.
     pub low: f64,
     /// 99 % quantile.
@@ -31,11 +31,11 @@ pub struct Dimension {
 }
 
 impl Dimension {
-    /// Why normalising by this row would mislead; `None` if it would not. `least` is the deviation
+    /// Why normalising by this row would mislead; `None` if it would not. `min_std` is the standard deviation
     /// below which a dimension counts as constant.
-    pub fn warning(&self, least: f64) -> Option<&'static str> {
-        let range = self.largest - self.least;
-        if self.deviation < least.max(1e-4 * range) {
+    pub fn warning(&self, min_std: f64) -> Option<&'static str> {
+        let range = self.max - self.min;
+        if self.std < min_std.max(1e-4 * range) {
             Some("constant: divided by its deviation, noise fills the scale")
         } else if range > FAR * (self.high - self.low) && range > MATTERS {
             Some("its ends are set by a few frames: scaled to them, the rest is squeezed")

@@ -9,7 +9,7 @@ use super::sketch::Motion;
 use super::sketches::Sketches;
 
 /// Dense `f32` columns, one per metric and joint, one row per episode; `NaN` where not read.
-/// Beside them what cohort checks ask of an episode apart from readings.
+/// With them what cohort checks ask of an episode apart from readings.
 #[derive(Debug, Clone, Default)]
 pub struct Ledger {
     columns: Vec<Column>,
@@ -225,6 +225,7 @@ impl Ledger {
     }
 
     /// Bytes held.
+    #[cfg(any(test, feature = "internals"))]
     pub fn size(&self) -> usize {
         let values: usize = self.columns.iter().map(|c| c.values.capacity()).sum();
         (values + self.frames.capacity() + self.tasks.capacity()) * 4

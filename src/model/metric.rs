@@ -1,7 +1,6 @@
 //! What a check declares of itself: measurements, default limits, parameters, manual.
 
-use super::Family;
-use super::pool::Pool;
+use super::family::Family;
 use super::unit::Unit;
 
 /// Whether a metric is read once an episode or once a joint.
@@ -25,15 +24,35 @@ pub struct Limit {
 /// On which side of its limit a reading is bad.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Bound {
-    /// Bad when greater than the limit.
+    /// Bad when above the limit.
     Above(Limit),
-    /// Bad when less than the limit.
+    /// Bad when below the limit.
     Below(Limit),
     /// Never judged: context for a person, or a feature for the cohort.
     Unjudged,
 }
 
-/// One measurement, declared beside its check.
+/// How a session judges a measurement on the evidence of all its episodes together, rather than by
+/// how many of them are beyond it. For what is of the rig and not of the take: a sign, a neutral point.
+#[derive(Debug, Clone, Copy)]
+pub enum Pool {
+    /// The median of its readings, held against its own limits.
+    Own,
+    /// How far the median of a signed measurement is from its neutral value, held against this
+    /// measurement's own limits. What scatters about the neutral value cancels, where sizes would
+    /// add up.
+    About {
+        /// The signed measurement, read wherever this one is.
+        signed: &'static Metric,
+        /// Its value where nothing is wrong.
+        neutral: f64,
+    },
+    /// As [`Pool::Own`], and also against limits that no single episode could be held to, once there are
+    /// enough episodes for a 95 % interval and all of it lies beyond.
+    Session(Bound),
+}
+
+/// One measurement, declared with its check.
 #[derive(Debug)]
 pub struct Metric {
     /// Identifier, stable once released: `dropped_share`.
@@ -48,7 +67,7 @@ pub struct Metric {
     pub bound: Bound,
     /// Whether the outlier check looks at it.
     pub cohort: bool,
-    /// How the session judges it on all episodes together; none: by how many speak up.
+    /// How the session judges it on all episodes together; none: by how many are beyond it.
     pub pool: Option<Pool>,
     /// How recorded data that is beyond the limit is recoverable, where it can: an instruction.
     pub recovery: Option<&'static str>,
@@ -58,6 +77,11 @@ impl Metric {
     const fn new(id: &'static str, unit: Unit, scope: Scope, summary: &'static str) -> Self {
         let (bound, cohort, pool, recovery) = (Bound::Unjudged, false, None, None);
         Self { id, summary, unit, scope, bound, cohort, pool, recovery }
+    }
+
+    /// Whether it is the same measurement of a check: ids are unique among those of one check.
+    pub fn is(&self, other: &Self) -> bool {
+        self.id == other.id
     }
 
     /// A measurement of the whole episode that is not judged.
@@ -100,7 +124,7 @@ impl Metric {
         self
     }
 
-    /// The same, with a way to save data that was recorded already.
+    /// The same, with a way to recover data that was recorded already.
     #[must_use]
     pub const fn recovery(mut self, how: &'static str) -> Self {
         self.recovery = Some(how);
@@ -146,6 +170,11 @@ pub struct CheckSpec {
 }
 
 impl CheckSpec {
+    /// Whether it is the same check: ids are unique among checks.
+    pub fn is(&self, other: &Self) -> bool {
+        self.id == other.id
+    }
+
     /// The name for headings and sentences: the id with spaces, `dropped frames`.
     pub fn title(&self) -> String {
         self.id.replace('-', " ")

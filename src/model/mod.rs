@@ -1,8 +1,9 @@
-//! The nouns of the trade: what a rig, an episode, a measurement, a reading and a finding are.
+//! The basic types: what a rig, an episode, a measurement, a reading and a finding are.
 //!
-//! Floor 1: knows only [`crate::num`]. Angles are radians, lengths metres, times seconds; a
+//! Layer 1: knows only [`crate::num`]. Angles are radians, lengths metres, times seconds; a
 //! reading is always finite.
 
+mod channels;
 mod count;
 mod dimension;
 mod episode;
@@ -12,7 +13,6 @@ mod finding;
 mod known;
 mod ledger;
 mod metric;
-mod pool;
 mod position;
 mod reading;
 mod rig;
@@ -23,16 +23,16 @@ mod sketches;
 mod span;
 mod unit;
 
+pub use channels::Channels;
 pub use count::count;
-pub use dimension::{Dimension, LEAST_DEVIATION};
-pub use episode::{Channels, Episode, EpisodeKey, RowRange};
+pub use dimension::{Dimension, MIN_STD};
+pub use episode::{Episode, EpisodeKey, RowRange};
 pub use extras::{BaseTrack, CameraTrack, Extra, Extras};
 pub use family::Family;
 pub use finding::{Finding, Severity};
 pub use known::Known;
 pub use ledger::{Ledger, Row};
-pub use metric::{Bound, CheckSpec, Limit, Metric, Param, Scope};
-pub use pool::Pool;
+pub use metric::{Bound, CheckSpec, Limit, Metric, Param, Pool, Scope};
 pub use position::{CardPlace, EpisodeIndex};
 pub use reading::{NotAssessed, Reading, Sheet};
 pub use rig::{ClockStorage, Joint, JointId, Rig};

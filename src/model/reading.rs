@@ -1,4 +1,4 @@
-//! What a check writes down: readings, and holes where it could not read.
+//! What a check writes down: readings, and what could not be assessed.
 
 use std::borrow::Cow;
 
@@ -19,7 +19,7 @@ pub struct Reading {
     pub value: f64,
     /// The frames that bear it out.
     pub spans: SpanList,
-    /// What a person should read beside it, should it be beyond its limit.
+    /// What a person should read with it, if it is beyond its limit.
     pub note: Option<Box<str>>,
 }
 
@@ -59,7 +59,7 @@ impl Sheet {
     }
 
     /// Writes a reading with the frames that bear it out. This is the one place where a number
-    /// that is not finite is refused: it becomes a hole.
+    /// that is not finite is refused: it is noted as not assessed.
     pub fn put_spans(
         &mut self,
         metric: &'static Metric,
@@ -98,7 +98,8 @@ impl Sheet {
         self.not_assessed.push(NotAssessed { check: self.check, joint, reason: reason.into() });
     }
 
-    /// The readings and holes written so far.
+    /// The readings and what was not assessed so far.
+    #[cfg(any(test, feature = "internals"))]
     pub fn parts(&self) -> (&[Reading], &[NotAssessed]) {
         (&self.readings, &self.not_assessed)
     }

@@ -76,7 +76,7 @@ pub struct Joint {
     /// One count of the sensor in radians (metres), as declared or as seen in the data; 0 when
     /// the data shows no grid.
     pub count: f64,
-    /// Least and largest measured position seen in the survey of the dataset.
+    /// Minimum and maximum measured position seen in the survey of the dataset.
     pub observed: Option<(f64, f64)>,
 }
 

@@ -8,7 +8,7 @@ use super::metric::CheckSpec;
 use super::reading::{NotAssessed, Reading};
 use super::rig::JointId;
 
-/// The three states of an episode or session. Missing evidence is none of them: it is a hole.
+/// The three states of an episode or session. Missing evidence is none of them: it is not assessed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Verdict {
@@ -56,7 +56,7 @@ pub struct Scorecard {
     pub start_s: f64,
     /// Last stamp minus first, in seconds.
     pub duration_s: f64,
-    /// Everything measured; empty where the run was told not to keep readings.
+    /// Everything measured; empty where the run was asked not to keep readings.
     pub readings: Vec<Reading>,
     /// Everything that could not be measured.
     pub not_assessed: Vec<NotAssessed>,
@@ -75,7 +75,7 @@ pub struct Scorecard {
 impl Scorecard {
     /// The readings that say something by themselves: without those of a check and joint of which
     /// all findings only followed from another one.
-    pub fn told(&self) -> impl Iterator<Item = &Reading> {
+    pub fn reported(&self) -> impl Iterator<Item = &Reading> {
         self.readings.iter().filter(|reading| {
             !self
                 .mute()
@@ -85,9 +85,9 @@ impl Scorecard {
 
     /// Checks and joints of which all findings only followed from another one.
     pub fn mute(&self) -> impl Iterator<Item = (&'static CheckSpec, Option<JointId>)> {
-        let told = |check: &CheckSpec, joint: Option<JointId>| {
+        let reported = |check: &CheckSpec, joint: Option<JointId>| {
             self.findings.iter().any(|f| std::ptr::eq(f.check, check) && f.joint == joint)
         };
-        self.suppressed.iter().copied().filter(move |(check, joint)| !told(check, *joint))
+        self.suppressed.iter().copied().filter(move |(check, joint)| !reported(check, *joint))
     }
 }

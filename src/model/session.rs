@@ -20,7 +20,7 @@ use crate::num::interval::Interval;
 pub struct Unread {
     /// The file.
     pub path: PathBuf,
-    /// Why, in words, with the way out.
+    /// Why, in words, with what to do about it.
     pub reason: String,
 }
 
@@ -38,7 +38,7 @@ pub struct Counts {
 /// A number that a cohort check measured on the session as a whole.
 #[derive(Debug, Clone)]
 pub struct SessionReading {
-    /// The number; its note says what a person should read beside it.
+    /// The number; its note says what a person should read with it.
     pub reading: Reading,
     /// Row of the ledger from which on it is so; none if it concerns no part of the session.
     pub from: Option<usize>,
@@ -72,7 +72,7 @@ pub struct SessionFinding {
     /// Median over the episodes in which it was read, in the metric's unit; over those of the
     /// stretch, if there is one. What was measured on all of them together if a cohort check found it.
     pub value: f64,
-    /// The 95 % interval of that median; of fewer than six episodes the least and the largest,
+    /// The 95 % interval of that median; of fewer than six episodes the minimum and the maximum,
     /// with what these cover; none for one.
     pub interval: Option<Interval>,
     /// Episodes behind the value.
@@ -87,7 +87,7 @@ pub struct SessionFinding {
     pub of: u64,
     /// Where the fault lies, if not in the whole session.
     pub stretch: Option<Stretch>,
-    /// Details from a cohort check; empty for what episodes share.
+    /// What a cohort check adds to it; empty for what episodes share.
     pub note: String,
 }
 
@@ -113,7 +113,7 @@ pub struct SessionNotAssessed {
     pub joint: Option<JointId>,
     /// Why (the reason of the first such episode).
     pub reason: String,
-    /// On how many episodes; all of them for a session-wide hole.
+    /// On how many episodes; all of them for a check not assessed in the whole session.
     pub episodes: u64,
 }
 

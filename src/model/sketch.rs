@@ -5,11 +5,12 @@ use std::borrow::Cow;
 
 use xxhash_rust::xxh3::Xxh3;
 
-use super::episode::{Channels, Episode};
+use super::channels::Channels;
+use super::episode::Episode;
 
 /// Poses kept of the follower, evenly spaced in time from the first frame to the last.
 pub const POSES: usize = 49;
-/// Of these, every so many-th has the leader's beside it.
+/// Of these, every so many-th has the leader's with it.
 pub const LEADER_EVERY: usize = 3;
 /// Poses kept of the leader.
 pub const LEADER_POSES: usize = (POSES - 1) / LEADER_EVERY + 1;
@@ -18,17 +19,17 @@ pub const LEADER_POSES: usize = (POSES - 1) / LEADER_EVERY + 1;
 const LEVELS: f32 = 65_534.0;
 const MISSING: u16 = u16::MAX;
 
-/// Mean, spread and ends of one dimension over an episode's frames.
+/// Mean, standard deviation, minimum and maximum of one dimension over an episode's frames.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Moments {
     /// Mean of the finite values, in the channel's unit; `NaN` where there are none.
     pub mean: f32,
     /// Standard deviation, divided by their number.
-    pub deviation: f32,
-    /// Least.
-    pub least: f32,
+    pub std: f32,
+    /// Minimum.
+    pub min: f32,
     /// Largest.
-    pub largest: f32,
+    pub max: f32,
 }
 
 /// The motion of one episode, sketched from its frames.
@@ -69,15 +70,15 @@ impl Motion<'_> {
     pub fn followers(&self, joint: usize) -> [f32; POSES] {
         let mut values = [f32::NAN; POSES];
         let levels = &self.levels[joint * POSES..(joint + 1) * POSES];
-        let Moments { least, largest, .. } = self.moments[joint];
+        let Moments { min, max, .. } = self.moments[joint];
         for (value, level) in values.iter_mut().zip(levels) {
-            let there = least + (largest - least) * (f32::from(*level) / LEVELS);
+            let there = min + (max - min) * (f32::from(*level) / LEVELS);
             *value = if *level == MISSING { f32::NAN } else { there };
         }
         values
     }
 
-    /// The leader's position at pose `at` of [`LEADER_POSES`], beside the follower's at
+    /// The leader's position at pose `at` of [`LEADER_POSES`], recorded with the follower's at
     /// `at * LEADER_EVERY`; `NaN` where it is missing or there is no leader.
     pub fn leader(&self, joint: usize, at: usize) -> f32 {
         let start = self.joints * POSES + joint * LEADER_POSES;
@@ -87,11 +88,11 @@ impl Motion<'_> {
     }
 
     fn value(&self, dimension: usize, level: u16) -> f32 {
-        let Moments { least, largest, .. } = self.moments[dimension];
+        let Moments { min, max, .. } = self.moments[dimension];
         if level == MISSING {
             return f32::NAN;
         }
-        least + (largest - least) * (f32::from(level) / LEVELS)
+        min + (max - min) * (f32::from(level) / LEVELS)
     }
 }
 
@@ -143,18 +144,15 @@ impl Sketch {
 
     fn draw(&mut self, values: &[f32], places: &[(u32, f32)], every: usize) {
         let moments = Moments::of(values);
-        let scale = if moments.largest > moments.least {
-            LEVELS / (moments.largest - moments.least)
-        } else {
-            0.0
-        };
+        let scale =
+            if moments.max > moments.min { LEVELS / (moments.max - moments.min) } else { 0.0 };
         let before = self.levels.len();
         self.levels.extend(places.iter().step_by(every).map(|&(row, weight)| {
             let left = values[row as usize];
             let right = if weight > 0.0 { values[row as usize + 1] } else { left };
             let value = left + weight * (right - left);
             if value.is_finite() {
-                ((value - moments.least) * scale).round().clamp(0.0, LEVELS) as u16
+                ((value - moments.min) * scale).round().clamp(0.0, LEVELS) as u16
             } else {
                 MISSING
             }
@@ -175,27 +173,27 @@ impl Moments {
         };
         let Some(&first) = finite.first() else {
             let nan = f32::NAN;
-            return Self { mean: nan, deviation: nan, least: nan, largest: nan };
+            return Self { mean: nan, std: nan, min: nan, max: nan };
         };
         let (chunks, rest) = finite.as_chunks::<16>();
         let (mut sums, mut squares) = ([0f64; 16], [0f64; 16]);
-        let (mut least, mut largest) = ([first; 16], [first; 16]);
+        let (mut min, mut max) = ([first; 16], [first; 16]);
         for chunk in chunks {
             for lane in 0..16 {
                 let value = chunk[lane];
-                // From the first value, so that a spread far smaller than the mean keeps its digits.
+                // From the first value, so that a standard deviation far smaller than the mean keeps its digits.
                 let from_first = f64::from(value - first);
                 sums[lane] += from_first;
                 squares[lane] += from_first * from_first;
-                least[lane] = if value < least[lane] { value } else { least[lane] };
-                largest[lane] = if value > largest[lane] { value } else { largest[lane] };
+                min[lane] = if value < min[lane] { value } else { min[lane] };
+                max[lane] = if value > max[lane] { value } else { max[lane] };
             }
         }
         let (mut sum, mut square): (f64, f64) = (sums.iter().sum(), squares.iter().sum());
         let (mut low, mut high) = (first, first);
         for lane in 0..16 {
-            low = low.min(least[lane]);
-            high = high.max(largest[lane]);
+            low = low.min(min[lane]);
+            high = high.max(max[lane]);
         }
         for &value in rest {
             let from_first = f64::from(value - first);
@@ -206,13 +204,8 @@ impl Moments {
         }
         let n = finite.len() as f64;
         let mean = sum / n;
-        let deviation = (square / n - mean * mean).max(0.0).sqrt();
-        Self {
-            mean: (f64::from(first) + mean) as f32,
-            deviation: deviation as f32,
-            least: low,
-            largest: high,
-        }
+        let std = (square / n - mean * mean).max(0.0).sqrt();
+        Self { mean: (f64::from(first) + mean) as f32, std: std as f32, min: low, max: high }
     }
 }
 
@@ -313,8 +306,8 @@ mod tests {
             assert!((sketch.motion().leader(0, at) - follower - 1.0).abs() < 5e-4, "{at}");
         }
         let even = Moments::of(&(0..1001).map(|i| 1e4 + i as f32).collect::<Vec<_>>());
-        assert_eq!((even.mean, even.least, even.largest), (10_500.0, 10_000.0, 11_000.0));
-        assert!((f64::from(even.deviation) - ((1001f64.powi(2) - 1.0) / 12.0).sqrt()).abs() < 1e-3);
+        assert_eq!((even.mean, even.min, even.max), (10_500.0, 10_000.0, 11_000.0));
+        assert!((f64::from(even.std) - ((1001f64.powi(2) - 1.0) / 12.0).sqrt()).abs() < 1e-3);
     }
 
     #[test]

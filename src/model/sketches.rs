@@ -63,6 +63,7 @@ impl Sketches {
     }
 
     /// Bytes held.
+    #[cfg(any(test, feature = "internals"))]
     pub fn size(&self) -> usize {
         8 * self.content.capacity()
             + size_of::<Moments>() * self.moments.capacity()
@@ -78,7 +79,7 @@ impl Sketches {
     /// Room for rows without a sketch, so that the others stay where their row says.
     fn blank(&mut self, rows: usize) {
         let nan = f32::NAN;
-        let none = Moments { mean: nan, deviation: nan, least: nan, largest: nan };
+        let none = Moments { mean: nan, std: nan, min: nan, max: nan };
         self.moments.resize(self.moments.len() + rows * self.widths.0, none);
         self.levels.resize(self.levels.len() + rows * self.widths.1, u16::MAX);
     }
@@ -97,7 +98,7 @@ mod tests {
     use crate::model::sketch::{LEADER_POSES, POSES, Sketch};
 
     fn sketch(content: u64, joints: usize) -> Option<Sketch> {
-        let moments = Moments { mean: 0.5, deviation: 0.1, least: 0.0, largest: 1.0 };
+        let moments = Moments { mean: 0.5, std: 0.1, min: 0.0, max: 1.0 };
         let levels = vec![content as u16; joints * (POSES + LEADER_POSES)];
         Sketch::from_parts(content, joints, vec![moments; 2 * joints], levels)
     }

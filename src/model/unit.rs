@@ -15,8 +15,11 @@ pub enum Unit {
     /// Angular speed in radians per second (`rad/s`).
     #[serde(rename = "rad/s")]
     RadianPerSecond,
-    /// A share or ratio without dimension.
+    /// A ratio without dimension: a gain, a correlation, a multiple.
     Ratio,
+    /// A part of a whole (frames, values, motion): `ratio` to machines, percent to people.
+    #[serde(rename(serialize = "ratio"))]
+    Share,
     /// A number of frames, values or events.
     Count,
     /// Frequency in hertz (`Hz`).
@@ -35,7 +38,7 @@ impl Unit {
             Self::Second => "s",
             Self::Radian => "rad",
             Self::RadianPerSecond => "rad/s",
-            Self::Ratio => "ratio",
+            Self::Ratio | Self::Share => "ratio",
             Self::Count => "count",
             Self::Hertz => "Hz",
             Self::Sigma => "sigma",

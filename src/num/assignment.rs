@@ -1,30 +1,30 @@
-//! The assignment of rows to columns that costs least.
+//! The assignment of rows to columns with the smallest cost.
 //!
 //! Source: Kuhn 1955, Naval Research Logistics Quarterly 2, 83-97, in the form with potentials and
 //! shortest augmenting paths, O(n^3) (from memory). Proved here against all permutations.
 
 /// For each of `n` rows the column it is given; each column is given once, and the sum of `cost`
-/// over the pairs is least.
+/// over the pairs is smallest.
 pub fn assign(n: usize, cost: impl Fn(usize, usize) -> f64) -> Vec<usize> {
     // Places are counted from 1; column 0 is where the row that is being placed waits.
     let (mut of_row, mut of_column) = (vec![0.0; n + 1], vec![0.0; n + 1]);
     let mut given = vec![0; n + 1];
-    let mut way = vec![0; n + 1];
+    let mut path = vec![0; n + 1];
     for row in 1..=n {
         given[0] = row;
         let mut column = 0;
-        let mut least = vec![f64::INFINITY; n + 1];
+        let mut min = vec![f64::INFINITY; n + 1];
         let mut used = vec![false; n + 1];
         while given[column] != 0 {
             used[column] = true;
             let (from, mut step, mut next) = (given[column], f64::INFINITY, 0);
             for to in (1..=n).filter(|to| !used[*to]) {
                 let reduced = cost(from - 1, to - 1) - of_row[from] - of_column[to];
-                if reduced < least[to] {
-                    (least[to], way[to]) = (reduced, column);
+                if reduced < min[to] {
+                    (min[to], path[to]) = (reduced, column);
                 }
-                if least[to] < step {
-                    (step, next) = (least[to], to);
+                if min[to] < step {
+                    (step, next) = (min[to], to);
                 }
             }
             for to in 0..=n {
@@ -32,14 +32,14 @@ pub fn assign(n: usize, cost: impl Fn(usize, usize) -> f64) -> Vec<usize> {
                     of_row[given[to]] += step;
                     of_column[to] -= step;
                 } else {
-                    least[to] -= step;
+                    min[to] -= step;
                 }
             }
             column = next;
         }
         while column != 0 {
-            given[column] = given[way[column]];
-            column = way[column];
+            given[column] = given[path[column]];
+            column = path[column];
         }
     }
     let mut columns = vec![0; n];

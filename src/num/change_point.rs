@@ -1,7 +1,7 @@
-//! One change of level in a series: where, how large, and whether chance explains it.
+//! One change of level in a series: where, how large, and its p-value.
 //!
-//! The place is that of least squares. The chance is by ranks, so that one wild value at an end
-//! is no change, and needs no normal noise.
+//! The place is that of least squares. The p-value is by ranks: one outlier at an end is
+//! not a change, and the noise need not be normal.
 
 use statrs::distribution::{ContinuousCDF, Normal};
 
@@ -15,7 +15,7 @@ pub struct TwoLevels {
     pub at: usize,
     /// Mean before and from there on.
     pub means: (f64, f64),
-    /// Median from there on, less the median before.
+    /// Median from there on minus the median before.
     pub step: f64,
     /// Sum of the squares about one level, and about two.
     pub squares: (f64, f64),
@@ -32,25 +32,25 @@ pub fn running_sums(values: &[f64], level: f64) -> impl Iterator<Item = f64> + '
     })
 }
 
-/// The change of level that leaves the least squares, with `least` values to each side. `None` if
+/// The change of level that leaves the least squares, with at least `side` values on each side. `None` if
 /// there are not so many.
 ///
 /// Source: Cobb 1978, Biometrika 65(2), 243–251, for one change in a mean.
-pub fn two_levels(values: &[f64], least: usize) -> Option<TwoLevels> {
+pub fn two_levels(values: &[f64], side: usize) -> Option<TwoLevels> {
     let n = values.len();
-    let least = least.max(1);
-    if n < 2 * least {
+    let side = side.max(1);
+    if n < 2 * side {
         return None;
     }
     // About the overall mean, so that a large offset does not eat the digits.
     let mean = values.iter().sum::<f64>() / n as f64;
     let whole: f64 = values.iter().map(|v| (v - mean).powi(2)).sum();
     let mut best = (0, f64::NEG_INFINITY, 0.0);
-    for (index, sum) in running_sums(values, mean).enumerate().take(n - least) {
+    for (index, sum) in running_sums(values, mean).enumerate().take(n - side) {
         let before = (index + 1) as f64;
         // What two levels take off the squares, as the sums on both sides differ in sign only.
         let taken = sum * sum * (1.0 / before + 1.0 / (n as f64 - before));
-        if index + 1 >= least && taken > best.1 {
+        if index + 1 >= side && taken > best.1 {
             best = (index + 1, taken, sum);
         }
     }
@@ -61,39 +61,39 @@ pub fn two_levels(values: &[f64], least: usize) -> Option<TwoLevels> {
     Some(TwoLevels { at, means, step, squares: (whole, (whole - taken).max(0.0)) })
 }
 
-/// Chance that independent values of one distribution show so clear a change of level anywhere,
-/// two-sided, with `least` values to each side; 1 if there are not so many.
+/// P-value of a change of level anywhere in independent values of one distribution,
+/// two-sided, with at least `side` values on each side; 1 if there are not so many.
 ///
 /// The rank test of Mann and Whitney at the place where it is clearest, times the number of places
-/// (Bonferroni): never less than the true chance. Pettitt 1979 (Applied Statistics 28(2), 126–135)
+/// (Bonferroni): never below the true p-value. Pettitt 1979 (Applied Statistics 28(2), 126–135)
 /// bounds the same statistic for long series only.
-pub fn change_chance(values: &[f64], least: usize) -> f64 {
+pub fn change_p_value(values: &[f64], side: usize) -> f64 {
     let n = values.len();
-    let least = least.max(1);
-    if n < 2 * least {
+    let side = side.max(1);
+    if n < 2 * side {
         return 1.0;
     }
     let ranks = mid_ranks(values);
     let mean = f64::midpoint(n as f64, 1.0);
-    let mut clearest = (least, -1.0);
-    for (index, sum) in running_sums(&ranks, mean).enumerate().take(n - least) {
+    let mut clearest = (side, -1.0);
+    for (index, sum) in running_sums(&ranks, mean).enumerate().take(n - side) {
         let before = (index + 1) as f64;
         let clear = sum * sum / (before * (n as f64 - before));
-        if index + 1 >= least && clear > clearest.1 {
+        if index + 1 >= side && clear > clearest.1 {
             clearest = (index + 1, clear);
         }
     }
     let (before, after) = values.split_at(clearest.0);
-    let places = (n - 2 * least + 1) as f64;
-    let chance = mann_whitney(before, after).p_value;
+    let places = (n - 2 * side + 1) as f64;
+    let p = mann_whitney(before, after).p_value;
     // Values that are all the same have no ranks to compare.
-    if chance.is_finite() { (chance * places).min(1.0) } else { 1.0 }
+    if p.is_finite() { (p * places).min(1.0) } else { 1.0 }
 }
 
-/// What a chance becomes where each value tells only a `factor`th of what an independent one would.
-pub fn less_told(chance: f64, factor: f64) -> f64 {
+/// A p-value where each value carries only a `factor`th of the information of an independent one.
+pub fn discounted(p_value: f64, factor: f64) -> f64 {
     let normal = Normal::standard();
-    let deviate = normal.inverse_cdf((chance / 2.0).clamp(1e-300, 0.5));
+    let deviate = normal.inverse_cdf((p_value / 2.0).clamp(1e-300, 0.5));
     (2.0 * normal.cdf(deviate / factor.max(1.0).sqrt())).min(1.0)
 }
 
@@ -133,23 +133,23 @@ mod tests {
     }
 
     #[test]
-    fn the_chance_of_a_clean_step_is_counted_out() {
+    fn the_p_value_of_a_clean_step_is_exact() {
         // Ten above ten: 2 of the C(20, 10) = 184,756 orders, at 13 places.
         let values: Vec<f64> = (0..20).map(|i| f64::from((i * 7) % 10 + 100 * (i / 10))).collect();
-        assert!((change_chance(&values, 4) - 13.0 * 2.0 / 184_756.0).abs() < 1e-12);
-        assert_eq!(change_chance(&[3.0; 40], 4), 1.0);
-        assert_eq!(change_chance(&values[..7], 4), 1.0);
+        assert!((change_p_value(&values, 4) - 13.0 * 2.0 / 184_756.0).abs() < 1e-12);
+        assert_eq!(change_p_value(&[3.0; 40], 4), 1.0);
+        assert_eq!(change_p_value(&values[..7], 4), 1.0);
         // One wild value at the end is none.
         let mut wild: Vec<f64> = (0..40).map(|i| f64::from((i * 17) % 40)).collect();
         wild[38] = 1e6;
-        assert!(change_chance(&wild, 4) > 0.2);
+        assert!(change_p_value(&wild, 4) > 0.2);
     }
 
     #[test]
     fn values_that_tell_less_prove_less() {
-        assert!((less_told(0.05, 1.0) - 0.05).abs() < 1e-9);
+        assert!((discounted(0.05, 1.0) - 0.05).abs() < 1e-9);
         // 1.96 sigma become 0.98.
-        assert!((less_told(0.05, 4.0) - 0.327_1).abs() < 1e-3);
-        assert!(less_told(0.0, 2.0) < 1e-100);
+        assert!((discounted(0.05, 4.0) - 0.327_1).abs() < 1e-3);
+        assert!(discounted(0.0, 2.0) < 1e-100);
     }
 }

@@ -1,7 +1,6 @@
 //! Points in several dimensions: where they lie, how they scatter, and how far one is off.
 
 use nalgebra::{Cholesky, DMatrix, Dyn};
-use statrs::distribution::{ContinuousCDF, FisherSnedecor};
 
 /// Why a scatter could not be had.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
@@ -46,11 +45,6 @@ impl<'a> Points<'a> {
     /// Number of points.
     pub fn len(self) -> usize {
         self.values.len() / self.dimensions.max(1)
-    }
-
-    /// Whether there are none.
-    pub fn is_empty(self) -> bool {
-        self.len() == 0
     }
 
     /// Number of coordinates of each.
@@ -115,7 +109,7 @@ impl Scatter {
 
     /// The ruler for distances from the centre; `None` where the covariance is singular.
     pub fn ruler(&self) -> Option<Ruler> {
-        // A pivot this small beside its variance is rounding: the points lie in a plane.
+        // A pivot this small compared with its variance is rounding: the points lie in a plane.
         let cholesky = Cholesky::new(self.covariance.clone())?;
         let factor = cholesky.l_dirty();
         let p = self.centre.len();
@@ -249,35 +243,4 @@ impl Ruler {
         self.measure(points, &mut scratch, |_, squared| all.push(squared));
         all
     }
-}
-
-/// Hotelling's one-sample test of a mean.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Hotelling {
-    /// n times the squared distance of the supposed mean.
-    pub t_squared: f64,
-    /// The same as an F statistic with (p, n − p) degrees of freedom.
-    pub f: f64,
-    /// Chance of so large an F if the supposed mean is the true one.
-    pub p_value: f64,
-}
-
-/// Tests whether the points' mean is `supposed`.
-///
-/// Source: Hotelling 1931; Johnson & Wichern, Applied Multivariate Statistical Analysis, ch. 5.
-///
-/// # Errors
-/// Too few points, or a singular covariance.
-pub fn hotelling(points: Points<'_>, supposed: &[f64]) -> Result<Hotelling, ScatterError> {
-    let (count, dimensions) = (points.len(), points.dimensions());
-    if count <= dimensions || dimensions == 0 {
-        return Err(ScatterError::TooFew { points: count, dimensions });
-    }
-    let ruler = Scatter::of_all(points).ruler().ok_or(ScatterError::Singular { dimensions })?;
-    let (n, p) = (count as f64, dimensions as f64);
-    let t_squared = n * ruler.squared(supposed, &mut vec![0.0; dimensions]);
-    let f = t_squared * (n - p) / (p * (n - 1.0));
-    let law = FisherSnedecor::new(p, n - p);
-    let p_value = law.map_or(f64::NAN, |law| law.sf(f));
-    Ok(Hotelling { t_squared, f, p_value })
 }

@@ -16,7 +16,7 @@ pub struct Interval {
 /// An interval of the median, from its order statistics: the d-th from below to the d-th from
 /// above, with the largest d that covers at least `confidence`, by the binomial with one half.
 ///
-/// Fewer than six values cannot cover 95 %: then least to largest, with what that covers. None
+/// Fewer than six values cannot cover 95 %: then minimum to maximum, with what that covers. None
 /// for fewer than two. Conover 1999, Practical Nonparametric Statistics, 3.2 (from memory).
 pub fn of_median(sorted: &[f64], confidence: f64) -> Option<Interval> {
     let count = sorted.len();

@@ -1,6 +1,6 @@
 //! Lag of one signal behind another, in the position domain, to a fraction of a sample.
 //!
-//! The lag is the `L` for which the variance of `s(t + L) − a(t)` is least. An offset between the
+//! The lag is the `L` for which the variance of `s(t + L) − a(t)` is smallest. An offset between the
 //! two does not matter, and unlike a correlation of velocities it is not pulled towards zero by
 //! quantisation. The variance is searched coarse to fine: all lags over means of some samples, then
 //! downhill over means of half as many again and again until they are single samples, then
@@ -22,9 +22,9 @@ pub struct Lag {
     /// By how many samples `s` comes after `a`.
     pub samples: f64,
     /// Width of the minimum: the span of lags whose residual variance is within a tenth of the
-    /// least one.
+    /// smallest one.
     pub width: f64,
-    /// Least residual variance, in the square of the signal's unit.
+    /// Minimum residual variance, in the square of the signal's unit.
     pub variance: f64,
 }
 
@@ -33,7 +33,7 @@ pub struct Lag {
 pub enum NoLag {
     /// Fewer samples than the search needs.
     TooShort,
-    /// The variance is least at the edge of the search.
+    /// The variance is smallest at the edge of the search.
     AtEdge,
     /// The variance does not depend on the lag: nothing moved.
     Flat,
@@ -54,7 +54,7 @@ pub struct Search {
 /// Lag of `s` behind `a`, over the stretches of samples in `segments`.
 ///
 /// # Errors
-/// [`NoLag`] if there are too few samples, nothing moved, or the least variance lies at the edge.
+/// [`NoLag`] if there are too few samples, nothing moved, or the minimum variance is at the edge.
 pub fn lag(s: &[f32], a: &[f32], segments: &[Range<usize>], search: Search) -> Result<Lag, NoLag> {
     let longest = segments.iter().map(ExactSizeIterator::len).max().unwrap_or(0);
     let reach = search.reach.min(longest / 4) as isize;
@@ -102,22 +102,22 @@ impl Level<'_> {
         Level { s: s.into(), a: a.into(), segments: segments.into() }
     }
 
-    /// Residual variance at a lag; see [`spread`].
+    /// Residual variance at a lag; see [`residual_variance`].
     fn at(&self, lag: isize, ends: (isize, isize)) -> Option<f64> {
-        spread(&self.s, &self.a, &self.segments, lag, ends)
+        residual_variance(&self.s, &self.a, &self.segments, lag, ends)
     }
 
     /// The best of all lags within reach, in blocks.
     fn everywhere(&self, reach: isize) -> Result<isize, NoLag> {
         let scored = (-reach..=reach).filter_map(|lag| self.at(lag, (0, 0)).map(|v| (lag, v)));
-        let (mut least, mut most, mut best) = (f64::INFINITY, 0.0, 0);
+        let (mut min, mut max, mut best) = (f64::INFINITY, 0.0, 0);
         for (lag, variance) in scored {
-            most = f64::max(most, variance);
-            if variance < least {
-                (least, best) = (variance, lag);
+            max = f64::max(max, variance);
+            if variance < min {
+                (min, best) = (variance, lag);
             }
         }
-        if least.is_finite() && most > least * (1.0 + 1e-6) { Ok(best) } else { Err(NoLag::Flat) }
+        if min.is_finite() && max > min * (1.0 + 1e-6) { Ok(best) } else { Err(NoLag::Flat) }
     }
 
     /// Walks to the nearest minimum, and guesses where between the lags it lies.
@@ -153,7 +153,7 @@ pub fn vertex(left: f64, middle: f64, right: f64) -> f64 {
     0.5 * (left - right) / (left - 2.0 * middle + right)
 }
 
-/// The parabola through the least variance and its neighbours at a distance of `arm`.
+/// The parabola through the minimum variance and its neighbours at a distance of `arm`.
 fn refine(level: &Level<'_>, reach: isize, start: isize, arm: isize) -> Result<Lag, NoLag> {
     let mut best = start;
     let mut came_from = None;
@@ -194,7 +194,7 @@ fn refine(level: &Level<'_>, reach: isize, start: isize, arm: isize) -> Result<L
 
 /// Variance of `s[t + lag] − a[t]` over the segments, each cut by `ends` samples of `a` and by
 /// what the lag leaves without a partner. `None` with fewer than eight pairs.
-fn spread(
+fn residual_variance(
     s: &[f32],
     a: &[f32],
     segments: &[Range<usize>],

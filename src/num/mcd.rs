@@ -1,5 +1,5 @@
 //! FAST-MCD: the mean and covariance of that half (or other share) of the points which scatters
-//! least.
+//! smallest.
 //!
 //! Up to half of the points may be wild without moving the answer, and a group of outliers cannot
 //! hide one another as it does from the ordinary covariance.
@@ -22,7 +22,7 @@ pub use factors::{chi_squared_quantile, consistency, raw_correction, reweighted_
 /// How hard to search.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FastMcd {
-    /// Share of the points that is to scatter least, ½ to 1: the rest may be wild. A greater share
+    /// Share of the points with the smallest scatter, ½ to 1: the rest may be outliers. A larger share
     /// is the steadier on few points.
     pub share: f64,
     /// Random starts, where not every start is tried.
@@ -46,8 +46,12 @@ impl Default for FastMcd {
 
 /// What FAST-MCD found.
 #[derive(Debug, Clone)]
+#[cfg_attr(
+    not(any(test, feature = "internals")),
+    expect(dead_code, reason = "the steps on the way are compared with robustbase's by the tests")
+)]
 pub struct Mcd {
-    /// The half that scatters least, ascending.
+    /// The half with the smallest scatter, ascending.
     pub best: Vec<usize>,
     /// Log-determinant of its covariance (n − 1, no factors).
     pub raw_log_determinant: f64,
@@ -64,7 +68,7 @@ pub struct Mcd {
 }
 
 impl FastMcd {
-    /// Finds the half that scatters least.
+    /// Finds the half with the smallest scatter.
     ///
     /// # Errors
     /// Fewer than p + 2 points, or half of them in a plane of fewer dimensions.
@@ -82,32 +86,32 @@ impl FastMcd {
     fn search(&self, points: Points<'_>, half: usize) -> Result<Half, ScatterError> {
         let (n, p) = (points.len(), points.dimensions());
         let mut random = ChaCha8Rng::seed_from_u64(self.seed);
-        let mut bench = Bench::new(points, half);
+        let mut work = Workspace::new(points, half);
         let finalists = if n > self.nested {
             let rows = sample(&mut random, n, (self.nested / 2).max(p + 2).min(n)).into_vec();
             let values: Vec<f64> = rows.iter().flat_map(|&i| points.point(i)).copied().collect();
             let size = half_size(self.share, rows.len(), p);
-            let mut few = Bench::new(Points::new(&values, p)?, size);
+            let mut few = Workspace::new(Points::new(&values, p)?, size);
             let mut found = self.finalists(&mut few, &mut random);
             for index in found.iter_mut().flat_map(|half| &mut half.chosen) {
                 *index = rows[*index];
             }
             found
         } else {
-            self.finalists(&mut bench, &mut random)
+            self.finalists(&mut work, &mut random)
         };
-        let settled = finalists.into_iter().filter_map(|half| bench.settle(half));
+        let settled = finalists.into_iter().filter_map(|half| work.settle(half));
         settled
             .min_by(|a, b| a.log_determinant.total_cmp(&b.log_determinant))
             .ok_or(ScatterError::Singular { dimensions: p })
     }
 
-    /// Two concentration steps from every start; the halves that then scatter least, best first.
-    fn finalists(&self, bench: &mut Bench<'_>, random: &mut ChaCha8Rng) -> Vec<Half> {
-        let (n, p) = (bench.points.len(), bench.points.dimensions());
+    /// Two concentration steps from every start; the halves that then have the smallest scatter, best first.
+    fn finalists(&self, work: &mut Workspace<'_>, random: &mut ChaCha8Rng) -> Vec<Half> {
+        let (n, p) = (work.points.len(), work.points.dimensions());
         let mut finalists: Vec<Half> = Vec::with_capacity(self.finalists + 1);
         let mut enter = |start: Vec<usize>, random: &mut ChaCha8Rng| {
-            let Some(found) = bench.begin(start, random) else { return };
+            let Some(found) = work.begin(start, random) else { return };
             let place = finalists.partition_point(|f| f.log_determinant < found.log_determinant);
             if place < self.finalists && !finalists.iter().any(|f| f.chosen == found.chosen) {
                 finalists.insert(place, found);
@@ -132,15 +136,15 @@ impl FastMcd {
     }
 }
 
-/// Number of points that are to scatter least: robustbase's `h.alpha.n`. For a share of ½ it is
+/// Number of points with the smallest scatter: robustbase's `h.alpha.n`. For a share of ½ it is
 /// ⌊(n + p + 1) / 2⌋.
 pub fn half_size(share: f64, n: usize, p: usize) -> usize {
-    let least = (n + p).div_ceil(2).min(n);
-    let size = (2 * least - n) as f64 + 2.0 * (n - least) as f64 * share.clamp(0.5, 1.0);
-    (size as usize).clamp(least, n)
+    let half = (n + p).div_ceil(2).min(n);
+    let size = (2 * half - n) as f64 + 2.0 * (n - half) as f64 * share.clamp(0.5, 1.0);
+    (size as usize).clamp(half, n)
 }
 
-/// A half of the points on the way to scattering least.
+/// A half of the points on its way to the smallest scatter.
 #[derive(Debug, Clone)]
 struct Half {
     chosen: Vec<usize>,
@@ -148,14 +152,14 @@ struct Half {
 }
 
 /// The points with scratch space for concentration steps.
-struct Bench<'a> {
+struct Workspace<'a> {
     points: Points<'a>,
     half: usize,
     keyed: Vec<(f64, usize)>,
     scratch: Vec<f64>,
 }
 
-impl<'a> Bench<'a> {
+impl<'a> Workspace<'a> {
     fn new(points: Points<'a>, half: usize) -> Self {
         let scratch = vec![0.0; points.dimensions()];
         Self { points, half, keyed: Vec::with_capacity(points.len()), scratch }

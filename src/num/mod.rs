@@ -1,13 +1,13 @@
-//! Slices in, numbers out: the estimators, without a word of robots.
+//! Slices in, numbers out: the estimators; nothing here knows of robots.
 //!
-//! Floor 0: knows nothing of the rest of the crate. Unless a function says otherwise, its input is
+//! Layer 0: knows nothing of the rest of the crate. Unless a function says otherwise, its input is
 //! finite (callers leave missing values out) and an empty input gives `NaN`, which no sheet takes.
 
 pub mod assignment;
 pub mod change_point;
 pub mod covariance;
+pub mod dispersion;
 pub mod interval;
-pub mod jitter;
 pub mod lag;
 pub mod lanes;
 pub mod mcd;
@@ -16,14 +16,12 @@ pub mod multiple;
 pub mod path;
 pub mod permutation;
 pub mod quantile;
-pub mod regress;
 pub mod resample;
 pub mod robust;
 pub mod runs;
 pub mod scale;
 pub mod shift;
 pub mod spectrum;
-pub mod spread;
 pub mod theil_sen;
 pub mod two_peaks;
 pub mod twosample;

@@ -1,11 +1,5 @@
 //! Many tests at once: adjusted p-values, in the order given.
 
-/// Bonferroni: every p-value times their number. Holds the chance of any false alarm.
-pub fn bonferroni(p: &[f64]) -> Vec<f64> {
-    let count = p.len() as f64;
-    p.iter().map(|p| (p * count).min(1.0)).collect()
-}
-
 /// Holm 1979, Scandinavian Journal of Statistics 6, 65–70: as Bonferroni, never weaker.
 pub fn holm(p: &[f64]) -> Vec<f64> {
     let order = ascending(p);
@@ -14,18 +8,6 @@ pub fn holm(p: &[f64]) -> Vec<f64> {
     for (rank, &index) in order.iter().enumerate() {
         worst = worst.max((p[index] * (p.len() - rank) as f64).min(1.0));
         adjusted[index] = worst;
-    }
-    adjusted
-}
-
-/// Benjamini & Hochberg 1995, JRSS B 57, 289–300: holds the share of false alarms among alarms.
-pub fn benjamini_hochberg(p: &[f64]) -> Vec<f64> {
-    let order = ascending(p);
-    let mut adjusted = vec![0.0; p.len()];
-    let mut least: f64 = 1.0;
-    for (rank, &index) in order.iter().enumerate().rev() {
-        least = least.min(p[index] * p.len() as f64 / (rank + 1) as f64);
-        adjusted[index] = least;
     }
     adjusted
 }

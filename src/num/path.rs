@@ -1,4 +1,4 @@
-//! Shape of a motion: how jerky its speed is, how straight its way.
+//! Shape of a motion: how jerky its speed is, how straight its path.
 //!
 //! Source of the jerk: Hogan & Sternad 2009, J Motor Behavior 41(6), 529-534 (dimensionless jerk),
 //! in the logarithm and with the peak speed as its scale as Balasubramanian et al. 2015 (doi

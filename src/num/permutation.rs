@@ -1,4 +1,4 @@
-//! Chances by permutation: how often labels drawn again give so great a statistic.
+//! P-values by permutation: how often permuted labels give as large a statistic.
 
 use rand::SeedableRng;
 use rand::seq::SliceRandom;
@@ -9,8 +9,8 @@ const MOST: u32 = 4_999;
 /// After so many draws that reach the observed statistic the p-value is settled well enough.
 const HITS: u32 = 25;
 
-/// Chance of a statistic at least as great as that of `labels`, if labels were dealt out at random
-/// within each stratum. Stops early where it is plainly great; valid either way.
+/// P-value: how often a random permutation of `labels` within each stratum gives a statistic at least
+/// as large. Stops early where it is plainly large; valid either way.
 ///
 /// Source: Besag & Clifford 1991, Biometrika 78(2), 301–304.
 pub fn permutation_p(
@@ -90,9 +90,9 @@ pub fn energy_statistic(distances: &[f64], strata: &[usize], labels: &[bool]) ->
 mod tests {
     use super::*;
 
-    /// 3 against 3: of the 20 ways to deal labels 2 are as extreme, so the chance is 0.1.
+    /// 3 against 3: of the 20 permutations 2 are as extreme, so the p-value is 0.1.
     #[test]
-    fn the_chance_is_that_of_all_deals() {
+    fn the_p_value_is_that_of_all_permutations() {
         let values = [0.0, 1.0, 2.0, 10.0, 11.0, 12.0];
         let labels = [false, false, false, true, true, true];
         let mut gap = |labels: &[bool]| -> f64 {

@@ -1,70 +1,25 @@
-//! Quantiles: the nine sample definitions on sorted data, and one by selection on unsorted data.
+//! Quantiles of type 7: on sorted data, and by selection on unsorted data.
 //!
 //! Source: Hyndman & Fan 1996, The American Statistician 50(4), 361–365. Type 7 is what numpy and R
-//! give by default; type 6 is what the NIST/SEMATECH handbook (7.2.6.2) gives first.
+//! give by default.
 
 use super::wide::widely;
 
 mod counted;
 mod real;
 
-use counted::Counted;
+use counted::{Counted, mix};
 pub use real::Real;
 
-/// The nine sample quantiles of Hyndman & Fan.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Definition {
-    /// Inverse of the empirical distribution function.
-    Type1,
-    /// As type 1, with the mean of both at a step.
-    Type2,
-    /// Nearest order statistic, ties to even.
-    Type3,
-    /// Linear interpolation of the empirical distribution function.
-    Type4,
-    /// Hydrologists': steps at (k − ½)/n.
-    Type5,
-    /// Weibull: (n + 1)p.
-    Type6,
-    /// Mode: 1 + (n − 1)p.
-    Type7,
-    /// Median-unbiased: (n + ⅓)p + ⅓.
-    Type8,
-    /// Unbiased for the normal: (n + ¼)p + ⅜.
-    Type9,
-}
-
-/// The `p`-quantile of ascending data. `NaN` if it is empty.
-pub fn quantile_sorted<T: Real>(sorted: &[T], p: f64, definition: Definition) -> f64 {
-    use Definition as D;
+/// The `p`-quantile (type 7) of ascending data. `NaN` if it is empty.
+pub fn quantile_sorted<T: Real>(sorted: &[T], p: f64) -> f64 {
     let n = sorted.len() as f64;
-    let (m, discrete) = match definition {
-        D::Type1 | D::Type2 => (0.0, true),
-        D::Type3 => (-0.5, true),
-        D::Type4 => (0.0, false),
-        D::Type5 => (0.5, false),
-        D::Type6 => (p, false),
-        D::Type7 => (1.0 - p, false),
-        D::Type8 => ((p + 1.0) / 3.0, false),
-        D::Type9 => (p / 4.0 + 0.375, false),
-    };
-    // 0.9 * 10 must count as 9 although it may come out a few ulp beside it.
-    let position = n * p + m;
+    // 0.9 * 10 must count as 9 although it may come out a few ulp off.
+    let position = n * p + (1.0 - p);
     let fuzz = 4.0 * f64::EPSILON * n.max(1.0);
     let below = (position + fuzz).floor();
-    let mut share = (position - below).max(0.0);
-    if share < fuzz {
-        share = 0.0;
-    }
-    if discrete {
-        share = match definition {
-            D::Type2 if share == 0.0 => 0.5,
-            D::Type3 if share == 0.0 && below % 2.0 == 0.0 => 0.0,
-            D::Type1 if share == 0.0 => 0.0,
-            _ => 1.0,
-        };
-    }
-    between(sorted, below, share)
+    let share = (position - below).max(0.0);
+    between(sorted, below, if share < fuzz { 0.0 } else { share })
 }
 
 /// Order statistic `below` (counted from 1) and the next, mixed; both held within the data.
@@ -72,17 +27,6 @@ fn between<T: Real>(sorted: &[T], below: f64, share: f64) -> f64 {
     let Some(last) = sorted.len().checked_sub(1) else { return f64::NAN };
     let at = |rank: f64| -> f64 { sorted[(rank - 1.0).clamp(0.0, last as f64) as usize].into() };
     mix(at(below), at(below + 1.0), share)
-}
-
-/// `low` and `high` mixed; exact when either share is zero or both are equal.
-fn mix(low: f64, high: f64, share: f64) -> f64 {
-    if share <= 0.0 {
-        low
-    } else if share >= 1.0 {
-        high
-    } else {
-        low + share * (high - low)
-    }
 }
 
 /// The `p`-quantile (type 7) of unsorted data, in linear time. The data may be reordered. `NaN` if
@@ -128,7 +72,7 @@ fn rank(n: usize, p: f64) -> (usize, f64) {
     (position as usize, position.fract())
 }
 
-/// Selects the value of this rank and mixes in the least of those above it.
+/// Selects the value of this rank and mixes in the smallest of those above it.
 fn select<T: Real>(values: &mut [T], rank: usize, share: f64) -> f64 {
     let (_, &mut low, above) = values.select_nth_unstable_by(rank, T::order);
     let low: f64 = low.into();
@@ -151,7 +95,7 @@ mod tests {
             let mut sorted = values.clone();
             sorted.sort_by(f32::total_cmp);
             let p = [0.0, 0.05, 0.5, 0.5, 0.95, 1.0];
-            let expected = p.map(|p| quantile_sorted(&sorted, p, Definition::Type7));
+            let expected = p.map(|p| quantile_sorted(&sorted, p));
             let found = quantiles_in_place(&mut values.clone(), p);
             let single = p.map(|p| quantile_in_place(&mut values.clone(), p));
             for i in 0..p.len() {
@@ -189,7 +133,7 @@ mod tests {
     fn agrees<T: Real>(values: &[T], p: [f64; 7], shape: usize) {
         let mut sorted = values.to_vec();
         sorted.sort_by(T::order);
-        let expected = p.map(|p| quantile_sorted(&sorted, p, Definition::Type7));
+        let expected = p.map(|p| quantile_sorted(&sorted, p));
         let found = quantiles_in_place(&mut values.to_vec(), p);
         for i in 0..p.len() {
             let slack = 1e-12 * expected[i].abs();
@@ -213,6 +157,6 @@ mod tests {
     #[test]
     fn nothing_has_no_quantile() {
         assert!(median_in_place::<f32>(&mut []).is_nan());
-        assert!(quantile_sorted::<f64>(&[], 0.5, Definition::Type8).is_nan());
+        assert!(quantile_sorted::<f64>(&[], 0.5).is_nan());
     }
 }

@@ -28,28 +28,10 @@ pub fn runs_where<'a, T>(
     })
 }
 
-/// Every stretch of at least `least` equal values, in order. `NaN` equals nothing.
-pub fn runs_of_equal<T: PartialEq>(values: &[T], least: usize) -> impl Iterator<Item = Run> {
-    let mut next = 0;
-    std::iter::from_fn(move || {
-        while next < values.len() {
-            let start = next;
-            next += 1;
-            while next < values.len() && values[next] == values[start] {
-                next += 1;
-            }
-            if next - start >= least {
-                return Some((start, next));
-            }
-        }
-        None
-    })
-}
-
-/// Stretches of at least `least` places that are all alike to one of them, in order. Looks at every
+/// Stretches of at least `min` places that are all alike to one of them, in order. Looks at every
 /// so many places first, so that a signal that changes all the time is passed over quickly.
-pub fn runs_alike(places: usize, least: usize, alike: impl Fn(usize, usize) -> bool) -> Vec<Run> {
-    let stride = (least / 2).max(1);
+pub fn runs_alike(places: usize, min: usize, alike: impl Fn(usize, usize) -> bool) -> Vec<Run> {
+    let stride = (min / 2).max(1);
     let mut found = Vec::new();
     let mut at = 0;
     while at + stride < places {
@@ -66,17 +48,12 @@ pub fn runs_alike(places: usize, least: usize, alike: impl Fn(usize, usize) -> b
         while end < places && alike(end, at) {
             end += 1;
         }
-        if end - start >= least {
+        if end - start >= min {
             found.push((start, end));
         }
         at = end;
     }
     found
-}
-
-/// The longest of some runs, the first of equals.
-pub fn longest(runs: impl IntoIterator<Item = Run>) -> Option<Run> {
-    runs.into_iter().reduce(|best, run| if run.1 - run.0 > best.1 - best.0 { run } else { best })
 }
 
 #[cfg(test)]
@@ -87,8 +64,7 @@ mod tests {
     fn runs_are_found_at_both_ends_and_in_the_middle() {
         let found: Vec<Run> = runs_where(&[1, 1, 0, 1, 0, 0, 1], |&v| v == 1).collect();
         assert_eq!(found, [(0, 2), (3, 4), (6, 7)]);
-        assert_eq!(longest(found), Some((0, 2)));
-        assert_eq!(longest(runs_where(&[0; 3], |&v: &i32| v == 1)), None);
+        assert_eq!(runs_where(&[0; 3], |&v: &i32| v == 1).count(), 0);
     }
 
     #[test]
@@ -98,13 +74,5 @@ mod tests {
         assert_eq!(runs_alike(values.len(), 4, alike), [(1, 5), (8, 13)]);
         assert_eq!(runs_alike(values.len(), 6, alike), []);
         assert_eq!(runs_alike(0, 3, alike), []);
-    }
-
-    #[test]
-    fn equal_values_make_runs_and_nan_makes_none() {
-        let values = [1.0, 1.0, f32::NAN, f32::NAN, 2.0, 2.0, 2.0];
-        let found: Vec<Run> = runs_of_equal(&values, 2).collect();
-        assert_eq!(found, [(0, 2), (4, 7)]);
-        assert_eq!(runs_of_equal::<f32>(&[], 1).count(), 0);
     }
 }

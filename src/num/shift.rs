@@ -1,33 +1,33 @@
 //! How far one sample lies above another, with an interval, from single values to a side upward.
 //!
-//! Both samples may come in strata (tasks): only values of one stratum are held against each other.
+//! Both samples may come in strata (tasks): only values of one stratum are compared.
 //! From 8 values to a side on the shift is that of Hodges & Lehmann with the interval of the
-//! Mann–Whitney test turned round. Fewer cannot reach the levels that many tests at once ask for
+//! Mann–Whitney test inverted. Fewer cannot reach the levels that many tests at once ask for
 //! (and 3 against 3 have no interval of 95 % at all): there it is that of the means with Welch's
-//! interval. Sides of unequal size that also spread unequally mislead ranks, so there the wider of
-//! both intervals holds.
+//! interval. Sides of unequal size with unequal variance mislead ranks, so there the wider of
+//! both intervals is used.
 //!
 //! Chosen by simulation (`tests/reference/coverage.rs`): 95 % intervals cover 93 to 99 % at 3 to 20
-//! values, normal, heavy-tailed or skewed, of equal or 1 : 3 spread. What was not chosen, 4,000
+//! values, normal, heavy-tailed or skewed, of equal or 1 : 3 standard deviation. What was not chosen, 4,000
 //! trials each: bootstrapped medians cover 90 to 91 % at 3 against 3 and are a fifth wider than
 //! Welch's on normal values; Welch's is 2.4 times as wide as that of ranks at 20 against 20 with one
-//! value in ten spread tenfold; ranks cover 82 to 89 % where the smaller side of 3 to 8 against 20
-//! spreads threefold.
+//! value in ten scaled tenfold; ranks cover 82 to 89 % where the smaller side of 3 to 8 against 20
+//! is scaled threefold.
 //!
 //! Source: Hodges & Lehmann 1963, Annals of Mathematical Statistics 34, 598–611; van Elteren 1960 for
 //! strata; Welch 1947, Biometrika 34, 28–35.
 
 use statrs::distribution::{ContinuousCDF, Normal, StudentsT};
 
-use super::moments::mean_deviation;
+use super::moments::mean_std;
 use super::quantile::median_in_place;
 use super::twosample::{EXACT_PAIRS, rank_counts};
 
-/// Fewer values on a side leave ranks too little to say.
+/// Fewer values on a side are too few for ranks.
 const FEWEST: usize = 8;
 /// Beyond this ratio of their sizes the sides are uneven.
 const UNEVEN: f64 = 1.5;
-/// With fewer orders of the values than this the least p-value of ranks is above 0.0002.
+/// With fewer orders of the values than this the smallest p-value of ranks is above 0.0002.
 const FEWEST_ORDERS: f64 = 10_000.0;
 
 /// Values of one stratum on both sides.
@@ -46,17 +46,17 @@ pub struct Shift {
     pub estimate: f64,
     /// Its confidence interval.
     pub interval: (f64, f64),
-    /// Two-sided chance of so great a shift if there is none.
+    /// Two-sided p-value.
     pub p_value: f64,
-    /// Standard error, of the means' or as the interval tells it.
+    /// Standard error, of the means' or from the interval.
     pub error: f64,
     /// Whether it rests on ranks.
     pub ranks: bool,
 }
 
 impl Shift {
-    /// By ranks where they can say enough, else by means. `floor` is the least standard deviation
-    /// of single values that is believed of a small sample. `None` where neither has an interval.
+    /// By ranks where they can say enough, else by means. `floor` is the minimum standard
+    /// deviation of single values assumed for a small sample. `None` where neither has an interval.
     pub fn of(strata: &[Stratum], confidence: f64, floor: f64) -> Option<Self> {
         let size = |of: fn(&Stratum) -> usize| strata.iter().map(of).sum::<usize>();
         let (m, n) = (size(|s| s.x.len()), size(|s| s.y.len()));
@@ -163,7 +163,7 @@ pub fn welch(strata: &[Stratum], confidence: f64, floor: f64) -> Option<Shift> {
         m * n / (m + n)
     };
     let total: f64 = both().map(weight).sum();
-    let mean = |values: &[f64]| mean_deviation(values).0;
+    let mean = |values: &[f64]| mean_std(values).0;
     let estimate = both().map(|s| weight(s) / total * (mean(&s.y) - mean(&s.x))).sum();
     let side = |of: &dyn Fn(&Stratum) -> Vec<f64>| {
         let (mut squares, mut freedom, mut shares) = (0.0, 0.0, 0.0);

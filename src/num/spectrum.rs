@@ -58,13 +58,13 @@ impl Spectrum {
     /// single smooth motion reads -1.4. `None` for a profile that is too short or never moves.
     ///
     /// The spectrum is cut off at `cutoff_hz` and beyond the last frequency whose amplitude is
-    /// `least` of the largest; `doublings` of the padded length (4 in the published form) make it
+    /// `threshold` of the largest; `doublings` of the padded length (4 in the published form) make it
     /// denser.
     pub fn arc_length(
         &mut self,
         speed: impl ExactSizeIterator<Item = f64>,
         rate_hz: f64,
-        Cut { doublings, cutoff_hz, least }: Cut,
+        Cut { doublings, cutoff_hz, threshold }: Cut,
     ) -> Option<f64> {
         let amplitudes = self.amplitudes(speed, doublings);
         let largest = amplitudes.iter().copied().fold(0.0, f64::max);
@@ -73,7 +73,7 @@ impl Spectrum {
         }
         let step_hz = rate_hz / (2 * (amplitudes.len() - 1)) as f64;
         let within = ((cutoff_hz / step_hz + 1e-9) as usize + 1).min(amplitudes.len());
-        let heard = |a: &f64| *a >= least * largest;
+        let heard = |a: &f64| *a >= threshold * largest;
         let first = amplitudes[..within].iter().position(heard)?;
         let last = amplitudes[..within].iter().rposition(heard)?;
         if last == first {
@@ -96,11 +96,11 @@ pub struct Cut {
     /// Highest frequency looked at, hertz.
     pub cutoff_hz: f64,
     /// Share of the largest amplitude below which the end of the spectrum is left out.
-    pub least: f64,
+    pub threshold: f64,
 }
 
 /// The cut of the published form.
-pub const PUBLISHED: Cut = Cut { doublings: 4, cutoff_hz: 10.0, least: 0.05 };
+pub const PUBLISHED: Cut = Cut { doublings: 4, cutoff_hz: 10.0, threshold: 0.05 };
 
 #[cfg(test)]
 mod tests {

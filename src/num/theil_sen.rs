@@ -63,11 +63,11 @@ fn interval(slopes: &mut [f64], x: &[f64], y: &[f64], confidence: f64) -> (f64, 
     (at(low), at(high))
 }
 
-/// Chance that values without a trend rise or fall so steadily, two-sided (Mann–Kendall): ties and
+/// P-value of a trend, two-sided (Mann–Kendall): ties and
 /// continuity allowed for. Quadratic. 1 where all values are the same.
 ///
 /// Source: Mann 1945, Econometrica 13(3), 245–259; Kendall 1975, Rank Correlation Methods.
-pub fn trend_chance(values: &[f64]) -> f64 {
+pub fn trend_p_value(values: &[f64]) -> f64 {
     let mut score = 0i64;
     for (i, value) in values.iter().enumerate() {
         for later in &values[i + 1..] {
@@ -90,19 +90,4 @@ fn tie_sizes(values: &[f64]) -> Vec<f64> {
     sorted.sort_unstable_by(f64::total_cmp);
     let groups = sorted.chunk_by(|a, b| a == b).map(|group| group.len() as f64);
     groups.filter(|&size| size > 1.0).collect()
-}
-
-/// Siegel's repeated median slope: the median over points of the median slope to all others.
-/// `NaN` where no two points differ in `x`.
-pub fn repeated_median_slope(x: &[f64], y: &[f64]) -> f64 {
-    let points = || x.iter().zip(y);
-    let mut medians = Vec::with_capacity(x.len());
-    for (x_i, y_i) in points() {
-        let others = points().filter(|(x_j, _)| *x_j != x_i);
-        let mut slopes: Vec<f64> = others.map(|(x_j, y_j)| (y_j - y_i) / (x_j - x_i)).collect();
-        if !slopes.is_empty() {
-            medians.push(median_in_place(&mut slopes));
-        }
-    }
-    median_in_place(&mut medians)
 }

@@ -5,9 +5,9 @@ use super::robust::median;
 
 /// Share of its squares that a uniform sample keeps when it is cut in two...
 const UNIFORM: f64 = 0.25;
-/// ... less this over the root of its size: one sample in two hundred of 20 to 1,000 keeps less (in
+/// ... minus this over the root of its size: one sample in two hundred of 20 to 1,000 keeps less (in
 /// simulation; those of a normal, a Student's t, an exponential and a log-normal keep more).
-const BY_CHANCE: f64 = 0.7;
+const SIZE_TERM: f64 = 0.7;
 /// The valley between both, their middle third, must hold fewer values than as wide a place about the
 /// lesser one by so many standard errors.
 const VALLEY: f64 = 2.58;
@@ -21,14 +21,14 @@ pub struct TwoPeaks {
     pub upper: usize,
 }
 
-/// The two groups that values fall into, with `least` to each; `None` where one peak, however flat,
+/// The two groups that values fall into, with at least `side` in each; `None` where one peak, however flat,
 /// skewed or heavy-tailed, would do: the cut that leaves the least squares must leave less than that
 /// of a uniform sample ever does, the flattest of all peaks, and there must be a valley between.
-pub fn two_peaks(values: &[f64], least: usize) -> Option<TwoPeaks> {
+pub fn two_peaks(values: &[f64], side: usize) -> Option<TwoPeaks> {
     let mut sorted = values.to_vec();
     sorted.sort_unstable_by(f64::total_cmp);
-    let cut = two_levels(&sorted, least)?;
-    let left = UNIFORM - BY_CHANCE / (sorted.len() as f64).sqrt();
+    let cut = two_levels(&sorted, side)?;
+    let left = UNIFORM - SIZE_TERM / (sorted.len() as f64).sqrt();
     if cut.squares.1 >= left * cut.squares.0 {
         return None;
     }
@@ -77,9 +77,9 @@ mod tests {
         assert!(alarms.iter().all(|count| *count <= 20), "{alarms:?} of 2,000 each");
     }
 
-    /// Of so many samples with two places 6.5 deviations apart, how many are told so: `n` values, of
+    /// Of so many samples with two places 6.5 standard deviations apart, how many are found so: `n` values, of
     /// them `lesser` about the lesser place.
-    fn told(samples: u64, n: usize, lesser: usize) -> u64 {
+    fn found_in(samples: u64, n: usize, lesser: usize) -> u64 {
         let mut random = ChaCha8Rng::seed_from_u64((1_000 * n + lesser) as u64);
         let mut found = 0;
         for _ in 0..samples {
@@ -101,7 +101,7 @@ mod tests {
     #[test]
     fn two_places_of_twenty_values_are_two() {
         for (n, lesser) in [(40, 20), (60, 24), (60, 30), (100, 30), (100, 40), (400, 120)] {
-            let found = told(2_000, n, lesser);
+            let found = found_in(2_000, n, lesser);
             assert!(found >= 1_900, "{found} of 2,000: {lesser} of {n}");
         }
     }
@@ -111,7 +111,7 @@ mod tests {
     #[test]
     fn fewer_values_are_found_as_often_as_the_manual_says() {
         for (n, lesser, often) in [(30, 9, 0.35), (40, 12, 0.60), (30, 15, 0.80), (60, 18, 0.91)] {
-            let found = told(400, n, lesser);
+            let found = found_in(400, n, lesser);
             let Some(share) = of_share(found, 400, 0.998) else { panic!("400 are some") };
             assert!(share.low <= often && often <= share.high, "{found} of 400: {lesser} of {n}");
         }

@@ -2,9 +2,7 @@
 
 use statrs::distribution::{ContinuousCDF, Normal};
 
-use super::quantile::median_in_place;
-
-/// Most pairs for which the rank test's chances are counted out.
+/// Most pairs for which the rank test is exact.
 pub(super) const EXACT_PAIRS: usize = 2_500;
 
 /// The Mann–Whitney rank test.
@@ -12,11 +10,11 @@ pub(super) const EXACT_PAIRS: usize = 2_500;
 pub struct MannWhitney {
     /// Number of pairs in which `x` is the greater, ties counting a half.
     pub u: f64,
-    /// Two-sided chance of so uneven a count, if both come from one distribution.
+    /// Two-sided p-value, if both come from one distribution.
     pub p_value: f64,
-    /// One-sided chance of so large a count.
+    /// One-sided p-value of a count as large.
     pub p_greater: f64,
-    /// Whether the chances were counted out rather than approximated by a normal.
+    /// Whether the p-values are exact and not a normal approximation.
     pub exact: bool,
 }
 
@@ -96,86 +94,4 @@ pub(super) fn rank_counts(m: usize, n: usize) -> Vec<f64> {
         }
     }
     counts
-}
-
-/// Hodges–Lehmann shift: the median of all differences x − y. Quadratic. `NaN` if either is empty.
-pub fn hodges_lehmann(x: &[f64], y: &[f64]) -> f64 {
-    let mut differences: Vec<f64> = x.iter().flat_map(|x| y.iter().map(move |y| x - y)).collect();
-    median_in_place(&mut differences)
-}
-
-/// Cliff's delta: share of pairs in which `x` is greater less the share in which it is smaller.
-///
-/// Source: Cliff 1993, Psychological Bulletin 114(3), 494–509.
-pub fn cliffs_delta(x: &[f64], y: &[f64]) -> f64 {
-    2.0 * probability_greater(x, y) - 1.0
-}
-
-/// Chance that a value of `x` exceeds one of `y`, ties counting a half.
-///
-/// Source: Vargha & Delaney 2000 (their A₁₂).
-pub fn probability_greater(x: &[f64], y: &[f64]) -> f64 {
-    let (greater, ties) = pairs_greater(x, y);
-    (greater + 0.5 * ties) / (x.len() * y.len()) as f64
-}
-
-/// The largest gap between both empirical distribution functions (Kolmogorov–Smirnov D).
-pub fn ks_distance(x: &[f64], y: &[f64]) -> f64 {
-    sweep(x, y).map(|(gap, _)| gap.abs()).fold(0.0, f64::max)
-}
-
-/// Chance of so great a [`ks_distance`] if both samples come from one continuous distribution: the
-/// ways through the lattice of both samples that never stray so far. Takes `x.len() * y.len()` steps.
-///
-/// Source: Hodges 1958, Arkiv för Matematik 3(43), 469–486.
-pub fn ks_p_value(x: &[f64], y: &[f64]) -> f64 {
-    let (m, n) = (x.len() as f64, y.len() as f64);
-    let within = ks_distance(x, y) - 0.5 / (m * n);
-    // Shares of ways that stayed inside, so that no number grows beyond bounds.
-    let mut row = vec![0.0; y.len() + 1];
-    for i in 0..=x.len() {
-        for j in 0..=y.len() {
-            let inside = (i as f64 / m - j as f64 / n).abs() < within;
-            let left = (m - i as f64 + 1.0, n - j as f64 + 1.0);
-            let way = match (i, j) {
-                (0, 0) => 1.0,
-                (0, _) => row[j - 1] * left.1 / (m + left.1),
-                (_, 0) => row[0] * left.0 / (left.0 + n),
-                _ => {
-                    let down = row[j] * left.0 / (left.0 + left.1 - 1.0);
-                    down + row[j - 1] * left.1 / (left.0 - 1.0 + left.1)
-                }
-            };
-            row[j] = if inside { way } else { 0.0 };
-        }
-    }
-    1.0 - row[y.len()]
-}
-
-/// Earth mover's distance: the area between both empirical distribution functions.
-pub fn wasserstein(x: &[f64], y: &[f64]) -> f64 {
-    sweep(x, y).map(|(gap, width)| gap.abs() * width).sum()
-}
-
-/// Squared energy distance 2E|X−Y| − E|X−X′| − E|Y−Y′| of the two samples as they stand, which in
-/// one dimension is twice the area under the squared gap.
-///
-/// Source: Székely & Rizzo 2013, Journal of Statistical Planning and Inference 143(8), 1249–1272.
-pub fn energy_distance_squared(x: &[f64], y: &[f64]) -> f64 {
-    2.0 * sweep(x, y).map(|(gap, width)| gap * gap * width).sum::<f64>()
-}
-
-/// The gap F(x) − G(x) between neighbouring values of both samples, and how far it reaches.
-fn sweep(x: &[f64], y: &[f64]) -> impl Iterator<Item = (f64, f64)> {
-    let weight = |sample: &[f64], sign: f64| sign / sample.len() as f64;
-    let (up, down) = (weight(x, 1.0), weight(y, -1.0));
-    let mut steps: Vec<(f64, f64)> =
-        x.iter().map(|&v| (v, up)).chain(y.iter().map(|&v| (v, down))).collect();
-    steps.sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
-    let mut gap = 0.0;
-    (1..steps.len()).filter_map(move |i| {
-        gap += steps[i - 1].1;
-        let width = steps[i].0 - steps[i - 1].0;
-        (width > 0.0).then_some((gap, width))
-    })
 }

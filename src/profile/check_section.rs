@@ -6,8 +6,8 @@ use toml::Spanned;
 
 use super::error::ProfileError;
 use super::file::{Key, Pair};
-use super::resolve::Place;
-use super::suggest::hint;
+use super::place::Place;
+use super::suggest::{hint, nearest};
 use crate::check::Params;
 use crate::judge::Limits;
 use crate::model::{Bound, CheckSpec, Limit, Metric};
@@ -37,19 +37,19 @@ pub(super) fn limits(
                 let what = format!("{} has no measurement \"{id}\"", check.id);
                 return Err(place.wrong(key.span(), what, hint(id, &known)));
             };
-            let limit = limit(metric, pair.get_ref())
-                .map_err(|what| place.wrong(pair.span(), format!("{id}: {what}"), ""))?;
-            limits.set(check, metric, limit);
+            limits.set(check, metric, limit(metric, pair, place)?);
         }
     }
     Ok(limits)
 }
 
-fn limit(metric: &Metric, pair: &Pair) -> Result<Limit, String> {
+fn limit(metric: &Metric, pair: &Spanned<Pair>, place: &Place<'_>) -> Result<Limit, ProfileError> {
+    let wrong = |what: String| place.wrong(pair.span(), format!("{}: {what}", metric.id), "");
+    let pair = pair.get_ref();
     let (default, sign) = match metric.bound {
         Bound::Above(default) => (default, 1.0),
         Bound::Below(default) => (default, -1.0),
-        Bound::Unjudged => return Err("this measurement is never judged".to_owned()),
+        Bound::Unjudged => return Err(wrong("this measurement is never judged".to_owned())),
     };
     let over = |given: Option<f64>, default: Option<f64>| match given {
         None => default,
@@ -57,12 +57,14 @@ fn limit(metric: &Metric, pair: &Pair) -> Result<Limit, String> {
         value => value,
     };
     if pair.warn.into_iter().chain(pair.fail).any(f64::is_nan) {
-        return Err("a limit must be a number; inf means never".to_owned());
+        return Err(wrong("a limit must be a number; inf means never".to_owned()));
     }
     let limit = Limit { warn: over(pair.warn, default.warn), fail: over(pair.fail, default.fail) };
     match limit {
         Limit { warn: Some(warn), fail: Some(fail) } if warn * sign > fail * sign => {
-            Err(format!("warn = {warn} lies beyond fail = {fail}, so it would never be reached"))
+            let what =
+                format!("warn = {warn} lies beyond fail = {fail}, so it would never be reached");
+            Err(wrong(what))
         }
         _ => Ok(limit),
     }
@@ -103,7 +105,7 @@ fn known_check(
     let id = key.get_ref().as_str();
     checks.iter().copied().find(|c| c.id == id).ok_or_else(|| {
         let known: Vec<&str> = checks.iter().map(|c| c.id).collect();
-        let near = super::nearest(id, known.iter().copied());
+        let near = nearest(id, known.iter().copied());
         let hint = near.map_or_else(
             || "`teleassay explain` lists the checks".to_owned(),
             |near| format!("did you mean \"{near}\"?"),

@@ -2,7 +2,7 @@
 
 use thiserror::Error;
 
-/// Why a profile was refused: the file, the line, what is wrong there, and the way out.
+/// Why a profile was refused: the file, the line, what is wrong there, and what to do about it.
 #[derive(Debug, Error)]
 #[non_exhaustive]
 pub enum ProfileError {
@@ -23,17 +23,19 @@ pub enum ProfileError {
         line: usize,
         /// What is wrong.
         what: String,
-        /// The way out; may be empty.
-        hint: String,
+        /// What to do about it.
+        hint: Option<String>,
     },
 }
 
 impl ProfileError {
-    /// The way out, for a line of its own; may be empty.
-    pub fn hint(&self) -> &str {
+    /// What to do about it.
+    pub fn hint(&self) -> Option<&str> {
         match self {
-            Self::Unreadable { .. } => "`teleassay columns PATH --write FILE` writes a profile",
-            Self::Wrong { hint, .. } => hint,
+            Self::Unreadable { .. } => {
+                Some("`teleassay columns PATH --write FILE` writes a profile")
+            }
+            Self::Wrong { hint, .. } => hint.as_deref(),
         }
     }
 }

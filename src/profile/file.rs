@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 use toml::Spanned;
 
 use super::error::ProfileError;
+use super::suggest::nearest;
 
 /// A key of the file with its place.
 pub(super) type Key = Spanned<String>;
@@ -146,8 +147,8 @@ pub(super) fn parse(text: &str, name: &str) -> Result<File, ProfileError> {
         // Serde's message lists what is known after a comma; a person wants that on its own line.
         let message = error.message().trim().replace('\n', " ");
         let (what, hint) = message.split_once(", expected ").map_or_else(
-            || (message.clone(), String::new()),
-            |(what, known)| (what.to_owned(), unknown_hint(what, known)),
+            || (message.clone(), None),
+            |(what, known)| (what.to_owned(), Some(unknown_hint(what, known))),
         );
         ProfileError::Wrong { file: name.to_owned(), line, what, hint }
     })
@@ -161,7 +162,7 @@ pub(super) fn line_of(text: &str, byte: usize) -> usize {
 fn unknown_hint(what: &str, known: &str) -> String {
     let typed = what.split('`').nth(1).unwrap_or("");
     let candidates: Vec<&str> = known.split('`').skip(1).step_by(2).collect();
-    match super::nearest(typed, candidates.iter().copied()) {
+    match nearest(typed, candidates.iter().copied()) {
         Some(near) if what.starts_with("unknown") => format!("did you mean \"{near}\"?"),
         _ => format!("expected {known}"),
     }

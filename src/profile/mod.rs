@@ -1,82 +1,21 @@
 //! The profile: what a person says of a dataset, its rig, and what is good enough.
 //!
-//! Floor 4: a TOML file becomes declared column roles, limits and parameters, all of them held
-//! against the checks that exist. Unknown keys are refused, because a misspelt limit that is
+//! Layer 4: a TOML file becomes declared column roles, limits and parameters, all of them compared
+//! with the checks that exist. Unknown keys are refused, because a misspelt limit that is
 //! silently ignored is worse than none.
 
 mod check_section;
+mod contents;
 mod error;
 mod file;
+mod place;
+mod read;
 mod resolve;
 mod rig_section;
 mod suggest;
 mod write;
 
-use std::path::{Path, PathBuf};
-
-use crate::check::Params;
-use crate::judge::Limits;
-use crate::model::CheckSpec;
-use crate::source::Declared;
-
+pub use contents::Profile;
 pub use error::ProfileError;
+pub use read::FILE_NAME;
 pub use suggest::nearest;
-
-/// The name under which a profile is found beside the data or above it.
-pub const FILE_NAME: &str = "teleassay.toml";
-
-/// Everything a profile says.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub struct Profile {
-    /// Column roles and rig.
-    pub declared: Declared,
-    /// Limits, over the checks' defaults.
-    pub limits: Limits,
-    /// Parameters, over the checks' defaults.
-    pub params: Params,
-    /// Checks to leave out.
-    pub skip: Vec<&'static str>,
-}
-
-impl Profile {
-    /// Reads and checks a profile against the checks that exist.
-    ///
-    /// # Errors
-    /// If the file cannot be read, is not TOML, or says something that does not exist.
-    pub fn read(path: &Path, checks: &[&'static CheckSpec]) -> Result<Self, ProfileError> {
-        let name = path.display().to_string();
-        let text = std::fs::read_to_string(path)
-            .map_err(|source| ProfileError::Unreadable { file: name.clone(), source })?;
-        Self::parse(&text, &name, checks)
-    }
-
-    /// Checks a profile's text; `name` is what errors call the file.
-    ///
-    /// # Errors
-    /// If the text is not TOML, or says something that does not exist.
-    pub fn parse(
-        text: &str,
-        name: &str,
-        checks: &[&'static CheckSpec],
-    ) -> Result<Self, ProfileError> {
-        let file = file::parse(text, name)?;
-        resolve::profile(file, &resolve::Place { name, text }, checks)
-    }
-
-    /// The nearest profile beside a path to data, or in a folder above it.
-    pub fn find(data: &Path) -> Option<PathBuf> {
-        // A glob names no file: start from the folder that is there.
-        let start = data.ancestors().find(|p| p.exists() || p.as_os_str().is_empty())?;
-        let start = if start.as_os_str().is_empty() { Path::new(".") } else { start };
-        let full = start.canonicalize().ok()?;
-        let above = full.ancestors().count().saturating_sub(1);
-        // Kept in the words of the person who typed the path as long as it is beside the data.
-        let beside = if full.is_dir() { start } else { start.parent()? };
-        let beside = if beside.as_os_str().is_empty() { Path::new(".") } else { beside };
-        let near = beside.join(FILE_NAME);
-        if near.is_file() {
-            return Some(near);
-        }
-        full.ancestors().skip(1).take(above).map(|p| p.join(FILE_NAME)).find(|p| p.is_file())
-    }
-}

@@ -1,33 +1,13 @@
 //! From what is written to what is meant.
 
+use super::check_section;
+use super::contents::Profile;
 use super::error::ProfileError;
-use super::file::{File, line_of};
-use super::{Profile, check_section, rig_section};
+use super::file::File;
+use super::place::Place;
+use super::rig_section;
 use crate::model::CheckSpec;
 use crate::source::DeclaredBase;
-
-/// Where errors point: the file's name, and its text to count lines in.
-pub(super) struct Place<'a> {
-    pub name: &'a str,
-    pub text: &'a str,
-}
-
-impl Place<'_> {
-    /// An error at a byte of the text.
-    pub fn wrong(
-        &self,
-        span: std::ops::Range<usize>,
-        what: impl Into<String>,
-        hint: impl Into<String>,
-    ) -> ProfileError {
-        ProfileError::Wrong {
-            file: self.name.to_owned(),
-            line: line_of(self.text, span.start),
-            what: what.into(),
-            hint: hint.into(),
-        }
-    }
-}
 
 /// Holds a file against the checks that exist.
 pub(super) fn profile(

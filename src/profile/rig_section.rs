@@ -6,7 +6,7 @@ use toml::Spanned;
 
 use super::error::ProfileError;
 use super::file::{CameraSection, Columns, JointSection, RigSection};
-use super::resolve::Place;
+use super::place::Place;
 use super::suggest::hint;
 use crate::model::AngleUnit;
 use crate::source::{Declared, DeclaredCamera, DeclaredJoint, TimeUnit};
@@ -83,7 +83,7 @@ pub(super) fn rig(
     }
     declared.limit_unit =
         rig.limit_unit.as_ref().map(|unit| limit_unit(unit, place)).transpose()?;
-    // A file beside the profile goes by its bare name, from wherever the tool is called.
+    // A file next to the profile goes by its bare name, from wherever the tool is called.
     let folder = Path::new(place.name).parent().unwrap_or(Path::new(""));
     declared.urdf = rig.urdf.map(|file| folder.join(file));
     for joint in rig.joints {
@@ -224,7 +224,7 @@ fn joint_fault(joint: &JointSection, before: &[DeclaredJoint]) -> Option<String>
     }
 }
 
-/// What is wrong with a joint's stored range, and the way out.
+/// What is wrong with a joint's stored range, and what to do about it.
 fn range_fault(joint: &JointSection, unit: Option<AngleUnit>) -> Option<(String, &'static str)> {
     let name = &joint.name;
     let normalized = matches!(unit, Some(AngleUnit::Normalized { .. }));

@@ -5,48 +5,49 @@ use std::fmt::Write as _;
 
 use toml::Spanned;
 
-use super::Profile;
+use super::contents::Profile;
 use super::file::{
     BaseSection, CameraSection, Checks, Columns, File, JointSection, Pair, RigSection,
 };
 use super::rig_section::{TIME_UNITS, si_per_limit};
-use crate::model::{AngleUnit, Bound, CheckSpec, ClockStorage, Joint, Limit, Rig};
-use crate::source::{Declared, DeclaredCamera, DeclaredJoint, RoleChoice, TimeUnit};
+use crate::model::{AngleUnit, Bound, CheckSpec, ClockStorage, Extra, Joint, Limit, Rig};
+use crate::source::{Declared, DeclaredCamera, DeclaredJoint, Role, RoleChoice, TimeUnit};
 
 const HEAD: &str = "\
-# What teleassay should know of this dataset. Keep it beside the data as teleassay.toml.
+# What teleassay should know of this dataset. Keep it next to the data as teleassay.toml.
 # Limits of joints are in limit_unit (else the unit of [rig], else rad), of linear joints in metres;
 # limits of checks in radians, metres and seconds. Unknown keys are refused.
 ";
 
 impl Profile {
-    /// What was understood of a dataset without being told everything, as a profile to edit.
+    /// What was understood of a dataset without being declared in full, as a profile to edit.
     pub fn understood(rig: &Rig, roles: &[RoleChoice]) -> Self {
         let columns =
-            |role: &str| roles.iter().find(|r| r.role == role).map_or(&[][..], |r| &r.columns);
-        let one = |role: &str| columns(role).first().cloned();
-        let timestamp =
-            roles.iter().any(|r| r.role == "time" && r.shape.to_lowercase().contains("timestamp"));
+            |role: Role| roles.iter().find(|r| r.role == role).map_or(&[][..], |r| &r.columns);
+        let one = |role: Role| columns(role).first().cloned();
+        let timestamp = roles
+            .iter()
+            .any(|r| r.role == Role::Time && r.shape.to_lowercase().contains("timestamp"));
         let counts_per_turn = match rig.unit {
             AngleUnit::Counts { per_turn } => Some(per_turn),
             _ => None,
         };
         let declared = Declared {
             rig: None,
-            episode: one("episode"),
-            time: one("time"),
+            episode: one(Role::Episode),
+            time: one(Role::Time),
             time_unit: if timestamp { None } else { time_unit(rig.clock) },
-            state: columns("state").to_vec(),
-            action: columns("action").to_vec(),
-            velocity: columns("velocity").to_vec(),
-            effort: columns("effort").to_vec(),
-            voltage: columns("voltage").to_vec(),
-            temperature: columns("temperature").to_vec(),
+            state: columns(Role::State).to_vec(),
+            action: columns(Role::Action).to_vec(),
+            velocity: columns(Role::Extra(Extra::Velocity)).to_vec(),
+            effort: columns(Role::Extra(Extra::Effort)).to_vec(),
+            voltage: columns(Role::Extra(Extra::Voltage)).to_vec(),
+            temperature: columns(Role::Extra(Extra::Temperature)).to_vec(),
             // Cameras are found by their names again; what was declared of them and of a base is
             // kept by whoever writes a profile over another one.
             cameras: Vec::new(),
             base: None,
-            task: one("task"),
+            task: one(Role::Task),
             rate_hz: rig.rate_hz,
             unit: Some(rig.unit),
             counts_per_turn,

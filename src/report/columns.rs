@@ -41,7 +41,7 @@ pub fn columns(dataset: &Understood<'_>, out: &mut dyn Write) -> io::Result<()> 
     let rows: u64 = inputs.iter().map(|input| input.rows).sum();
     let files = count(inputs.len() as u64, "file");
     writeln!(out, "{files}, {}, {}", count(episodes, "episode"), count(rows, "row"))?;
-    let longest = roles.iter().map(|role| role.role.len()).max().unwrap_or(0).max(8);
+    let longest = roles.iter().map(|role| role.role.word().len()).max().unwrap_or(0).max(8);
     writeln!(out, "\n  {:<longest$} {:<20} {:<22} why", "role", "column", "shape")?;
     for role in roles {
         role_lines(role, longest, out)?;
@@ -90,7 +90,7 @@ fn role_lines(role: &RoleChoice, longest: usize, out: &mut dyn Write) -> io::Res
     let lines = cells.iter().map(Vec::len).max().unwrap_or(0);
     for at in 0..lines {
         let cell = |n: usize| cells[n].get(at).map_or("", String::as_str);
-        let name = if at == 0 { role.role } else { "" };
+        let name = if at == 0 { role.role.word() } else { "" };
         let line = format!("  {name:<longest$} {:<20} {:<22} {}", cell(0), cell(1), cell(2));
         writeln!(out, "{}", line.trim_end())?;
     }

@@ -114,8 +114,8 @@ fn beyond(metric: &Metric, side: &str, value: f64) -> String {
     let plain = if value == 0.0 { "0".to_owned() } else { significant(value) };
     let human = Human::of(metric, false, value);
     // A ratio that is no share is no percentage either.
-    let ratio = metric.unit == Unit::Ratio && !metric.id.contains("share");
-    let same = ratio || human.unit.is_empty() || human.unit == metric.unit.symbol();
+    let same =
+        metric.unit == Unit::Ratio || human.unit.is_empty() || human.unit == metric.unit.symbol();
     if same || value == 0.0 {
         format!("{side} {plain}")
     } else {

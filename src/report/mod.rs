@@ -37,6 +37,7 @@ pub mod shape;
 
 pub use card::card;
 pub use columns::{Understood, columns};
+#[cfg(feature = "internals")]
 pub use compare::shape as comparison_shape;
 pub use compare::{
     COMPARISON_SCHEMA, Compared, ComparedSide, comparison, comparison_html, comparison_json,
@@ -50,12 +51,16 @@ pub use keep::keep_list;
 pub use manual::manual;
 pub use markdown::markdown;
 pub use normalisation::normalisation;
+#[cfg(feature = "internals")]
 pub use number::{Human, significant};
 pub use plain::plain;
 pub use session::session;
-pub use table::{MetricSummary, ScoreTable, TableError};
+pub use table::ScoreTable;
+#[cfg(feature = "internals")]
+pub use table::{MetricSummary, TableError};
 pub use table_file::write_csv;
 pub use text::quote;
 pub use trace::{Traced, trace, trace_records, trace_svg};
 pub use view::View;
+#[cfg(feature = "internals")]
 pub use words::{finding_message, session_message};

@@ -5,7 +5,7 @@ use std::io::{self, Write};
 use super::number::significant;
 use super::text::{clean, count, cut, wrap};
 use super::view::View;
-use crate::model::{Dimension, JointId, LEAST_DEVIATION};
+use crate::model::{Dimension, JointId, MIN_STD};
 
 /// Dimensions named before a list is cut.
 const MOST: usize = 4;
@@ -39,14 +39,15 @@ impl<'a> Line<'a> {
         let joint = Some(dimension.joint as JointId);
         let (unit, factor) =
             if view.linear(joint) { ("mm", 1e3) } else { ("deg", 1f64.to_degrees()) };
-        let Dimension { mean, deviation, least, low, high, largest, .. } = *dimension;
+        let Dimension { mean, std: deviation, min: least, low, high, max: largest, .. } =
+            *dimension;
         let numbers = [mean, deviation, least, low, high, largest];
         Self {
             vector: if dimension.leader { "action" } else { "state" },
             joint: view.joint(joint),
             unit,
             numbers: numbers.map(|value| significant(value * factor)),
-            warning: dimension.warning(LEAST_DEVIATION),
+            warning: dimension.warning(MIN_STD),
         }
     }
 }

@@ -26,6 +26,9 @@ pub struct View<'a> {
     pub checks: &'a [&'static CheckSpec],
     /// The command that gave this outcome, as it can be pasted: `teleassay audit nursery`.
     pub command: &'a str,
+    /// The command that draws an episode, to be completed by `--episode ID`; none where the data is
+    /// not at hand.
+    pub trace: Option<&'a str>,
     /// Columns to write to, at least 80.
     pub width: usize,
 }
@@ -38,19 +41,13 @@ impl<'a> View<'a> {
 
     /// The command that draws an episode; none where the data is not at hand.
     pub(super) fn trace(&self, card: &Scorecard, joint: Option<JointId>) -> Option<String> {
-        let command = self.trace_command()?;
+        let command = self.trace?;
         let id = super::text::quote(&card.key.id);
         let joint = match self.joint(joint) {
             "" => String::new(),
             name => format!(" --joint {}", super::text::quote(name)),
         };
         Some(format!("{command} --episode {id}{joint}"))
-    }
-
-    /// The same, to be completed by an episode.
-    pub(super) fn trace_command(&self) -> Option<String> {
-        let data = self.command.strip_prefix("teleassay audit")?;
-        Some(format!("teleassay trace{data}"))
     }
 
     /// Whether a baseline has this finding of a card as well; none without a baseline.

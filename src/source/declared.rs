@@ -123,7 +123,7 @@ pub struct Declared {
 
 impl Declared {
     /// The columns declared for a kind with a value to a joint.
-    pub(super) fn sensor(&self, kind: Extra) -> &[String] {
+    pub(in crate::source) fn sensor(&self, kind: Extra) -> &[String] {
         match kind {
             Extra::Velocity => &self.velocity,
             Extra::Effort => &self.effort,

@@ -5,7 +5,7 @@
 //! part can differ a little from those of an audit of the whole, and that is said.
 
 use super::error::StoreError;
-use super::open::StoredFile;
+use super::stored_file::StoredFile;
 use crate::model::{Joint, Rig, count};
 
 /// Frame periods that differ by more than this share are two rates.

@@ -9,19 +9,20 @@ use arrow::datatypes::{Float64Type, UInt32Type};
 use arrow::record_batch::RecordBatch;
 use parquet::arrow::arrow_reader::ParquetRecordBatchReader;
 use parquet::arrow::{ProjectionMask, parquet_to_arrow_field_levels};
-use parquet::errors::ParquetError;
 
+use super::damage::Damage;
 use super::error::StoreError;
 use super::held;
 use super::layout::Slot;
 use super::lists::{self, Items};
-use super::open::{Stored, StoredFile};
-use crate::check::find;
+use super::open::Stored;
+use super::stored_file::StoredFile;
+use crate::catalogue::find_of_episodes;
 use crate::model::{
     CheckSpec, EpisodeIndex, EpisodeKey, FrameSpan, JointId, Metric, Moments, NotAssessed, Reading,
     RowRange, Sketch, SpanList,
 };
-use crate::source::pages::GroupPages;
+use crate::parquet_io::pages::GroupPages;
 
 /// Rows decoded at a time: hundreds of columns of so many still lie in the cache together.
 const BATCH: usize = 512;
@@ -45,7 +46,7 @@ const FIXED: &[&str] = &[
 /// What of each episode is wanted.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct Want<'a> {
-    /// Readings and holes of these checks.
+    /// Readings of these checks.
     pub checks: &'a [&'static CheckSpec],
     /// The sketch of its motion.
     pub motion: bool,
@@ -143,7 +144,7 @@ impl Batch<'_> {
     ///
     /// # Errors
     /// What is wrong with it, if it is damaged.
-    pub fn episode(&self, row: usize, readings: bool) -> Result<StoredEpisode<'_>, String> {
+    pub fn episode(&self, row: usize, readings: bool) -> Result<StoredEpisode<'_>, Damage> {
         self.columns.episode(self.file, row, self.want, readings)
     }
 }
@@ -160,14 +161,14 @@ impl Stored {
         &self,
         block: usize,
         want: &Want<'_>,
-        visit: &mut dyn FnMut(&Batch<'_>) -> Result<(), String>,
+        visit: &mut dyn FnMut(&Batch<'_>) -> Result<(), Damage>,
     ) -> Result<(), StoreError> {
         let place = self.places[block];
         let file = &self.files[place.file];
         // The data library panics on some damaged pages.
         let read = catch_unwind(AssertUnwindSafe(|| group(file, place.group, want, visit)));
-        let said = read.unwrap_or_else(|_| Err("a length in it is wrong".to_owned()));
-        said.map_err(|what| StoreError::damaged(&file.path, &what))
+        let said = read.unwrap_or_else(|_| Err(Damage::Length));
+        said.map_err(|what| StoreError::damaged(&file.path, what))
     }
 }
 
@@ -175,33 +176,33 @@ fn group(
     file: &StoredFile,
     group: usize,
     want: &Want<'_>,
-    visit: &mut dyn FnMut(&Batch<'_>) -> Result<(), String>,
-) -> Result<(), String> {
+    visit: &mut dyn FnMut(&Batch<'_>) -> Result<(), Damage>,
+) -> Result<(), Damage> {
     let wanted = |slot: &Slot| want.checks.iter().any(|check| check.id == slot.check.id);
     let slots: Vec<&(usize, Slot)> = file.slots.iter().filter(|(_, slot)| wanted(slot)).collect();
     let schema = file.footer.schema();
     let mut roots: Vec<usize> = slots.iter().map(|(column, _)| *column).collect();
     let motion: &[&str] = if want.motion { &["moments", "levels"] } else { &[] };
     for name in FIXED.iter().chain(motion) {
-        let (column, _) = schema.column_with_name(name).ok_or(format!("no column \"{name}\""))?;
+        let (column, _) =
+            schema.column_with_name(name).ok_or_else(|| Damage::NoColumn((*name).to_owned()))?;
         roots.push(column);
     }
     let metadata = file.footer.metadata();
     let descriptor = file.footer.parquet_schema();
     let mask = ProjectionMask::roots(descriptor, roots);
     let input = held::block(file, group, &mask)?;
-    let wrong = |error: ParquetError| error.to_string();
-    let levels = parquet_to_arrow_field_levels(descriptor, mask, None).map_err(wrong)?;
+    let levels = parquet_to_arrow_field_levels(descriptor, mask, None)?;
     let pages = GroupPages {
         input: Arc::new(input),
         metadata: Arc::clone(metadata),
         groups: group..group + 1,
     };
     let reader = ParquetRecordBatchReader::try_new_with_row_groups(&levels, &pages, BATCH, None);
-    let reader = reader.map_err(wrong)?;
+    let reader = reader?;
     let slots: Vec<&Slot> = slots.into_iter().map(|(_, slot)| slot).collect();
     for batch in reader {
-        let batch = batch.map_err(|error| error.to_string())?;
+        let batch = batch?;
         let columns = Columns::of(&batch, &slots, want)?;
         visit(&Batch { columns: &columns, file, want, episodes: batch.num_rows() })?;
     }
@@ -240,7 +241,7 @@ struct Columns<'a> {
 }
 
 impl<'a> Columns<'a> {
-    fn of(batch: &'a RecordBatch, slots: &[&'a Slot], want: &Want<'_>) -> Result<Self, String> {
+    fn of(batch: &'a RecordBatch, slots: &[&'a Slot], want: &Want<'_>) -> Result<Self, Damage> {
         let (spans, notes) = (Items::of(batch, "spans")?, Items::of(batch, "notes")?);
         let not_assessed = Items::of(batch, "not_assessed")?;
         let reading = |slot: &&'a Slot| Ok((*slot, lists::seconds(batch, &slot.name)?));
@@ -262,7 +263,7 @@ impl<'a> Columns<'a> {
             start_s: lists::seconds(batch, "start_s")?,
             duration_s: lists::seconds(batch, "duration_s")?,
             content: lists::whole(batch, "content")?,
-            readings: slots.iter().map(reading).collect::<Result<_, String>>()?,
+            readings: slots.iter().map(reading).collect::<Result<_, Damage>>()?,
             span_of: spans.text("reading")?,
             span_start: spans.numbers::<UInt32Type>("first_frame")?,
             span_end: spans.numbers::<UInt32Type>("end_frame")?,
@@ -286,7 +287,7 @@ impl<'a> Columns<'a> {
         row: usize,
         want: &Want<'_>,
         readings: bool,
-    ) -> Result<StoredEpisode<'a>, String> {
+    ) -> Result<StoredEpisode<'a>, Damage> {
         let read = |(slot, values): &(&Slot, &Float64Array)| {
             let value = values.value(row);
             let Slot { check, metric, joint, .. } = **slot;
@@ -311,7 +312,7 @@ impl<'a> Columns<'a> {
             start_s: self.start_s.value(row),
             duration_s: self.duration_s.value(row),
             readings,
-            not_assessed: self.holes_of(file, row, want),
+            not_assessed: self.not_assessed_of_row(file, row, want),
             content: self.content.is_valid(row).then(|| self.content.value(row)),
             sketch: self.sketch(file, row)?,
             evidence: Evidence { columns: self, row },
@@ -328,10 +329,15 @@ impl<'a> Columns<'a> {
         last.clone()
     }
 
-    fn holes_of(&self, file: &StoredFile, row: usize, want: &Want<'_>) -> Vec<NotAssessed> {
-        let hole = |at: usize| {
+    fn not_assessed_of_row(
+        &self,
+        file: &StoredFile,
+        row: usize,
+        want: &Want<'_>,
+    ) -> Vec<NotAssessed> {
+        let one = |at: usize| {
             let id = self.not_assessed_of.value(at);
-            let check = find(id)?.spec();
+            let check = find_of_episodes(id)?.spec();
             let wanted = want.checks.iter().any(|check| check.id == id);
             let joint = if self.not_assessed_joint.is_valid(at) {
                 let name = self.not_assessed_joint.value(at);
@@ -343,10 +349,10 @@ impl<'a> Columns<'a> {
             let reason = self.not_assessed_reason.value(at).to_owned().into();
             wanted.then_some(NotAssessed { check, joint, reason })
         };
-        self.not_assessed.rows(row).filter_map(hole).collect()
+        self.not_assessed.rows(row).filter_map(one).collect()
     }
 
-    fn sketch(&self, file: &StoredFile, row: usize) -> Result<Option<Sketch>, String> {
+    fn sketch(&self, file: &StoredFile, row: usize) -> Result<Option<Sketch>, Damage> {
         let Some((list, values, levels)) = self.motion else { return Ok(None) };
         if list.is_null(row) || levels.is_null(row) || self.content.is_null(row) {
             return Ok(None);
@@ -357,12 +363,12 @@ impl<'a> Columns<'a> {
             .as_chunks::<4>()
             .0
             .iter()
-            .map(|&[mean, deviation, least, largest]| Moments { mean, deviation, least, largest })
+            .map(|&[mean, std, min, max]| Moments { mean, std, min, max })
             .collect();
         let pairs = levels.value(row).as_chunks::<2>().0;
         let levels = pairs.iter().map(|pair| u16::from_le_bytes(*pair)).collect();
         let joints = file.joints.len();
         let sketch = Sketch::from_parts(self.content.value(row), joints, moments, levels);
-        sketch.map(Some).ok_or_else(|| "a sketch does not fit the joints".to_owned())
+        sketch.map(Some).ok_or(Damage::Sketch)
     }
 }

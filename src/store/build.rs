@@ -14,7 +14,7 @@ use super::error::StoreError;
 use super::layout::{Layout, item, not_assessed_fields, note_fields, span_fields};
 use crate::model::{Moments, Motion, Scorecard};
 
-/// One episode to store: its card with all readings and not_assessed, and what the card does not hold.
+/// One episode to store: its card with all readings and what was not assessed, and what the card does not hold.
 #[derive(Debug, Clone, Copy)]
 pub struct Entry<'a> {
     /// The card; its findings are not stored.
@@ -162,15 +162,15 @@ impl Layout {
     fn not_assessed(&self, entries: &[Entry<'_>]) -> Result<ArrayRef, StoreError> {
         let lengths = entries.iter().map(|e| e.card.not_assessed.len()).collect();
         let not_assessed = || entries.iter().flat_map(|e| &e.card.not_assessed);
-        let joint = |hole: &crate::model::NotAssessed| {
-            let joint = hole.joint?;
+        let joint = |missing: &crate::model::NotAssessed| {
+            let joint = missing.joint?;
             // One beyond the rig keeps its number.
             Some(self.joints.get(joint as usize).cloned().unwrap_or_else(|| format!("#{joint}")))
         };
         let columns: Vec<ArrayRef> = vec![
-            Arc::new(StringArray::from_iter_values(not_assessed().map(|hole| hole.check.id))),
+            Arc::new(StringArray::from_iter_values(not_assessed().map(|missing| missing.check.id))),
             Arc::new(not_assessed().map(joint).collect::<StringArray>()),
-            Arc::new(StringArray::from_iter_values(not_assessed().map(|hole| &hole.reason))),
+            Arc::new(StringArray::from_iter_values(not_assessed().map(|missing| &missing.reason))),
         ];
         lists(lengths, not_assessed_fields(), columns)
     }
@@ -191,7 +191,7 @@ fn moments(entries: &[Entry<'_>]) -> Result<ArrayRef, StoreError> {
     let motions = || entries.iter().map(|e| e.motion);
     let lengths = motions().map(|m| m.map_or(0, |m| 4 * m.moments.len()));
     let there: NullBuffer = motions().map(|m| m.is_some()).collect();
-    let four = |m: &Moments| [m.mean, m.deviation, m.least, m.largest];
+    let four = |m: &Moments| [m.mean, m.std, m.min, m.max];
     let values = motions().flatten().flat_map(|m| m.moments).flat_map(four);
     let values = Arc::new(Float32Array::from_iter_values(values));
     let offsets = OffsetBuffer::from_lengths(lengths);

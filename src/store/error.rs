@@ -1,15 +1,16 @@
-//! Why a scorecard could not be read or written: one line, the way out behind the semicolon.
+//! Why a scorecard could not be read or written, and what to do about it.
 
 use std::path::{Path, PathBuf};
 
-use super::FORMAT;
+use super::damage::Damage;
+use super::format::FORMAT;
 
 /// Why a scorecard could not be read or written.
 #[derive(Debug, thiserror::Error)]
 #[non_exhaustive]
 pub enum StoreError {
     /// Not there, or not to be opened.
-    #[error("{}: cannot be opened: {source}; check the name and the permissions", path.display())]
+    #[error("{}: cannot be opened: {source}", path.display())]
     Unreachable {
         /// The file.
         path: PathBuf,
@@ -17,30 +18,28 @@ pub enum StoreError {
         source: std::io::Error,
     },
     /// A folder.
-    #[error("{0}: is a folder, not a scorecard; name the scorecards: {0}/*.parquet", path.display())]
+    #[error("{}: is a folder, not a scorecard", path.display())]
     Folder {
         /// The folder.
         path: PathBuf,
     },
     /// Cut short, overwritten, or no Parquet at all.
-    #[error("{}: cannot be read as a scorecard ({what}); write it again: teleassay audit PATH \
-             --out-scorecard FILE.parquet", path.display())]
+    #[error("{}: cannot be read as a scorecard ({what})", path.display())]
     Damaged {
         /// The file.
         path: PathBuf,
         /// What is wrong.
-        what: String,
+        what: Damage,
     },
     /// Parquet of something else.
-    #[error("{0}: is a Parquet table, but no scorecard; if it is a recording: teleassay audit {0} \
-             --out-scorecard FILE.parquet", path.display())]
+    #[error("{}: is a Parquet table, but no scorecard", path.display())]
     Foreign {
         /// The file.
         path: PathBuf,
     },
     /// Written by a later version.
     #[error("{}: is of format {found} (written by version {version}), and this version reads up \
-             to {FORMAT}; use that version, or audit the data again with this one", path.display())]
+             to {FORMAT}", path.display())]
     Newer {
         /// The file.
         path: PathBuf,
@@ -50,8 +49,7 @@ pub enum StoreError {
         version: String,
     },
     /// Two scorecards that are not parts of one dataset.
-    #[error("{} and {} are not of one dataset: {what}; judge them one by one, or audit both with \
-             the same profile", first.display(), other.display())]
+    #[error("{} and {} are not of one dataset: {what}", first.display(), other.display())]
     Disagree {
         /// The first scorecard.
         first: PathBuf,
@@ -61,8 +59,7 @@ pub enum StoreError {
         what: String,
     },
     /// One episode in two scorecards.
-    #[error("episode \"{id}\" of {from} is in {} as well as in {}; name each scorecard once, and \
-             cut a dataset between episodes", first.display(), other.display())]
+    #[error("episode \"{id}\" of {from} is in {} as well as in {}", first.display(), other.display())]
     Twice {
         /// The episode.
         id: String,
@@ -74,31 +71,53 @@ pub enum StoreError {
         other: PathBuf,
     },
     /// The file could not be written.
-    #[error("the scorecard cannot be written: {0}; check the folder and the space on the disk")]
+    #[error("the scorecard cannot be written: {0}")]
     Unwritten(String),
     /// A reading that has no column: a fault of this program.
-    #[error("no column for the reading {0}; please report it")]
+    #[error("no column for the reading {0}")]
     NoColumn(String),
 }
 
 impl StoreError {
-    /// A file that cannot be read for what its reader said.
-    pub(super) fn damaged(path: &Path, said: &impl ToString) -> Self {
-        // What stands behind a semicolon is the way out.
-        let said = said.to_string().replace(';', ",").replace('\n', " ");
-        let what = said.trim_start_matches("Parquet error: ").trim().to_owned();
+    /// A file that cannot be read for what is wrong with its contents.
+    pub(super) fn damaged(path: &Path, what: Damage) -> Self {
         Self::Damaged { path: path.to_owned(), what }
+    }
+
+    /// What to do about it.
+    pub fn hint(&self) -> Option<String> {
+        let fixed = match self {
+            Self::Unreachable { .. } => "check the name and the permissions",
+            Self::Folder { path } => {
+                return Some(format!("name the scorecards: {}/*.parquet", path.display()));
+            }
+            Self::Damaged { .. } => {
+                "write it again: teleassay audit PATH --out-scorecard FILE.parquet"
+            }
+            Self::Foreign { path } => {
+                return Some(format!(
+                    "if it is a recording: teleassay audit {} --out-scorecard FILE.parquet",
+                    path.display()
+                ));
+            }
+            Self::Newer { .. } => "use that version, or audit the data again with this one",
+            Self::Disagree { .. } => "judge them one by one, or audit both with the same profile",
+            Self::Twice { .. } => "name each scorecard once, and cut a dataset between episodes",
+            Self::Unwritten(_) => "check the folder and the space on the disk",
+            Self::NoColumn(_) => "please report it",
+        };
+        Some(fixed.to_owned())
     }
 }
 
 impl From<parquet::errors::ParquetError> for StoreError {
     fn from(error: parquet::errors::ParquetError) -> Self {
-        Self::Unwritten(error.to_string().replace(';', ","))
+        Self::Unwritten(error.to_string())
     }
 }
 
 impl From<arrow::error::ArrowError> for StoreError {
     fn from(error: arrow::error::ArrowError) -> Self {
-        Self::Unwritten(error.to_string().replace(';', ","))
+        Self::Unwritten(error.to_string())
     }
 }

@@ -5,10 +5,11 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
-use super::FORMAT;
-use crate::check::{Params, find};
+use super::format::FORMAT;
+use crate::catalogue::find_of_episodes;
+use crate::check::Params;
 use crate::model::{CheckSpec, Rig, Unread};
-use crate::source::{Input, RoleChoice};
+use crate::source::{Input, Role, RoleChoice};
 
 /// Parameters by check and id.
 pub(super) type Parameters = BTreeMap<String, BTreeMap<String, f64>>;
@@ -45,7 +46,7 @@ pub(super) struct RoleFile {
     pub why: String,
 }
 
-/// What a scorecard says beside its episodes.
+/// What a scorecard says in addition to its episodes.
 #[derive(Debug, Clone)]
 pub struct About {
     /// The rig.
@@ -60,26 +61,10 @@ pub struct About {
     pub params: Params,
 }
 
-/// Roles that a column can play.
-const ROLES: &[&str] = &[
-    "episode",
-    "time",
-    "state",
-    "action",
-    "task",
-    "frame",
-    "velocity",
-    "effort",
-    "voltage",
-    "temperature",
-    "camera",
-    "base",
-];
-
 impl Header {
     pub fn new(about: &About, unread: &[Unread]) -> Self {
         let role = |r: &RoleChoice| RoleFile {
-            role: r.role.to_owned(),
+            role: r.role.word().to_owned(),
             columns: r.columns.clone(),
             shape: r.shape.clone(),
             why: r.why.clone(),
@@ -98,14 +83,13 @@ impl Header {
 
     /// Checks that were measured and are still there.
     pub fn known_checks(&self) -> Vec<&'static CheckSpec> {
-        self.checks.iter().filter_map(|id| Some(find(id)?.spec())).collect()
+        self.checks.iter().filter_map(|id| Some(find_of_episodes(id)?.spec())).collect()
     }
 
     pub fn roles(&self) -> Vec<RoleChoice> {
-        let known = |name: &str| ROLES.iter().copied().find(|role| *role == name);
         let one = |r: &RoleFile| {
             let (columns, shape, why) = (r.columns.clone(), r.shape.clone(), r.why.clone());
-            Some(RoleChoice { role: known(&r.role)?, columns, shape, why })
+            Some(RoleChoice { role: Role::named(&r.role)?, columns, shape, why })
         };
         self.roles.iter().filter_map(one).collect()
     }

@@ -5,9 +5,10 @@ use std::sync::Arc;
 
 use parquet::arrow::ProjectionMask;
 
-use super::open::StoredFile;
+use super::damage::Damage;
+use super::stored_file::StoredFile;
 use super::sum;
-use crate::source::positioned::Positioned;
+use crate::parquet_io::positioned::Positioned;
 
 /// Bytes of a block without a sum that are held: ours have some ten million.
 const MOST: u64 = 64 << 20;
@@ -18,10 +19,9 @@ pub(super) fn block(
     file: &StoredFile,
     group: usize,
     mask: &ProjectionMask,
-) -> Result<Positioned, String> {
-    let wrong = |error: std::io::Error| error.to_string();
-    let opened = File::open(&file.path).map_err(wrong)?;
-    let length = opened.metadata().map_err(wrong)?.len();
+) -> Result<Positioned, Damage> {
+    let opened = File::open(&file.path)?;
+    let length = opened.metadata()?.len();
     let input = Positioned::new(Arc::new(opened), length);
     let Some(sums) = &file.sums else {
         let columns = file.footer.metadata().row_group(group).columns().iter().enumerate();
@@ -35,16 +35,12 @@ pub(super) fn block(
             return Ok(input);
         }
         chunks.sort_unstable_by_key(|chunk| chunk.start);
-        return input.hold(chunks).map_err(wrong);
+        return Ok(input.hold(chunks)?);
     };
     let place = sum::place(sums, group).filter(|place| place.end <= length);
-    let place = place.ok_or_else(|| changed(group))?;
-    let input = input.hold([place.clone()]).map_err(wrong)?;
+    let place = place.ok_or_else(|| Damage::Changed(group))?;
+    let input = input.hold([place.clone()])?;
     let bytes = input.find(place.start, place.end - place.start).unwrap_or_default();
     let block = bytes.get(..(place.end - place.start) as usize).unwrap_or_default();
-    if sum::holds(block, sums, group) { Ok(input) } else { Err(changed(group)) }
-}
-
-fn changed(group: usize) -> String {
-    format!("the bytes of its block {group} are not those that were written")
+    if sum::holds(block, sums, group) { Ok(input) } else { Err(Damage::Changed(group)) }
 }

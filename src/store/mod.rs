@@ -1,6 +1,6 @@
 //! Scorecards as files: everything that was measured, and nothing that depends on limits.
 //!
-//! Floor 3: knows floors 0 to 2. One row per episode, one column per measurement and joint, so that
+//! Layer 3: knows layers 0 to 2. One row per episode, one column per measurement and joint, so that
 //! any reader of Parquet can use it as a table; the rig and what else concerns the whole file is JSON
 //! in the file's metadata. Written wave by wave and read block by block: neither ever holds all
 //! episodes. Limits, suppressing and the checks across episodes are applied again by whoever reads.
@@ -13,34 +13,34 @@
 //! | `frames`, `start_s`, `duration_s` | frames, first stamp, last stamp minus first |
 //! | `check/metric`, `check/metric/joint` | a reading in SI units; null where there is none |
 //! | `spans` | reading, first frame, frame after the last, and the times of both ends from the start |
-//! | `notes` | what a person should read beside a reading |
-//! | `holes` | check, joint (null: the whole check) and reason of what could not be measured |
+//! | `notes` | what a person should read with a reading |
+//! | `not_assessed` | check, joint (null: the whole check) and reason of what could not be measured |
 //! | `content` | hash of all state and action values |
-//! | `moments` | mean, deviation, least and largest of each joint, follower's first, then leader's |
-//! | `levels` | poses of the sketch: 16-bit little-endian levels between a joint's least and largest |
+//! | `moments` | mean, standard deviation, minimum and maximum of each joint, follower's first, then leader's |
+//! | `levels` | poses of the sketch: 16-bit little-endian levels between a joint's minimum and maximum |
 
 mod agree;
 mod block;
 mod build;
+mod damage;
 mod error;
+mod format;
 mod header;
 mod held;
 mod layout;
 mod lists;
 mod names;
 mod open;
+mod stored_file;
 mod sum;
 mod write;
 
-pub use block::{Batch, Evidence, Measurement, StoredEpisode, Want};
+pub use block::{Batch, Evidence, StoredEpisode, Want};
 pub use build::{Entry, Rows};
 pub use error::StoreError;
+#[cfg(feature = "internals")]
+pub use format::KEY;
 pub use header::About;
 pub use layout::Layout;
 pub use open::{Stored, is_scorecard, read};
 pub use write::Writer;
-
-/// The format this version writes, and the latest it reads.
-pub const FORMAT: u32 = 1;
-/// Under which key the file's metadata holds what concerns the whole file.
-pub const KEY: &str = "teleassay.scorecard";

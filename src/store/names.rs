@@ -1,4 +1,4 @@
-//! Ids of episodes from several scorecards, distinguished apart as an audit of all the data would.
+//! Ids of episodes from several scorecards, made unique as an audit of all the data would.
 
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use super::error::StoreError;
 use super::open::Stored;
 use crate::model::Scorecard;
+use crate::source::Role;
 
 impl Stored {
     /// Gives episodes of several scorecards that have the same id the names they would have in one
@@ -29,10 +30,10 @@ impl Stored {
             let own = place(&cards[at]);
             let own = slashed(own.strip_prefix(&common).unwrap_or(&own));
             let id = &mut cards[at].key.id;
-            let told = own.is_empty() || id.starts_with(&format!("{own}/"));
+            let distinct = own.is_empty() || id.starts_with(&format!("{own}/"));
             if by_file && !own.is_empty() {
                 *id = own;
-            } else if !told {
+            } else if !distinct {
                 *id = format!("{own}/{id}");
             }
         }
@@ -56,7 +57,7 @@ impl Stored {
     }
 
     fn one_file_one_episode(&self) -> bool {
-        let episode = self.roles().iter().find(|role| role.role == "episode");
+        let episode = self.roles().iter().find(|role| role.role == Role::Episode);
         episode.is_none_or(|role| role.columns.is_empty())
             && self.inputs().len() as u64 == self.episodes()
     }

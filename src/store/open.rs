@@ -9,36 +9,20 @@ use std::sync::Arc;
 use parquet::arrow::arrow_reader::{ArrowReaderMetadata, ArrowReaderOptions};
 
 use super::agree;
+use super::damage::Damage;
 use super::error::StoreError;
+use super::format::{FORMAT, KEY};
 use super::header::{Header, Parameters, Stamp};
 use super::layout::{Slot, joint_names, of_check};
-use super::sum::{SUMS, Sum};
-use super::{FORMAT, KEY};
-use crate::check::find;
+use super::stored_file::StoredFile;
+use super::sum::SUMS;
+use crate::catalogue::find_of_episodes;
 use crate::model::{CheckSpec, EpisodeIndex, Rig, Unread};
 use crate::source::{Input, RoleChoice};
 
 /// Why a check that was left out of the audit is left out of judging.
 const NOT_MEASURED: &str =
     "it was not measured: audit the data again without leaving this check out";
-
-/// One scorecard.
-#[derive(Debug)]
-pub(super) struct StoredFile {
-    pub path: PathBuf,
-    pub footer: ArrowReaderMetadata,
-    pub header: Header,
-    /// Sums of its blocks; none if another program wrote it again.
-    pub sums: Option<Vec<Sum>>,
-    pub joints: Vec<String>,
-    /// Readings by the number of their column in the file.
-    pub slots: Vec<(usize, Slot)>,
-    /// Checks with a column for everything they measure now.
-    pub measured: HashSet<&'static str>,
-    /// What is added to the numbers of its inputs and episodes: those of the files before it.
-    pub inputs_before: u32,
-    pub episodes_before: u64,
-}
 
 /// A row group of one scorecard.
 #[derive(Debug, Clone, Copy)]
@@ -117,11 +101,6 @@ impl Stored {
         self.places.len()
     }
 
-    /// The scorecards.
-    pub fn paths(&self) -> impl Iterator<Item = &Path> {
-        self.files.iter().map(|file| file.path.as_path())
-    }
-
     /// The scorecard that holds an episode, by its place in the dataset.
     pub(super) fn path_of(&self, index: EpisodeIndex) -> &Path {
         let at = self.files.partition_point(|file| file.episodes_before <= index.get());
@@ -136,7 +115,8 @@ impl Stored {
 
     /// Why nothing can be said of a check that looks at single episodes; none if it was measured.
     pub fn without(&self, check: &CheckSpec) -> Option<&'static str> {
-        if let Some(reason) = find(check.id).and_then(|check| check.without(&self.rig)) {
+        if let Some(reason) = find_of_episodes(check.id).and_then(|check| check.left_out(&self.rig))
+        {
             return Some(reason);
         }
         let all = self.files.iter().all(|file| file.measured.contains(check.id));
@@ -158,8 +138,8 @@ fn footer(path: &Path) -> Result<ArrowReaderMetadata, StoreError> {
     // The data library panics on some damaged footers.
     let loaded = catch_unwind(AssertUnwindSafe(|| ArrowReaderMetadata::load(&file, options)));
     match loaded {
-        Ok(footer) => footer.map_err(|error| StoreError::damaged(path, &error)),
-        Err(_) => Err(StoreError::damaged(path, &"its footer is damaged")),
+        Ok(footer) => footer.map_err(|error| StoreError::damaged(path, error.into())),
+        Err(_) => Err(StoreError::damaged(path, Damage::Footer)),
     }
 }
 
@@ -170,7 +150,7 @@ fn open(path: &Path) -> Result<StoredFile, StoreError> {
     let footer = footer(path)?;
     let header = header(path, &footer)?;
     let sums = said(&footer, SUMS).map(serde_json::from_str).transpose();
-    let sums = sums.map_err(|error| StoreError::damaged(path, &error))?;
+    let sums = sums.map_err(|error| StoreError::damaged(path, Damage::Sums(error)))?;
     let joints = joint_names(&header.rig);
     let fields = footer.schema().fields().iter().enumerate();
     let numbers: HashMap<&str, usize> =
@@ -210,9 +190,7 @@ fn header(path: &Path, footer: &ArrowReaderMetadata) -> Result<Header, StoreErro
     let Some(text) = said(footer, KEY) else {
         return Err(StoreError::Foreign { path: path.to_owned() });
     };
-    let wrong = |error: serde_json::Error| {
-        StoreError::damaged(path, &format!("what it says of the rig is wrong: {error}"))
-    };
+    let wrong = |error| StoreError::damaged(path, Damage::Header(error));
     let Stamp { format, tool } = serde_json::from_str(text).map_err(wrong)?;
     if format > FORMAT {
         let path = path.to_owned();

@@ -11,10 +11,11 @@ use parquet::schema::types::ColumnPath;
 
 use super::build::Rows;
 use super::error::StoreError;
+use super::format::{FORMAT, KEY};
 use super::header::{About, Header};
 use super::layout::Layout;
 use super::sum::{SUMS, Tallied, Tally};
-use super::{FORMAT, KEY};
+use crate::catalogue::find_of_episodes;
 use crate::model::Unread;
 
 /// Episodes to a row group: what is held, compressed, while writing, and judged at a time.
@@ -36,7 +37,7 @@ impl<'a> Writer<'a> {
     pub fn new(out: Box<dyn Write + Send + 'a>, about: About) -> Result<Self, StoreError> {
         let sources = about.inputs.iter().map(|i| i.path.display().to_string()).collect();
         let has = |check: &&&'static crate::model::CheckSpec| {
-            crate::check::find(check.id).is_some_and(|c| c.without(&about.rig).is_none())
+            find_of_episodes(check.id).is_some_and(|c| c.left_out(&about.rig).is_none())
         };
         let checks: Vec<_> = about.checks.iter().filter(has).copied().collect();
         let layout = Arc::new(Layout::new(&about.rig, &checks, sources));

@@ -15,6 +15,7 @@ mod junit;
 mod normalisation;
 mod options;
 mod outcome;
+mod overwrite;
 mod profile;
 mod schema;
 mod shells;

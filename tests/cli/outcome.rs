@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 use std::sync::{Arc, OnceLock};
 
-use teleassay::cohort::CohortCheck;
+use teleassay::check::Check;
 use teleassay::judge::{Digest, Limits};
 use teleassay::model::{
     AngleUnit, CheckSpec, ClockStorage, Counts, EpisodeKey, Finding, FrameSpan, Joint, Ledger,
@@ -12,7 +12,7 @@ use teleassay::model::{
 };
 use teleassay::num::interval::Interval;
 use teleassay::report::View;
-use teleassay::source::{Input, RoleChoice};
+use teleassay::source::{Input, Role, RoleChoice};
 
 use super::specs::{
     ALL, DROPPED, DURATION, GAP, LAG, LAG_S, MEAN, OFFSET, OFFSET_RAD, RANGE, SHARE,
@@ -40,6 +40,7 @@ impl Stage {
             limits: &self.limits,
             checks: &ALL,
             command: "teleassay audit nursery",
+            trace: Some("teleassay trace nursery"),
             width: 80,
         }
     }
@@ -62,18 +63,18 @@ pub fn rig() -> Rig {
     }
 }
 
-fn role(role: &'static str, column: &str, shape: &str, why: &str) -> RoleChoice {
+fn role(role: Role, column: &str, shape: &str, why: &str) -> RoleChoice {
     let columns = if column.is_empty() { vec![] } else { vec![column.to_owned()] };
     RoleChoice { role, columns, shape: shape.to_owned(), why: why.to_owned() }
 }
 
 pub fn roles() -> Vec<RoleChoice> {
     vec![
-        role("episode", "run", "int64", "the name says \"run\""),
-        role("time", "stamp", "float64, seconds", "the name says \"stamp\""),
-        role("state", "measured", "list of 6 x float32", "the name says \"measured\""),
-        role("action", "leader", "list of 6 x float32", "the name says \"leader\""),
-        role("task", "", "", "no column says \"task\""),
+        role(Role::Episode, "run", "int64", "the name says \"run\""),
+        role(Role::Time, "stamp", "float64, seconds", "the name says \"stamp\""),
+        role(Role::State, "measured", "list of 6 x float32", "the name says \"measured\""),
+        role(Role::Action, "leader", "list of 6 x float32", "the name says \"leader\""),
+        role(Role::Task, "", "", "no column says \"task\""),
     ]
 }
 
@@ -123,7 +124,7 @@ fn healthy_readings() -> Vec<Reading> {
 }
 
 fn session_reading(check: &str, metric: &str, value: f64, note: Option<&str>) -> SessionReading {
-    let check = teleassay::cohort::find(check).map(CohortCheck::spec);
+    let check = teleassay::catalogue::find(check).map(Check::spec);
     let metric = |check: &'static CheckSpec| check.metrics.iter().find(|m| m.id == metric);
     let Some((check, metric)) = check.and_then(|check| Some((check, metric(check)?))) else {
         panic!("no such measurement")

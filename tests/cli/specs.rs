@@ -9,7 +9,7 @@ const fn above(warn: f64, fail: f64) -> Bound {
 pub static SHARE: Metric = Metric {
     id: "dropped_share",
     summary: "frames missing over frames expected",
-    unit: Unit::Ratio,
+    unit: Unit::Share,
     scope: Scope::Episode,
     bound: above(0.005, 0.03),
     cohort: true,

@@ -1,5 +1,5 @@
 //! Two simulated sessions held against each other: what is one process stays quiet, what was planted
-//! is found and named, and what cannot be told is said. The short form of `benches/comparison.rs`.
+//! is found and named, and what cannot be decided is reported. The short form of `benches/comparison.rs`.
 
 #[path = "../../benches/comparison/mod.rs"]
 pub mod benchmark;
@@ -20,12 +20,12 @@ type Tested = Result<(), Box<dyn Error + Send + Sync>>;
 #[test]
 fn one_process_is_quiet_and_planted_changes_are_named() -> Result<(), String> {
     let report = Report::run(16, 8, 3, 0)?;
-    let told = report.told.join("\n");
-    assert!(report.alike.0 == 16 && report.alike.1 <= 1, "{told}");
-    assert!(report.few.1 == 0, "{told}");
+    let reported = report.misses.join("\n");
+    assert!(report.alike.0 == 16 && report.alike.1 <= 1, "{reported}");
+    assert!(report.few.1 == 0, "{reported}");
     for change in CHANGES {
         let (trials, found, others) = report.changes[&change];
-        assert!(trials == 3 && found == 3, "{}: {told}", change.what());
+        assert!(trials == 3 && found == 3, "{}: {reported}", change.what());
         assert!(others <= 1, "{}: {others} others on the rig", change.what());
     }
     // Suppress must not come from not looking.
@@ -68,12 +68,12 @@ fn three_against_three_find_what_is_plain_and_leave_the_rest_open() -> Tested {
     assert!(offset.notes.iter().any(|note| note.contains("few episodes: 3 and 3")), "{offset:?}");
     for aspect in [Aspect::Workspace, Aspect::StartPose] {
         let row = row(&comparison, aspect, None).ok_or("no row")?;
-        assert_eq!(row.answer, Answer::NotEnough, "{row:?}");
+        assert_eq!(row.answer, Answer::Inconclusive, "{row:?}");
         assert!(row.needs.is_some_and(|needs| (4..200).contains(&needs)), "{row:?}");
     }
     let (one, other) = Change::Lag.pair(0, 2)?;
     let comparison = compare(&one, &other);
-    let open = |row: &&Row| row.aspect != Aspect::Schema && row.answer != Answer::NotEnough;
+    let open = |row: &&Row| row.aspect != Aspect::Schema && row.answer != Answer::Inconclusive;
     assert_eq!(comparison.rows.iter().find(open), None, "two episodes say nothing at all");
     assert_eq!(comparison.advice.verdict, Verdict::CannotTell);
     Ok(())
@@ -99,7 +99,7 @@ fn fail(error: impl std::fmt::Display) -> TestCaseError {
 fn mirrored(a: &Side, b: &Side) -> Result<(), TestCaseError> {
     let (there, back) = (compare(a, b), compare(b, a));
     prop_assert_eq!(there.rows.len(), back.rows.len());
-    // Means are counted in spreads of A, which is another on the way back.
+    // Means are counted in standard deviations of A, which is another on the return.
     for row in there.rows.iter().filter(|row| row.aspect != Aspect::Mean) {
         let joint = row.joint.map(|at| there.pairs[at].name.as_str());
         let neighbour = back.rows.iter().find(|other| {

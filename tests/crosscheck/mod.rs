@@ -16,11 +16,11 @@ fn project(path: &str) -> PathBuf {
 /// Runs a script of the project, which must succeed.
 fn script(name: &str, args: &[&Path]) -> Result<String, Box<dyn Error>> {
     let output = Command::new(python()?).arg(project("scripts").join(name)).args(args).output()?;
-    let told = String::from_utf8_lossy(&output.stdout).into_owned();
+    let reported = String::from_utf8_lossy(&output.stdout).into_owned();
     if output.status.success() {
-        return Ok(told);
+        return Ok(reported);
     }
-    Err(format!("{name}: {told}{}", said(&output)).into())
+    Err(format!("{name}: {reported}{}", said(&output)).into())
 }
 
 fn agree(data: &Path, profile: &Path) -> Tested {
@@ -39,8 +39,8 @@ fn agree(data: &Path, profile: &Path) -> Tested {
         "cross_check.py",
         &[data, Path::new("--profile"), profile, Path::new("--out"), theirs.as_path()],
     )?;
-    let told = script("compare_readings.py", &[&ours, &theirs])?;
-    assert!(told.contains("the readings agree"), "{told}");
+    let reported = script("compare_readings.py", &[&ours, &theirs])?;
+    assert!(reported.contains("the readings agree"), "{reported}");
     Ok(())
 }
 

@@ -17,8 +17,9 @@ fn overlap(one: &[(u64, u64)], other: &[(u64, u64)]) -> bool {
 }
 
 fn holds(answers: &Value, card: &Value, what: &str) {
-    let pairs = list(answers, "episodes").iter().zip(list(card, "episodes"));
-    for (answer, episode) in pairs {
+    let (answers, episodes) = (list(answers, "episodes"), list(card, "episodes"));
+    assert!(!answers.is_empty() && answers.len() == episodes.len(), "{what}: {}", episodes.len());
+    for (answer, episode) in answers.iter().zip(episodes) {
         let what = format!("{what}, episode {}", episode["episode"]);
         assert_eq!(answer["episode"], episode["episode"], "{what}");
         let findings = list(episode, "findings");

@@ -18,7 +18,7 @@ use teleassay::demo::{
 
 use crate::support::recipes;
 
-/// Everything a session holds: per episode its stamps, and its vectors row by row as bits.
+/// The content of a session: per episode its stamps, and its vectors row by row as bits.
 type Content = BTreeMap<i64, (Vec<f64>, Vec<Vec<u32>>)>;
 
 fn batches(path: &Path) -> Result<Vec<RecordBatch>, Box<dyn Error>> {

@@ -3,7 +3,8 @@
 use std::f64::consts::{PI, TAU};
 use std::sync::Arc;
 
-use teleassay::check::{CHECKS, Params, Study};
+use teleassay::catalogue::of_episodes;
+use teleassay::check::{Params, Study};
 use teleassay::judge::{Limits, findings};
 use teleassay::model::{
     AngleUnit, Channels, ClockStorage, Episode, EpisodeKey, Extras, Joint, Rig, RowRange, Sheet,
@@ -116,23 +117,22 @@ impl Case {
 
     /// What the checks of timing, signal, limits and motion complain of, at each rate.
     fn complaints(&self) -> Vec<String> {
-        let mut told = Vec::new();
+        let mut reported = Vec::new();
         for rate_hz in RATES_HZ {
             let episode = self.episode(rate_hz);
             let study = Study::new(&episode);
-            for check in CHECKS
-                .iter()
+            for check in of_episodes()
                 .filter(|check| check.spec().family != teleassay::model::Family::Tracking)
             {
                 let mut sheet = Sheet::new(check.spec());
                 check.measure(&study, &Params::default(), &mut sheet);
                 for finding in findings(&sheet.into_parts().0, &Limits::default()) {
                     let (metric, value) = (finding.metric.id, finding.value);
-                    told.push(format!("{rate_hz} Hz: {metric} {:?} {value:.4}", finding.joint));
+                    reported.push(format!("{rate_hz} Hz: {metric} {:?} {value:.4}", finding.joint));
                 }
             }
         }
-        told
+        reported
     }
 }
 

@@ -10,7 +10,7 @@ use teleassay::demo::{StoredUnit, healthy, simulate};
 use teleassay::model::{Episode, Finding, Rig, Scorecard, Verdict};
 
 /// The findings as a person would tell them to another.
-fn told(card: &Scorecard, rig: &Rig) -> String {
+fn reported(card: &Scorecard, rig: &Rig) -> String {
     let tell = |f: &Finding| {
         let joint = f.joint.map_or("", |j| rig.joint_name(j));
         format!("{:?} {} {joint} {:.4} {}", f.severity, f.metric.id, f.value, f.note)
@@ -31,8 +31,8 @@ fn quiet(rate_hz: f64) -> Result<(), Box<dyn Error>> {
         let counts = outcome.session.counts;
         assert_eq!(counts.pass + counts.warn + counts.fail, 200);
         let bad = outcome.cards.iter().filter(|card| card.verdict != Verdict::Pass);
-        let told: Vec<String> = bad.map(|card| told(card, &rig)).collect();
-        let what = format!("{rate_hz} Hz, {joints} joints: {counts:?}\n{}", told.join("\n"));
+        let reported: Vec<String> = bad.map(|card| reported(card, &rig)).collect();
+        let what = format!("{rate_hz} Hz, {joints} joints: {counts:?}\n{}", reported.join("\n"));
         assert!(counts.fail <= 1 && counts.warn <= 6, "{what}");
         assert!(outcome.session.findings.is_empty(), "{:?}", outcome.session.findings);
         // Suppress must not come from not looking: lag is read on most joints of most episodes.

@@ -13,7 +13,7 @@ const SESSIONS: usize = 100;
 
 #[test]
 fn one_healthy_session_in_twenty_has_an_outlier() -> Result<(), Box<dyn Error>> {
-    let (mut told, mut assessed) = (Vec::new(), 0);
+    let (mut reported, mut assessed) = (Vec::new(), 0);
     for turn in 0..SESSIONS {
         let rate_hz = [30.0, 50.0, 25.0, 100.0][turn % 4];
         let unit = [StoredUnit::Deg, StoredUnit::Rad][turn % 2];
@@ -29,10 +29,10 @@ fn one_healthy_session_in_twenty_has_an_outlier() -> Result<(), Box<dyn Error>> 
         let odd = readings().filter(|r| r.metric.id == "outlier_distance" && r.value > 1.0);
         let distances: Vec<f64> = odd.map(|reading| reading.value).collect();
         if !distances.is_empty() {
-            told.push(format!("{turn}, {} episodes: {distances:.2?}", episodes.len()));
+            reported.push(format!("{turn}, {} episodes: {distances:.2?}", episodes.len()));
         }
     }
     assert_eq!(assessed, SESSIONS);
-    assert!(told.len() * 20 <= SESSIONS, "{} sessions: {told:#?}", told.len());
+    assert!(reported.len() * 20 <= SESSIONS, "{} sessions: {reported:#?}", reported.len());
     Ok(())
 }

@@ -96,30 +96,34 @@ fn sizes_are_those_that_were_planted() -> Result<(), DemoError> {
 
 /// Columns exchanged, converted or made up after the simulation, which knows nothing of it.
 #[test]
-fn what_was_done_to_the_columns_is_told() -> Result<(), DemoError> {
+fn what_was_done_to_the_columns_is_reported() -> Result<(), DemoError> {
     for twin in twins(&Fault::NoGrasp, false)? {
         let (joint, place) = (Some(twin.joint), usize::from(twin.joint));
-        let told = |change: &dyn Fn(&mut Recording)| {
+        let reported = |change: &dyn Fn(&mut Recording)| {
             let mut recording = twin.clean.clone();
             change(&mut recording);
             Card::of(&recording, &twin.rig)
         };
-        let arms = told(&|r| std::mem::swap(&mut r.leader, &mut r.follower));
-        assert!(fails(&arms, "arm-swap", None), "{:?}", arms.told(&twin.rig));
+        let arms = reported(&|r| std::mem::swap(&mut r.leader, &mut r.follower));
+        assert!(fails(&arms, "arm-swap", None), "{:?}", arms.reported(&twin.rig));
         // Not the upper arm's roll for the waist: those two go the same way, only not as far, and
-        // are told by their ranges.
+        // are recognised by their ranges.
         let named = |name: &str| twin.rig.joints.iter().position(|joint| joint.name == name);
         let other = named(if place == 0 { "elbow" } else { "waist" }).unwrap_or(place);
-        let joints = told(&|r| r.follower.swap(place, other));
+        let joints = reported(&|r| r.follower.swap(place, other));
         for swapped in [place, other] {
             let found = fails(&joints, "joint-swap", Some(swapped as u16));
-            assert!(found, "{:?}", joints.told(&twin.rig));
+            assert!(found, "{:?}", joints.reported(&twin.rig));
         }
         for factor in [57.296, 1.0 / 57.296, 11.378, 1.0 / 11.378] {
-            let unit = told(&|r| r.follower[place].iter_mut().for_each(|v| *v *= factor));
-            assert!(fails(&unit, "unit-mismatch", joint), "{factor}: {:?}", unit.told(&twin.rig));
+            let unit = reported(&|r| r.follower[place].iter_mut().for_each(|v| *v *= factor));
+            assert!(
+                fails(&unit, "unit-mismatch", joint),
+                "{factor}: {:?}",
+                unit.reported(&twin.rig)
+            );
         }
-        let copy = told(&|r| r.leader.clone_from(&r.follower));
+        let copy = reported(&|r| r.leader.clone_from(&r.follower));
         assert!(fails(&copy, "action-kind", None));
     }
     Ok(())

@@ -12,7 +12,8 @@ mod two_arms;
 
 use std::sync::Arc;
 
-use teleassay::check::{CHECKS, Params, Study};
+use teleassay::catalogue::of_episodes;
+use teleassay::check::{Params, Study};
 use teleassay::demo::{DemoError, Recipe, Recording, Simulator};
 use teleassay::judge::{Limits, findings, suppress};
 use teleassay::model::{Finding, Reading, Rig, Sheet};
@@ -28,7 +29,7 @@ impl Card {
         let episode = recording.episode(rig);
         let study = Study::new(&episode);
         let mut readings = Vec::new();
-        for check in CHECKS {
+        for check in of_episodes() {
             let mut sheet = Sheet::new(check.spec());
             check.measure(&study, &Params::default(), &mut sheet);
             readings.extend(sheet.into_parts().0);
@@ -44,7 +45,7 @@ impl Card {
     }
 
     /// The findings as a person would tell them to another.
-    pub fn told(&self, rig: &Rig) -> Vec<String> {
+    pub fn reported(&self, rig: &Rig) -> Vec<String> {
         let tell = |f: &Finding| {
             let joint = f.joint.map_or("", |j| rig.joint_name(j));
             format!("{:?} {} {joint} {:.4}", f.severity, f.metric.id, f.value)
@@ -53,7 +54,7 @@ impl Card {
     }
 }
 
-/// The rig, and a card for each episode with the truth beside it.
+/// The rig, and a card for each episode with its truth.
 type Cards = (Arc<Rig>, Vec<(Recording, Card)>);
 
 /// A card for each episode of a recipe.

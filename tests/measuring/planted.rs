@@ -4,7 +4,7 @@ use super::cards;
 use teleassay::demo::{DemoError, StoredUnit, healthy};
 
 /// Servo lag is the dead time, the hold and the time constant of the simulated joint, not a shift
-/// of arrays. Without play, which looks like lag (domain fact; 6 ms for 0.9 degrees at 30), and
+/// of arrays. Without backlash, which looks like lag (domain fact; 6 ms for 0.9 degrees at 30), and
 /// away from the speed limit, slow motion is late by their sum.
 #[test]
 fn lag_is_read_within_three_milliseconds() -> Result<(), DemoError> {
@@ -30,10 +30,10 @@ fn lag_is_read_within_three_milliseconds() -> Result<(), DemoError> {
     Ok(())
 }
 
-/// The same with play of 0.5 to 0.9 degrees in every joint, as sound rigs have it: it is distinguished from
+/// The same with backlash of 0.5 to 0.9 degrees in every joint, as sound rigs have it: it is distinguished from
 /// lag where a joint moves by 20 degrees and more.
 #[test]
-fn play_is_told_from_lag() -> Result<(), DemoError> {
+fn backlash_is_distinguished_from_lag() -> Result<(), DemoError> {
     let (mut lags_ms, mut plays_deg) = (Vec::new(), Vec::new());
     for (rate_hz, seed) in [25.0, 30.0, 50.0, 100.0, 200.0].into_iter().zip(40..) {
         for joints in [6, 8] {

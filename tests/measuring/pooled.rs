@@ -25,7 +25,7 @@ fn run(recipe: &Recipe, threads: usize) -> Result<(Outcome, Arc<Rig>), Box<dyn E
 }
 
 /// The session's findings as a person would tell them to another.
-fn told(outcome: &Outcome, rig: &Rig) -> String {
+fn reported(outcome: &Outcome, rig: &Rig) -> String {
     let tell = |f: &SessionFinding| {
         let joint = f.joint.map_or("", |j| rig.joint_name(j));
         let (check, value, interval, stretch) = (f.check.id, f.value, f.interval, f.stretch);
@@ -37,10 +37,10 @@ fn told(outcome: &Outcome, rig: &Rig) -> String {
 /// The only finding of the session, on this check and joint.
 fn only<'a>(outcome: &'a Outcome, rig: &Rig, check: &str, joint: &str) -> &'a SessionFinding {
     let findings = &outcome.session.findings;
-    let told = told(outcome, rig);
-    assert_eq!(findings.len(), 1, "{check} on {joint}:\n{told}");
+    let reported = reported(outcome, rig);
+    assert_eq!(findings.len(), 1, "{check} on {joint}:\n{reported}");
     let named = findings[0].joint.map_or("", |j| rig.joint_name(j));
-    assert_eq!((findings[0].check.id, named), (check, joint), "{told}");
+    assert_eq!((findings[0].check.id, named), (check, joint), "{reported}");
     &findings[0]
 }
 
@@ -64,7 +64,7 @@ fn an_offset_of_the_rig_is_one_finding_with_its_size() -> Tested {
 }
 
 #[test]
-fn what_begins_or_ends_in_mid_session_is_told_with_its_episodes() -> Tested {
+fn what_begins_or_ends_in_mid_session_is_reported_with_its_episodes() -> Tested {
     let late: Vec<u64> = (18..30).collect();
     let early: Vec<u64> = (0..9).collect();
     for (episodes, stretch) in [
@@ -75,7 +75,7 @@ fn what_begins_or_ends_in_mid_session_is_told_with_its_episodes() -> Tested {
         let recipe = recipe.with(Fault::NeutralOffset { deg: 6.5 }, Some("shoulder"), episodes);
         let (outcome, rig) = run(&recipe, 2)?;
         let found = only(&outcome, &rig, "neutral-offset", "shoulder");
-        assert_eq!(found.stretch, Some(stretch), "{}", told(&outcome, &rig));
+        assert_eq!(found.stretch, Some(stretch), "{}", reported(&outcome, &rig));
         assert_eq!((found.episodes, found.of), (episodes.len() as u64, 30));
         assert!((found.value.to_degrees() - 6.5).abs() < 0.6);
     }
@@ -95,7 +95,7 @@ fn faults_of_the_mapping_are_named_once_and_not_their_consequences() -> Tested {
 }
 
 /// The follower's columns, changed joint by joint: the joint whose motion is shown there, its sign,
-/// and what disturbs it, over the deviation of its motion.
+/// and what disturbs it, over the standard deviation of its motion.
 fn disturbed(
     recipe: &Recipe,
     shows: impl Fn(usize) -> (usize, f32),
@@ -143,19 +143,19 @@ fn exchanged_and_flipped_joints_are_told_by_the_session_where_single_episodes_ca
     let swap = |joint: usize| ([2, 1, 0, 3, 4, 5][joint], 1.0);
     let (swapped, rig) = disturbed(&recipe, swap, 0.6)?;
     let (joints, own) = found(&swapped, "joint-swap");
-    assert_eq!(joints, [Some(0), Some(2)], "{}", told(&swapped, &rig));
+    assert_eq!(joints, [Some(0), Some(2)], "{}", reported(&swapped, &rig));
     assert!(own < 7, "{own} of 14 episodes tell by themselves");
 
     let flip = |joint: usize| (joint, if joint == 1 { -1.0 } else { 1.0 });
     let (flipped, rig) = disturbed(&recipe, flip, 0.95)?;
     let (joints, own) = found(&flipped, "sign-flip");
-    assert_eq!(joints, [Some(1)], "{}", told(&flipped, &rig));
+    assert_eq!(joints, [Some(1)], "{}", reported(&flipped, &rig));
     assert!(own < 7, "{own} of 14 episodes tell by themselves");
 
     for strength in [0.0, 0.6, 0.95, 1.5] {
         let (sound, rig) = disturbed(&recipe, |joint| (joint, 1.0), strength)?;
         for check in ["joint-swap", "sign-flip", "arm-swap", "unit-mismatch"] {
-            assert!(found(&sound, check).0.is_empty(), "{strength}: {}", told(&sound, &rig));
+            assert!(found(&sound, check).0.is_empty(), "{strength}: {}", reported(&sound, &rig));
         }
     }
     Ok(())
@@ -191,13 +191,13 @@ fn swapped_arms_are_told_by_one_joint_over_the_session() -> Tested {
         audit(&Memory::new(&rig, &episodes, 7), 2)
     };
     let (swapped, right) = (of(true)?, of(false)?);
-    assert_eq!(found(&swapped, "arm-swap"), (vec![None], 0), "{}", told(&swapped, &rig));
+    assert_eq!(found(&swapped, "arm-swap"), (vec![None], 0), "{}", reported(&swapped, &rig));
     // What no episode shows by itself affects each of them all the same.
     assert_eq!(swapped.session.usable_s, 0.0);
     let mut kept = Vec::new();
     teleassay::report::keep_list(&swapped, &mut kept)?;
     assert!(kept.is_empty());
-    assert_eq!(found(&right, "arm-swap"), (vec![], 0), "{}", told(&right, &rig));
+    assert_eq!(found(&right, "arm-swap"), (vec![], 0), "{}", reported(&right, &rig));
     Ok(())
 }
 
@@ -207,7 +207,7 @@ fn a_few_scattered_episodes_are_no_cause_of_the_session() -> Tested {
     let recipe = session(50.0, 20, 33);
     let recipe = recipe.with(Fault::NeutralOffset { deg: 6.5 }, Some("elbow"), &[3, 9, 16]);
     let (outcome, rig) = run(&recipe, 2)?;
-    assert!(outcome.session.findings.is_empty(), "{}", told(&outcome, &rig));
+    assert!(outcome.session.findings.is_empty(), "{}", reported(&outcome, &rig));
     assert_eq!(outcome.session.counts.fail, 3);
     Ok(())
 }
@@ -220,8 +220,8 @@ fn threads_and_the_order_of_joints_change_no_finding() -> Tested {
         .with(Fault::LagJoint { ms: 200.0 }, Some("shoulder"), &[5, 6, 7, 8, 9, 10, 11]);
     let (one, rig) = run(&recipe, 1)?;
     let (four, _) = run(&recipe, 4)?;
-    assert!(one.session.findings.len() >= 3, "{}", told(&one, &rig));
-    assert_eq!(told(&one, &rig), told(&four, &rig));
+    assert!(one.session.findings.len() >= 3, "{}", reported(&one, &rig));
+    assert_eq!(reported(&one, &rig), reported(&four, &rig));
 
     let recordings = simulate(&recipe)?;
     let order = [4, 2, 0, 5, 1, 3];
@@ -249,6 +249,6 @@ fn threads_and_the_order_of_joints_change_no_finding() -> Tested {
         lines.sort();
         lines
     };
-    assert_eq!(sorted(told(&one, &rig)), sorted(told(&other, &turned)));
+    assert_eq!(sorted(reported(&one, &rig)), sorted(reported(&other, &turned)));
     Ok(())
 }

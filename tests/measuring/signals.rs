@@ -31,8 +31,9 @@ fn recall(fault: &Fault, joint: Option<&str>, least: Severity) -> Result<Recall,
                     && (joint.is_none() || f.joint.map(|j| rig.joint_name(j)) == joint)
             });
             if !named {
-                let (kind, id, told) = (fault.kind(), recording.id, card.told(&rig).join("; "));
-                missed.push(format!("{kind} {rate_hz} Hz, episode {id}: {told}"));
+                let (kind, id, reported) =
+                    (fault.kind(), recording.id, card.reported(&rig).join("; "));
+                missed.push(format!("{kind} {rate_hz} Hz, episode {id}: {reported}"));
             }
         }
     }
@@ -73,10 +74,10 @@ fn advisory_faults_warn() -> Result<(), DemoError> {
     Ok(())
 }
 
-/// Rows lost before the stamps were made: a floor, so only many lost rows must show.
+/// Rows lost before the stamps were made: a lower limit, so only many lost rows must show.
 #[test]
 fn hidden_drops_show_under_made_stamps() -> Result<(), DemoError> {
-    let mut told = Vec::new();
+    let mut reported = Vec::new();
     for (rate_hz, seed) in [(25.0, 3), (30.0, 4), (50.0, 5)] {
         for dropped in [false, true] {
             let mut recipe = healthy(rate_hz, 6, StoredUnit::Deg, 10, seed);
@@ -87,13 +88,13 @@ fn hidden_drops_show_under_made_stamps() -> Result<(), DemoError> {
             let hidden = |card: &super::Card| card.value("hidden_share", None).map(|v| v > 0.002);
             let read: Vec<bool> = cards.iter().filter_map(|(_, card)| hidden(card)).collect();
             let found = read.iter().filter(|found| **found).count();
-            told.push((rate_hz, dropped, found, read.len()));
+            reported.push((rate_hz, dropped, found, read.len()));
         }
     }
     let good = |(_, dropped, found, of): &(f64, bool, usize, usize)| {
         if *dropped { found * 10 >= of * 9 } else { *found == 0 }
     };
-    assert!(told.iter().all(good), "{told:?}");
-    assert!(told.iter().any(|(.., of)| *of >= 5), "{told:?}");
+    assert!(reported.iter().all(good), "{reported:?}");
+    assert!(reported.iter().any(|(.., of)| *of >= 5), "{reported:?}");
     Ok(())
 }

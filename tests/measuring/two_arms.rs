@@ -1,8 +1,9 @@
-//! Two arms in one table: quiet when both are sound, and what affects one of them is told of it.
+//! Two arms in one table: quiet when both are sound, and what affects one of them is reported for it.
 
 use std::sync::Arc;
 
-use teleassay::check::{Params, Study, find};
+use teleassay::catalogue::find;
+use teleassay::check::{Params, Study};
 use teleassay::demo::{DemoError, StoredUnit, healthy, simulate};
 use teleassay::judge::{Limits, findings};
 use teleassay::model::{Channels, Episode, Finding, Rig, Sheet};
@@ -33,7 +34,7 @@ fn complaints(episode: &Episode) -> Vec<Finding> {
     findings(&readings, &Limits::default())
 }
 
-fn told(episode: &Episode) -> Vec<String> {
+fn reported(episode: &Episode) -> Vec<String> {
     let tell = |f: Finding| format!("{} {:.2} {}", f.metric.id, f.value, f.note);
     complaints(episode).into_iter().map(tell).collect()
 }
@@ -51,7 +52,7 @@ fn right(rig: &Rig) -> Vec<usize> {
 #[test]
 fn two_sound_arms_stay_quiet() -> Result<(), DemoError> {
     for (rate_hz, episodes) in sessions(30)? {
-        let all: Vec<String> = episodes.iter().flat_map(told).collect();
+        let all: Vec<String> = episodes.iter().flat_map(reported).collect();
         assert!(all.is_empty(), "{rate_hz} Hz: {all:?}");
     }
     Ok(())
@@ -89,7 +90,7 @@ fn an_arm_written_twice_fails_and_one_swapped_is_named() -> Result<(), DemoError
             let source = |joint: usize| if joint >= first { joint - first } else { joint };
             let mut twice = episode.clone();
             twice.state = changed(&episode.state, |j| episode.state.joint(source(j)).to_vec());
-            let found = told(&twice);
+            let found = reported(&twice);
             assert!(found.iter().any(|f| f.starts_with("copied_joints")), "{rate_hz}: {found:?}");
             let Some(action) = &episode.action else { continue };
             let mut swapped = episode.clone();
@@ -98,7 +99,7 @@ fn an_arm_written_twice_fails_and_one_swapped_is_named() -> Result<(), DemoError
             };
             swapped.state = of(&episode.state, action);
             swapped.action = Some(of(action, &episode.state));
-            let found = told(&swapped);
+            let found = reported(&swapped);
             let named =
                 found.iter().any(|f| f.starts_with("leader_behind") && f.ends_with("arm right"));
             assert!(named, "{rate_hz} Hz: {found:?}");

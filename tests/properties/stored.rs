@@ -6,7 +6,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 use proptest::prelude::*;
-use teleassay::check::CHECKS;
+use teleassay::catalogue::of_episodes;
 use teleassay::engine::{self, Plan, Workers};
 use teleassay::judge::Limits;
 use teleassay::model::{Bound, Episode, Limit, Outcome, Rig};
@@ -84,7 +84,7 @@ fn said(outcome: &Outcome) -> String {
 fn limits(seed: u64) -> Limits {
     let mut limits = Limits::default();
     let mut state = seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1;
-    for check in CHECKS {
+    for check in of_episodes() {
         let spec = check.spec();
         for metric in spec.metrics {
             let (Bound::Above(limit) | Bound::Below(limit)) = metric.bound else { continue };

@@ -43,7 +43,7 @@ fn files_that_are_no_tables_say_why() -> Outcome {
         let text = refusal(open(&bad));
         assert!(text.contains(reason), "{text}");
         assert_eq!(text.lines().count(), 1);
-        // Beside a good file it is left out and the rest is read.
+        // Next to a good file it is left out and the rest is read.
         let (seen, reasons) = read(&open(folder.path())?);
         assert_eq!((seen.len(), reasons.len()), (1, 1));
         assert!(reasons[0].contains(reason), "{}", reasons[0]);

@@ -81,7 +81,7 @@ fn a_folder_key_names_the_episode() -> Outcome {
             parquet(&path, &batch.slice(at, if half == 0 { 25 } else { 15 }), 10)?;
         }
     }
-    // Bookkeeping beside the tables is left alone.
+    // Bookkeeping next to the tables is left alone.
     std::fs::write(folder.path().join("_notes.parquet"), "no table")?;
     std::fs::write(folder.path().join(".hidden.parquet"), "no table")?;
     let dataset = open(folder.path())?;

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use arrow::array::{ArrayRef, Float32Array, Float64Array, Int64Array};
 use arrow::record_batch::RecordBatch;
 use teleassay::model::{AngleUnit, Episode, Extra};
-use teleassay::source::{Dataset, Declared, DeclaredCamera, RoleChoice, Source};
+use teleassay::source::{Dataset, Declared, DeclaredCamera, Role, RoleChoice, Source};
 
 use super::support::{
     JOINTS, Layout, Outcome, Row, open, open_declared, parquet, recording, rows, vector,
@@ -37,7 +37,7 @@ fn episodes(dataset: &Dataset) -> Vec<Episode> {
     seen
 }
 
-fn choice<'a>(dataset: &'a Dataset, role: &str) -> Option<&'a RoleChoice> {
+fn choice(dataset: &Dataset, role: Role) -> Option<&RoleChoice> {
     dataset.roles().iter().find(|choice| choice.role == role)
 }
 
@@ -102,9 +102,13 @@ fn what_cannot_be_settled_is_said_and_left_alone() -> Outcome {
     parquet(&path, &RecordBatch::try_from_iter(columns.clone())?, 1000)?;
     let dataset = open(&path)?.reading(ALL);
     assert!(dataset.rig().extras.is_empty());
-    let why = |role: &str| choice(&dataset, role).map(|c| c.why.clone()).unwrap_or_default();
-    assert!(why("velocity").contains("both \"velocity_a\" and \"velocity_b\""));
-    assert!(why("effort").contains("no column for joint j0"), "{}", why("effort"));
+    let why = |role: Role| choice(&dataset, role).map(|c| c.why.clone()).unwrap_or_default();
+    assert!(why(Role::Extra(Extra::Velocity)).contains("both \"velocity_a\" and \"velocity_b\""));
+    assert!(
+        why(Role::Extra(Extra::Effort)).contains("no column for joint j0"),
+        "{}",
+        why(Role::Extra(Extra::Effort))
+    );
     let one = episodes(&dataset);
     assert!(one[0].extras.velocity.is_none() && one[0].extras.effort.is_none());
 
@@ -119,7 +123,8 @@ fn what_cannot_be_settled_is_said_and_left_alone() -> Outcome {
         DeclaredCamera { name: "top".into(), index: Some("gone".into()), ..Default::default() };
     let declared = Declared { cameras: vec![camera], ..Declared::default() };
     let dataset = open_declared(&path, &declared)?;
-    let why = choice(&dataset, "camera").map(|c| c.why.clone()).unwrap_or_default();
+    let why =
+        choice(&dataset, Role::Extra(Extra::Cameras)).map(|c| c.why.clone()).unwrap_or_default();
     assert!(why.contains("no column \"gone\""), "{why}");
     Ok(())
 }
@@ -155,7 +160,8 @@ fn a_list_of_another_width_is_not_used_and_a_file_without_it_has_no_values() -> 
     columns.push(("effort".to_string(), Arc::new(pair)));
     parquet(&path, &RecordBatch::try_from_iter(columns)?, 1000)?;
     let dataset = open(&path)?;
-    let why = choice(&dataset, "effort").map(|c| c.why.clone()).unwrap_or_default();
+    let why =
+        choice(&dataset, Role::Extra(Extra::Effort)).map(|c| c.why.clone()).unwrap_or_default();
     assert!(why.contains("2 values a row, the rig has 3 joints"), "{why}");
     Ok(())
 }

@@ -8,7 +8,7 @@ use arrow::array::{
 };
 use arrow::datatypes::{DataType, Field};
 use arrow::record_batch::RecordBatch;
-use teleassay::source::{Declared, DeclaredJoint, Source};
+use teleassay::source::{Declared, DeclaredJoint, Role, Source};
 
 use super::support::{
     Layout, Outcome, open, open_declared, parquet, read, recording, refusal, rows,
@@ -156,7 +156,7 @@ fn a_leader_with_fewer_joints_has_holes_and_the_task_is_told() -> Outcome {
     assert_eq!((episode.ragged, episode.task.as_deref()), (0, Some("plug into pot")));
     let action = episode.action.clone().unwrap_or_default();
     assert_eq!(action.iter().filter(|bits| f32::from_bits(**bits).is_nan()).count(), 20);
-    let role = dataset.roles().iter().find(|r| r.role == "action");
+    let role = dataset.roles().iter().find(|r| r.role == Role::Action);
     assert!(role.is_some_and(|r| r.why.contains("3 joints")));
     Ok(())
 }

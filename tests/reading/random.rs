@@ -91,7 +91,7 @@ proptest! {
         let mut bytes = files()[format].clone();
         for (at, zone, byte) in harm {
             let end = bytes.len();
-            // Most of what matters to a reader stands at either end.
+            // Most of what a reader needs lies at either end.
             let at = [at % end, end - 1 - at % end.min(1500), at % end.min(1500)][zone];
             bytes[at] = byte;
         }

@@ -6,13 +6,13 @@ use std::sync::Arc;
 use arrow::array::{Array, ArrayRef, Int64Array, StructArray};
 use arrow::datatypes::{Field, Schema};
 use arrow::record_batch::RecordBatch;
-use teleassay::source::{Dataset, Declared, Source};
+use teleassay::source::{Dataset, Declared, Role, Source};
 
 use super::support::{
     Layout, Outcome, expected, open, open_declared, parquet, read, recording, rows, vector,
 };
 
-fn columns_of(dataset: &Dataset, role: &str) -> Vec<String> {
+fn columns_of(dataset: &Dataset, role: Role) -> Vec<String> {
     let choice = dataset.roles().iter().find(|r| r.role == role);
     choice.map(|r| r.columns.clone()).unwrap_or_default()
 }
@@ -45,8 +45,8 @@ fn scalar_columns_are_declared_by_pattern_or_one_by_one() -> Outcome {
         assert_eq!(read(&dataset).0, expected(&all));
         let names: Vec<_> = dataset.rig().joints.iter().map(|j| j.name.as_str()).collect();
         assert_eq!(names, ["waist", "elbow", "jaw"]);
-        assert_eq!(columns_of(&dataset, "state"), ["in_waist", "in_elbow", "in_jaw"]);
-        assert_eq!(columns_of(&dataset, "action"), ["out_waist", "out_elbow", "out_jaw"]);
+        assert_eq!(columns_of(&dataset, Role::State), ["in_waist", "in_elbow", "in_jaw"]);
+        assert_eq!(columns_of(&dataset, Role::Action), ["out_waist", "out_elbow", "out_jaw"]);
     }
     Ok(())
 }
@@ -78,9 +78,9 @@ fn velocities_and_the_like_are_not_mistaken_for_positions() -> Outcome {
     columns.push(("frame_index".to_string(), Arc::new(Int64Array::from_iter_values(0..30))));
     parquet(&path, &RecordBatch::try_from_iter(columns)?, 1000)?;
     let dataset = open(&path)?;
-    assert_eq!(columns_of(&dataset, "state"), ["follower_position"]);
-    assert_eq!(columns_of(&dataset, "action"), ["leader_position"]);
-    assert_eq!(columns_of(&dataset, "frame"), ["frame_index"]);
+    assert_eq!(columns_of(&dataset, Role::State), ["follower_position"]);
+    assert_eq!(columns_of(&dataset, Role::Action), ["leader_position"]);
+    assert_eq!(columns_of(&dataset, Role::Frame), ["frame_index"]);
     Ok(())
 }
 
@@ -100,7 +100,7 @@ fn fields_of_structs_are_found_by_their_dotted_names() -> Outcome {
     columns[1] = ("follower".to_string(), Arc::new(StructArray::from(pair)));
     parquet(&path, &RecordBatch::try_from_iter(columns)?, 1000)?;
     let dataset = open(&path)?;
-    assert_eq!(columns_of(&dataset, "state"), ["follower.position"]);
+    assert_eq!(columns_of(&dataset, Role::State), ["follower.position"]);
     assert_eq!(read(&dataset).0, expected(&all));
     Ok(())
 }
@@ -140,6 +140,6 @@ fn no_leader_is_no_trouble() -> Outcome {
     parquet(&path, &RecordBatch::try_from_iter(columns)?, 1000)?;
     let dataset = open(&path)?;
     assert_eq!(read(&dataset).0[0].action, None);
-    assert!(columns_of(&dataset, "action").is_empty());
+    assert!(columns_of(&dataset, Role::Action).is_empty());
     Ok(())
 }

@@ -6,7 +6,7 @@ use crate::support::card::{findings, list, reading, value};
 
 const JOINTS: [&str; 8] = ["torso", "arm_1", "arm_2", "arm_3", "arm_4", "arm_5", "arm_6", "arm_7"];
 
-/// Figures of the publisher (median, least and largest step, no gap, no repeat) and of numpy
+/// Figures of the publisher (median, minimum and maximum step, no gap, no repeat) and of numpy
 /// (standard deviation, further digits).
 #[test]
 fn the_clock_reads_as_its_publisher_says() -> Tested {

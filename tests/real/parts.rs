@@ -42,10 +42,10 @@ fn different(a: &[RecordBatch], b: &[RecordBatch]) -> Result<Vec<String>, Box<dy
     Ok(rows.map(|row| format!("{} {} {}", row["aspect"], row["joint"], row["change"])).collect())
 }
 
-/// 5 % over all aspects of a pair are allowed to chance.
+/// 5 % over all aspects of a pair are allowed by chance.
 #[test]
 fn one_hand_is_not_called_two() -> Tested {
-    let (mut pairs, mut told) = (0, Vec::new());
+    let (mut pairs, mut reported) = (0, Vec::new());
     for file in patterns()? {
         let shown = demonstrations(&file)?;
         for first in DEALT {
@@ -56,11 +56,15 @@ fn one_hand_is_not_called_two() -> Tested {
             let rows = different(&part(false), &part(true))?;
             pairs += 1;
             if !rows.is_empty() {
-                told.push(format!("{} {first:?}: {rows:?}", file.display()));
+                reported.push(format!("{} {first:?}: {rows:?}", file.display()));
             }
         }
     }
-    assert!(pairs == 180 && told.len() * 20 <= pairs, "{} of {pairs}: {told:#?}", told.len());
+    assert!(
+        pairs == 180 && reported.len() * 20 <= pairs,
+        "{} of {pairs}: {reported:#?}",
+        reported.len()
+    );
     Ok(())
 }
 

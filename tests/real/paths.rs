@@ -9,8 +9,8 @@ use arrow::array::AsArray;
 use arrow::compute::cast;
 use arrow::datatypes::{DataType, Float64Type, Int64Type};
 use parquet::arrow::arrow_reader::ParquetRecordBatchReaderBuilder;
-use teleassay::check::Params;
-use teleassay::cohort::{CohortSheet, find};
+use teleassay::catalogue::find;
+use teleassay::check::{CohortSheet, Params};
 use teleassay::model::{
     Channels, Episode, EpisodeKey, Extras, Joint, Ledger, Rig, Row, RowRange, Sketch,
 };
@@ -72,7 +72,7 @@ fn read(check: &str, sketches: &[&Sketch]) -> Read<CohortSheet<'static>> {
         ledger.push(Row { frames: 1_000, duration_s: 4.0, task: None, motion }, &[]);
     }
     let mut sheet = CohortSheet::default();
-    find(check).ok_or("no such check")?.measure(&ledger, &Params::default(), &mut sheet);
+    find(check).ok_or("no such check")?.measure_session(&ledger, &Params::default(), &mut sheet);
     Ok(sheet)
 }
 

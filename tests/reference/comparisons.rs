@@ -1,14 +1,11 @@
 //! Two samples, and many tests at once.
 
-use teleassay::num::multiple::{benjamini_hochberg, bonferroni, holm};
+use teleassay::num::multiple::holm;
 use teleassay::num::permutation::{energy_statistic, permutation_p};
 use teleassay::num::shift::{self, Shift, Stratum};
-use teleassay::num::twosample::{
-    cliffs_delta, energy_distance_squared, hodges_lehmann, ks_distance, ks_p_value, mann_whitney,
-    mann_whitney_normal, probability_greater, wasserstein,
-};
+use teleassay::num::twosample::{mann_whitney, mann_whitney_normal};
 
-use super::oracle::{Oracle, all_close, close, numbers};
+use super::oracle::{Oracle, all_close, close};
 
 /// The example of scipy's `mannwhitneyu`; scipy 1.17.1 and R's wilcox.test.
 #[test]
@@ -20,9 +17,6 @@ fn rank_test_of_the_scipy_example() {
     close(test.u, case.expected("U1"), 0.0);
     close(mann_whitney(&y, &x).u, case.expected("U2"), 0.0);
     close(test.p_value, case.expected("p_exact"), 1e-14);
-    close(hodges_lehmann(&x, &y), case.expected("HL"), 1e-14);
-    close(probability_greater(&x, &y), case.expected("A12"), 1e-14);
-    close(cliffs_delta(&x, &y), case.expected("cliff"), 1e-14);
     let normal = mann_whitney_normal(&x, &y);
     assert!(!normal.exact);
     // statrs computes the normal's tail to about eleven digits.
@@ -38,10 +32,6 @@ fn rank_test_of_hollander_and_wolfe() {
     close(test.u, case.expected("W"), 0.0);
     close(test.p_greater, case.expected("p_greater_exact"), 1e-14);
     close(test.p_value, case.expected("p_two_sided_exact"), 1e-14);
-    close(hodges_lehmann(&x, &y), case.expected("HL"), 1e-14);
-    close(probability_greater(&x, &y), case.expected("A12"), 1e-14);
-    close(ks_distance(&x, &y), case.expected("KS_D"), 1e-14);
-    close(ks_p_value(&x, &y), case.expected("KS_p_exact"), 1e-14);
 }
 
 /// The shift of x over y, as R has it.
@@ -87,7 +77,7 @@ fn welchs_interval_of_the_sleep_data() {
     all_close(&interval, &case.expected_list("ci95"), 1e-9);
 }
 
-/// All 126 ways to deal the values of scipy's example give the chance of so great a difference of
+/// All 126 ways to deal the values of scipy's example give the probability of so great a difference of
 /// means; scipy 1.17.1 `permutation_test`. Ours deals at random: three standard errors.
 #[test]
 fn a_permutation_test_of_means() {
@@ -106,32 +96,10 @@ fn a_permutation_test_of_means() {
     assert!((found / expected - 1.0).abs() < 0.6, "{found}, expected {expected}");
 }
 
-/// README of the cliffs-delta package, 1.0.0.
-#[test]
-fn cliffs_delta_with_ties() {
-    let case = Oracle::case("cliff_effsize");
-    let (x, y) = (case.input("x"), case.input("y"));
-    close(cliffs_delta(&x, &y), case.expected("delta"), 1e-14);
-    close(probability_greater(&x, &y), case.expected("A12"), 1e-14);
-}
-
-/// Docstring of `scipy.stats.wasserstein_distance`, the case without weights.
-#[test]
-fn earth_movers_distance() {
-    let case = Oracle::case("wasserstein");
-    let first = &case.raw_input()["cases"][0];
-    let (u, v) = (numbers(&first[0]), numbers(&first[1]));
-    close(wasserstein(&u, &v), case.expected_list("w1")[0], 1e-14);
-}
-
-/// Székely & Rizzo; scipy gives the root, dcor the square.
+/// Székely & Rizzo; R's `edist`, the squared energy distance weighted by m n / (m + n).
 #[test]
 fn energy_distance() {
     let case = Oracle::case("energy");
-    let squared = energy_distance_squared(&case.input("u"), &case.input("v"));
-    close(squared, case.expected("squared"), 1e-14);
-    close(squared.sqrt(), case.expected("scipy_sqrt_form"), 1e-14);
-    // R's `edist` weights it by m n / (m + n), as the test statistic does.
     let values: Vec<f64> = case.input("u").into_iter().chain(case.input("v")).collect();
     let table: Vec<f64> =
         values.iter().flat_map(|x| values.iter().map(move |y| (x - y).abs())).collect();
@@ -139,16 +107,11 @@ fn energy_distance() {
     close(energy_statistic(&table, &[0; 6], &labels), case.expected("R_edist"), 1e-14);
 }
 
-/// Benjamini & Hochberg 1995, section 3.2; statsmodels, scipy and R's p.adjust.
+/// The p-values of Benjamini & Hochberg 1995, section 3.2; statsmodels and R's p.adjust.
 #[test]
-fn adjusted_p_values_of_benjamini_and_hochberg() {
+fn adjusted_p_values_of_holm() {
     let case = Oracle::case("bh_1995");
     let p = case.input("p");
     let below = |p: &[f64], level: f64| p.iter().filter(|&&p| p <= level).count() as f64;
-    let adjusted = benjamini_hochberg(&p);
-    all_close(&adjusted, &case.expected_list("adjusted"), 1e-9);
-    close(below(&adjusted, 0.05), case.expected("rejected"), 0.0);
-    close(below(&adjusted, 0.10), case.expected("rejected_q10"), 0.0);
-    close(below(&bonferroni(&p), 0.05), case.expected("bonferroni"), 0.0);
     close(below(&holm(&p), 0.05), case.expected("holm"), 0.0);
 }

@@ -20,7 +20,7 @@ fn heavy(rng: &mut ChaCha8Rng) -> f64 {
     StudentT::new(3.0).map_or(f64::NAN, |law| law.sample(rng))
 }
 
-/// One value in ten spreads tenfold.
+/// One value in ten varies tenfold.
 fn spoilt(rng: &mut ChaCha8Rng) -> f64 {
     let wild = rand::Rng::random_bool(rng, 0.1);
     Normal::new(0.0, if wild { 10.0 } else { 1.0 }).map_or(f64::NAN, |law| law.sample(rng))

@@ -82,12 +82,16 @@ fn irregular_stamps_and_lost_rows_within_three_tenths_of_a_millisecond()
 fn the_vertex_of_three_samples_of_a_cosine_and_of_a_sinc() {
     let case = Oracle::case("parabola_cos");
     let (w, d) = (case.input("w"), case.input("d"));
-    for ((w, d), expected) in w.into_iter().zip(d).zip(case.expected_list("p")) {
+    let expected = case.expected_list("p");
+    assert!(!w.is_empty() && [w.len(), d.len()] == [expected.len(); 2], "{expected:?}");
+    for ((w, d), expected) in w.into_iter().zip(d).zip(expected) {
         let at = |k: f64| (w * (k - d)).cos();
         close(vertex(at(-1.0), at(0.0), at(1.0)), expected, 1e-12);
     }
     let case = Oracle::case("parabola_sinc");
-    for (d, expected) in case.input("d").into_iter().zip(case.expected_list("p")) {
+    let (d, expected) = (case.input("d"), case.expected_list("p"));
+    assert!(!d.is_empty() && d.len() == expected.len(), "{expected:?}");
+    for (d, expected) in d.into_iter().zip(expected) {
         let at = |k: f64| {
             let x = std::f64::consts::PI * (k - d);
             if x == 0.0 { 1.0 } else { x.sin() / x }

@@ -1,6 +1,6 @@
 //! Scatter in several dimensions.
 
-use teleassay::num::covariance::{Points, Scatter, hotelling};
+use teleassay::num::covariance::{Points, Scatter};
 use teleassay::num::mcd::{FastMcd, Mcd, chi_squared_quantile, half_size};
 
 use super::oracle::{Oracle, all_close, close, table};
@@ -75,17 +75,4 @@ fn mcd_of_the_stack_loss_data() {
     let (robust, ordinary) = flagged(&values, 3, &mcd);
     assert_eq!(robust, case.expected_rows("flagged_0.975"));
     assert_eq!(ordinary, case.expected_rows("classical_flagged"));
-}
-
-/// Johnson & Wichern, example 5.2; numpy, scipy and pingouin 0.7.0.
-#[test]
-fn hotellings_test_of_the_sweat_data() {
-    let case = Oracle::case("hotelling_sweat");
-    let values = table("sweat.csv", 3);
-    let Ok(points) = Points::new(&values, 3) else { panic!("the table is finite") };
-    all_close(&Scatter::of_all(points).centre, &case.expected_list("mean"), 1e-12);
-    let test = hotelling(points, &case.input("mu0")).unwrap_or_else(|e| panic!("{e}"));
-    close(test.t_squared, case.expected("T2"), 1e-11);
-    close(test.f, case.expected("F"), 1e-11);
-    close(test.p_value, case.expected("p"), 1e-9);
 }

@@ -1,5 +1,5 @@
 //! Estimators against answers that are not ours. Sources in `fixtures/reference/README.md` and
-//! beside each test.
+//! next to each test.
 
 mod comparisons;
 mod coverage;

@@ -46,8 +46,9 @@ fn the_smoothest_motion_reads_its_analytic_jerk_in_the_limit() {
 #[test]
 fn a_semicircle_is_as_straight_as_two_over_pi() {
     let case = Oracle::case("straightness_semicircle");
-    let expected = case.expected_list("chord_over_path");
-    for (segments, expected) in case.input("segments").into_iter().zip(expected) {
+    let (segments, expected) = (case.input("segments"), case.expected_list("chord_over_path"));
+    assert!(!segments.is_empty() && segments.len() == expected.len(), "{expected:?}");
+    for (segments, expected) in segments.into_iter().zip(expected) {
         let turn = |i: usize| std::f64::consts::PI * i as f64 / segments;
         let points: Vec<f64> =
             (0..=segments as usize).flat_map(|i| [turn(i).cos(), turn(i).sin()]).collect();

@@ -6,4 +6,5 @@ pub mod measured;
 pub mod memory;
 pub mod python;
 pub mod recipes;
+pub mod rust;
 pub mod tables;

@@ -11,13 +11,13 @@ fn advisory(check: &'static str, what: &'static str, plant: fn(&Spot) -> Recipe)
     Case::new(check, Grade::Advisory, what, plant)
 }
 
-fn told(
+fn reported(
     check: &'static str,
     what: &'static str,
     plant: fn(&Spot) -> Recipe,
     shows: fn(&Seen) -> bool,
 ) -> Case {
-    Case::new(check, Grade::Told, what, plant).told(shows)
+    Case::new(check, Grade::Reported, what, plant).reported(shows)
 }
 
 pub(super) fn cases() -> Vec<Case> {
@@ -69,9 +69,11 @@ fn tracking() -> Vec<Case> {
             with(s, Fault::LoadSurges { deg: 6.0 })
         })
         .on(ARM),
-        advisory("backlash", "2.25 degrees of play", |s| with(s, Fault::Backlash { deg: 2.25 }))
-            .on(ARM)
-            .sized(sizes::PLAY_OF_JOINT),
+        advisory("backlash", "2.25 degrees of backlash", |s| {
+            with(s, Fault::Backlash { deg: 2.25 })
+        })
+        .on(ARM)
+        .sized(sizes::BACKLASH_OF_JOINT),
         advisory("gravity-sag", "a shoulder that droops by 9 degrees", |s| {
             with(s, Fault::TrackingError { deg: 4.5 })
         })
@@ -104,7 +106,7 @@ fn motion() -> Vec<Case> {
 
 fn unjudged() -> Vec<Case> {
     vec![
-        told(
+        reported(
             "leader-stick-slip",
             "a joint that sticks by 2 degrees: twice the share of its sound twin",
             |s| with(s, Fault::StickSlip { deg: 2.0 }),
@@ -114,7 +116,7 @@ fn unjudged() -> Vec<Case> {
             },
         )
         .on(ARM),
-        told(
+        reported(
             "grasp",
             "jaws that close on nothing: none held, and one on the sound twin",
             |s| with(s, Fault::NoGrasp),
@@ -127,27 +129,27 @@ fn unjudged() -> Vec<Case> {
                 grippers.filter(|(joint, _)| joint.gripper).all(|joint| held(&joint))
             },
         ),
-        told(
+        reported(
             "smoothness",
             "a hand that circles by 3 degrees: worse arc length than its sound twin",
             |s| with(s, Fault::Searching { deg: 3.0 }),
             |seen| less(seen, "sparc"),
         ),
-        told(
+        reported(
             "smoothness",
             "the same: worse jerk",
             |s| with(s, Fault::Searching { deg: 3.0 }),
             |seen| less(seen, "log_jerk"),
         ),
-        told(
+        reported(
             "path-efficiency",
             "a hand that circles by 3 degrees: less straight than its sound twin",
             |s| with(s, Fault::Searching { deg: 3.0 }),
             |seen| less(seen, "straightness"),
         ),
-        told(
+        reported(
             "reset-motion",
-            "cut short on the way home: no return, and one on the sound twin",
+            "cut short on the return: none counted, and one on the sound twin",
             |s| with(s, Fault::CutShort),
             |seen| {
                 let sound = seen.sound.as_ref().and_then(|c| c.value("returns", None));

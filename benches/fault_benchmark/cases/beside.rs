@@ -22,8 +22,8 @@ fn added(
 pub(super) fn cases() -> Vec<Case> {
     use Grade::{Advisory, Fail, Warn};
     vec![
-        added("camera-frames", Fail, "9 % of the rows repeat a image", |_, e| images(e, 11)),
-        added("camera-frames", Warn, "3 % of the rows repeat a image", |_, e| images(e, 33)),
+        added("camera-frames", Fail, "9 % of the rows repeat an image", |_, e| images(e, 11)),
+        added("camera-frames", Warn, "3 % of the rows repeat an image", |_, e| images(e, 33)),
         added("camera-skew", Fail, "images 3.5 frames old", |s, e| late(s, e, 3.5)),
         added("camera-skew", Warn, "images 1.2 frames old", |s, e| late(s, e, 1.2)),
         added("base-motion", Fail, "velocities two thirds of the true ones", |_, e| {
@@ -66,7 +66,7 @@ fn twice(channels: &Channels) -> Channels {
 /// A camera that goes with the rows, but in every so-many-th stays at its image.
 fn images(episode: &mut Episode, every: usize) {
     let index = (0..episode.frames()).map(|row| (row - row / every) as f64).collect();
-    let name = Arc::from("bench");
+    let name = Arc::from("table");
     episode.extras.cameras =
         vec![CameraTrack { name, rate_hz: None, index: Some(index), stamp_s: None }];
 }
@@ -75,7 +75,7 @@ fn images(episode: &mut Episode, every: usize) {
 fn late(spot: &Spot, episode: &mut Episode, frames: f64) {
     let stamps = episode.time_s.iter().map(|time_s| time_s - frames * spot.period_s()).collect();
     let index = (0..episode.frames()).map(|row| row as f64).collect();
-    let name = Arc::from("bench");
+    let name = Arc::from("table");
     episode.extras.cameras =
         vec![CameraTrack { name, rate_hz: None, index: Some(index), stamp_s: Some(stamps) }];
 }

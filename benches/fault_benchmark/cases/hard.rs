@@ -153,7 +153,7 @@ fn tracking() -> Vec<Case> {
         fail("tracking-lag", "500 ms on all joints", |s| {
             with(s, Fault::LagAll { ms: 500.0 - s.lag_ms() })
         })
-        .sized(sizes::LAG_WITHOUT_PLAY),
+        .sized(sizes::LAG_WITHOUT_BACKLASH),
         fail("tracking-lag", "500 ms on one joint", |s| {
             with(s, Fault::LagJoint { ms: 500.0 - s.lag_ms() })
         })

@@ -81,7 +81,7 @@ fn tracking() -> Vec<Case> {
         warn("tracking-lag", "225 ms on all joints", |s| {
             with(s, Fault::LagAll { ms: 225.0 - s.lag_ms() })
         })
-        .sized(sizes::LAG_WITHOUT_PLAY),
+        .sized(sizes::LAG_WITHOUT_BACKLASH),
         warn("tracking-lag", "225 ms on one joint", |s| {
             with(s, Fault::LagJoint { ms: 225.0 - s.lag_ms() })
         })

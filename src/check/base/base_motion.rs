@@ -40,48 +40,35 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct BaseMotion;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure).extras(&[Extra::Base]).without(without);
 
-impl Check for BaseMotion {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn without(rig: &Rig) -> Option<&'static str> {
+    (!rig.extras.contains(&Extra::Base)).then_some("no base columns")
+}
+
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+    let Some(base) = &study.episode.extras.base else {
+        return sheet.not_assessed("no base columns");
+    };
+    let Some(period_s) = study.period_s() else { return sheet.not_assessed("no frame period") };
+    let second = ((1.0 / period_s).round() as usize).max(2);
+    let stretches = stretches(base, &study.episode.time_s, second, period_s);
+    let sum = |of: fn(&Stretch) -> f64| stretches.iter().map(of).sum::<f64>();
+    let way = sum(|s| s.way[0].hypot(s.way[1]));
+    if way < LEAST_WAY_M {
+        sheet.not_assessed(format!("the base went {way:.2} m, needs {LEAST_WAY_M} m"));
+    } else {
+        let (own, own_left) = slope(&stretches, |s| s.own);
+        let (world, world_left) = slope(&stretches, |s| s.world);
+        sheet.put(&WAY_OFF, (if own_left <= world_left { own } else { world } - 1.0).abs());
     }
-
-    fn extras(&self) -> &'static [Extra] {
-        &[Extra::Base]
-    }
-
-    fn without(&self, rig: &Rig) -> Option<&'static str> {
-        (!rig.extras.contains(&Extra::Base)).then_some("no base columns")
-    }
-
-    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        let Some(base) = &study.episode.extras.base else {
-            return sheet.not_assessed("no base columns");
-        };
-        let Some(period_s) = study.period_s() else { return sheet.not_assessed("no frame period") };
-        let second = ((1.0 / period_s).round() as usize).max(2);
-        let stretches = stretches(base, &study.episode.time_s, second, period_s);
-        let sum = |of: fn(&Stretch) -> f64| stretches.iter().map(of).sum::<f64>();
-        let way = sum(|s| s.way[0].hypot(s.way[1]));
-        if way < LEAST_WAY_M {
-            sheet.not_assessed(format!("the base went {way:.2} m, needs {LEAST_WAY_M} m"));
-        } else {
-            let (own, own_left) = slope(&stretches, |s| s.own);
-            let (world, world_left) = slope(&stretches, |s| s.world);
-            sheet.put(&WAY_OFF, (if own_left <= world_left { own } else { world } - 1.0).abs());
-        }
-        let turned = sum(|s| s.turn.abs());
-        if turned < LEAST_TURN {
-            sheet.not_assessed(format!(
-                "the base turned {:.0} deg, needs 20 deg",
-                turned.to_degrees()
-            ));
-        } else {
-            let (turn, _) = slope_of(stretches.iter().map(|s| (s.turn_summed, s.turn)));
-            sheet.put(&TURN_OFF, (turn - 1.0).abs());
-        }
+    let turned = sum(|s| s.turn.abs());
+    if turned < LEAST_TURN {
+        sheet.not_assessed(format!("the base turned {:.0} deg, needs 20 deg", turned.to_degrees()));
+    } else {
+        let (turn, _) = slope_of(stretches.iter().map(|s| (s.turn_summed, s.turn)));
+        sheet.put(&TURN_OFF, (turn - 1.0).abs());
     }
 }
 
@@ -196,7 +183,7 @@ mod tests {
     fn the_share_that_the_velocities_lack_is_read_for_way_and_turn() {
         for rate_hz in [10.0, 30.0, 50.0, 200.0] {
             for (share, world) in [(1.0, false), (1.0, true), (0.8, false), (0.8, true)] {
-                let read = Measured::of(&BaseMotion, &circling(rate_hz, share, world));
+                let read = Measured::of(&CHECK, &circling(rate_hz, share, world));
                 let off = 1.0 / share - 1.0;
                 for metric in ["way_off", "turn_off"] {
                     let value = read.value(metric);
@@ -212,7 +199,7 @@ mod tests {
         let frames = episode.frames();
         let still = |channels| Channels::new(vec![0.0; frames * channels], frames, channels);
         episode.extras.base = Some(BaseTrack { velocity: still(2), pose: still(3) });
-        let read = Measured::of(&BaseMotion, &episode);
+        let read = Measured::of(&CHECK, &episode);
         assert!(read.is_not_assessed("needs 0.2 m") && read.is_not_assessed("needs 20 deg"));
     }
 }

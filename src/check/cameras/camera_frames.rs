@@ -27,19 +27,19 @@ const EVEN: f64 = 0.88;
 
 static REPEATED_SHARE: Metric = Metric::of_episode(
     "repeated_share",
-    Unit::Ratio,
+    Unit::Share,
     "share of rows that repeat a image, worst camera",
 )
 .above(Some(0.01), Some(0.05));
 static SKIPPED_SHARE: Metric = Metric::of_episode(
     "skipped_share",
-    Unit::Ratio,
+    Unit::Share,
     "skipped images over the number of rows, worst camera",
 )
 .above(Some(0.01), Some(0.05));
 static HALF_RATE_SHARE: Metric = Metric::of_episode(
     "half_rate_share",
-    Unit::Ratio,
+    Unit::Share,
     "share of the time at half the camera's rate, worst camera",
 )
 .above(Some(0.01), Some(0.05));
@@ -56,55 +56,46 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct CameraFrames;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check =
+    Check::of_episode(&SPEC, measure).extras(&[Extra::Cameras]).without(without);
 
-impl Check for CameraFrames {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
-    }
+fn without(rig: &Rig) -> Option<&'static str> {
+    (!rig.extras.contains(&Extra::Cameras)).then_some(NO_CAMERA)
+}
 
-    fn extras(&self) -> &'static [Extra] {
-        &[Extra::Cameras]
-    }
-
-    fn without(&self, rig: &Rig) -> Option<&'static str> {
-        (!rig.extras.contains(&Extra::Cameras)).then_some(NO_CAMERA)
-    }
-
-    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        let Some(period_s) = study.period_s() else { return sheet.not_assessed("no frame period") };
-        let second = ((1.0 / period_s).round() as usize).max(8);
-        let mut worst: [Option<Faults>; 3] = [None, None, None];
-        let cameras = &study.episode.extras.cameras;
-        let mut constant = false;
-        for (number, camera) in cameras.iter().enumerate() {
-            let Some(images) = Images::of(camera) else { continue };
-            if images.advance.len() < 2 * second {
-                continue;
-            }
-            if images.advance.iter().all(|step| *step == 0.0) {
-                let name = &camera.name;
-                sheet.not_assessed(format!("camera {name} shows one image: frozen, or no counter"));
-                constant = true;
-                continue;
-            }
-            let declared = camera.rate_hz.map(|rate_hz| rate_hz * period_s);
-            for (kept, found) in worst.iter_mut().zip(faults(number, &images, declared, second)) {
-                if kept.as_ref().is_none_or(|known| found.share > known.share) {
-                    *kept = Some(found);
-                }
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+    let Some(period_s) = study.period_s() else { return sheet.not_assessed("no frame period") };
+    let second = ((1.0 / period_s).round() as usize).max(8);
+    let mut worst: [Option<Faults>; 3] = [None, None, None];
+    let cameras = &study.episode.extras.cameras;
+    let mut constant = false;
+    for (number, camera) in cameras.iter().enumerate() {
+        let Some(images) = Images::of(camera) else { continue };
+        if images.advance.len() < 2 * second {
+            continue;
+        }
+        if images.advance.iter().all(|step| *step == 0.0) {
+            let name = &camera.name;
+            sheet.not_assessed(format!("camera {name} shows one image: frozen, or no counter"));
+            constant = true;
+            continue;
+        }
+        let declared = camera.rate_hz.map(|rate_hz| rate_hz * period_s);
+        for (kept, found) in worst.iter_mut().zip(faults(number, &images, declared, second)) {
+            if kept.as_ref().is_none_or(|known| found.share > known.share) {
+                *kept = Some(found);
             }
         }
-        if worst.iter().all(Option::is_none) && !constant {
-            return sheet.not_assessed("less than two seconds with images");
-        }
-        for (metric, faults) in SPEC.metrics.iter().copied().zip(worst) {
-            let Some(Faults { camera, share, spans }) = faults else { continue };
-            sheet.put_spans(metric, None, share, spans);
-            if cameras.len() > 1 {
-                sheet.note(format!("camera {}", cameras[camera].name));
-            }
+    }
+    if worst.iter().all(Option::is_none) && !constant {
+        return sheet.not_assessed("less than two seconds with images");
+    }
+    for (metric, faults) in SPEC.metrics.iter().copied().zip(worst) {
+        let Some(Faults { camera, share, spans }) = faults else { continue };
+        sheet.put_spans(metric, None, share, spans);
+        if cameras.len() > 1 {
+            sheet.note(format!("camera {}", cameras[camera].name));
         }
     }
 }
@@ -217,7 +208,7 @@ mod tests {
             (100.0, 30.0),
             (200.0, 15.0),
         ] {
-            let read = Measured::of(&CameraFrames, &shown(rate_hz, newest(rate_hz, camera_hz)));
+            let read = Measured::of(&CHECK, &shown(rate_hz, newest(rate_hz, camera_hz)));
             for metric in ["repeated_share", "skipped_share", "half_rate_share"] {
                 assert!(read.value(metric) <= 0.005, "{rate_hz}/{camera_hz} Hz {metric}: {read:?}");
             }
@@ -229,10 +220,10 @@ mod tests {
         for rate_hz in [25.0, 30.0, 50.0, 100.0] {
             // Every 50th row keeps the image before; images are lost elsewhere.
             let stalls = shown(rate_hz, |row| (row - row / 50) as f64);
-            let read = Measured::of(&CameraFrames, &stalls).value("repeated_share");
+            let read = Measured::of(&CHECK, &stalls).value("repeated_share");
             assert!((read - 0.02).abs() < 0.003, "{rate_hz} Hz: {read}");
             let lost = shown(rate_hz, |row| (row + 3 * (row / 50)) as f64);
-            let read = Measured::of(&CameraFrames, &lost);
+            let read = Measured::of(&CHECK, &lost);
             assert!((read.value("skipped_share") - 0.06).abs() < 0.008, "{rate_hz} Hz: {read:?}");
             assert_eq!(read.value("repeated_share"), 0.0);
             assert_eq!(read.spans("skipped_share")[0], (49, 51));
@@ -241,7 +232,7 @@ mod tests {
 
     #[test]
     fn a_image_that_never_changes_is_no_pass() {
-        let read = Measured::of(&CameraFrames, &shown(30.0, |_| 7.0));
+        let read = Measured::of(&CHECK, &shown(30.0, |_| 7.0));
         assert!(read.missing("repeated_share") && read.is_not_assessed("shows one image"));
     }
 
@@ -249,14 +240,14 @@ mod tests {
     fn low_light_halves_the_rate_and_a_slow_camera_is_only_slow() {
         let dim =
             |row: usize| if row < 300 { row as f64 } else { 300.0 + ((row - 300) / 2) as f64 };
-        let read = Measured::of(&CameraFrames, &shown(30.0, dim));
+        let read = Measured::of(&CHECK, &shown(30.0, dim));
         assert!((read.value("half_rate_share") - 0.5).abs() < 0.06, "{read:?}");
         let mut slow = shown(30.0, |row| (row / 2) as f64);
-        let read = Measured::of(&CameraFrames, &slow);
+        let read = Measured::of(&CHECK, &slow);
         assert_eq!((read.value("half_rate_share"), read.value("repeated_share")), (0.0, 0.0));
         // Where the camera is said to give 30 images a second, it is not.
         slow.extras.cameras[0].rate_hz = Some(30.0);
-        assert_eq!(Measured::of(&CameraFrames, &slow).value("half_rate_share"), 1.0);
+        assert_eq!(Measured::of(&CHECK, &slow).value("half_rate_share"), 1.0);
     }
 
     #[test]
@@ -269,7 +260,7 @@ mod tests {
         let stamp_s = Some(stamp_s.collect());
         let name = "top".into();
         episode.extras.cameras.push(CameraTrack { name, rate_hz: None, index: None, stamp_s });
-        let read = Measured::of(&CameraFrames, &episode);
+        let read = Measured::of(&CHECK, &episode);
         assert!((read.value("repeated_share") - 0.04).abs() < 0.004, "{read:?}");
         let noted = read.readings.iter().find(|r| r.metric.id == "repeated_share");
         assert_eq!(noted.and_then(|r| r.note.as_deref()), Some("camera top"));

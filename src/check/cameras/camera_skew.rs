@@ -48,67 +48,56 @@ static SPEC: CheckSpec = CheckSpec {
 /// The worst camera's reading, and which it is.
 type Worst = Option<(f64, usize)>;
 
-/// The instrument.
-pub struct CameraSkew;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check =
+    Check::of_episode(&SPEC, measure).extras(&[Extra::Cameras]).without(without);
 
-impl Check for CameraSkew {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn without(rig: &Rig) -> Option<&'static str> {
+    (!rig.extras.contains(&Extra::Cameras)).then_some(NO_CAMERA)
+}
+
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+    let Some(period_s) = study.period_s() else { return sheet.not_assessed("no frame period") };
+    if study.clock().synthetic {
+        return sheet.not_assessed("the rows' stamps were made, not measured");
     }
-
-    fn extras(&self) -> &'static [Extra] {
-        &[Extra::Cameras]
+    let cameras = &study.episode.extras.cameras;
+    let (mut skew, mut drift): (Worst, Worst) = (None, None);
+    let mut apart = false;
+    for (number, camera) in cameras.iter().enumerate() {
+        let Some(stamps) = &camera.stamp_s else { continue };
+        let mut late = lateness(stamps, &study.episode.time_s);
+        if late.len() < FEWEST {
+            continue;
+        }
+        let tenth = (late.len() / 10).max(FEWEST / 4);
+        let first = median_in_place(&mut late[..tenth].to_vec());
+        let last_from = late.len() - tenth;
+        let last = median_in_place(&mut late[last_from..].to_vec());
+        let worse = |kept: &mut Worst, frames: f64| {
+            if kept.is_none_or(|(known, _)| frames > known) {
+                *kept = Some((frames, number));
+            }
+        };
+        worse(&mut drift, (last - first).abs() / period_s);
+        let median_s = median_in_place(&mut late);
+        if median_s.abs() > OTHER_ZERO_S {
+            apart = true;
+        } else {
+            worse(&mut skew, median_s.abs() / period_s);
+        }
     }
-
-    fn without(&self, rig: &Rig) -> Option<&'static str> {
-        (!rig.extras.contains(&Extra::Cameras)).then_some(NO_CAMERA)
+    if drift.is_none() {
+        return sheet.not_assessed("no camera has 20 stamps");
     }
-
-    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        let Some(period_s) = study.period_s() else { return sheet.not_assessed("no frame period") };
-        if study.clock().synthetic {
-            return sheet.not_assessed("the rows' stamps were made, not measured");
-        }
-        let cameras = &study.episode.extras.cameras;
-        let (mut skew, mut drift): (Worst, Worst) = (None, None);
-        let mut apart = false;
-        for (number, camera) in cameras.iter().enumerate() {
-            let Some(stamps) = &camera.stamp_s else { continue };
-            let mut late = lateness(stamps, &study.episode.time_s);
-            if late.len() < FEWEST {
-                continue;
-            }
-            let tenth = (late.len() / 10).max(FEWEST / 4);
-            let first = median_in_place(&mut late[..tenth].to_vec());
-            let last_from = late.len() - tenth;
-            let last = median_in_place(&mut late[last_from..].to_vec());
-            let worse = |kept: &mut Worst, frames: f64| {
-                if kept.is_none_or(|(known, _)| frames > known) {
-                    *kept = Some((frames, number));
-                }
-            };
-            worse(&mut drift, (last - first).abs() / period_s);
-            let median_s = median_in_place(&mut late);
-            if median_s.abs() > OTHER_ZERO_S {
-                apart = true;
-            } else {
-                worse(&mut skew, median_s.abs() / period_s);
-            }
-        }
-        if drift.is_none() {
-            return sheet.not_assessed("no camera has 20 stamps");
-        }
-        if skew.is_none() && apart {
-            sheet.not_assessed(
-                "the camera's stamps count from another zero: only their drift is read",
-            );
-        }
-        for (metric, found) in [(&SKEW, skew), (&DRIFT, drift)] {
-            let Some((frames, camera)) = found else { continue };
-            sheet.put(metric, frames);
-            if cameras.len() > 1 {
-                sheet.note(format!("camera {}", cameras[camera].name));
-            }
+    if skew.is_none() && apart {
+        sheet.not_assessed("the camera's stamps count from another zero: only their drift is read");
+    }
+    for (metric, found) in [(&SKEW, skew), (&DRIFT, drift)] {
+        let Some((frames, camera)) = found else { continue };
+        sheet.put(metric, frames);
+        if cameras.len() > 1 {
+            sheet.note(format!("camera {}", cameras[camera].name));
         }
     }
 }
@@ -139,7 +128,7 @@ mod tests {
         let stamp_s = Some(episode.time_s.iter().enumerate().map(stamp).collect());
         let name = "wrist".into();
         episode.extras.cameras.push(CameraTrack { name, rate_hz: None, index: None, stamp_s });
-        Measured::of(&CameraSkew, &episode)
+        Measured::of(&CHECK, &episode)
     }
 
     #[test]
@@ -169,7 +158,7 @@ mod tests {
             (0..episode.frames()).map(|row| episode.time_s[row / 4 * 4] - 0.004).collect();
         let (name, stamp_s) = ("top".into(), Some(stamps));
         episode.extras.cameras.push(CameraTrack { name, rate_hz: None, index: None, stamp_s });
-        let read = Measured::of(&CameraSkew, &episode);
+        let read = Measured::of(&CHECK, &episode);
         assert!((read.value("skew_frames") - 0.24).abs() < 0.02, "{read:?}");
     }
 
@@ -179,6 +168,6 @@ mod tests {
         let stamp_s = Some(episode.time_s.clone());
         let name = "top".into();
         episode.extras.cameras.push(CameraTrack { name, rate_hz: None, index: None, stamp_s });
-        assert!(Measured::of(&CameraSkew, &episode).is_not_assessed("made, not measured"));
+        assert!(Measured::of(&CHECK, &episode).is_not_assessed("made, not measured"));
     }
 }

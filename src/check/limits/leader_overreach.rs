@@ -21,7 +21,7 @@ const BEYOND_DEG: f64 = 2.0;
 
 static OVERREACH_SHARE: Metric = Metric::of_joint(
     "overreach_share",
-    Unit::Ratio,
+    Unit::Share,
     "share of frames with the leader beyond the follower's travel",
 )
 .above(Some(0.01), Some(0.05))
@@ -46,52 +46,45 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct LeaderOverreach;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for LeaderOverreach {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+    if study.episode.action.is_none() {
+        return sheet.not_assessed("no leader column");
     }
-
-    fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
-        if study.episode.action.is_none() {
-            return sheet.not_assessed("no leader column");
+    let declared = |joint: &usize| {
+        let described = &study.joints()[*joint];
+        !described.gripper && (described.lower.is_some() || described.upper.is_some())
+    };
+    let joints: Vec<usize> = (0..study.joints().len()).filter(declared).collect();
+    if joints.is_empty() {
+        return sheet.not_assessed("no joint limit is declared (profile or --urdf)");
+    }
+    let following = study.following(search_s(params));
+    for joint in joints {
+        let described = &study.joints()[joint];
+        let leader = study.action(joint).unwrap_or(&[]);
+        let aligned = following.joints.get(joint).and_then(Option::as_ref);
+        let offset = aligned.map_or(0.0, |a| if a.offset.is_finite() { a.offset } else { 0.0 });
+        let beyond = study.size(joint, BEYOND_DEG);
+        let upper = described.upper.map_or(f32::INFINITY, |v| (v - offset) as f32);
+        let lower = described.lower.map_or(f32::NEG_INFINITY, |v| (v - offset) as f32);
+        let over = |value: f32| (value - upper).max(lower - value);
+        let (low, high) = range(leader);
+        let at = Some(joint as JointId);
+        let (mut share, mut most, mut spans) = (0.0, 0.0, SpanList::default());
+        if f64::from(over(low).max(over(high))) > beyond {
+            let mut sizes: Vec<f32> = leader.iter().map(|v| over(*v).max(0.0)).collect();
+            let far = |size: &f32| f64::from(*size) > beyond;
+            spans =
+                SpanList::longest(runs_where(&sizes, far).map(|run| FrameSpan::new(run.0, run.1)));
+            share = sizes.iter().filter(|s| far(s)).count() as f64 / sizes.len() as f64;
+            most = quantile_in_place(&mut sizes, 0.99);
         }
-        let declared = |joint: &usize| {
-            let described = &study.joints()[*joint];
-            !described.gripper && (described.lower.is_some() || described.upper.is_some())
-        };
-        let joints: Vec<usize> = (0..study.joints().len()).filter(declared).collect();
-        if joints.is_empty() {
-            return sheet.not_assessed("no joint limit is declared (profile or --urdf)");
-        }
-        let following = study.following(search_s(params));
-        for joint in joints {
-            let described = &study.joints()[joint];
-            let leader = study.action(joint).unwrap_or(&[]);
-            let aligned = following.joints.get(joint).and_then(Option::as_ref);
-            let offset = aligned.map_or(0.0, |a| if a.offset.is_finite() { a.offset } else { 0.0 });
-            let beyond = study.size(joint, BEYOND_DEG);
-            let upper = described.upper.map_or(f32::INFINITY, |v| (v - offset) as f32);
-            let lower = described.lower.map_or(f32::NEG_INFINITY, |v| (v - offset) as f32);
-            let over = |value: f32| (value - upper).max(lower - value);
-            let (low, high) = range(leader);
-            let at = Some(joint as JointId);
-            let (mut share, mut most, mut spans) = (0.0, 0.0, SpanList::default());
-            if f64::from(over(low).max(over(high))) > beyond {
-                let mut sizes: Vec<f32> = leader.iter().map(|v| over(*v).max(0.0)).collect();
-                let far = |size: &f32| f64::from(*size) > beyond;
-                spans = SpanList::longest(
-                    runs_where(&sizes, far).map(|run| FrameSpan::new(run.0, run.1)),
-                );
-                share = sizes.iter().filter(|s| far(s)).count() as f64 / sizes.len() as f64;
-                most = quantile_in_place(&mut sizes, 0.99);
-            }
-            sheet.put_spans(&OVERREACH_SHARE, at, share, spans.clone());
-            if !described.linear {
-                sheet.put_spans(&OVERREACH, at, most, spans);
-            }
+        sheet.put_spans(&OVERREACH_SHARE, at, share, spans.clone());
+        if !described.linear {
+            sheet.put_spans(&OVERREACH, at, most, spans);
         }
     }
 }
@@ -115,7 +108,7 @@ mod tests {
     #[test]
     fn the_share_beyond_the_follower_is_that_of_the_sine() {
         for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
-            let bench = limited(rate_hz, 22.0, 0.0).measure(&LeaderOverreach);
+            let bench = limited(rate_hz, 22.0, 0.0).measure(&CHECK);
             // Beyond 24 of 30 degrees for acos(0.8) / pi of the time, by up to 8 degrees.
             let share = 0.8f64.acos() / std::f64::consts::PI;
             let read = bench.joint("overreach_share", 0);
@@ -127,12 +120,12 @@ mod tests {
     #[test]
     fn a_stop_beyond_the_motion_and_an_offset_are_no_overreach() {
         for rate_hz in [25.0, 50.0, 200.0] {
-            let free = limited(rate_hz, 31.0, 0.0).measure(&LeaderOverreach);
+            let free = limited(rate_hz, 31.0, 0.0).measure(&CHECK);
             assert_eq!(free.joint("overreach_share", 0), 0.0);
             // The leader reads 30 where the follower reads 20 and has room to 21.
-            let offset = limited(rate_hz, 21.0, -10.0).measure(&LeaderOverreach);
+            let offset = limited(rate_hz, 21.0, -10.0).measure(&CHECK);
             assert_eq!(offset.joint("overreach_share", 0), 0.0, "{rate_hz} Hz");
         }
-        assert!(Bench::at(30.0).measure(&LeaderOverreach).is_not_assessed("is declared"));
+        assert!(Bench::at(30.0).measure(&CHECK).is_not_assessed("is declared"));
     }
 }

@@ -25,7 +25,7 @@ const PUSH_RAD: f64 = 2.0 * std::f64::consts::PI / 180.0;
 
 static DWELL_SHARE: Metric = Metric::of_joint(
     "dwell_share",
-    Unit::Ratio,
+    Unit::Share,
     "share of frames at a limit with the leader pushing outward",
 )
 .above(Some(0.01), Some(0.05));
@@ -53,57 +53,51 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[&PUSH],
 };
 
-/// The instrument.
-pub struct LimitDwell;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for LimitDwell {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
-    }
-
-    fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
-        let push_rad = params.get(&SPEC, &PUSH);
-        for joint in 0..study.joints().len() {
-            let (low, high) = study.state_range(joint);
-            sheet.put_joint(&LOWEST, joint, f64::from(low));
-            sheet.put_joint(&HIGHEST, joint, f64::from(high));
-            let described = &study.joints()[joint];
-            if described.gripper_by_place {
-                sheet.not_assessed_joint(joint, Joint::GRIPPER_BY_PLACE);
-            }
-            if described.gripper {
+fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+    let push_rad = params.get(&SPEC, &PUSH);
+    for joint in 0..study.joints().len() {
+        let (low, high) = study.state_range(joint);
+        sheet.put_joint(&LOWEST, joint, f64::from(low));
+        sheet.put_joint(&HIGHEST, joint, f64::from(high));
+        let described = &study.joints()[joint];
+        if described.gripper_by_place {
+            sheet.not_assessed_joint(joint, Joint::GRIPPER_BY_PLACE);
+        }
+        if described.gripper {
+            continue;
+        }
+        let push = if described.linear { push_rad.to_degrees() * 0.002 } else { push_rad };
+        let Some(stand) = Stand::of(study, joint, search_s(params)) else { continue };
+        let observed = described.observed.unwrap_or((f64::INFINITY, f64::NEG_INFINITY));
+        let upper = described.upper.unwrap_or(f64::from(high).max(observed.1));
+        let lower = described.lower.unwrap_or(f64::from(low).min(observed.0));
+        // A joint that does not move has no end of travel to show: it is dead, not stopped.
+        let still = f64::from(high - low) <= 2.0 * stand.near;
+        let mut runs = Vec::new();
+        for (sign, reached, limit, declared) in [
+            (1.0, f64::from(high), upper, described.upper.is_some()),
+            (-1.0, -f64::from(low), -lower, described.lower.is_some()),
+        ] {
+            let known = reached >= limit - stand.near;
+            if still && !(known && declared) {
                 continue;
             }
-            let push = if described.linear { push_rad.to_degrees() * 0.002 } else { push_rad };
-            let Some(stand) = Stand::of(study, joint, search_s(params)) else { continue };
-            let observed = described.observed.unwrap_or((f64::INFINITY, f64::NEG_INFINITY));
-            let upper = described.upper.unwrap_or(f64::from(high).max(observed.1));
-            let lower = described.lower.unwrap_or(f64::from(low).min(observed.0));
-            // A joint that does not move has no end of travel to show: it is dead, not stopped.
-            let still = f64::from(high - low) <= 2.0 * stand.near;
-            let mut runs = Vec::new();
-            for (sign, reached, limit, declared) in [
-                (1.0, f64::from(high), upper, described.upper.is_some()),
-                (-1.0, -f64::from(low), -lower, described.lower.is_some()),
-            ] {
-                let known = reached >= limit - stand.near;
-                if still && !(known && declared) {
-                    continue;
-                }
-                let push = if known { push } else { 2.0 * push };
-                if !stand.can_push(sign, study.action_range(joint), reached, push) {
-                    continue;
-                }
-                stand.pushes(sign, if known { limit } else { reached }, push, &mut runs);
+            let push = if known { push } else { 2.0 * push };
+            if !stand.can_push(sign, study.action_range(joint), reached, push) {
+                continue;
             }
-            let pushed: usize = runs.iter().map(|(_, frames)| frames).sum();
-            let share = pushed as f64 / study.episode.frames().max(1) as f64;
-            let spans = SpanList::longest(runs.into_iter().map(|(span, _)| span));
-            sheet.put_spans(&DWELL_SHARE, Some(joint as JointId), share, spans);
+            stand.pushes(sign, if known { limit } else { reached }, push, &mut runs);
         }
-        if study.episode.action.is_none() {
-            sheet.not_assessed("no leader column");
-        }
+        let pushed: usize = runs.iter().map(|(_, frames)| frames).sum();
+        let share = pushed as f64 / study.episode.frames().max(1) as f64;
+        let spans = SpanList::longest(runs.into_iter().map(|(span, _)| span));
+        sheet.put_spans(&DWELL_SHARE, Some(joint as JointId), share, spans);
+    }
+    if study.episode.action.is_none() {
+        sheet.not_assessed("no leader column");
     }
 }
 
@@ -195,7 +189,7 @@ mod tests {
                 .seconds(20.0)
                 .follower(stop_at(22.0, 0.08))
                 .rig(|rig| rig.joints[0].observed = Some((-0.6, 22f64.to_radians())))
-                .measure(&LimitDwell);
+                .measure(&CHECK);
             // The leader is beyond 24 of its 30 degrees for acos(0.8) / pi of the time.
             let share = 0.8f64.acos() / std::f64::consts::PI;
             let read = bench.joint("dwell_share", 0);
@@ -213,7 +207,7 @@ mod tests {
                 rig.joints[0].lower = Some(-1.9);
                 rig.joints[0].upper = Some(1.9);
             })
-            .measure(&LimitDwell);
+            .measure(&CHECK);
         // Beyond 24 of 30 degrees again: twice the push from 20 degrees on.
         let share = 0.8f64.acos() / std::f64::consts::PI;
         assert!((bench.joint("dwell_share", 0) - share).abs() < 0.03, "{bench:?}");
@@ -226,7 +220,7 @@ mod tests {
                 .seconds(20.0)
                 .follower(|joint, t| if joint == 0 { 0.2 } else { sway(joint, t - 0.08) })
                 .rig(move |rig| rig.joints[0].upper = rig_upper)
-                .measure(&LimitDwell)
+                .measure(&CHECK)
         };
         assert_eq!(dead(None).joint("dwell_share", 0), 0.0);
         assert_eq!(dead(Some(1.9)).joint("dwell_share", 0), 0.0);
@@ -240,7 +234,7 @@ mod tests {
             .seconds(12.0)
             .leader(rest)
             .rig(|rig| rig.joints[0].upper = Some(0.5))
-            .measure(&LimitDwell);
+            .measure(&CHECK);
         assert_eq!(bench.joint("dwell_share", 0), 0.0);
     }
 
@@ -253,7 +247,7 @@ mod tests {
             .seconds(12.0)
             .leader(hold)
             .follower(move |joint, t| hold(joint, t - 0.08) - 4f64.to_radians())
-            .measure(&LimitDwell);
+            .measure(&CHECK);
         assert_eq!(bench.joint("dwell_share", 0), 0.0);
     }
 }

@@ -17,13 +17,13 @@ use crate::num::quantile::quantile_in_place;
 
 static SPEED_SHARE: Metric = Metric::of_joint(
     "speed_share",
-    Unit::Ratio,
+    Unit::Share,
     "99.9th percentile of the leader's speed over the joint's largest",
 )
 .above(Some(1.0), Some(1.5));
 static MEASURED_SHARE: Metric = Metric::of_joint(
     "measured_share",
-    Unit::Ratio,
+    Unit::Share,
     "99.9th percentile of the follower's measured speed over the joint's largest",
 );
 
@@ -39,51 +39,41 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct Overspeed;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure).extras(&[Extra::Velocity]);
 
-impl Check for Overspeed {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+    let Some(period_s) = study.period_s() else { return sheet.not_assessed("no frame period") };
+    if study.episode.action.is_none() {
+        return sheet.not_assessed("no leader column");
     }
-
-    fn extras(&self) -> &'static [Extra] {
-        &[Extra::Velocity]
+    if study.joints().iter().all(|joint| joint.max_speed.is_none()) {
+        return sheet.not_assessed("no largest speed is declared (profile or --urdf)");
     }
-
-    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        let Some(period_s) = study.period_s() else { return sheet.not_assessed("no frame period") };
-        if study.episode.action.is_none() {
-            return sheet.not_assessed("no leader column");
-        }
-        if study.joints().iter().all(|joint| joint.max_speed.is_none()) {
-            return sheet.not_assessed("no largest speed is declared (profile or --urdf)");
-        }
-        let chord = chord(period_s).unwrap_or(4);
-        if study.episode.frames() < 2 * chord {
-            return sheet.not_assessed("shorter than two chords");
-        }
-        let mut moved: Vec<f32> = Vec::new();
-        for (joint, described) in study.joints().iter().enumerate() {
-            let (Some(max_speed), Some(leader)) = (described.max_speed, study.action(joint)) else {
-                continue;
-            };
-            let hop = (chord / 4).max(1);
-            let chords = leader.iter().zip(&leader[chord..]).step_by(hop);
-            moved.clear();
-            moved.extend(chords.map(|(a, b)| (b - a).abs()));
-            let largest = (max_speed * chord as f64 * period_s) as f32;
-            let fast = moved.iter().enumerate().filter(|(_, size)| **size > largest);
-            let span = |at: usize| FrameSpan::new(at * hop, at * hop + chord + 1);
-            let spans = SpanList::worst(fast.map(|(at, size)| (span(at), f64::from(*size))));
-            let speed = quantile_in_place(&mut moved, 0.999) / (chord as f64 * period_s);
-            sheet.put_spans(&SPEED_SHARE, Some(joint as JointId), speed / max_speed, spans);
-            if let Some(velocity) = &study.episode.extras.velocity
-                && let Some(measured) =
-                    measured(velocity.joint(joint), study.state(joint), chord, period_s)
-            {
-                sheet.put_joint(&MEASURED_SHARE, joint, measured / max_speed);
-            }
+    let chord = chord(period_s).unwrap_or(4);
+    if study.episode.frames() < 2 * chord {
+        return sheet.not_assessed("shorter than two chords");
+    }
+    let mut moved: Vec<f32> = Vec::new();
+    for (joint, described) in study.joints().iter().enumerate() {
+        let (Some(max_speed), Some(leader)) = (described.max_speed, study.action(joint)) else {
+            continue;
+        };
+        let hop = (chord / 4).max(1);
+        let chords = leader.iter().zip(&leader[chord..]).step_by(hop);
+        moved.clear();
+        moved.extend(chords.map(|(a, b)| (b - a).abs()));
+        let largest = (max_speed * chord as f64 * period_s) as f32;
+        let fast = moved.iter().enumerate().filter(|(_, size)| **size > largest);
+        let span = |at: usize| FrameSpan::new(at * hop, at * hop + chord + 1);
+        let spans = SpanList::worst(fast.map(|(at, size)| (span(at), f64::from(*size))));
+        let speed = quantile_in_place(&mut moved, 0.999) / (chord as f64 * period_s);
+        sheet.put_spans(&SPEED_SHARE, Some(joint as JointId), speed / max_speed, spans);
+        if let Some(velocity) = &study.episode.extras.velocity
+            && let Some(measured) =
+                measured(velocity.joint(joint), study.state(joint), chord, period_s)
+        {
+            sheet.put_joint(&MEASURED_SHARE, joint, measured / max_speed);
         }
     }
 }
@@ -118,7 +108,7 @@ mod tests {
         // The waist's in rad/s, the elbow's in some unit of its servo.
         let values = (0..2).flat_map(|j| vec![if j == 0 { 0.5 } else { 65.0 }; frames]).collect();
         episode.extras.velocity = Some(Channels::new(values, frames, 2));
-        let read = Measured::of(&Overspeed, &episode);
+        let read = Measured::of(&CHECK, &episode);
         assert!((read.joint("measured_share", 0) - 0.5).abs() < 1e-6, "{read:?}");
         assert!(read.joint("measured_share", 1).is_nan());
     }
@@ -135,11 +125,11 @@ mod tests {
                     .seconds(1.9)
                     .leader(turn)
                     .rig(|rig| rig.joints.iter_mut().for_each(|j| j.max_speed = Some(1.0)))
-                    .measure(&Overspeed);
+                    .measure(&CHECK);
                 let read = bench.joint("speed_share", 0);
                 assert!((read - share).abs() < 0.02 * share, "{rate_hz} Hz: {read} for {share}");
             }
         }
-        assert!(Bench::at(30.0).measure(&Overspeed).is_not_assessed("is declared"));
+        assert!(Bench::at(30.0).measure(&CHECK).is_not_assessed("is declared"));
     }
 }

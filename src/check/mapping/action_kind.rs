@@ -17,19 +17,22 @@
 use crate::check::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, Metric, Sheet, Unit};
 
-static SAME_SHARE: Metric = Metric::of_episode(
+/// The measurement `same_share`.
+pub static SAME_SHARE: Metric = Metric::of_episode(
     "same_share",
-    Unit::Ratio,
+    Unit::Share,
     "share of moving rows in which the action is the state of the same row",
 )
 .above(None, Some(0.99));
-static NEXT_SHARE: Metric = Metric::of_episode(
+/// The measurement `next_share`.
+pub static NEXT_SHARE: Metric = Metric::of_episode(
     "next_share",
-    Unit::Ratio,
+    Unit::Share,
     "share of moving rows in which the action is the state of the next row",
 )
 .above(Some(0.99), None);
-static DELTA_MARGIN: Metric = Metric::of_episode(
+/// The measurement `delta_margin`.
+pub static DELTA_MARGIN: Metric = Metric::of_episode(
     "delta_margin",
     Unit::Ratio,
     "correlation with the state's change less that with the state",
@@ -47,25 +50,19 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct ActionKind;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for ActionKind {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+    if study.episode.action.is_none() {
+        return sheet.not_assessed("no leader column");
     }
-
-    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        if study.episode.action.is_none() {
-            return sheet.not_assessed("no leader column");
-        }
-        let Some(kind) = study.kind() else {
-            return sheet.not_assessed("the follower hardly moves");
-        };
-        sheet.put(&SAME_SHARE, kind.same);
-        sheet.put(&NEXT_SHARE, kind.next);
-        sheet.put(&DELTA_MARGIN, kind.delta_margin);
-    }
+    let Some(kind) = study.kind() else {
+        return sheet.not_assessed("the follower hardly moves");
+    };
+    sheet.put(&SAME_SHARE, kind.same);
+    sheet.put(&NEXT_SHARE, kind.next);
+    sheet.put(&DELTA_MARGIN, kind.delta_margin);
 }
 
 #[cfg(test)]
@@ -77,17 +74,17 @@ mod tests {
     fn copies_of_the_state_are_told_from_a_leader() {
         for rate_hz in [25.0, 50.0, 200.0] {
             let at = || Bench::at(rate_hz).frames(500).moved_stamps(|_| 0.0);
-            let same = at().follower(sway).measure(&ActionKind);
+            let same = at().follower(sway).measure(&CHECK);
             assert_eq!(same.value("same_share"), 1.0, "{rate_hz} Hz");
             // Rows are whole, so that the next row's state is this row's action to the last bit.
             let row = move |t: f64| (t * rate_hz).round();
             let next = at()
                 .leader(move |joint, t| sway(joint, (row(t) + 1.0) / rate_hz))
                 .follower(move |joint, t| sway(joint, row(t) / rate_hz))
-                .measure(&ActionKind);
+                .measure(&CHECK);
             assert_eq!(next.value("next_share"), 1.0, "{rate_hz} Hz");
             assert!(next.value("same_share") < 0.05);
-            let leader = at().measure(&ActionKind);
+            let leader = at().measure(&CHECK);
             assert!(leader.value("same_share") < 0.05 && leader.value("next_share") < 0.05);
             assert_eq!(leader.value("delta_margin"), 0.0);
         }
@@ -97,8 +94,8 @@ mod tests {
     fn a_change_of_position_is_told_and_tracking_left_alone() {
         let speed = |joint: usize, t: f64| (sway(joint, t + 0.01) - sway(joint, t - 0.01)) * 0.5;
         let bench = || Bench::at(50.0).frames(600).leader(speed).follower(|j, t| sway(j, t - 0.08));
-        assert!(bench().measure(&ActionKind).value("delta_margin") > 0.5);
-        let lag = bench().measure(&crate::check::tracking::tracking_lag::TrackingLag);
+        assert!(bench().measure(&CHECK).value("delta_margin") > 0.5);
+        let lag = bench().measure(&crate::check::tracking::tracking_lag::CHECK);
         assert!(lag.is_not_assessed("change of position"), "{lag:?}");
     }
 }

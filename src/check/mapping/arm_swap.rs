@@ -48,64 +48,58 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct ArmSwap;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for ArmSwap {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+    if let Some(reason) = study.no_leader() {
+        return sheet.not_assessed(reason);
     }
-
-    fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
-        if let Some(reason) = study.no_leader() {
-            return sheet.not_assessed(reason);
-        }
-        let period_s = study.episode.rig.period_s;
-        let following = study.following(search_s(params));
-        let rig = &study.episode.rig;
-        // Each pair of arms has its own two ports.
-        let mut arms = rig.arms();
-        if arms.is_empty() {
-            arms.push(("", (0..rig.joints.len()).collect()));
-        }
-        let mut worst: Option<(f64, &str)> = None;
-        let mut signed: Option<f64> = None;
-        for (name, joints) in &arms {
-            let (mut lags, mut all_lags) = (Vec::new(), Vec::new());
-            for joint in joints {
-                let Some(aligned) = following.joints.get(*joint).and_then(Option::as_ref) else {
-                    continue;
-                };
-                let linear = rig.joints[*joint].linear;
-                let least = if linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
-                let Ok((lag_s, _)) = &aligned.lag_s else { continue };
-                all_lags.push(*lag_s);
-                if aligned.motion >= 2.0 * least {
-                    lags.push(*lag_s);
-                }
-            }
-            if !all_lags.is_empty() && period_s > 0.0 {
-                let behind = -median(&all_lags) / period_s;
-                let behind = if is_convention(behind) { 0.0 } else { behind };
-                signed = Some(signed.map_or(behind, |known: f64| known.max(behind)));
-            }
-            if lags.len() >= 2 {
-                let behind_s = behind(&lags, period_s);
-                if worst.is_none_or(|(known_s, _)| behind_s > known_s) {
-                    worst = Some((behind_s, name));
-                }
+    let period_s = study.episode.rig.period_s;
+    let following = study.following(search_s(params));
+    let rig = &study.episode.rig;
+    // Each pair of arms has its own two ports.
+    let mut arms = rig.arms();
+    if arms.is_empty() {
+        arms.push(("", (0..rig.joints.len()).collect()));
+    }
+    let mut worst: Option<(f64, &str)> = None;
+    let mut signed: Option<f64> = None;
+    for (name, joints) in &arms {
+        let (mut lags, mut all_lags) = (Vec::new(), Vec::new());
+        for joint in joints {
+            let Some(aligned) = following.joints.get(*joint).and_then(Option::as_ref) else {
+                continue;
+            };
+            let linear = rig.joints[*joint].linear;
+            let least = if linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
+            let Ok((lag_s, _)) = &aligned.lag_s else { continue };
+            all_lags.push(*lag_s);
+            if aligned.motion >= 2.0 * least {
+                lags.push(*lag_s);
             }
         }
-        if let Some(frames) = signed {
-            sheet.put(&BEHIND_FRAMES, frames);
+        if !all_lags.is_empty() && period_s > 0.0 {
+            let behind = -median(&all_lags) / period_s;
+            let behind = if is_convention(behind) { 0.0 } else { behind };
+            signed = Some(signed.map_or(behind, |known: f64| known.max(behind)));
         }
-        let Some((behind_s, arm)) = worst else {
-            return sheet.not_assessed("fewer than two joints moved 20 degrees and have a lag");
-        };
-        sheet.put(&LEADER_BEHIND, behind_s);
-        if !arm.is_empty() {
-            sheet.note(format!("arm {arm}"));
+        if lags.len() >= 2 {
+            let behind_s = behind(&lags, period_s);
+            if worst.is_none_or(|(known_s, _)| behind_s > known_s) {
+                worst = Some((behind_s, name));
+            }
         }
+    }
+    if let Some(frames) = signed {
+        sheet.put(&BEHIND_FRAMES, frames);
+    }
+    let Some((behind_s, arm)) = worst else {
+        return sheet.not_assessed("fewer than two joints moved 20 degrees and have a lag");
+    };
+    sheet.put(&LEADER_BEHIND, behind_s);
+    if !arm.is_empty() {
+        sheet.note(format!("arm {arm}"));
     }
 }
 
@@ -135,11 +129,11 @@ mod tests {
             let swapped = Bench::at(rate_hz)
                 .seconds(10.0)
                 .follower(|joint, t| sway(joint, t + 0.08))
-                .measure(&ArmSwap);
+                .measure(&CHECK);
             assert!((swapped.value("leader_behind") - 0.08).abs() < 1e-3, "{rate_hz} Hz");
             let frames = swapped.value("behind_frames");
             assert!((frames - 0.08 * rate_hz).abs() < 1e-3 * rate_hz, "{rate_hz} Hz: {frames}");
-            let right = Bench::at(rate_hz).seconds(10.0).measure(&ArmSwap);
+            let right = Bench::at(rate_hz).seconds(10.0).measure(&CHECK);
             assert_eq!(right.value("leader_behind"), 0.0, "{rate_hz} Hz");
             assert!(right.value("behind_frames") < -1.0, "{rate_hz} Hz");
         }
@@ -158,7 +152,7 @@ mod tests {
             let late = move |joint: usize| if joint < 2 { 0.08 } else { right_late_s };
             let bench = Bench::at(50.0).seconds(10.0).leader(work);
             let bench = bench.follower(move |joint, t| work(joint, t - late(joint))).rig(arms);
-            bench.measure(&ArmSwap).value("leader_behind")
+            bench.measure(&CHECK).value("leader_behind")
         };
         assert_eq!(read(0.16), 0.0);
         assert!((read(-0.08) - 0.08).abs() < 2e-3);
@@ -170,11 +164,11 @@ mod tests {
             .frames(500)
             .moved_stamps(|_| 0.0)
             .follower(|joint, t| sway(joint, t + 0.02))
-            .measure(&ArmSwap);
+            .measure(&CHECK);
         assert_eq!(late.value("leader_behind"), 0.0);
         assert_eq!(late.value("behind_frames"), 0.0);
         let one = Bench::at(50.0).frames(500).rig(|rig| rig.joints[1].gripper = true);
-        let one = one.measure(&ArmSwap);
+        let one = one.measure(&CHECK);
         assert!(one.is_not_assessed("fewer than two joints") && one.value("behind_frames") < -1.0);
     }
 }

@@ -50,43 +50,37 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct JointSwap;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for JointSwap {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+    if let Some(reason) = study.no_leader() {
+        return sheet.not_assessed(reason);
     }
-
-    fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
-        if let Some(reason) = study.no_leader() {
-            return sheet.not_assessed(reason);
-        }
-        let likeness = study.likeness(search_s(params));
-        let lively: Vec<usize> =
-            (0..likeness.pairs.len()).filter(|place| likeness.pairs[*place].lively).collect();
-        if lively.len() < 2 {
-            return sheet.not_assessed("fewer than two joints moved enough in both arms");
-        }
-        let size = |i: usize, j: usize| likeness.between(lively[i], lively[j]).abs();
-        let n = lively.len();
-        let own_is_best = (0..n).all(|i| (0..n).all(|j| size(i, j) <= size(i, i)));
-        let partner: Vec<usize> =
-            if own_is_best { (0..n).collect() } else { assign(n, |i, j| -told(size(i, j))) };
-        let moved = || (0..n).filter(|i| partner[*i] != *i);
-        let gained: f64 = moved().map(|i| told(size(i, partner[i])) - told(size(i, i))).sum();
-        let sure = moved().all(|i| size(i, partner[i]) > 0.9);
-        let gain = if sure { gained.max(0.0) / moved().count().max(1) as f64 } else { 0.0 };
-        for (i, place) in lively.iter().enumerate() {
-            let own = partner[i] == i;
-            let joint = likeness.pairs[*place].joint;
-            sheet.put_joint(&SWAP_GAIN, joint, if own { 0.0 } else { gain });
-            let between = |a: usize, b: usize| told(size(a, b));
-            let gains =
-                |j: usize| 0.5 * (between(i, j) + between(j, i) - between(i, i) - between(j, j));
-            let others = (0..n).filter(|j| *j != i).map(gains);
-            sheet.put_joint(&EXCHANGE_MARGIN, joint, others.fold(f64::NEG_INFINITY, f64::max));
-        }
+    let likeness = study.likeness(search_s(params));
+    let lively: Vec<usize> =
+        (0..likeness.pairs.len()).filter(|place| likeness.pairs[*place].lively).collect();
+    if lively.len() < 2 {
+        return sheet.not_assessed("fewer than two joints moved enough in both arms");
+    }
+    let size = |i: usize, j: usize| likeness.between(lively[i], lively[j]).abs();
+    let n = lively.len();
+    let own_is_best = (0..n).all(|i| (0..n).all(|j| size(i, j) <= size(i, i)));
+    let partner: Vec<usize> =
+        if own_is_best { (0..n).collect() } else { assign(n, |i, j| -told(size(i, j))) };
+    let moved = || (0..n).filter(|i| partner[*i] != *i);
+    let gained: f64 = moved().map(|i| told(size(i, partner[i])) - told(size(i, i))).sum();
+    let sure = moved().all(|i| size(i, partner[i]) > 0.9);
+    let gain = if sure { gained.max(0.0) / moved().count().max(1) as f64 } else { 0.0 };
+    for (i, place) in lively.iter().enumerate() {
+        let own = partner[i] == i;
+        let joint = likeness.pairs[*place].joint;
+        sheet.put_joint(&SWAP_GAIN, joint, if own { 0.0 } else { gain });
+        let between = |a: usize, b: usize| told(size(a, b));
+        let gains =
+            |j: usize| 0.5 * (between(i, j) + between(j, i) - between(i, i) - between(j, j));
+        let others = (0..n).filter(|j| *j != i).map(gains);
+        sheet.put_joint(&EXCHANGE_MARGIN, joint, others.fold(f64::NEG_INFINITY, f64::max));
     }
 }
 
@@ -119,14 +113,14 @@ mod tests {
             let exchanged = [1, 0, 2];
             let swapped = bench()
                 .follower(move |joint, t| together(exchanged[joint], t - 0.08))
-                .measure(&JointSwap);
+                .measure(&CHECK);
             assert_eq!(swapped.joint("swap_gain", 2), 0.0, "{rate_hz} Hz");
             for joint in 0..2 {
                 assert!(swapped.joint("swap_gain", joint) > 0.5, "{rate_hz} Hz: {swapped:?}");
                 assert!(swapped.joint("exchange_margin", joint) > 0.5, "{rate_hz} Hz");
             }
             assert!(swapped.joint("exchange_margin", 2) < 0.0, "{rate_hz} Hz: {swapped:?}");
-            let right = bench().measure(&JointSwap);
+            let right = bench().measure(&CHECK);
             assert_eq!(right.joint("swap_gain", 0), 0.0, "{rate_hz} Hz");
             assert!(right.joint("exchange_margin", 0) < 0.0, "{rate_hz} Hz: {right:?}");
         }
@@ -135,7 +129,7 @@ mod tests {
     #[test]
     fn a_dead_joint_is_no_swap() {
         let dead = |joint: usize, t: f64| if joint == 1 { 0.2 } else { sway(0, t - 0.08) };
-        let bench = Bench::at(30.0).seconds(10.0).follower(dead).measure(&JointSwap);
+        let bench = Bench::at(30.0).seconds(10.0).follower(dead).measure(&CHECK);
         assert!(bench.missing("swap_gain") && bench.is_not_assessed("fewer than two joints"));
     }
 }

@@ -34,28 +34,22 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct SignFlip;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for SignFlip {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+    if let Some(reason) = study.no_leader() {
+        return sheet.not_assessed(reason);
     }
-
-    fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
-        if let Some(reason) = study.no_leader() {
-            return sheet.not_assessed(reason);
-        }
-        let likeness = study.likeness(search_s(params));
-        let lively: Vec<_> =
-            likeness.pairs.iter().enumerate().filter(|(_, pair)| pair.lively).collect();
-        for (place, pair) in &lively {
-            sheet.put_joint(&CORRELATION, pair.joint, likeness.between(*place, *place));
-        }
-        for (joint, described) in study.joints().iter().enumerate() {
-            if !described.gripper && lively.iter().all(|(_, pair)| pair.joint != joint) {
-                sheet.not_assessed_joint(joint, "it moved too little in one of the two arms");
-            }
+    let likeness = study.likeness(search_s(params));
+    let lively: Vec<_> =
+        likeness.pairs.iter().enumerate().filter(|(_, pair)| pair.lively).collect();
+    for (place, pair) in &lively {
+        sheet.put_joint(&CORRELATION, pair.joint, likeness.between(*place, *place));
+    }
+    for (joint, described) in study.joints().iter().enumerate() {
+        if !described.gripper && lively.iter().all(|(_, pair)| pair.joint != joint) {
+            sheet.not_assessed_joint(joint, "it moved too little in one of the two arms");
         }
     }
 }
@@ -72,7 +66,7 @@ mod tests {
                 let sound = sway(joint, t - 0.08);
                 if joint == 1 { 0.2 - sound } else { sound }
             };
-            let bench = Bench::at(rate_hz).seconds(10.0).follower(flipped).measure(&SignFlip);
+            let bench = Bench::at(rate_hz).seconds(10.0).follower(flipped).measure(&CHECK);
             assert!(bench.joint("correlation", 1) < -0.98, "{rate_hz} Hz: {bench:?}");
             assert!(bench.joint("correlation", 0) > 0.98, "{rate_hz} Hz: {bench:?}");
         }
@@ -81,7 +75,7 @@ mod tests {
     #[test]
     fn a_joint_that_the_task_does_not_use_is_not_assessable() {
         let idle = |joint: usize, t: f64| if joint == 1 { 0.3 } else { sway(joint, t) };
-        let bench = Bench::at(30.0).frames(400).leader(idle).measure(&SignFlip);
+        let bench = Bench::at(30.0).frames(400).leader(idle).measure(&CHECK);
         assert!(
             bench.joint("correlation", 1).is_nan() && bench.is_not_assessed("moved too little")
         );

@@ -46,53 +46,47 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct TwoArmConsistency;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure).without(without);
 
-impl Check for TwoArmConsistency {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
-    }
+fn without(rig: &Rig) -> Option<&'static str> {
+    (!rig.joints.iter().any(|joint| joint.arm.is_some())).then_some("no second arm")
+}
 
-    fn without(&self, rig: &Rig) -> Option<&'static str> {
-        (!rig.joints.iter().any(|joint| joint.arm.is_some())).then_some("no second arm")
-    }
-
-    fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
-        let arms = study.episode.rig.arms();
-        let mut copied = 0;
-        for (at, (_, one)) in arms.iter().enumerate() {
-            for (_, other) in &arms[at + 1..] {
-                let pairs = || one.iter().copied().zip(other.iter().copied());
-                let state = &study.episode.state;
-                let action = study.episode.action.as_ref();
-                let copies = |c: &Channels| pairs().filter(|(a, b)| copy(study, c, *a, *b)).count();
-                copied += copies(state).max(action.map_or(0, copies));
-            }
+fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+    let arms = study.episode.rig.arms();
+    let mut copied = 0;
+    for (at, (_, one)) in arms.iter().enumerate() {
+        for (_, other) in &arms[at + 1..] {
+            let pairs = || one.iter().copied().zip(other.iter().copied());
+            let state = &study.episode.state;
+            let action = study.episode.action.as_ref();
+            let copies = |c: &Channels| pairs().filter(|(a, b)| copy(study, c, *a, *b)).count();
+            copied += copies(state).max(action.map_or(0, copies));
         }
-        sheet.put(&COPIED_JOINTS, copied as f64);
-        if let Some(reason) = study.no_leader() {
-            return sheet.not_assessed(reason);
-        }
-        let Some(period_s) = study.period_s() else { return sheet.not_assessed("no frame period") };
-        let following = study.following(search_s(params));
-        let lag = |joints: &Vec<usize>| {
-            let of = |joint: &usize| {
-                let least =
-                    if study.joints()[*joint].linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
-                let aligned = following.joints.get(*joint)?.as_ref()?;
-                (aligned.motion >= 2.0 * least).then_some(aligned)
-            };
-            Aligned::overall_s(joints.iter().filter_map(of))
+    }
+    sheet.put(&COPIED_JOINTS, copied as f64);
+    if let Some(reason) = study.no_leader() {
+        return sheet.not_assessed(reason);
+    }
+    let Some(period_s) = study.period_s() else { return sheet.not_assessed("no frame period") };
+    let following = study.following(search_s(params));
+    let lag = |joints: &Vec<usize>| {
+        let of = |joint: &usize| {
+            let least =
+                if study.joints()[*joint].linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
+            let aligned = following.joints.get(*joint)?.as_ref()?;
+            (aligned.motion >= 2.0 * least).then_some(aligned)
         };
-        let lags: Vec<f64> = arms.iter().filter_map(|(_, joints)| lag(joints)).collect();
-        if lags.len() < 2 {
-            return sheet.not_assessed("fewer than two arms moved 20 degrees and have a lag");
-        }
-        let most = lags.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        let least = lags.iter().copied().fold(f64::INFINITY, f64::min);
-        sheet.put(&LAG_GAP, (most - least) / period_s.max(LEAST_FRAME_S));
+        Aligned::overall_s(joints.iter().filter_map(of))
+    };
+    let lags: Vec<f64> = arms.iter().filter_map(|(_, joints)| lag(joints)).collect();
+    if lags.len() < 2 {
+        return sheet.not_assessed("fewer than two arms moved 20 degrees and have a lag");
     }
+    let most = lags.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let least = lags.iter().copied().fold(f64::INFINITY, f64::min);
+    sheet.put(&LAG_GAP, (most - least) / period_s.max(LEAST_FRAME_S));
 }
 
 /// Whether two joints are one: equal in each frame, and moving by more than a few counts.
@@ -133,10 +127,10 @@ mod tests {
     #[test]
     fn the_gap_between_the_arms_lags_is_read() {
         for rate_hz in [25.0, 30.0, 50.0, 200.0] {
-            let even = pair(rate_hz, 0.0).measure(&TwoArmConsistency);
+            let even = pair(rate_hz, 0.0).measure(&CHECK);
             assert!(even.value("lag_gap_frames") < 0.2, "{rate_hz} Hz: {even:?}");
             assert_eq!(even.value("copied_joints"), 0.0);
-            let late = pair(rate_hz, 0.08).measure(&TwoArmConsistency);
+            let late = pair(rate_hz, 0.08).measure(&CHECK);
             let frames = 0.08 * rate_hz.min(1.0 / LEAST_FRAME_S);
             let read = late.value("lag_gap_frames");
             assert!((read - frames).abs() < 0.15, "{rate_hz} Hz: {read} for {frames}");
@@ -146,9 +140,9 @@ mod tests {
     #[test]
     fn an_arm_written_twice_is_a_copy_and_arms_at_rest_are_not() {
         let twice = |joint: usize, t: f64| sway(joint % 2, t);
-        let copied = pair(50.0, 0.0).leader(twice).measure(&TwoArmConsistency);
+        let copied = pair(50.0, 0.0).leader(twice).measure(&CHECK);
         assert_eq!(copied.value("copied_joints"), 2.0);
-        let still = pair(50.0, 0.0).still().measure(&TwoArmConsistency);
+        let still = pair(50.0, 0.0).still().measure(&CHECK);
         assert_eq!(still.value("copied_joints"), 0.0);
     }
 }

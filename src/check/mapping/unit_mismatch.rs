@@ -43,28 +43,22 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct UnitMismatch;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for UnitMismatch {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+    if let Some(reason) = study.no_leader() {
+        return sheet.not_assessed(reason);
     }
-
-    fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
-        if let Some(reason) = study.no_leader() {
-            return sheet.not_assessed(reason);
-        }
-        let likeness = study.likeness(search_s(params));
-        if likeness.pairs.is_empty() {
-            return sheet.not_assessed("no joint moved enough");
-        }
-        for (place, pair) in likeness.pairs.iter().enumerate() {
-            if likeness.between(place, place).abs() > 0.8 {
-                sheet.put_joint(&UNIT_RATIO, pair.joint, ratio(pair.slope));
-            } else {
-                sheet.not_assessed_joint(pair.joint, "its two columns do not go together");
-            }
+    let likeness = study.likeness(search_s(params));
+    if likeness.pairs.is_empty() {
+        return sheet.not_assessed("no joint moved enough");
+    }
+    for (place, pair) in likeness.pairs.iter().enumerate() {
+        if likeness.between(place, place).abs() > 0.8 {
+            sheet.put_joint(&UNIT_RATIO, pair.joint, ratio(pair.slope));
+        } else {
+            sheet.not_assessed_joint(pair.joint, "its two columns do not go together");
         }
     }
 }
@@ -96,7 +90,7 @@ mod tests {
                 let wrong = move |joint: usize, t: f64| {
                     sway(joint, t - 0.08) * if joint == 1 { factor } else { 1.0 }
                 };
-                let bench = Bench::at(rate_hz).seconds(12.0).follower(wrong).measure(&UnitMismatch);
+                let bench = Bench::at(rate_hz).seconds(12.0).follower(wrong).measure(&CHECK);
                 let read = bench.joint("unit_ratio", 1);
                 assert!((read - expected).abs() < 0.01, "{rate_hz} Hz, {factor}: {bench:?}");
                 assert_eq!(bench.joint("unit_ratio", 0), 1.0, "{rate_hz} Hz, {factor}");
@@ -109,7 +103,7 @@ mod tests {
         let dead = |joint: usize, t: f64| {
             if joint == 1 { 0.004 * (t * 11.0).sin().signum() } else { sway(joint, t) }
         };
-        let bench = Bench::at(30.0).frames(400).follower(dead).measure(&UnitMismatch);
+        let bench = Bench::at(30.0).frames(400).follower(dead).measure(&CHECK);
         assert!(
             bench.joint("unit_ratio", 1).is_nan() && bench.is_not_assessed("do not go together")
         );

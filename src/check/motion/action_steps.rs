@@ -16,7 +16,7 @@ const FASTEST_DEG_S: f64 = 600.0;
 
 static JUMP_SHARE: Metric = Metric::of_joint(
     "jump_share",
-    Unit::Ratio,
+    Unit::Share,
     "share of frames in which the leader moves faster than 600 degrees a second",
 )
 .above(Some(0.0), Some(0.005));
@@ -33,31 +33,25 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct ActionSteps;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for ActionSteps {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+    let Some(period_s) = study.period_s() else { return sheet.not_assessed("no frame period") };
+    if study.episode.action.is_none() {
+        return sheet.not_assessed("no leader column");
     }
-
-    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        let Some(period_s) = study.period_s() else { return sheet.not_assessed("no frame period") };
-        if study.episode.action.is_none() {
-            return sheet.not_assessed("no leader column");
+    for (joint, described) in study.joints().iter().enumerate() {
+        if described.gripper {
+            continue;
         }
-        for (joint, described) in study.joints().iter().enumerate() {
-            if described.gripper {
-                continue;
-            }
-            let fastest = (study.size(joint, FASTEST_DEG_S) * period_s) as f32;
-            let mut found = Vec::new();
-            if study.steps().leader.get(joint).is_some_and(|step| *step > fastest) {
-                jumps(study, joint, fastest, &mut found);
-            }
-            let share = found.len() as f64 / study.episode.frames().max(1) as f64;
-            sheet.put_spans(&JUMP_SHARE, Some(joint as JointId), share, SpanList::worst(found));
+        let fastest = (study.size(joint, FASTEST_DEG_S) * period_s) as f32;
+        let mut found = Vec::new();
+        if study.steps().leader.get(joint).is_some_and(|step| *step > fastest) {
+            jumps(study, joint, fastest, &mut found);
         }
+        let share = found.len() as f64 / study.episode.frames().max(1) as f64;
+        sheet.put_spans(&JUMP_SHARE, Some(joint as JointId), share, SpanList::worst(found));
     }
 }
 
@@ -93,7 +87,7 @@ mod tests {
             let gripped = |joint: usize, t: f64| {
                 sway(joint, t) + if joint == 1 && t > 4.01 { 0.6 } else { 0.0 }
             };
-            let bench = Bench::at(rate_hz).seconds(8.0).leader(gripped).measure(&ActionSteps);
+            let bench = Bench::at(rate_hz).seconds(8.0).leader(gripped).measure(&CHECK);
             let frames = (8.0 * rate_hz) as usize as f64;
             assert!((bench.joint("jump_share", 1) * frames - 1.0).abs() < 1e-9, "{rate_hz} Hz");
             assert_eq!(bench.joint("jump_share", 0), 0.0);
@@ -111,7 +105,7 @@ mod tests {
                 .leader(fast)
                 .moved_stamps(late)
                 .without_rows(&[100, 101, 150, 220])
-                .measure(&ActionSteps);
+                .measure(&CHECK);
             assert_eq!(bench.joint("jump_share", 0), 0.0, "{rate_hz} Hz: {bench:?}");
         }
     }

@@ -41,44 +41,37 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct CutShort;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for CutShort {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+    let (Some(motion), Some(period_s)) = (study.motion(), study.period_s()) else {
+        return sheet.not_assessed("too few frames, or no frame period");
+    };
+    if motion.speed_p95 < SLOWEST_RAD_S {
+        let speed = motion.speed_p95.to_degrees();
+        return sheet.not_assessed(format!("95 % of it is slower than {speed:.1} deg/s, needs 5"));
     }
-
-    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        let (Some(motion), Some(period_s)) = (study.motion(), study.period_s()) else {
-            return sheet.not_assessed("too few frames, or no frame period");
-        };
-        if motion.speed_p95 < SLOWEST_RAD_S {
-            let speed = motion.speed_p95.to_degrees();
-            return sheet
-                .not_assessed(format!("95 % of it is slower than {speed:.1} deg/s, needs 5"));
-        }
-        let chord = ((END_S / period_s).ceil() as usize).max(4);
-        let frames = study.episode.frames();
-        if frames < 4 * chord {
-            return sheet.not_assessed("shorter than 0.8 s");
-        }
-        let share = |from: usize| {
-            let squares: f64 = motion
-                .joints
-                .iter()
-                .map(|&joint| {
-                    let values = study.action(joint).unwrap_or_else(|| study.state(joint));
-                    let moved = f64::from(values[from + chord] - values[from]);
-                    (moved * weight(study, joint)).powi(2)
-                })
-                .sum();
-            squares.sqrt() / (chord as f64 * period_s) / motion.speed_p95
-        };
-        for (metric, from) in [(&START_SPEED, 0), (&END_SPEED, frames - 1 - chord)] {
-            let span = FrameSpan::new(from, from + chord + 1);
-            sheet.put_spans(metric, None, share(from), span.into());
-        }
+    let chord = ((END_S / period_s).ceil() as usize).max(4);
+    let frames = study.episode.frames();
+    if frames < 4 * chord {
+        return sheet.not_assessed("shorter than 0.8 s");
+    }
+    let share = |from: usize| {
+        let squares: f64 = motion
+            .joints
+            .iter()
+            .map(|&joint| {
+                let values = study.action(joint).unwrap_or_else(|| study.state(joint));
+                let moved = f64::from(values[from + chord] - values[from]);
+                (moved * weight(study, joint)).powi(2)
+            })
+            .sum();
+        squares.sqrt() / (chord as f64 * period_s) / motion.speed_p95
+    };
+    for (metric, from) in [(&START_SPEED, 0), (&END_SPEED, frames - 1 - chord)] {
+        let span = FrameSpan::new(from, from + chord + 1);
+        sheet.put_spans(metric, None, share(from), span.into());
     }
 }
 
@@ -92,7 +85,7 @@ mod tests {
         for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
             // From the crest, at rest; 0.4 Hz for 8.125 s end at the fastest place of joint 0.
             let motion = |joint: usize, t: f64| if joint == 0 { sway(0, t + 0.625) } else { 0.2 };
-            let bench = Bench::at(rate_hz).seconds(8.125).leader(motion).measure(&CutShort);
+            let bench = Bench::at(rate_hz).seconds(8.125).leader(motion).measure(&CHECK);
             assert!(bench.value("end_speed") > 0.9, "{rate_hz} Hz: {bench:?}");
             // A chord over the first fifth of a second of a cosine: 0.24 of the fastest.
             assert!((bench.value("start_speed") - 0.25).abs() < 0.05, "{bench:?}");
@@ -103,14 +96,14 @@ mod tests {
     fn an_episode_that_rests_at_both_ends_is_whole() {
         for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
             let motion = |joint: usize, t: f64| sway(joint, (t - 0.4).clamp(0.0, 7.5));
-            let bench = Bench::at(rate_hz).seconds(8.4).leader(motion).measure(&CutShort);
+            let bench = Bench::at(rate_hz).seconds(8.4).leader(motion).measure(&CHECK);
             assert!(bench.value("start_speed") < 1e-6 && bench.value("end_speed") < 1e-6);
         }
     }
 
     #[test]
     fn an_arm_at_rest_has_no_speed_to_compare_with() {
-        let bench = Bench::at(30.0).seconds(8.0).still().measure(&CutShort);
+        let bench = Bench::at(30.0).seconds(8.0).still().measure(&CHECK);
         assert!(bench.missing("end_speed") && bench.is_not_assessed("slower than"));
     }
 }

@@ -11,7 +11,8 @@
 use crate::check::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, Metric, Sheet, Unit};
 
-static DURATION: Metric =
+/// The measurement `duration`.
+pub static DURATION: Metric =
     Metric::of_episode("duration", Unit::Second, "length of the episode").below(None, Some(1.0));
 static FRAMES: Metric =
     Metric::of_episode("frames", Unit::Count, "frames in it").below(None, Some(20.0));
@@ -28,28 +29,21 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct Duration;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for Duration {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+    let frames = study.episode.frames();
+    let clock = study.clock();
+    let by_frames = study.period_s().map(|period_s| frames as f64 * period_s);
+    // Stamps that run backward or cannot tell frames apart say nothing of the length.
+    let honest = !clock.runs_backward() && !clock.too_coarse() && !clock.steps.is_empty();
+    let by_stamps = honest.then(|| study.episode.duration_s() + study.period_s().unwrap_or(0.0));
+    match by_stamps.or(by_frames) {
+        Some(duration_s) => sheet.put(&DURATION, duration_s),
+        None => sheet.not_assessed("neither usable stamps nor a frame period"),
     }
-
-    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        let frames = study.episode.frames();
-        let clock = study.clock();
-        let by_frames = study.period_s().map(|period_s| frames as f64 * period_s);
-        // Stamps that run backward or cannot tell frames apart say nothing of the length.
-        let honest = !clock.runs_backward() && !clock.too_coarse() && !clock.steps.is_empty();
-        let by_stamps =
-            honest.then(|| study.episode.duration_s() + study.period_s().unwrap_or(0.0));
-        match by_stamps.or(by_frames) {
-            Some(duration_s) => sheet.put(&DURATION, duration_s),
-            None => sheet.not_assessed("neither usable stamps nor a frame period"),
-        }
-        sheet.put(&FRAMES, frames as f64);
-    }
+    sheet.put(&FRAMES, frames as f64);
 }
 
 #[cfg(test)]
@@ -60,7 +54,7 @@ mod tests {
     #[test]
     fn seconds_and_frames_are_counted() {
         for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
-            let bench = Bench::at(rate_hz).seconds(3.0).measure(&Duration);
+            let bench = Bench::at(rate_hz).seconds(3.0).measure(&CHECK);
             assert!((bench.value("duration") - 3.0).abs() < 2e-3, "{rate_hz} Hz");
             assert_eq!(bench.value("frames"), (3.0 * rate_hz) as usize as f64);
         }
@@ -69,7 +63,7 @@ mod tests {
     #[test]
     fn frames_speak_where_stamps_do_not() {
         let back = |row: usize| if row > 40 { -1.0 } else { 0.0 };
-        let bench = Bench::at(50.0).frames(100).moved_stamps(back).measure(&Duration);
+        let bench = Bench::at(50.0).frames(100).moved_stamps(back).measure(&CHECK);
         assert!((bench.value("duration") - 2.0).abs() < 1e-9);
     }
 }

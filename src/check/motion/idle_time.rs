@@ -31,7 +31,7 @@ static IDLE_TAIL: Metric =
         .recovery("trim head and tail to about 0.3 s");
 static IDLE_SHARE: Metric = Metric::of_episode(
     "idle_share",
-    Unit::Ratio,
+    Unit::Share,
     "share of the episode in head and tail beyond 0.3 s, and in long pauses but the longest",
 )
 .above(Some(0.25), None);
@@ -57,52 +57,46 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[&WINDOW],
 };
 
-/// The instrument.
-pub struct IdleTime;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for IdleTime {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+    let Some(blocks) = study.blocks() else { return sheet.not_assessed("no frame period") };
+    let window = blocks.in_seconds(params.get(&SPEC, &WINDOW));
+    if blocks.count < 2 * window {
+        return sheet.not_assessed("shorter than two windows");
     }
-
-    fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
-        let Some(blocks) = study.blocks() else { return sheet.not_assessed("no frame period") };
-        let window = blocks.in_seconds(params.get(&SPEC, &WINDOW));
-        if blocks.count < 2 * window {
-            return sheet.not_assessed("shorter than two windows");
+    let still = still(study, blocks, window);
+    let runs: Vec<Run> = runs_where(&still, |still| *still).collect();
+    let seconds = |run: &Run| (run.1 - run.0) as f64 * blocks.length_s;
+    let frames = study.episode.frames();
+    let span =
+        |run: &Run| FrameSpan::new(run.0 * blocks.frames, (run.1 * blocks.frames).min(frames));
+    let mut middle = Vec::new();
+    let (mut head, mut tail) = (None, None);
+    for run in &runs {
+        match (run.0 == 0, run.1 == blocks.count) {
+            (true, _) => head = Some(run),
+            (_, true) => tail = Some(run),
+            _ => middle.push(run),
         }
-        let still = still(study, blocks, window);
-        let runs: Vec<Run> = runs_where(&still, |still| *still).collect();
-        let seconds = |run: &Run| (run.1 - run.0) as f64 * blocks.length_s;
-        let frames = study.episode.frames();
-        let span =
-            |run: &Run| FrameSpan::new(run.0 * blocks.frames, (run.1 * blocks.frames).min(frames));
-        let mut middle = Vec::new();
-        let (mut head, mut tail) = (None, None);
-        for run in &runs {
-            match (run.0 == 0, run.1 == blocks.count) {
-                (true, _) => head = Some(run),
-                (_, true) => tail = Some(run),
-                _ => middle.push(run),
-            }
-        }
-        for (metric, end) in [(&IDLE_HEAD, head), (&IDLE_TAIL, tail)] {
-            let spans = end.map_or_else(SpanList::default, |run| span(run).into());
-            sheet.put_spans(metric, None, end.map_or(0.0, seconds), spans);
-        }
-        middle.sort_by_key(|run| run.1 - run.0);
-        let longest = middle.pop();
-        let length_s = blocks.count as f64 * blocks.length_s;
-        middle.retain(|run| seconds(run) >= PAUSE_S.max(PAUSE_SHARE * length_s));
-        let ends = || head.into_iter().chain(tail);
-        let counted = || ends().chain(middle.iter().copied());
-        let idle_s = ends().map(|end| (seconds(end) - KEPT_S).max(0.0)).sum::<f64>()
-            + middle.iter().copied().map(seconds).sum::<f64>();
-        let share = idle_s / length_s;
-        sheet.put_spans(&IDLE_SHARE, None, share, SpanList::longest(counted().map(span)));
-        let spans = longest.map_or_else(SpanList::default, |run| span(run).into());
-        sheet.put_spans(&LONGEST_PAUSE, None, longest.map_or(0.0, seconds), spans);
     }
+    for (metric, end) in [(&IDLE_HEAD, head), (&IDLE_TAIL, tail)] {
+        let spans = end.map_or_else(SpanList::default, |run| span(run).into());
+        sheet.put_spans(metric, None, end.map_or(0.0, seconds), spans);
+    }
+    middle.sort_by_key(|run| run.1 - run.0);
+    let longest = middle.pop();
+    let length_s = blocks.count as f64 * blocks.length_s;
+    middle.retain(|run| seconds(run) >= PAUSE_S.max(PAUSE_SHARE * length_s));
+    let ends = || head.into_iter().chain(tail);
+    let counted = || ends().chain(middle.iter().copied());
+    let idle_s = ends().map(|end| (seconds(end) - KEPT_S).max(0.0)).sum::<f64>()
+        + middle.iter().copied().map(seconds).sum::<f64>();
+    let share = idle_s / length_s;
+    sheet.put_spans(&IDLE_SHARE, None, share, SpanList::longest(counted().map(span)));
+    let spans = longest.map_or_else(SpanList::default, |run| span(run).into());
+    sheet.put_spans(&LONGEST_PAUSE, None, longest.map_or(0.0, seconds), spans);
 }
 
 /// For each block whether it lies in a window in which no joint moves.
@@ -137,7 +131,7 @@ mod tests {
     #[test]
     fn head_and_tail_are_read_within_a_tenth_or_two() {
         for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
-            let bench = resting(rate_hz, 3.0, 17.5).measure(&IdleTime);
+            let bench = resting(rate_hz, 3.0, 17.5).measure(&CHECK);
             let (head, tail) = (bench.value("idle_head"), bench.value("idle_tail"));
             assert!((head - 3.0).abs() < 0.25, "{rate_hz} Hz: {head}");
             assert!((tail - 2.5).abs() < 0.25, "{rate_hz} Hz: {tail}");
@@ -151,7 +145,7 @@ mod tests {
             let pour =
                 |joint: usize, t: f64| sway(joint, if t < 9.0 { t.min(5.0) } else { t - 4.0 });
             let bench =
-                Bench::at(rate_hz).seconds(14.0).leader(pour).follower(pour).measure(&IdleTime);
+                Bench::at(rate_hz).seconds(14.0).leader(pour).follower(pour).measure(&CHECK);
             assert!((bench.value("longest_pause") - 4.0).abs() < 0.3, "{bench:?}");
             assert_eq!(bench.value("idle_share"), 0.0);
         }
@@ -160,7 +154,7 @@ mod tests {
     #[test]
     fn steady_motion_is_never_idle() {
         for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
-            let bench = Bench::at(rate_hz).seconds(3.0).measure(&IdleTime);
+            let bench = Bench::at(rate_hz).seconds(3.0).measure(&CHECK);
             for metric in ["idle_head", "idle_tail", "idle_share", "longest_pause"] {
                 assert_eq!(bench.value(metric), 0.0, "{rate_hz} Hz {metric}");
             }

@@ -17,7 +17,8 @@ use crate::num::quantile::median_in_place;
 const STRETCH_S: (f64, f64) = (0.5, 10.0);
 const DEAD_COUNTS: f64 = 2.0;
 
-static STRAIGHTNESS: Metric = Metric::of_episode(
+/// The measurement `straightness`.
+pub static STRAIGHTNESS: Metric = Metric::of_episode(
     "straightness",
     Unit::Ratio,
     "straight distance over length of path, median over stretches of motion",
@@ -35,44 +36,38 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct PathEfficiency;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for PathEfficiency {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
-    }
-
-    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        let Some(motion) = study.motion() else {
-            return sheet.not_assessed("too few frames, or no frame period");
-        };
-        let joints = &motion.joints;
-        let (mut points, mut found) = (Vec::new(), Vec::new());
-        for stretch in motion.between(STRETCH_S.0, STRETCH_S.1) {
-            let frames = motion.frames(&stretch);
-            points.clear();
-            let mut place: Vec<f64> = Vec::new();
-            for frame in frames.clone().step_by(motion.chord).chain([frames.end - 1]) {
-                for (at, &joint) in joints.iter().enumerate() {
-                    let values = study.action(joint).unwrap_or_else(|| study.state(joint));
-                    let now = f64::from(values[frame]) * weight(study, joint);
-                    let dead = DEAD_COUNTS * study.count(joint) * weight(study, joint);
-                    match place.get_mut(at) {
-                        None => place.push(now),
-                        Some(held) if (now - *held).abs() > dead => *held = now,
-                        Some(_) => {}
-                    }
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+    let Some(motion) = study.motion() else {
+        return sheet.not_assessed("too few frames, or no frame period");
+    };
+    let joints = &motion.joints;
+    let (mut points, mut found) = (Vec::new(), Vec::new());
+    for stretch in motion.between(STRETCH_S.0, STRETCH_S.1) {
+        let frames = motion.frames(&stretch);
+        points.clear();
+        let mut place: Vec<f64> = Vec::new();
+        for frame in frames.clone().step_by(motion.chord).chain([frames.end - 1]) {
+            for (at, &joint) in joints.iter().enumerate() {
+                let values = study.action(joint).unwrap_or_else(|| study.state(joint));
+                let now = f64::from(values[frame]) * weight(study, joint);
+                let dead = DEAD_COUNTS * study.count(joint) * weight(study, joint);
+                match place.get_mut(at) {
+                    None => place.push(now),
+                    Some(held) if (now - *held).abs() > dead => *held = now,
+                    Some(_) => {}
                 }
-                points.extend_from_slice(&place);
             }
-            found.extend(straightness(&points, joints.len()));
+            points.extend_from_slice(&place);
         }
-        if found.is_empty() {
-            return sheet.not_assessed("no stretch of motion of 0.5 to 10 s");
-        }
-        sheet.put(&STRAIGHTNESS, median_in_place(&mut found));
+        found.extend(straightness(&points, joints.len()));
     }
+    if found.is_empty() {
+        return sheet.not_assessed("no stretch of motion of 0.5 to 10 s");
+    }
+    sheet.put(&STRAIGHTNESS, median_in_place(&mut found));
 }
 
 #[cfg(test)]
@@ -94,7 +89,7 @@ mod tests {
     #[test]
     fn a_semicircle_reads_two_over_pi() {
         for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
-            let read = arc(rate_hz).measure(&PathEfficiency).value("straightness");
+            let read = arc(rate_hz).measure(&CHECK).value("straightness");
             assert!((read - std::f64::consts::FRAC_2_PI).abs() < 0.01, "{rate_hz} Hz: {read}");
         }
     }
@@ -103,7 +98,7 @@ mod tests {
     fn joints_in_step_go_straight() {
         for rate_hz in [25.0, 50.0, 200.0] {
             let straight = |joint: usize, t: f64| (joint as f64 + 1.0) * 0.3 * (1.5 * t).cos();
-            let bench = Bench::at(rate_hz).seconds(12.0).leader(straight).measure(&PathEfficiency);
+            let bench = Bench::at(rate_hz).seconds(12.0).leader(straight).measure(&CHECK);
             assert!(bench.value("straightness") > 0.99, "{rate_hz} Hz: {bench:?}");
         }
     }

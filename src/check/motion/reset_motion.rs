@@ -21,9 +21,10 @@ static RETURNS: Metric = Metric::of_episode(
     Unit::Count,
     "1 if the episode ends near the pose it began in, else 0",
 );
-static RETURN_SHARE: Metric = Metric::of_episode(
+/// The measurement `return_share`.
+pub static RETURN_SHARE: Metric = Metric::of_episode(
     "return_share",
-    Unit::Ratio,
+    Unit::Share,
     "distance of the last pose from the first, over the farthest distance from it",
 );
 
@@ -39,36 +40,29 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct ResetMotion;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for ResetMotion {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+    let Some(motion) = study.motion() else {
+        return sheet.not_assessed("too few frames, or no frame period");
+    };
+    let away = |frame: usize| {
+        let squares = motion.joints.iter().map(|&joint| {
+            let values = study.state(joint);
+            (f64::from(values[frame] - values[0]) * weight(study, joint)).powi(2)
+        });
+        squares.sum::<f64>().sqrt()
+    };
+    let frames = study.episode.frames();
+    let farthest = (0..frames).step_by(motion.chord).map(away).fold(0.0, f64::max);
+    if farthest < FAR_RAD {
+        let far = farthest.to_degrees();
+        return sheet.not_assessed(format!("it went {far:.1} deg from the first pose, needs 20"));
     }
-
-    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        let Some(motion) = study.motion() else {
-            return sheet.not_assessed("too few frames, or no frame period");
-        };
-        let away = |frame: usize| {
-            let squares = motion.joints.iter().map(|&joint| {
-                let values = study.state(joint);
-                (f64::from(values[frame] - values[0]) * weight(study, joint)).powi(2)
-            });
-            squares.sum::<f64>().sqrt()
-        };
-        let frames = study.episode.frames();
-        let farthest = (0..frames).step_by(motion.chord).map(away).fold(0.0, f64::max);
-        if farthest < FAR_RAD {
-            let far = farthest.to_degrees();
-            return sheet
-                .not_assessed(format!("it went {far:.1} deg from the first pose, needs 20"));
-        }
-        let share = away(frames - 1) / farthest;
-        sheet.put(&RETURNS, if share < NEAR_SHARE { 1.0 } else { 0.0 });
-        sheet.put(&RETURN_SHARE, share);
-    }
+    let share = away(frames - 1) / farthest;
+    sheet.put(&RETURNS, if share < NEAR_SHARE { 1.0 } else { 0.0 });
+    sheet.put(&RETURN_SHARE, share);
 }
 
 #[cfg(test)]
@@ -81,14 +75,13 @@ mod tests {
         for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
             // Joint 0 starts at zero; after 5 s of 0.4 Hz it is there again, after 5.6 s far off.
             let one = |joint: usize, t: f64| if joint == 0 { sway(0, t) } else { 0.1 };
-            let ending = |seconds: f64| {
-                Bench::at(rate_hz).seconds(seconds).follower(one).measure(&ResetMotion)
-            };
+            let ending =
+                |seconds: f64| Bench::at(rate_hz).seconds(seconds).follower(one).measure(&CHECK);
             assert_eq!(ending(5.0).value("returns"), 1.0, "{rate_hz} Hz");
             assert_eq!(ending(5.6).value("returns"), 0.0, "{rate_hz} Hz");
             assert!((ending(5.625).value("return_share") - 1.0).abs() < 0.02);
         }
-        let still = Bench::at(30.0).still().measure(&ResetMotion);
+        let still = Bench::at(30.0).still().measure(&CHECK);
         assert!(still.is_not_assessed("needs 20"));
     }
 }

@@ -22,18 +22,21 @@ use crate::num::spectrum::{Cut, PUBLISHED, Spectrum};
 
 const STRETCH_S: (f64, f64) = (0.5, 10.0);
 
-static SPARC: Metric = Metric::of_episode(
+/// The measurement `sparc`.
+pub static SPARC: Metric = Metric::of_episode(
     "sparc",
     Unit::Ratio,
     "spectral arc length of the speed, median over stretches of motion",
 );
-static JERK: Metric = Metric::of_episode(
+/// The measurement `log_jerk`.
+pub static JERK: Metric = Metric::of_episode(
     "log_jerk",
     Unit::Ratio,
     "log dimensionless jerk of the speed, median over stretches of motion",
 );
 
-static MOVING_SPEED: Metric = Metric::of_episode(
+/// The measurement `moving_speed`.
+pub static MOVING_SPEED: Metric = Metric::of_episode(
     "moving_speed",
     Unit::RadianPerSecond,
     "mean speed of all arm joints together (root of the sum of squares) while the hand moves",
@@ -51,41 +54,35 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct Smoothness;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for Smoothness {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+    let Some(motion) = study.motion() else {
+        return sheet.not_assessed("too few frames, or no frame period");
+    };
+    let moving = || motion.segments.iter().flat_map(|s| &motion.speed[s.clone()]);
+    if moving().next().is_some() {
+        let sum: f64 = moving().map(|v| f64::from(*v)).sum();
+        sheet.put(&MOVING_SPEED, sum / moving().count() as f64);
     }
-
-    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        let Some(motion) = study.motion() else {
-            return sheet.not_assessed("too few frames, or no frame period");
-        };
-        let moving = || motion.segments.iter().flat_map(|s| &motion.speed[s.clone()]);
-        if moving().next().is_some() {
-            let sum: f64 = moving().map(|v| f64::from(*v)).sum();
-            sheet.put(&MOVING_SPEED, sum / moving().count() as f64);
-        }
-        let rate_hz = 1.0 / motion.hop_s;
-        // Two doublings instead of four cost a quarter, and stay within what must not be judged.
-        let cutoff_hz = PUBLISHED.cutoff_hz.min(0.5 * rate_hz);
-        let cut = Cut { doublings: 2, cutoff_hz, ..PUBLISHED };
-        let mut spectrum = Spectrum::default();
-        let (mut arcs, mut jerks, mut speed) = (Vec::new(), Vec::new(), Vec::new());
-        for stretch in motion.between(STRETCH_S.0, STRETCH_S.1) {
-            speed.clear();
-            speed.extend(motion.speed[stretch].iter().map(|v| f64::from(*v)));
-            arcs.extend(spectrum.arc_length(speed.iter().copied(), rate_hz, cut));
-            jerks.extend(log_dimensionless_jerk(&speed, motion.hop_s));
-        }
-        if arcs.is_empty() || jerks.is_empty() {
-            return sheet.not_assessed("no stretch of motion of 0.5 to 10 s");
-        }
-        sheet.put(&SPARC, median_in_place(&mut arcs));
-        sheet.put(&JERK, median_in_place(&mut jerks));
+    let rate_hz = 1.0 / motion.hop_s;
+    // Two doublings instead of four cost a quarter, and stay within what must not be judged.
+    let cutoff_hz = PUBLISHED.cutoff_hz.min(0.5 * rate_hz);
+    let cut = Cut { doublings: 2, cutoff_hz, ..PUBLISHED };
+    let mut spectrum = Spectrum::default();
+    let (mut arcs, mut jerks, mut speed) = (Vec::new(), Vec::new(), Vec::new());
+    for stretch in motion.between(STRETCH_S.0, STRETCH_S.1) {
+        speed.clear();
+        speed.extend(motion.speed[stretch].iter().map(|v| f64::from(*v)));
+        arcs.extend(spectrum.arc_length(speed.iter().copied(), rate_hz, cut));
+        jerks.extend(log_dimensionless_jerk(&speed, motion.hop_s));
     }
+    if arcs.is_empty() || jerks.is_empty() {
+        return sheet.not_assessed("no stretch of motion of 0.5 to 10 s");
+    }
+    sheet.put(&SPARC, median_in_place(&mut arcs));
+    sheet.put(&JERK, median_in_place(&mut jerks));
 }
 
 #[cfg(test)]
@@ -108,8 +105,8 @@ mod tests {
     #[test]
     fn smooth_ways_read_as_one_smooth_motion_however_many() {
         for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
-            let few = ways(rate_hz, 4.0, 0.0).measure(&Smoothness).value("sparc");
-            let many = ways(rate_hz, 20.0, 0.0).measure(&Smoothness).value("sparc");
+            let few = ways(rate_hz, 4.0, 0.0).measure(&CHECK).value("sparc");
+            let many = ways(rate_hz, 20.0, 0.0).measure(&CHECK).value("sparc");
             assert!((few + 1.42).abs() < 0.06, "{rate_hz} Hz: {few}");
             assert!((few - many).abs() < 0.02, "{rate_hz} Hz: {few} and {many}");
         }
@@ -119,11 +116,11 @@ mod tests {
     fn the_speed_is_that_of_the_ways_without_the_rests() {
         for rate_hz in [25.0, 50.0, 200.0] {
             // Two joints, 40 degrees in a second; chords of a tenth smear a little into the rest.
-            let read = ways(rate_hz, 6.0, 0.0).measure(&Smoothness).value("moving_speed");
+            let read = ways(rate_hz, 6.0, 0.0).measure(&CHECK).value("moving_speed");
             let want = 40f64.to_radians() * 2f64.sqrt();
             assert!((0.8..1.1).contains(&(read / want)), "{rate_hz} Hz: {read} for {want}");
         }
-        let at = |rate_hz| ways(rate_hz, 6.0, 0.0).measure(&Smoothness).value("moving_speed");
+        let at = |rate_hz| ways(rate_hz, 6.0, 0.0).measure(&CHECK).value("moving_speed");
         let (slow, fast) = (at(20.0), at(100.0));
         assert!((0.94..0.98).contains(&(slow / fast)), "{slow} at 20 Hz, {fast} at 100 Hz");
     }
@@ -131,8 +128,8 @@ mod tests {
     #[test]
     fn a_shaking_hand_reads_worse_on_both() {
         for rate_hz in [25.0, 50.0, 200.0] {
-            let smooth = ways(rate_hz, 6.0, 0.0).measure(&Smoothness);
-            let shaking = ways(rate_hz, 6.0, 2.0).measure(&Smoothness);
+            let smooth = ways(rate_hz, 6.0, 0.0).measure(&CHECK);
+            let shaking = ways(rate_hz, 6.0, 2.0).measure(&CHECK);
             assert!(shaking.value("sparc") < smooth.value("sparc") - 0.1, "{rate_hz} Hz");
             assert!(shaking.value("log_jerk") < smooth.value("log_jerk") - 0.5, "{rate_hz} Hz");
         }

@@ -16,7 +16,8 @@ const FEWEST: usize = 20;
 /// Below this no grid is coarse, and none is looked for: 0.2 degrees.
 const FINE_RAD: f32 = 0.2 * std::f32::consts::PI / 180.0;
 
-static RESOLUTION: Metric = Metric::of_joint(
+/// The measurement `resolution`.
+pub static RESOLUTION: Metric = Metric::of_joint(
     "resolution",
     Unit::Radian,
     "step of the grid that positions lie on, if it is coarser than 0.2 degrees; else 0",
@@ -36,27 +37,21 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct CoarseQuantisation;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for CoarseQuantisation {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
-    }
-
-    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        for (joint, described) in study.joints().iter().enumerate() {
-            if described.gripper || described.linear {
-                continue;
-            }
-            match resolution(study.state(joint)) {
-                Ok(size) => sheet.put_joint(&RESOLUTION, joint, f64::from(size)),
-                Err(steps) => {
-                    sheet.not_assessed_joint(
-                        joint,
-                        format!("it moved in {}, needs {FEWEST}", count(steps, "frame")),
-                    );
-                }
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+    for (joint, described) in study.joints().iter().enumerate() {
+        if described.gripper || described.linear {
+            continue;
+        }
+        match resolution(study.state(joint)) {
+            Ok(size) => sheet.put_joint(&RESOLUTION, joint, f64::from(size)),
+            Err(steps) => {
+                sheet.not_assessed_joint(
+                    joint,
+                    format!("it moved in {}, needs {FEWEST}", count(steps, "frame")),
+                );
             }
         }
     }
@@ -101,7 +96,7 @@ mod tests {
     fn the_grid_of_rounded_positions_is_read_back() {
         for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
             for step_deg in [0.5, 1.0, 2.0f64] {
-                let bench = rounded(rate_hz, step_deg).measure(&CoarseQuantisation);
+                let bench = rounded(rate_hz, step_deg).measure(&CHECK);
                 let read = bench.joint("resolution", 0).to_degrees();
                 assert!((read - step_deg).abs() < 1e-3, "{rate_hz} Hz: {read} for {step_deg}");
             }
@@ -111,16 +106,16 @@ mod tests {
     #[test]
     fn sensors_of_twelve_bits_and_plain_floats_are_fine() {
         for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
-            let counts = rounded(rate_hz, 360.0 / 4096.0).measure(&CoarseQuantisation);
+            let counts = rounded(rate_hz, 360.0 / 4096.0).measure(&CHECK);
             assert_eq!(counts.joint("resolution", 0), 0.0, "{rate_hz} Hz");
-            let plain = Bench::at(rate_hz).seconds(20.0).measure(&CoarseQuantisation);
+            let plain = Bench::at(rate_hz).seconds(20.0).measure(&CHECK);
             assert_eq!(plain.joint("resolution", 0), 0.0, "{rate_hz} Hz");
         }
     }
 
     #[test]
     fn a_joint_at_rest_shows_nothing() {
-        let bench = Bench::at(30.0).still().measure(&CoarseQuantisation);
+        let bench = Bench::at(30.0).still().measure(&CHECK);
         assert!(bench.missing("resolution") && bench.is_not_assessed("needs 20"));
     }
 }

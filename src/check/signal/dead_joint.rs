@@ -45,33 +45,27 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[&LEAST_RAD],
 };
 
-/// The instrument.
-pub struct DeadJoint;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for DeadJoint {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+    let least_rad = params.get(&SPEC, &LEAST_RAD);
+    for (joint, described) in study.joints().iter().enumerate() {
+        let (low, high) = study.state_range(joint);
+        let moved = f64::from(high - low);
+        sheet.put_joint(&FOLLOWER_RANGE, joint, moved);
+        let Some((low, high)) = study.action_range(joint) else { continue };
+        let commanded = f64::from(high - low);
+        sheet.put_joint(&LEADER_RANGE, joint, commanded);
+        let (least, words) = least(described, least_rad);
+        if commanded > least {
+            sheet.put_joint(&MOTION_COUNTS, joint, moved / study.count(joint));
+        } else {
+            sheet.not_assessed_joint(joint, words(commanded));
+        }
     }
-
-    fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
-        let least_rad = params.get(&SPEC, &LEAST_RAD);
-        for (joint, described) in study.joints().iter().enumerate() {
-            let (low, high) = study.state_range(joint);
-            let moved = f64::from(high - low);
-            sheet.put_joint(&FOLLOWER_RANGE, joint, moved);
-            let Some((low, high)) = study.action_range(joint) else { continue };
-            let commanded = f64::from(high - low);
-            sheet.put_joint(&LEADER_RANGE, joint, commanded);
-            let (least, words) = least(described, least_rad);
-            if commanded > least {
-                sheet.put_joint(&MOTION_COUNTS, joint, moved / study.count(joint));
-            } else {
-                sheet.not_assessed_joint(joint, words(commanded));
-            }
-        }
-        if study.episode.action.is_none() {
-            sheet.not_assessed("no leader column");
-        }
+    if study.episode.action.is_none() {
+        sheet.not_assessed("no leader column");
     }
 }
 
@@ -107,7 +101,7 @@ mod tests {
         let dead = |joint: usize, t: f64| {
             if joint == 1 { COUNT * (t * 11.0).sin().signum() * 0.5 } else { sway(joint, t) }
         };
-        let bench = counted(Bench::at(30.0)).follower(dead).measure(&DeadJoint);
+        let bench = counted(Bench::at(30.0)).follower(dead).measure(&CHECK);
         assert!((bench.joint("motion_counts", 1) - 1.0).abs() < 1e-3);
         assert!(bench.joint("motion_counts", 0) > 500.0);
     }
@@ -116,7 +110,7 @@ mod tests {
     fn an_unused_joint_is_not_assessable() {
         for rate_hz in [25.0, 50.0, 200.0] {
             let idle = |joint: usize, t: f64| if joint == 1 { 0.3 } else { sway(joint, t) };
-            let bench = counted(Bench::at(rate_hz)).leader(idle).measure(&DeadJoint);
+            let bench = counted(Bench::at(rate_hz)).leader(idle).measure(&CHECK);
             assert!(bench.joint("motion_counts", 1).is_nan());
             assert!(bench.is_not_assessed("needs 5 deg"));
         }
@@ -131,7 +125,7 @@ mod tests {
             .leader(squeeze)
             .follower(held)
             .rig(|rig| rig.joints[1].gripper = true)
-            .measure(&DeadJoint);
+            .measure(&CHECK);
         assert!(bench.joint("motion_counts", 1).is_nan() && bench.is_not_assessed("needs 20 deg"));
     }
 }

@@ -37,40 +37,34 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct DecodeError;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for DecodeError {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
-    }
-
-    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        let AngleUnit::Counts { per_turn } = study.episode.rig.unit else {
-            let unit = study.episode.rig.unit.name();
-            return sheet.not_assessed(format!("stored in {unit}, needs the servo's own counts"));
-        };
-        let to_counts = 1.0 / study.episode.rig.unit.to_radian();
-        for (joint, described) in study.joints().iter().enumerate() {
-            if described.linear {
-                continue;
-            }
-            let mut found = Vec::new();
-            let mut look = |values: &[f32], largest: f32| {
-                let first = values.first().map_or(0.0, |v| f64::from(*v) * to_counts);
-                // Nothing jumps and nothing lies far out: most joints end here.
-                if f64::from(largest) * to_counts > 1500.0 || first > 4.0 * per_turn {
-                    misread(values, to_counts, per_turn, &mut found);
-                }
-            };
-            look(study.state(joint), study.steps().follower[joint]);
-            if let Some(leader) = study.action(joint) {
-                look(leader, study.steps().leader[joint]);
-            }
-            let count: usize = found.iter().map(|span: &FrameSpan| span.frames()).sum();
-            let spans = SpanList::longest(found);
-            sheet.put_spans(&MISREAD, Some(joint as JointId), count as f64, spans);
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+    let AngleUnit::Counts { per_turn } = study.episode.rig.unit else {
+        let unit = study.episode.rig.unit.name();
+        return sheet.not_assessed(format!("stored in {unit}, needs the servo's own counts"));
+    };
+    let to_counts = 1.0 / study.episode.rig.unit.to_radian();
+    for (joint, described) in study.joints().iter().enumerate() {
+        if described.linear {
+            continue;
         }
+        let mut found = Vec::new();
+        let mut look = |values: &[f32], largest: f32| {
+            let first = values.first().map_or(0.0, |v| f64::from(*v) * to_counts);
+            // Nothing jumps and nothing lies far out: most joints end here.
+            if f64::from(largest) * to_counts > 1500.0 || first > 4.0 * per_turn {
+                misread(values, to_counts, per_turn, &mut found);
+            }
+        };
+        look(study.state(joint), study.steps().follower[joint]);
+        if let Some(leader) = study.action(joint) {
+            look(leader, study.steps().leader[joint]);
+        }
+        let count: usize = found.iter().map(|span: &FrameSpan| span.frames()).sum();
+        let spans = SpanList::longest(found);
+        sheet.put_spans(&MISREAD, Some(joint as JointId), count as f64, spans);
     }
 }
 
@@ -138,7 +132,7 @@ mod tests {
         let ways: [fn(f64) -> f64; 3] = [|n| 2048.0 - n, |n| 32768.0 - n, |n| 65536.0 + n];
         for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
             for way in ways {
-                let bench = stored(rate_hz, 0.0, way).measure(&DecodeError);
+                let bench = stored(rate_hz, 0.0, way).measure(&CHECK);
                 let share = bench.joint("misread", 0) / (10.0 * rate_hz);
                 assert!((share - 0.5).abs() < 0.03, "{rate_hz} Hz: {share}");
             }
@@ -148,15 +142,13 @@ mod tests {
     #[test]
     fn the_middle_of_the_sensor_is_no_fault() {
         for centre in [2048.0, 0.0, 4000.0] {
-            let bench = stored(30.0, centre, |n| n).measure(&DecodeError);
+            let bench = stored(30.0, centre, |n| n).measure(&CHECK);
             assert_eq!(bench.joint("misread", 0), 0.0, "{centre}");
         }
     }
 
     #[test]
     fn degrees_do_not_hold_what_the_servo_sent() {
-        assert!(
-            Bench::at(30.0).measure(&DecodeError).is_not_assessed("needs the servo's own counts")
-        );
+        assert!(Bench::at(30.0).measure(&CHECK).is_not_assessed("needs the servo's own counts"));
     }
 }

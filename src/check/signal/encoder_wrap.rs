@@ -27,32 +27,26 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct EncoderWrap;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for EncoderWrap {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
-    }
-
-    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        let half = std::f32::consts::PI * (1.0 - 1e-6);
-        for (joint, described) in study.joints().iter().enumerate() {
-            if described.linear {
-                continue;
-            }
-            let mut found = Vec::new();
-            if study.steps().follower[joint] >= half {
-                found.extend(jumps(study.state(joint), half));
-            }
-            if let Some(leader) = study.action(joint)
-                && study.steps().leader[joint] >= half
-            {
-                found.extend(jumps(leader, half));
-            }
-            let count = found.len() as f64;
-            sheet.put_spans(&WRAPS, Some(joint as JointId), count, SpanList::worst(found));
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+    let half = std::f32::consts::PI * (1.0 - 1e-6);
+    for (joint, described) in study.joints().iter().enumerate() {
+        if described.linear {
+            continue;
         }
+        let mut found = Vec::new();
+        if study.steps().follower[joint] >= half {
+            found.extend(jumps(study.state(joint), half));
+        }
+        if let Some(leader) = study.action(joint)
+            && study.steps().leader[joint] >= half
+        {
+            found.extend(jumps(leader, half));
+        }
+        let count = found.len() as f64;
+        sheet.put_spans(&WRAPS, Some(joint as JointId), count, SpanList::worst(found));
     }
 }
 
@@ -86,7 +80,7 @@ mod tests {
             let bench = Bench::at(rate_hz)
                 .frames((10.0 * rate_hz) as usize)
                 .leader(move |joint, t| near(joint, t + 0.625))
-                .measure(&EncoderWrap);
+                .measure(&CHECK);
             assert_eq!(bench.joint("wraps", 0), 16.0, "{rate_hz} Hz");
             assert_eq!(bench.joint("wraps", 1), 0.0);
         }

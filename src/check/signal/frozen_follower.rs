@@ -40,30 +40,24 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct FrozenFollower;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for FrozenFollower {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+    let Some(period_s) = study.period_s() else { return sheet.not_assessed("no frame period") };
+    if study.episode.action.is_none() {
+        return sheet.not_assessed("no leader column");
     }
-
-    fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
-        let Some(period_s) = study.period_s() else { return sheet.not_assessed("no frame period") };
-        if study.episode.action.is_none() {
-            return sheet.not_assessed("no leader column");
-        }
-        let joints: Vec<usize> =
-            (0..study.joints().len()).filter(|j| !study.joints()[*j].gripper).collect();
-        let lag_s = study.following(search_s(params)).overall_s.unwrap_or(UNKNOWN_LAG_S).max(0.0);
-        let lag = (lag_s / period_s).round() as usize;
-        let least = 3.max(lag + 2) + 1;
-        let stretches = still(study, &joints, least);
-        let frozen = stretches.into_iter().filter(|s| leader_moves(study, &joints, s, lag));
-        let spans: Vec<FrameSpan> = frozen.map(|s| FrameSpan::new(s.start, s.end)).collect();
-        let longest = spans.iter().map(|span| span.frames() - 1).max().unwrap_or(0);
-        sheet.put_spans(&FROZEN, None, longest as f64 * period_s, SpanList::longest(spans));
-    }
+    let joints: Vec<usize> =
+        (0..study.joints().len()).filter(|j| !study.joints()[*j].gripper).collect();
+    let lag_s = study.following(search_s(params)).overall_s.unwrap_or(UNKNOWN_LAG_S).max(0.0);
+    let lag = (lag_s / period_s).round() as usize;
+    let least = 3.max(lag + 2) + 1;
+    let stretches = still(study, &joints, least);
+    let frozen = stretches.into_iter().filter(|s| leader_moves(study, &joints, s, lag));
+    let spans: Vec<FrameSpan> = frozen.map(|s| FrameSpan::new(s.start, s.end)).collect();
+    let longest = spans.iter().map(|span| span.frames() - 1).max().unwrap_or(0);
+    sheet.put_spans(&FROZEN, None, longest as f64 * period_s, SpanList::longest(spans));
 }
 
 /// Stretches of at least `least` frames in which no joint moves by more than a count.
@@ -114,7 +108,7 @@ mod tests {
     #[test]
     fn a_follower_that_stands_is_found_with_its_length() {
         for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
-            let bench = stopping(rate_hz, 0.8).measure(&FrozenFollower);
+            let bench = stopping(rate_hz, 0.8).measure(&CHECK);
             let read = bench.value("frozen");
             assert!((read - 0.8).abs() < 2.5 / rate_hz, "{rate_hz} Hz: {read}");
         }
@@ -131,7 +125,7 @@ mod tests {
                     .seconds(16.0)
                     .leader(pause)
                     .follower(move |joint, t| pause(joint, t - lag_s))
-                    .measure(&FrozenFollower);
+                    .measure(&CHECK);
                 assert_eq!(bench.value("frozen"), 0.0, "{rate_hz} Hz, {lag_s} s");
             }
         }
@@ -146,7 +140,7 @@ mod tests {
             .leader(push)
             .follower(stop)
             .rig(|rig| rig.joints[0].upper = Some(0.1))
-            .measure(&FrozenFollower);
+            .measure(&CHECK);
         assert_eq!(bench.value("frozen"), 0.0);
     }
 }

@@ -39,42 +39,36 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct FrozenLeader;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for FrozenLeader {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+    let Some(period_s) = study.period_s() else { return sheet.not_assessed("no frame period") };
+    let joints = study.joints().len();
+    let leader: Vec<&[f32]> = (0..joints).filter_map(|joint| study.action(joint)).collect();
+    if leader.is_empty() {
+        return sheet.not_assessed("no leader column");
     }
-
-    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        let Some(period_s) = study.period_s() else { return sheet.not_assessed("no frame period") };
-        let joints = study.joints().len();
-        let leader: Vec<&[f32]> = (0..joints).filter_map(|joint| study.action(joint)).collect();
-        if leader.is_empty() {
-            return sheet.not_assessed("no leader column");
-        }
-        let least = ((SHORTEST_S / period_s) as usize).max(2);
-        let reach = (JOLT_S / period_s).round().max(1.0) as usize;
-        let jolt: Vec<f32> =
-            (0..joints).map(|joint| study.at_least(joint, 3.0, JOLT_DEG) as f32).collect();
-        let far = |a: usize, b: usize| {
-            leader.iter().zip(&jolt).any(|(values, jolt)| (values[a] - values[b]).abs() >= *jolt)
-        };
-        let frames = study.episode.frames();
-        let jolted = |&(start, end): &(usize, usize)| {
-            (start > 0 && far(start.saturating_sub(reach), start))
-                || (end < frames && far(end - 1, end))
-        };
-        let same = |a: usize, b: usize| leader.iter().all(|values| values[a] == values[b]);
-        let spans: Vec<FrameSpan> = runs_alike(frames, least, same)
-            .into_iter()
-            .filter(jolted)
-            .map(|(start, end)| FrameSpan::new(start, end))
-            .collect();
-        let longest = spans.iter().map(|span| span.frames() - 1).max().unwrap_or(0);
-        sheet.put_spans(&LEADER_FROZEN, None, longest as f64 * period_s, SpanList::longest(spans));
-    }
+    let least = ((SHORTEST_S / period_s) as usize).max(2);
+    let reach = (JOLT_S / period_s).round().max(1.0) as usize;
+    let jolt: Vec<f32> =
+        (0..joints).map(|joint| study.at_least(joint, 3.0, JOLT_DEG) as f32).collect();
+    let far = |a: usize, b: usize| {
+        leader.iter().zip(&jolt).any(|(values, jolt)| (values[a] - values[b]).abs() >= *jolt)
+    };
+    let frames = study.episode.frames();
+    let jolted = |&(start, end): &(usize, usize)| {
+        (start > 0 && far(start.saturating_sub(reach), start))
+            || (end < frames && far(end - 1, end))
+    };
+    let same = |a: usize, b: usize| leader.iter().all(|values| values[a] == values[b]);
+    let spans: Vec<FrameSpan> = runs_alike(frames, least, same)
+        .into_iter()
+        .filter(jolted)
+        .map(|(start, end)| FrameSpan::new(start, end))
+        .collect();
+    let longest = spans.iter().map(|span| span.frames() - 1).max().unwrap_or(0);
+    sheet.put_spans(&LEADER_FROZEN, None, longest as f64 * period_s, SpanList::longest(spans));
 }
 
 #[cfg(test)]
@@ -87,7 +81,7 @@ mod tests {
         for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
             let held =
                 |joint: usize, t: f64| sway(joint, if (5.0..7.6).contains(&t) { 5.0 } else { t });
-            let bench = Bench::at(rate_hz).seconds(15.0).leader(held).measure(&FrozenLeader);
+            let bench = Bench::at(rate_hz).seconds(15.0).leader(held).measure(&CHECK);
             let read = bench.value("leader_frozen");
             assert!((read - 2.6).abs() < 2.5 / rate_hz, "{rate_hz} Hz: {read}");
         }
@@ -105,7 +99,7 @@ mod tests {
                 let angle = 40.0 * (way((t - 2.0) / 1.2) - way((t - 7.2) / 1.2));
                 (angle / 0.088).round() * 0.088f64.to_radians()
             };
-            let bench = Bench::at(rate_hz).seconds(12.0).leader(laid).measure(&FrozenLeader);
+            let bench = Bench::at(rate_hz).seconds(12.0).leader(laid).measure(&CHECK);
             assert_eq!(bench.value("leader_frozen"), 0.0, "{rate_hz} Hz");
         }
     }

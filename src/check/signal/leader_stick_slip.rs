@@ -20,7 +20,8 @@ const BAND_HZ: (f64, f64) = (8.0, 25.0);
 const LEAST_DEG: f64 = 5.0;
 const STRETCH_S: (f64, f64) = (0.5, 20.0);
 
-static CHATTER: Metric = Metric::of_joint(
+/// The measurement `chatter`.
+pub static CHATTER: Metric = Metric::of_joint(
     "chatter",
     Unit::Ratio,
     "share of the leader's velocity energy between 8 and 25 Hz, median over stretches of motion",
@@ -38,44 +39,35 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct LeaderStickSlip;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for LeaderStickSlip {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+    if study.episode.action.is_none() {
+        return sheet.not_assessed("no leader column");
     }
-
-    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        if study.episode.action.is_none() {
-            return sheet.not_assessed("no leader column");
-        }
-        let (Some(motion), Some(period_s)) = (study.motion(), study.period_s()) else {
-            return sheet.not_assessed("too few frames, or no frame period");
-        };
-        if period_s > 1.0 / 20.0 {
-            return sheet.not_assessed(format!("{:.1} frames a second, needs 20", 1.0 / period_s));
-        }
-        let mut spectrum = Spectrum::default();
-        for &joint in &motion.joints {
-            let leader = study.action(joint).unwrap_or(&[]);
-            let least = study.size(joint, LEAST_DEG) as f32;
-            let mut shares: Vec<f64> = Vec::new();
-            for stretch in motion.between(STRETCH_S.0, STRETCH_S.1) {
-                let values = &leader[motion.frames(&stretch)];
-                let (low, high) = range(values);
-                if high - low > least {
-                    shares.extend(share(&mut spectrum, values, period_s));
-                }
+    let (Some(motion), Some(period_s)) = (study.motion(), study.period_s()) else {
+        return sheet.not_assessed("too few frames, or no frame period");
+    };
+    if period_s > 1.0 / 20.0 {
+        return sheet.not_assessed(format!("{:.1} frames a second, needs 20", 1.0 / period_s));
+    }
+    let mut spectrum = Spectrum::default();
+    for &joint in &motion.joints {
+        let leader = study.action(joint).unwrap_or(&[]);
+        let least = study.size(joint, LEAST_DEG) as f32;
+        let mut shares: Vec<f64> = Vec::new();
+        for stretch in motion.between(STRETCH_S.0, STRETCH_S.1) {
+            let values = &leader[motion.frames(&stretch)];
+            let (low, high) = range(values);
+            if high - low > least {
+                shares.extend(share(&mut spectrum, values, period_s));
             }
-            if shares.is_empty() {
-                sheet.not_assessed_joint(
-                    joint,
-                    "no stretch of motion of 5 degrees and half a second",
-                );
-            } else {
-                sheet.put_joint(&CHATTER, joint, median_in_place(&mut shares));
-            }
+        }
+        if shares.is_empty() {
+            sheet.not_assessed_joint(joint, "no stretch of motion of 5 degrees and half a second");
+        } else {
+            sheet.put_joint(&CHATTER, joint, median_in_place(&mut shares));
         }
     }
 }
@@ -114,7 +106,7 @@ mod tests {
         for rate_hz in [30.0, 50.0, 100.0, 200.0] {
             // Velocity amplitudes 20 * 0.5 and 0.5 * 10: a fifth of the energy, before what
             // differences between frames take off the faster one.
-            let bench = chattering(rate_hz, 0.5).measure(&LeaderStickSlip);
+            let bench = chattering(rate_hz, 0.5).measure(&CHECK);
             let taken = |hertz: f64| {
                 let half = std::f64::consts::PI * hertz / rate_hz;
                 (half.sin() / half).powi(2)
@@ -129,10 +121,10 @@ mod tests {
     #[test]
     fn a_quiet_hand_has_next_to_none() {
         for rate_hz in [25.0, 50.0, 200.0] {
-            let read = chattering(rate_hz, 0.0).measure(&LeaderStickSlip).joint("chatter", 0);
+            let read = chattering(rate_hz, 0.0).measure(&CHECK).joint("chatter", 0);
             assert!(read < 0.01, "{rate_hz} Hz: {read}");
         }
-        let slow = chattering(10.0, 0.0).measure(&LeaderStickSlip);
+        let slow = chattering(10.0, 0.0).measure(&CHECK);
         assert!(slow.is_not_assessed("needs 20"));
     }
 }

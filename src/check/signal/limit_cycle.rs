@@ -39,34 +39,28 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct LimitCycle;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for LimitCycle {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+    let Some(blocks) = study.blocks() else { return sheet.not_assessed("no frame period") };
+    if study.episode.action.is_none() {
+        return sheet.not_assessed("no leader column");
     }
-
-    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        let Some(blocks) = study.blocks() else { return sheet.not_assessed("no frame period") };
-        if study.episode.action.is_none() {
-            return sheet.not_assessed("no leader column");
+    let mut held = false;
+    for (joint, described) in study.joints().iter().enumerate() {
+        if described.linear {
+            continue;
         }
-        let mut held = false;
-        for (joint, described) in study.joints().iter().enumerate() {
-            if described.linear {
-                continue;
-            }
-            let Some(found) = swings(study, blocks, joint) else { continue };
-            held = true;
-            // A single window may be a knock.
-            let size = if found.len() < 2 { 0.0 } else { found[1].1 };
-            let spans = SpanList::worst(if found.len() < 2 { Vec::new() } else { found });
-            sheet.put_spans(&HUNTING, Some(joint as JointId), size, spans);
-        }
-        if !held {
-            sheet.not_assessed("the leader never holds still for a second");
-        }
+        let Some(found) = swings(study, blocks, joint) else { continue };
+        held = true;
+        // A single window may be a knock.
+        let size = if found.len() < 2 { 0.0 } else { found[1].1 };
+        let spans = SpanList::worst(if found.len() < 2 { Vec::new() } else { found });
+        sheet.put_spans(&HUNTING, Some(joint as JointId), size, spans);
+    }
+    if !held {
+        sheet.not_assessed("the leader never holds still for a second");
     }
 }
 
@@ -143,7 +137,7 @@ mod tests {
     #[test]
     fn a_swing_is_read_with_its_size() {
         for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
-            let bench = hunting(rate_hz, 2.0, 5.3).measure(&LimitCycle);
+            let bench = hunting(rate_hz, 2.0, 5.3).measure(&CHECK);
             let read = bench.joint("hunting", 0).to_degrees();
             assert!((read - 2.0).abs() < 0.15, "{rate_hz} Hz: {read}");
             assert_eq!(bench.joint("hunting", 1), 0.0);
@@ -157,10 +151,10 @@ mod tests {
             let hand = |joint: usize, t: f64| {
                 sway(joint, t.min(4.0)) + (0.15 * (TAU * 9.0 * t).sin()).to_radians()
             };
-            let bench = Bench::at(rate_hz).seconds(9.0).leader(hand).measure(&LimitCycle);
+            let bench = Bench::at(rate_hz).seconds(9.0).leader(hand).measure(&CHECK);
             assert_eq!(bench.joint("hunting", 0), 0.0, "{rate_hz} Hz");
         }
-        let restless = Bench::at(30.0).seconds(9.0).measure(&LimitCycle);
+        let restless = Bench::at(30.0).seconds(9.0).measure(&CHECK);
         assert!(restless.is_not_assessed("never holds still"));
     }
 }

@@ -17,7 +17,7 @@ static MISSING_VALUES: Metric =
         .above(Some(0.0), None);
 static MISSING_SHARE: Metric = Metric::of_joint(
     "missing_share",
-    Unit::Ratio,
+    Unit::Share,
     "their share of the joint's values (read where some are missing)",
 )
 .above(None, Some(0.001));
@@ -31,7 +31,7 @@ static MISSING_STAMPS: Metric =
     Metric::of_episode("missing_stamps", Unit::Count, "rows without a usable stamp")
         .above(Some(0.0), None);
 static MISSING_STAMP_SHARE: Metric =
-    Metric::of_episode("missing_stamp_share", Unit::Ratio, "their share of all rows")
+    Metric::of_episode("missing_stamp_share", Unit::Share, "their share of all rows")
         .above(None, Some(0.001));
 static RAGGED_ROWS: Metric =
     Metric::of_episode("ragged_rows", Unit::Count, "rows whose vector has the wrong length")
@@ -56,30 +56,24 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct MissingValues;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for MissingValues {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
-    }
-
-    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        let episode = study.episode;
-        for joint in 0..study.joints().len() {
-            if study.is_complete() {
-                sheet.put_joint(&MISSING_VALUES, joint, 0.0);
-            } else {
-                joint_values(study, joint, sheet);
-            }
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+    let episode = study.episode;
+    for joint in 0..study.joints().len() {
+        if study.is_complete() {
+            sheet.put_joint(&MISSING_VALUES, joint, 0.0);
+        } else {
+            joint_values(study, joint, sheet);
         }
-        let stamps = episode.time_s.iter().filter(|t| !t.is_finite()).count() as f64;
-        let missing = |row: usize| !episode.time_s[row].is_finite();
-        let spans = SpanList::longest(runs(episode.frames(), missing));
-        sheet.put_spans(&MISSING_STAMPS, None, stamps, spans);
-        sheet.put(&MISSING_STAMP_SHARE, stamps / episode.frames().max(1) as f64);
-        sheet.put(&RAGGED_ROWS, f64::from(episode.ragged_rows));
     }
+    let stamps = episode.time_s.iter().filter(|t| !t.is_finite()).count() as f64;
+    let missing = |row: usize| !episode.time_s[row].is_finite();
+    let spans = SpanList::longest(runs(episode.frames(), missing));
+    sheet.put_spans(&MISSING_STAMPS, None, stamps, spans);
+    sheet.put(&MISSING_STAMP_SHARE, stamps / episode.frames().max(1) as f64);
+    sheet.put(&RAGGED_ROWS, f64::from(episode.ragged_rows));
 }
 
 fn joint_values(study: &Study<'_>, joint: usize, sheet: &mut Sheet) {
@@ -133,7 +127,7 @@ mod tests {
             let lost = joint == 1 && (row == 20 || (100..104).contains(&row));
             if lost { f64::NAN } else { sway(joint, t) }
         };
-        let bench = Bench::at(50.0).frames(400).follower(gaps).measure(&MissingValues);
+        let bench = Bench::at(50.0).frames(400).follower(gaps).measure(&CHECK);
         assert_eq!(bench.joint("missing_values", 0), 0.0);
         assert_eq!(bench.joint("missing_values", 1), 5.0);
         assert_eq!(bench.joint("missing_share", 1), 5.0 / 800.0);
@@ -143,7 +137,7 @@ mod tests {
 
     #[test]
     fn a_whole_episode_has_none() {
-        let bench = Bench::at(50.0).frames(400).measure(&MissingValues);
+        let bench = Bench::at(50.0).frames(400).measure(&CHECK);
         assert_eq!(bench.joint("missing_values", 0), 0.0);
         assert_eq!(bench.value("missing_stamps"), 0.0);
         assert_eq!(bench.value("ragged_rows"), 0.0);
@@ -156,7 +150,7 @@ mod tests {
             .follower(none)
             .leader(none)
             .rig(|rig| rig.joints[1].observed = None)
-            .measure(&MissingValues);
+            .measure(&CHECK);
         assert!(bench.is_not_assessed("not fitted"));
         assert!(bench.joint("missing_values", 1).is_nan());
     }
@@ -166,7 +160,7 @@ mod tests {
         let mut episode = Bench::at(50.0).frames(400).episode();
         episode.time_s[7] = f64::NAN;
         episode.ragged_rows = 3;
-        let bench = Measured::of(&MissingValues, &episode);
+        let bench = Measured::of(&CHECK, &episode);
         assert_eq!(bench.value("missing_stamps"), 1.0);
         assert_eq!(bench.value("ragged_rows"), 3.0);
         assert_eq!(bench.spans("missing_stamps"), [(7, 8)]);

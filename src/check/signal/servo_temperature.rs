@@ -43,47 +43,36 @@ static SPEC: CheckSpec = CheckSpec {
 /// Fewer readings have no tenths.
 const ENOUGH: usize = 20;
 
-/// The instrument.
-pub struct ServoTemperature;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check =
+    Check::of_episode(&SPEC, measure).extras(&[Extra::Temperature]).without(without);
 
-impl Check for ServoTemperature {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn without(rig: &Rig) -> Option<&'static str> {
+    if !rig.extras.contains(&Extra::Temperature) {
+        return Some("no temperature columns");
     }
+    let declared = rig.joints.iter().any(|joint| joint.max_temperature.is_some());
+    (!declared).then_some("no largest temperature is declared (max_temperature in the profile)")
+}
 
-    fn extras(&self) -> &'static [Extra] {
-        &[Extra::Temperature]
-    }
-
-    fn without(&self, rig: &Rig) -> Option<&'static str> {
-        if !rig.extras.contains(&Extra::Temperature) {
-            return Some("no temperature columns");
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+    let Some(temperature) = &study.episode.extras.temperature else {
+        return sheet.not_assessed("no temperature columns");
+    };
+    for (joint, described) in study.joints().iter().enumerate() {
+        let Some(most) = described.max_temperature else { continue };
+        let channel = temperature.joint(joint).iter();
+        let mut known: Vec<f32> = channel.copied().filter(|v| v.is_finite()).collect();
+        if known.len() < ENOUGH {
+            sheet
+                .not_assessed_joint(joint, format!("{} temperatures, needs {ENOUGH}", known.len()));
+            continue;
         }
-        let declared = rig.joints.iter().any(|joint| joint.max_temperature.is_some());
-        (!declared).then_some("no largest temperature is declared (max_temperature in the profile)")
-    }
-
-    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        let Some(temperature) = &study.episode.extras.temperature else {
-            return sheet.not_assessed("no temperature columns");
-        };
-        for (joint, described) in study.joints().iter().enumerate() {
-            let Some(most) = described.max_temperature else { continue };
-            let channel = temperature.joint(joint).iter();
-            let mut known: Vec<f32> = channel.copied().filter(|v| v.is_finite()).collect();
-            if known.len() < ENOUGH {
-                sheet.not_assessed_joint(
-                    joint,
-                    format!("{} temperatures, needs {ENOUGH}", known.len()),
-                );
-                continue;
-            }
-            let tenth = known.len() / 10;
-            let first = median_in_place(&mut known[..tenth].to_vec());
-            let last = median_in_place(&mut known[known.len() - tenth..].to_vec());
-            sheet.put_joint(&HEAT, joint, quantile_in_place(&mut known, 0.99) / most);
-            sheet.put_joint(&HEAT_RISE, joint, (last - first) / most);
-        }
+        let tenth = known.len() / 10;
+        let first = median_in_place(&mut known[..tenth].to_vec());
+        let last = median_in_place(&mut known[known.len() - tenth..].to_vec());
+        sheet.put_joint(&HEAT, joint, quantile_in_place(&mut known, 0.99) / most);
+        sheet.put_joint(&HEAT_RISE, joint, (last - first) / most);
     }
 }
 
@@ -100,7 +89,7 @@ mod tests {
         let waist = (0..1_000).map(|i| if i == 500 { 255.0 } else { 40.0 + 0.02 * i as f32 });
         let values = waist.chain((0..1_000).map(|_| f32::NAN)).collect();
         episode.extras.temperature = Some(Channels::new(values, 1_000, 2));
-        Measured::of(&ServoTemperature, &episode)
+        Measured::of(&CHECK, &episode)
     }
 
     #[test]
@@ -116,13 +105,11 @@ mod tests {
     fn nothing_is_guessed() {
         assert!(measured(None).readings.is_empty());
         let mut rig = Rig::default();
-        assert_eq!(ServoTemperature.without(&rig), Some("no temperature columns"));
+        assert_eq!(CHECK.left_out(&rig), Some("no temperature columns"));
         rig.extras = vec![Extra::Temperature];
         rig.joints = vec![crate::model::Joint::named("waist")];
-        assert!(
-            ServoTemperature.without(&rig).is_some_and(|reason| reason.contains("max_temperature"))
-        );
+        assert!(CHECK.left_out(&rig).is_some_and(|reason| reason.contains("max_temperature")));
         rig.joints[0].max_temperature = Some(70.0);
-        assert_eq!(ServoTemperature.without(&rig), None);
+        assert_eq!(CHECK.left_out(&rig), None);
     }
 }

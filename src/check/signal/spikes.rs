@@ -24,7 +24,7 @@ static SPIKES: Metric =
     Metric::of_joint("spikes", Unit::Count, "readings that jump out and back, leader and follower")
         .above(Some(0.0), None);
 static SPIKE_SHARE: Metric =
-    Metric::of_joint("spike_share", Unit::Ratio, "their share of the frames")
+    Metric::of_joint("spike_share", Unit::Share, "their share of the frames")
         .above(None, Some(0.003));
 
 static SPEC: CheckSpec = CheckSpec {
@@ -39,38 +39,32 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct Spikes;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for Spikes {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+    let frames = study.episode.frames();
+    if frames < 6 {
+        return sheet.not_assessed("fewer than 6 frames");
     }
-
-    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        let frames = study.episode.frames();
-        if frames < 6 {
-            return sheet.not_assessed("fewer than 6 frames");
+    for joint in 0..study.joints().len() {
+        let least = study.size(joint, LEAST_DEG) as f32;
+        let linear = study.joints()[joint].linear;
+        let most = if linear { f32::INFINITY } else { std::f32::consts::PI };
+        let mut found = Vec::new();
+        if study.steps().follower[joint] > least {
+            spikes(study.state(joint), least, most, &mut found);
         }
-        for joint in 0..study.joints().len() {
-            let least = study.size(joint, LEAST_DEG) as f32;
-            let linear = study.joints()[joint].linear;
-            let most = if linear { f32::INFINITY } else { std::f32::consts::PI };
-            let mut found = Vec::new();
-            if study.steps().follower[joint] > least {
-                spikes(study.state(joint), least, most, &mut found);
-            }
-            if let Some(leader) = study.action(joint)
-                && study.steps().leader[joint] > least
-            {
-                spikes(leader, least, most, &mut found);
-            }
-            let count = found.len() as f64;
-            let spans = SpanList::worst(found);
-            let at = Some(joint as JointId);
-            sheet.put_spans(&SPIKES, at, count, spans.clone());
-            sheet.put_spans(&SPIKE_SHARE, at, count / frames as f64, spans);
+        if let Some(leader) = study.action(joint)
+            && study.steps().leader[joint] > least
+        {
+            spikes(leader, least, most, &mut found);
         }
+        let count = found.len() as f64;
+        let spans = SpanList::worst(found);
+        let at = Some(joint as JointId);
+        sheet.put_spans(&SPIKES, at, count, spans.clone());
+        sheet.put_spans(&SPIKE_SHARE, at, count / frames as f64, spans);
     }
 }
 
@@ -131,7 +125,7 @@ mod tests {
     #[test]
     fn jumps_of_one_and_two_frames_are_counted_and_placed() {
         for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
-            let bench = jumping(rate_hz, &[50, 90, 91, 140], 12.0).measure(&Spikes);
+            let bench = jumping(rate_hz, &[50, 90, 91, 140], 12.0).measure(&CHECK);
             assert_eq!(bench.joint("spikes", 0), 3.0, "{rate_hz} Hz");
             assert_eq!(bench.joint_spans("spikes", 0), [(50, 51), (90, 92), (140, 141)]);
             assert_eq!(bench.joint("spikes", 1), 0.0);
@@ -146,14 +140,14 @@ mod tests {
                 let jump: f64 = if t > 6.0 { 20.0 } else { 0.0 };
                 (jump + 70.0 * (5.0 * t).sin()).to_radians()
             };
-            let bench = Bench::at(rate_hz).seconds(12.0).leader(fast).measure(&Spikes);
+            let bench = Bench::at(rate_hz).seconds(12.0).leader(fast).measure(&CHECK);
             assert_eq!(bench.joint("spikes", 0), 0.0, "{rate_hz} Hz {bench:?}");
         }
     }
 
     #[test]
     fn jumps_smaller_than_five_degrees_are_left_alone() {
-        let bench = jumping(30.0, &[50, 90], 4.5).measure(&Spikes);
+        let bench = jumping(30.0, &[50, 90], 4.5).measure(&CHECK);
         assert_eq!(bench.joint("spikes", 0), 0.0);
     }
 

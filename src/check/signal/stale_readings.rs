@@ -43,7 +43,7 @@ static STALE_ROWS: Metric = Metric::of_episode(
 .above(Some(0.002), Some(0.01));
 static STALE_SHARE: Metric = Metric::of_joint(
     "stale_share",
-    Unit::Ratio,
+    Unit::Share,
     "share of the joint's moving frames that repeat the reading before",
 )
 .above(Some(0.002), Some(0.01));
@@ -60,8 +60,8 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct StaleReadings;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
 /// Equal readings from frame `start` (the first repeat) to before `end`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -81,45 +81,39 @@ impl Repeat {
     }
 }
 
-impl Check for StaleReadings {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+    if study.episode.frames() < 5 {
+        return sheet.not_assessed("fewer than 5 frames");
     }
-
-    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        if study.episode.frames() < 5 {
-            return sheet.not_assessed("fewer than 5 frames");
+    let longest = study.period_s().map_or(1, |period_s| (LONGEST_S / period_s) as usize).max(1);
+    let joints = study.joints().len();
+    let found: Vec<Vec<Repeat>> =
+        (0..joints).map(|joint| bracketed(study, joint, longest)).collect();
+    let mut rows: Vec<Repeat> =
+        found.iter().flatten().copied().filter(|repeat| is_row(study, *repeat)).collect();
+    rows.sort_unstable();
+    rows.dedup_by_key(|repeat| repeat.start);
+    let moving = if rows.is_empty() { 0 } else { moving_rows(study) };
+    let fast = |joint: usize| study.steps().follower[joint] >= least(study, joint);
+    if !(0..joints).any(fast) {
+        return sheet.not_assessed(TOO_SLOW);
+    }
+    put(sheet, &STALE_ROWS, None, &rows, moving);
+    for (joint, mut own) in found.into_iter().enumerate() {
+        if !fast(joint) {
+            sheet.not_assessed_joint(joint, TOO_SLOW);
+            continue;
         }
-        let longest = study.period_s().map_or(1, |period_s| (LONGEST_S / period_s) as usize).max(1);
-        let joints = study.joints().len();
-        let found: Vec<Vec<Repeat>> =
-            (0..joints).map(|joint| bracketed(study, joint, longest)).collect();
-        let mut rows: Vec<Repeat> =
-            found.iter().flatten().copied().filter(|repeat| is_row(study, *repeat)).collect();
-        rows.sort_unstable();
-        rows.dedup_by_key(|repeat| repeat.start);
-        let moving = if rows.is_empty() { 0 } else { moving_rows(study) };
-        let fast = |joint: usize| study.steps().follower[joint] >= least(study, joint);
-        if !(0..joints).any(fast) {
-            return sheet.not_assessed(TOO_SLOW);
+        let values = study.state(joint);
+        own.retain(|repeat| !rows.contains(repeat));
+        // Asked of the few joints that repeat at all.
+        let whole = if own.is_empty() { 0.0 } else { noise(&[values]) };
+        own.retain(|repeat| stands_out(values, *repeat, whole) >= DEVIATIONS);
+        if let [alone] = own[..] {
+            own.retain(|_| stands_out(values, alone, whole) >= DEVIATIONS_ALONE);
         }
-        put(sheet, &STALE_ROWS, None, &rows, moving);
-        for (joint, mut own) in found.into_iter().enumerate() {
-            if !fast(joint) {
-                sheet.not_assessed_joint(joint, TOO_SLOW);
-                continue;
-            }
-            let values = study.state(joint);
-            own.retain(|repeat| !rows.contains(repeat));
-            // Asked of the few joints that repeat at all.
-            let whole = if own.is_empty() { 0.0 } else { noise(&[values]) };
-            own.retain(|repeat| stands_out(values, *repeat, whole) >= DEVIATIONS);
-            if let [alone] = own[..] {
-                own.retain(|_| stands_out(values, alone, whole) >= DEVIATIONS_ALONE);
-            }
-            let moving = if own.is_empty() { 0 } else { moving_frames(study, joint) };
-            put(sheet, &STALE_SHARE, Some(joint as JointId), &own, moving);
-        }
+        let moving = if own.is_empty() { 0 } else { moving_frames(study, joint) };
+        put(sheet, &STALE_SHARE, Some(joint as JointId), &own, moving);
     }
 }
 
@@ -263,7 +257,7 @@ mod tests {
     #[test]
     fn coarse_and_resting_joints_repeat_without_being_stale() {
         for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
-            let bench = counted(rate_hz).measure(&StaleReadings);
+            let bench = counted(rate_hz).measure(&CHECK);
             assert_eq!(bench.value("stale_rows"), 0.0, "{rate_hz} Hz");
             assert_eq!(bench.joint("stale_share", 0), 0.0, "{rate_hz} Hz");
         }
@@ -288,7 +282,7 @@ mod tests {
                     *value = ((f64::from(*value) / COUNT + noise()).round() * COUNT) as f32;
                 }
                 episode.state = crate::model::Channels::new(values, frames, 2);
-                let read = Measured::of(&StaleReadings, &episode);
+                let read = Measured::of(&CHECK, &episode);
                 repeats += (0..2).filter(|j| read.joint("stale_share", *j) > 0.002).count();
             }
             assert!(repeats <= 1, "{rate_hz} Hz: {repeats} of 40 joints");
@@ -298,7 +292,7 @@ mod tests {
     #[test]
     fn a_joint_too_slow_for_a_stale_reading_to_show_is_not_assessable() {
         let slow = counted(200.0).leader(|joint, t| 0.05 * sway(joint, t));
-        let read = slow.measure(&StaleReadings);
+        let read = slow.measure(&CHECK);
         assert!(read.missing("stale_share") && read.is_not_assessed("never moved"), "{read:?}");
     }
 
@@ -315,7 +309,7 @@ mod tests {
                 values[at] = values[at - 1];
             }
             episode.state = crate::model::Channels::new(values, frames, 2);
-            let read = Measured::of(&StaleReadings, &episode);
+            let read = Measured::of(&CHECK, &episode);
             let spans = read.joint_spans("stale_share", 0);
             assert_eq!(spans.len(), 8, "{rate_hz} Hz");
             assert!(spans.iter().all(|s| places.contains(&(s.0 as usize)) && s.1 == s.0 + 1));
@@ -334,7 +328,7 @@ mod tests {
             let at = if joint == 0 && stale.contains(&at) { at - 1 } else { at };
             (at as f64 + [noise, -noise][at % 2]).to_radians()
         });
-        measured.measure(&StaleReadings).joint_spans("stale_share", 0).len()
+        measured.measure(&CHECK).joint_spans("stale_share", 0).len()
     }
 
     /// A repeat misses 5.8 standard deviations, or 3.9.

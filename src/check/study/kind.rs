@@ -12,11 +12,10 @@ const CHANGE_S: f64 = 0.2;
 /// What the leader's column turned out to be like.
 #[derive(Debug, Clone, Copy)]
 pub struct Kind {
-    /// Rows looked at in which the follower moved on.
-    pub moving: usize,
-    /// Share of them in which the action is the state of the same row, to the last bit.
+    /// Share of the rows in which the follower moved on and the action is the state of the same row,
+    /// to the last bit.
     pub same: f64,
-    /// Share of them in which the action is the state of the next row, to the last bit.
+    /// The same with the state of the next row.
     pub next: f64,
     /// By how much the action's correlation with the change of the state exceeds that with the
     /// state itself: mean over the joints whose action moves far less than their state. Zero
@@ -59,7 +58,7 @@ impl Kind {
         let arm = study.joints().iter().filter(|joint| !joint.gripper).count();
         let mean = margins.iter().sum::<f64>() / margins.len().max(1) as f64;
         let delta_margin = if 2 * margins.len() >= arm { mean } else { 0.0 };
-        Some(Self { moving, same: share(same), next: share(next), delta_margin })
+        Some(Self { same: share(same), next: share(next), delta_margin })
     }
 
     /// Whether the action is a change of position.

@@ -14,10 +14,6 @@ const LEAST: f64 = 0.0035;
 pub struct Pair {
     /// The joint.
     pub joint: usize,
-    /// Range of the leader's motion.
-    pub leader: f64,
-    /// Range of the follower's motion.
-    pub follower: f64,
     /// Change of the follower with one unit of the leader, by the ratio of their deviations.
     pub slope: f64,
     /// Whether both moved far enough to name a joint by its motion.
@@ -64,7 +60,7 @@ impl Likeness {
             followers.push(s);
             let slope = if a_size > 0.0 { s_size / a_size } else { 1.0 };
             let lively = leader.min(follower) >= least;
-            pairs.push(Pair { joint, leader, follower, slope, lively });
+            pairs.push(Pair { joint, slope, lively });
         }
         let with_each = |a: &'_ Vec<f32>| -> Vec<f64> {
             followers.iter().map(|s| f64::from(dot(a, s))).collect()

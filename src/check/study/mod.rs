@@ -17,14 +17,14 @@ use crate::model::{Channels, Episode, Joint};
 use crate::num::resample::Grid;
 
 pub use blocks::{Blocks, spread};
-pub use clock::{Clock, Step};
+pub use clock::Clock;
 pub use following::{
     Aligned, Following, LEAST_MOTION_M, LEAST_MOTION_RAD, METRES_A_RADIAN, range, too_little,
 };
 pub use kind::Kind;
 pub use likeness::Likeness;
 pub use motion::{Motion, chord, weight};
-pub use steps::{Steps, largest_step};
+pub use steps::Steps;
 pub use trace::{Fit, Trace};
 pub use traces::Traced;
 

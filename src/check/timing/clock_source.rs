@@ -41,31 +41,25 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct ClockSource;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for ClockSource {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
-    }
-
-    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        let clock = study.clock();
-        let share = clock.resolution_s / clock.period_s;
-        let period_known = clock.period_s.is_finite() && clock.period_s > 0.0;
-        match study.episode.rig.clock {
-            ClockStorage::None => {
-                sheet.not_assessed("no time column: stamps were made from the row number");
-            }
-            _ if clock.synthetic => {
-                sheet.not_assessed(
-                    "the stamps follow the frame index exactly: they were made, not measured",
-                );
-            }
-            _ if !period_known => sheet.not_assessed("no frame period to hold the storage against"),
-            ClockStorage::Float { .. } => sheet.put(&FLOAT_RESOLUTION, share),
-            ClockStorage::Ticks { .. } => sheet.put(&TICK_RESOLUTION, share),
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+    let clock = study.clock();
+    let share = clock.resolution_s / clock.period_s;
+    let period_known = clock.period_s.is_finite() && clock.period_s > 0.0;
+    match study.episode.rig.clock {
+        ClockStorage::None => {
+            sheet.not_assessed("no time column: stamps were made from the row number");
         }
+        _ if clock.synthetic => {
+            sheet.not_assessed(
+                "the stamps follow the frame index exactly: they were made, not measured",
+            );
+        }
+        _ if !period_known => sheet.not_assessed("no frame period to hold the storage against"),
+        ClockStorage::Float { .. } => sheet.put(&FLOAT_RESOLUTION, share),
+        ClockStorage::Ticks { .. } => sheet.put(&TICK_RESOLUTION, share),
     }
 }
 
@@ -81,7 +75,7 @@ mod tests {
             .frames(300)
             .moved_stamps(|i| 1.7e9 + jitter_s(i, 3e-4))
             .stored(single)
-            .measure(&ClockSource);
+            .measure(&CHECK);
         assert_eq!(bench.value("float_resolution"), 128.0 * 50.0);
     }
 
@@ -89,18 +83,16 @@ mod tests {
     fn doubles_and_milliseconds_are_fine() {
         let double = ClockStorage::Float { precision_bits: 53, scale_s: 1.0 };
         let real = |i| 1.7e9 + jitter_s(i, 2e-3);
-        let bench =
-            Bench::at(50.0).frames(300).moved_stamps(real).stored(double).measure(&ClockSource);
+        let bench = Bench::at(50.0).frames(300).moved_stamps(real).stored(double).measure(&CHECK);
         assert!(bench.value("float_resolution") < 1e-4);
         let ticks = ClockStorage::Ticks { tick_s: 1e-3 };
-        let bench =
-            Bench::at(100.0).frames(300).moved_stamps(real).stored(ticks).measure(&ClockSource);
+        let bench = Bench::at(100.0).frames(300).moved_stamps(real).stored(ticks).measure(&CHECK);
         assert!((bench.value("tick_resolution") - 0.1).abs() < 1e-9);
     }
 
     #[test]
     fn made_stamps_are_named_and_never_pass() {
-        let bench = Bench::at(30.0).frames(300).moved_stamps(|_| 0.0).measure(&ClockSource);
+        let bench = Bench::at(30.0).frames(300).moved_stamps(|_| 0.0).measure(&CHECK);
         assert!(bench.is_not_assessed("made, not measured") && bench.missing("float_resolution"));
     }
 }

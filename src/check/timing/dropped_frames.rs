@@ -20,7 +20,7 @@ use crate::model::{CheckSpec, Family, FrameSpan, Metric, Sheet, SpanList, Unit};
 
 static DROPPED_SHARE: Metric = Metric::of_episode(
     "dropped_share",
-    Unit::Ratio,
+    Unit::Share,
     "share of the expected frames that is missing",
 )
 .above(Some(0.005), Some(0.03));
@@ -45,32 +45,26 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct DroppedFrames;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for DroppedFrames {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+    let clock = study.clock();
+    if let Some(reason) = clock.not_assessed() {
+        return sheet.not_assessed(reason);
     }
-
-    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        let clock = study.clock();
-        if let Some(reason) = clock.not_assessed() {
-            return sheet.not_assessed(reason);
-        }
-        let gaps = || clock.steps.iter().filter(|step| step.periods > 1.0);
-        // Not `sum`: of nothing at all it is -0, which is an odd thing to read on a scorecard.
-        let dropped = gaps().fold(0.0, |sum, gap| sum + (gap.periods - 1.0));
-        let in_a_row = gaps().map(|gap| gap.periods - 1.0).fold(0.0, f64::max);
-        let longest_s = gaps().map(|gap| gap.length_s).fold(0.0, f64::max);
-        let span = |row: usize| FrameSpan::new(row - 1, row + 1);
-        let spans = || SpanList::worst(gaps().map(|gap| (span(gap.row), gap.length_s)));
-        let frames = study.episode.frames() as f64;
-        sheet.put_spans(&DROPPED_SHARE, None, dropped / (dropped + frames), spans());
-        sheet.put(&DROPPED_FRAMES, dropped);
-        sheet.put_spans(&DROPPED_IN_A_ROW, None, in_a_row, spans());
-        sheet.put_spans(&LONGEST_GAP, None, longest_s, spans());
-    }
+    let gaps = || clock.steps.iter().filter(|step| step.periods > 1.0);
+    // Not `sum`: of nothing at all it is -0, which is an odd thing to read on a scorecard.
+    let dropped = gaps().fold(0.0, |sum, gap| sum + (gap.periods - 1.0));
+    let in_a_row = gaps().map(|gap| gap.periods - 1.0).fold(0.0, f64::max);
+    let longest_s = gaps().map(|gap| gap.length_s).fold(0.0, f64::max);
+    let span = |row: usize| FrameSpan::new(row - 1, row + 1);
+    let spans = || SpanList::worst(gaps().map(|gap| (span(gap.row), gap.length_s)));
+    let frames = study.episode.frames() as f64;
+    sheet.put_spans(&DROPPED_SHARE, None, dropped / (dropped + frames), spans());
+    sheet.put(&DROPPED_FRAMES, dropped);
+    sheet.put_spans(&DROPPED_IN_A_ROW, None, in_a_row, spans());
+    sheet.put_spans(&LONGEST_GAP, None, longest_s, spans());
 }
 
 #[cfg(test)]
@@ -81,7 +75,7 @@ mod tests {
     #[test]
     fn lost_frames_are_counted_exactly_and_placed() {
         let lost = [40, 100, 101, 102, 200];
-        let bench = Bench::at(50.0).frames(300).without_rows(&lost).measure(&DroppedFrames);
+        let bench = Bench::at(50.0).frames(300).without_rows(&lost).measure(&CHECK);
         assert_eq!(bench.value("dropped_frames"), 5.0);
         assert_eq!(bench.value("dropped_in_a_row"), 3.0);
         assert!((bench.value("dropped_share") - 5.0 / 300.0).abs() < 1e-12);
@@ -95,7 +89,7 @@ mod tests {
             let late = move |i: usize| {
                 if i % 37 == 5 { 0.7 / rate_hz } else { jitter_s(i, 0.05 / rate_hz) }
             };
-            let bench = Bench::at(rate_hz).frames(400).moved_stamps(late).measure(&DroppedFrames);
+            let bench = Bench::at(rate_hz).frames(400).moved_stamps(late).measure(&CHECK);
             assert_eq!(bench.value("dropped_frames"), 0.0, "{rate_hz} Hz");
             assert_eq!(bench.value("longest_gap"), 0.0, "{rate_hz} Hz");
         }
@@ -103,7 +97,7 @@ mod tests {
 
     #[test]
     fn made_stamps_are_no_pass() {
-        let bench = Bench::at(30.0).frames(300).moved_stamps(|_| 0.0).measure(&DroppedFrames);
+        let bench = Bench::at(30.0).frames(300).moved_stamps(|_| 0.0).measure(&CHECK);
         assert!(bench.is_not_assessed("made, not measured"), "{bench:?}");
     }
 }

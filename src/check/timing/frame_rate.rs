@@ -21,7 +21,8 @@ static RATE_DEVIATION: Metric = Metric::of_episode(
 .above(Some(0.02), Some(0.10))
 .pooled(Pool::Own)
 .recovery("declare the true rate, and train and run at it");
-static MEAN_RATE: Metric =
+/// The measurement `mean_rate`.
+pub static MEAN_RATE: Metric =
     Metric::of_episode("mean_rate", Unit::Hertz, "(n - 1) / (last stamp - first stamp)");
 static MEDIAN_RATE: Metric = Metric::of_episode("median_rate", Unit::Hertz, "1 / median jump");
 
@@ -37,35 +38,29 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct FrameRate;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for FrameRate {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+    let clock = study.clock();
+    if let Some(reason) = clock.not_assessed() {
+        return sheet.not_assessed(reason);
     }
-
-    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        let clock = study.clock();
-        if let Some(reason) = clock.not_assessed() {
-            return sheet.not_assessed(reason);
+    let elapsed_s = clock.elapsed_s();
+    if elapsed_s <= 0.0 || clock.runs_backward() {
+        return sheet.not_assessed("the clock runs backward");
+    }
+    let mean_hz = clock.steps.len() as f64 / elapsed_s;
+    sheet.put(&MEAN_RATE, mean_hz);
+    let median_s = clock.median_s();
+    if median_s > 0.0 {
+        sheet.put(&MEDIAN_RATE, 1.0 / median_s);
+    }
+    match study.episode.rig.rate_hz {
+        Some(declared_hz) => {
+            sheet.put(&RATE_DEVIATION, (mean_hz - declared_hz).abs() / declared_hz);
         }
-        let elapsed_s = clock.elapsed_s();
-        if elapsed_s <= 0.0 || clock.runs_backward() {
-            return sheet.not_assessed("the clock runs backward");
-        }
-        let mean_hz = clock.steps.len() as f64 / elapsed_s;
-        sheet.put(&MEAN_RATE, mean_hz);
-        let median_s = clock.median_s();
-        if median_s > 0.0 {
-            sheet.put(&MEDIAN_RATE, 1.0 / median_s);
-        }
-        match study.episode.rig.rate_hz {
-            Some(declared_hz) => {
-                sheet.put(&RATE_DEVIATION, (mean_hz - declared_hz).abs() / declared_hz);
-            }
-            None => sheet.not_assessed("no declared rate (--rate HZ, or rate_hz in the profile)"),
-        }
+        None => sheet.not_assessed("no declared rate (--rate HZ, or rate_hz in the profile)"),
     }
 }
 
@@ -81,7 +76,7 @@ mod tests {
             .frames(1000)
             .moved_stamps(|i| jitter_s(i, 4e-4))
             .without_rows(&lost)
-            .measure(&FrameRate);
+            .measure(&CHECK);
         let kept = (1000 - lost.len() - 1) as f64;
         assert!((bench.value("mean_rate") - kept * 30.0 / 999.0).abs() < 1e-3);
         assert!((bench.value("median_rate") - 30.0).abs() < 0.05);
@@ -90,10 +85,9 @@ mod tests {
     #[test]
     fn a_slow_loop_is_measured_against_the_declared_rate_only() {
         let real = |i| jitter_s(i, 4e-4);
-        let bench =
-            Bench::at(27.0).frames(300).moved_stamps(real).declared(30.0).measure(&FrameRate);
+        let bench = Bench::at(27.0).frames(300).moved_stamps(real).declared(30.0).measure(&CHECK);
         assert!((bench.value("rate_deviation") - 0.1).abs() < 1e-3);
-        let bench = Bench::at(27.0).frames(300).moved_stamps(real).measure(&FrameRate);
+        let bench = Bench::at(27.0).frames(300).moved_stamps(real).measure(&CHECK);
         assert!(bench.is_not_assessed("no declared rate") && bench.missing("rate_deviation"));
     }
 }

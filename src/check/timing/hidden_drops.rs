@@ -22,7 +22,7 @@ const FEWEST: usize = 50;
 
 static HIDDEN_SHARE: Metric = Metric::of_episode(
     "hidden_share",
-    Unit::Ratio,
+    Unit::Share,
     "share of the fast steps that are as long as two, one left out",
 )
 .above(Some(0.002), None);
@@ -41,52 +41,44 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct HiddenDrops;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for HiddenDrops {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+    if !study.clock().synthetic {
+        return;
     }
-
-    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        if !study.clock().synthetic {
-            return;
-        }
-        let joints = study.joints().len();
-        let leader: Vec<(&[f32], f64)> = (0..joints)
-            .filter_map(|joint| Some((study.action(joint)?, 1.0 / study.count(joint))))
-            .collect();
-        if leader.is_empty() {
-            return sheet.not_assessed("no leader column");
-        }
-        let frames = study.episode.frames();
-        let (mut eligible, mut found) = (0usize, Vec::new());
-        let mut steps = [vec![0.0; joints], vec![0.0; joints], vec![0.0; joints]];
-        for row in 2..frames.saturating_sub(1) {
-            for (joint, (values, counts)) in leader.iter().enumerate() {
-                for (after, step) in steps.iter_mut().enumerate() {
-                    let end = row + after - 1;
-                    step[joint] = f64::from(values[end] - values[end - 1]) * counts;
-                }
-            }
-            if let Some(ratio) = ratio(&steps) {
-                eligible += 1;
-                if (1.6..=2.6).contains(&ratio) {
-                    found.push((FrameSpan::new(row - 1, row + 1), ratio));
-                }
+    let joints = study.joints().len();
+    let leader: Vec<(&[f32], f64)> = (0..joints)
+        .filter_map(|joint| Some((study.action(joint)?, 1.0 / study.count(joint))))
+        .collect();
+    if leader.is_empty() {
+        return sheet.not_assessed("no leader column");
+    }
+    let frames = study.episode.frames();
+    let (mut eligible, mut found) = (0usize, Vec::new());
+    let mut steps = [vec![0.0; joints], vec![0.0; joints], vec![0.0; joints]];
+    for row in 2..frames.saturating_sub(1) {
+        for (joint, (values, counts)) in leader.iter().enumerate() {
+            for (after, step) in steps.iter_mut().enumerate() {
+                let end = row + after - 1;
+                step[joint] = f64::from(values[end] - values[end - 1]) * counts;
             }
         }
-        if eligible < FEWEST {
-            return sheet.not_assessed(format!(
-                "{} of fast motion, needs {FEWEST}",
-                count(eligible, "step")
-            ));
+        if let Some(ratio) = ratio(&steps) {
+            eligible += 1;
+            if (1.6..=2.6).contains(&ratio) {
+                found.push((FrameSpan::new(row - 1, row + 1), ratio));
+            }
         }
-        sheet.put(&HIDDEN, found.len() as f64);
-        let share = found.len().saturating_sub(1) as f64 / eligible as f64;
-        sheet.put_spans(&HIDDEN_SHARE, None, share, SpanList::worst(found));
     }
+    if eligible < FEWEST {
+        return sheet
+            .not_assessed(format!("{} of fast motion, needs {FEWEST}", count(eligible, "step")));
+    }
+    sheet.put(&HIDDEN, found.len() as f64);
+    let share = found.len().saturating_sub(1) as f64 / eligible as f64;
+    sheet.put_spans(&HIDDEN_SHARE, None, share, SpanList::worst(found));
 }
 
 /// Length of the middle step over the mean of its neighbours, along their direction; `None` where
@@ -136,7 +128,7 @@ mod tests {
                 50 => &[130, 140, 265],
                 _ => &[250, 270, 520],
             };
-            let bench = made(rate_hz, lost).measure(&HiddenDrops);
+            let bench = made(rate_hz, lost).measure(&CHECK);
             assert_eq!(bench.value("hidden"), 3.0, "{rate_hz} Hz: {bench:?}");
             assert!(bench.value("hidden_share") > 0.002);
         }
@@ -145,7 +137,7 @@ mod tests {
     #[test]
     fn whole_recordings_hide_nothing() {
         for rate_hz in [25.0, 30.0, 50.0, 100.0] {
-            let bench = made(rate_hz, &[]).measure(&HiddenDrops);
+            let bench = made(rate_hz, &[]).measure(&CHECK);
             assert_eq!(bench.value("hidden"), 0.0, "{rate_hz} Hz");
         }
     }
@@ -153,8 +145,8 @@ mod tests {
     #[test]
     fn measured_stamps_speak_for_themselves_and_slow_motion_says_nothing() {
         let measured = made(30.0, &[75]).moved_stamps(|row| jitter_s(row, 1e-3));
-        assert!(measured.measure(&HiddenDrops).readings.is_empty());
+        assert!(measured.measure(&CHECK).readings.is_empty());
         let slow = Bench::at(30.0).frames(300).still().moved_stamps(|_| 0.0);
-        assert!(slow.measure(&HiddenDrops).is_not_assessed("needs 50"));
+        assert!(slow.measure(&CHECK).is_not_assessed("needs 50"));
     }
 }

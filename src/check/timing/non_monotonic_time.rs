@@ -35,40 +35,34 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct NonMonotonicTime;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for NonMonotonicTime {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+    let clock = study.clock();
+    if clock.synthetic {
+        return sheet.not_assessed(
+            "the stamps follow the frame index exactly: they were made, not measured",
+        );
     }
-
-    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        let clock = study.clock();
-        if clock.synthetic {
-            return sheet.not_assessed(
-                "the stamps follow the frame index exactly: they were made, not measured",
-            );
-        }
-        if clock.steps.is_empty() {
-            return sheet.not_assessed("fewer than two stamps");
-        }
-        let jump_s = JUMP_S.max(3.0 * clock.period_s);
-        let span = |row: usize| FrameSpan::new(row - 1, row + 1);
-        let steps = |wanted: &dyn Fn(f64) -> bool| {
-            let found: Vec<_> = clock
-                .steps
-                .iter()
-                .filter(|step| wanted(step.length_s))
-                .map(|step| (span(step.row), step.length_s.abs()))
-                .collect();
-            (found.len() as f64, SpanList::worst(found))
-        };
-        let (backward, spans) = steps(&|length_s| length_s < 0.0);
-        sheet.put_spans(&BACKWARD_STEPS, None, backward, spans);
-        let (jumps, spans) = steps(&|length_s| length_s.abs() > jump_s);
-        sheet.put_spans(&JUMPS, None, jumps, spans);
+    if clock.steps.is_empty() {
+        return sheet.not_assessed("fewer than two stamps");
     }
+    let jump_s = JUMP_S.max(3.0 * clock.period_s);
+    let span = |row: usize| FrameSpan::new(row - 1, row + 1);
+    let steps = |wanted: &dyn Fn(f64) -> bool| {
+        let found: Vec<_> = clock
+            .steps
+            .iter()
+            .filter(|step| wanted(step.length_s))
+            .map(|step| (span(step.row), step.length_s.abs()))
+            .collect();
+        (found.len() as f64, SpanList::worst(found))
+    };
+    let (backward, spans) = steps(&|length_s| length_s < 0.0);
+    sheet.put_spans(&BACKWARD_STEPS, None, backward, spans);
+    let (jumps, spans) = steps(&|length_s| length_s.abs() > jump_s);
+    sheet.put_spans(&JUMPS, None, jumps, spans);
 }
 
 #[cfg(test)]
@@ -79,7 +73,7 @@ mod tests {
     #[test]
     fn a_clock_set_back_by_two_seconds_is_one_step_and_one_jump() {
         let set_back = |i: usize| if i >= 150 { -2.0 } else { jitter_s(i, 3e-4) };
-        let bench = Bench::at(50.0).frames(300).moved_stamps(set_back).measure(&NonMonotonicTime);
+        let bench = Bench::at(50.0).frames(300).moved_stamps(set_back).measure(&CHECK);
         assert_eq!(bench.value("backward_steps"), 1.0);
         assert_eq!(bench.value("jumps"), 1.0);
         assert_eq!(bench.spans("backward_steps"), [(149, 151)]);
@@ -91,7 +85,7 @@ mod tests {
             .frames(300)
             .moved_stamps(|i| jitter_s(i, 1e-3))
             .without_rows(&[50, 51, 52])
-            .measure(&NonMonotonicTime);
+            .measure(&CHECK);
         assert_eq!(bench.value("backward_steps"), 0.0);
         assert_eq!(bench.value("jumps"), 0.0);
     }

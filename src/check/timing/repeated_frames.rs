@@ -16,7 +16,7 @@ static REPEATED_FRAMES: Metric =
         .above(Some(0.0), None)
         .recovery("drop the rows that were written twice");
 static REPEATED_SHARE: Metric =
-    Metric::of_episode("repeated_share", Unit::Ratio, "their share of all rows")
+    Metric::of_episode("repeated_share", Unit::Share, "their share of all rows")
         .above(None, Some(0.01))
         .recovery("drop the rows that were written twice");
 
@@ -32,25 +32,19 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct RepeatedFrames;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for RepeatedFrames {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+    let clock = study.clock();
+    if let Some(reason) = clock.not_assessed() {
+        return sheet.not_assessed(reason);
     }
-
-    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        let clock = study.clock();
-        if let Some(reason) = clock.not_assessed() {
-            return sheet.not_assessed(reason);
-        }
-        let repeats = || clock.steps.iter().filter(|step| step.length_s == 0.0);
-        let count = repeats().count() as f64;
-        let spans = || SpanList::longest(repeats().map(|s| FrameSpan::new(s.row - 1, s.row + 1)));
-        sheet.put_spans(&REPEATED_FRAMES, None, count, spans());
-        sheet.put_spans(&REPEATED_SHARE, None, count / study.episode.frames() as f64, spans());
-    }
+    let repeats = || clock.steps.iter().filter(|step| step.length_s == 0.0);
+    let count = repeats().count() as f64;
+    let spans = || SpanList::longest(repeats().map(|s| FrameSpan::new(s.row - 1, s.row + 1)));
+    sheet.put_spans(&REPEATED_FRAMES, None, count, spans());
+    sheet.put_spans(&REPEATED_SHARE, None, count / study.episode.frames() as f64, spans());
 }
 
 #[cfg(test)]
@@ -62,7 +56,7 @@ mod tests {
     fn a_doubled_stamp_is_a_repeat() {
         let mut episode = Bench::at(30.0).frames(200).episode();
         episode.time_s[100] = episode.time_s[99];
-        let bench = Measured::of(&RepeatedFrames, &episode);
+        let bench = Measured::of(&CHECK, &episode);
         assert_eq!(bench.value("repeated_frames"), 1.0);
         assert_eq!(bench.value("repeated_share"), 1.0 / 200.0);
         assert_eq!(bench.spans("repeated_frames"), [(99, 101)]);
@@ -71,8 +65,7 @@ mod tests {
     #[test]
     fn a_still_arm_does_not_repeat_frames() {
         let jitter = |i| jitter_s(i, 5e-4);
-        let bench =
-            Bench::at(30.0).frames(200).still().moved_stamps(jitter).measure(&RepeatedFrames);
+        let bench = Bench::at(30.0).frames(200).still().moved_stamps(jitter).measure(&CHECK);
         assert_eq!(bench.value("repeated_frames"), 0.0);
     }
 }

@@ -24,7 +24,7 @@ const SHORTEST_PERIOD_S: f64 = 0.01;
 
 static JITTER_SHARE: Metric = Metric::of_episode(
     "jitter_share",
-    Unit::Ratio,
+    Unit::Share,
     "95th percentile of |dt - median dt| over the frame period",
 )
 .above(Some(0.10), Some(0.30));
@@ -77,44 +77,38 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct TimestampJitter;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for TimestampJitter {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+    let clock = study.clock();
+    let speed = fastest(study);
+    if let Some(speed) = speed {
+        sheet.put(&SPEED_P95, speed);
     }
-
-    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        let clock = study.clock();
-        let speed = fastest(study);
-        if let Some(speed) = speed {
-            sheet.put(&SPEED_P95, speed);
-        }
-        if let Some(reason) = clock.not_assessed() {
-            sheet.not_assessed(reason);
-            if !clock.synthetic || clock.steps.is_empty() {
-                return;
-            }
-        }
-        let (median_s, p95_s, deviations_s) = deviation(clock);
-        sheet.put(&STEP_MEDIAN, median_s);
-        put_spread(clock, sheet);
-        sheet.put(&JITTER_P95, p95_s);
-        if clock.synthetic {
+    if let Some(reason) = clock.not_assessed() {
+        sheet.not_assessed(reason);
+        if !clock.synthetic || clock.steps.is_empty() {
             return;
         }
-        let spans = if p95_s > 0.0 { worst(clock, &deviations_s) } else { SpanList::default() };
-        let share = p95_s / clock.period_s.max(SHORTEST_PERIOD_S);
-        sheet.put_spans(&JITTER_SHARE, None, share, spans);
-        let mut changes: Vec<f64> =
-            deviations_s.windows(2).map(|pair| (pair[1] - pair[0]).abs()).collect();
-        let squares: f64 = changes.iter().map(|c| c * c).sum();
-        sheet.put(&CYCLE_RMS, (squares / changes.len().max(1) as f64).sqrt());
-        sheet.put(&CYCLE_P99, quantile_in_place(&mut changes, 0.99));
-        if let Some(speed) = speed {
-            sheet.put(&JITTER_ANGLE, p95_s * speed);
-        }
+    }
+    let (median_s, p95_s, deviations_s) = deviation(clock);
+    sheet.put(&STEP_MEDIAN, median_s);
+    put_spread(clock, sheet);
+    sheet.put(&JITTER_P95, p95_s);
+    if clock.synthetic {
+        return;
+    }
+    let spans = if p95_s > 0.0 { worst(clock, &deviations_s) } else { SpanList::default() };
+    let share = p95_s / clock.period_s.max(SHORTEST_PERIOD_S);
+    sheet.put_spans(&JITTER_SHARE, None, share, spans);
+    let mut changes: Vec<f64> =
+        deviations_s.windows(2).map(|pair| (pair[1] - pair[0]).abs()).collect();
+    let squares: f64 = changes.iter().map(|c| c * c).sum();
+    sheet.put(&CYCLE_RMS, (squares / changes.len().max(1) as f64).sqrt());
+    sheet.put(&CYCLE_P99, quantile_in_place(&mut changes, 0.99));
+    if let Some(speed) = speed {
+        sheet.put(&JITTER_ANGLE, p95_s * speed);
     }
 }
 
@@ -191,7 +185,7 @@ mod tests {
         // Every tenth frame 8 ms late, the next back on schedule: a tenth of the steps is 8 ms
         // too long, a tenth 8 ms too short, the rest exact.
         let late = |i: usize| if i % 10 == 5 { 0.008 } else { 0.0 };
-        let bench = Bench::at(50.0).frames(501).moved_stamps(late).measure(&TimestampJitter);
+        let bench = Bench::at(50.0).frames(501).moved_stamps(late).measure(&CHECK);
         assert!((bench.value("jitter_p95") - 0.008).abs() < 1e-9);
         assert!((bench.value("jitter_share") - 0.4).abs() < 1e-6);
         assert!((bench.value("step_median") - 0.02).abs() < 1e-9);
@@ -209,7 +203,7 @@ mod tests {
                 .frames(400)
                 .moved_stamps(small)
                 .without_rows(&lost)
-                .measure(&TimestampJitter);
+                .measure(&CHECK);
             assert!(bench.value("jitter_share") < 0.03, "{rate_hz} Hz: {bench:?}");
         }
     }
@@ -221,13 +215,13 @@ mod tests {
             .frames(400)
             .moved_stamps(|i| jitter_s(i, 1e-4))
             .without_rows(&odd)
-            .measure(&TimestampJitter);
+            .measure(&CHECK);
         assert!(bench.value("jitter_share") < 0.02, "{bench:?}");
     }
 
     #[test]
     fn made_stamps_read_zero_and_are_not_assessable() {
-        let bench = Bench::at(30.0).frames(300).moved_stamps(|_| 0.0).measure(&TimestampJitter);
+        let bench = Bench::at(30.0).frames(300).moved_stamps(|_| 0.0).measure(&CHECK);
         assert!(bench.value("jitter_p95") < 1e-9);
         assert!(bench.is_not_assessed("made, not measured"));
         assert!(bench.missing("jitter_share"));

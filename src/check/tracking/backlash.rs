@@ -25,10 +25,12 @@ const MOST_PLAY: f64 = 6.0 * DEGREE;
 /// With fewer turns, whatever else happened on one of the ways passes for play.
 const TURNS: usize = 2;
 
-static PLAY: Metric = Metric::of_joint("play", Unit::Radian, "play of the joint from stop to stop")
-    .above(Some(1.5 * DEGREE), Some(3.0 * DEGREE))
-    .feature()
-    .pooled(Pool::Own);
+/// The measurement `play`.
+pub static PLAY: Metric =
+    Metric::of_joint("play", Unit::Radian, "play of the joint from stop to stop")
+        .above(Some(1.5 * DEGREE), Some(3.0 * DEGREE))
+        .feature()
+        .pooled(Pool::Own);
 
 static LAG_WITHOUT_PLAY: Metric = Metric::of_joint(
     "lag_without_play",
@@ -48,46 +50,37 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct Backlash;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for Backlash {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+    if let Some(reason) = study.no_leader() {
+        return sheet.not_assessed(reason);
     }
-
-    fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
-        if let Some(reason) = study.no_leader() {
-            return sheet.not_assessed(reason);
+    for (joint, traced) in study.traces(search_s(params)).iter().enumerate() {
+        let Some(traced) = traced else { continue };
+        let linear = study.joints()[joint].linear;
+        let least = if linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
+        if traced.motion < least {
+            sheet.not_assessed_joint(joint, too_little(traced.motion, least, linear));
+            continue;
         }
-        for (joint, traced) in study.traces(search_s(params)).iter().enumerate() {
-            let Some(traced) = traced else { continue };
-            let linear = study.joints()[joint].linear;
-            let least = if linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
-            if traced.motion < least {
-                sheet.not_assessed_joint(joint, too_little(traced.motion, least, linear));
-                continue;
+        match traced.fit {
+            Some(fit) if fit.turns < TURNS => {
+                let turns = fit.turns;
+                sheet.not_assessed_joint(
+                    joint,
+                    format!("its play was crossed {turns} of the {TURNS} times it takes"),
+                );
             }
-            match traced.fit {
-                Some(fit) if fit.turns < TURNS => {
-                    let turns = fit.turns;
-                    sheet.not_assessed_joint(
-                        joint,
-                        format!("its play was crossed {turns} of the {TURNS} times it takes"),
-                    );
+            // What is left must be less than the play itself, or it is something else.
+            Some(fit) if fit.left < fit.play.abs().max(1.5 * DEGREE) && fit.play < MOST_PLAY => {
+                sheet.put_joint(&PLAY, joint, fit.play.max(0.0));
+                if let Some(lag_s) = traced.lag_without_play_s {
+                    sheet.put_joint(&LAG_WITHOUT_PLAY, joint, lag_s);
                 }
-                // What is left must be less than the play itself, or it is something else.
-                Some(fit)
-                    if fit.left < fit.play.abs().max(1.5 * DEGREE) && fit.play < MOST_PLAY =>
-                {
-                    sheet.put_joint(&PLAY, joint, fit.play.max(0.0));
-                    if let Some(lag_s) = traced.lag_without_play_s {
-                        sheet.put_joint(&LAG_WITHOUT_PLAY, joint, lag_s);
-                    }
-                }
-                _ => sheet
-                    .not_assessed_joint(joint, "more than play lies between leader and follower"),
             }
+            _ => sheet.not_assessed_joint(joint, "more than play lies between leader and follower"),
         }
     }
 }
@@ -117,7 +110,7 @@ mod tests {
                 let loose =
                     move |joint: usize, t: f64| behind_play(joint, t - 0.08, play_deg.to_radians());
                 let bench = Bench::at(rate_hz).seconds(12.0).follower(loose);
-                let read = bench.measure(&Backlash);
+                let read = bench.measure(&CHECK);
                 for joint in 0..2 {
                     let play = read.joint("play", joint).to_degrees();
                     let near = 0.15 + 0.06 * play_deg;

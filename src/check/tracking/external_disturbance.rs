@@ -41,36 +41,30 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct ExternalDisturbance;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for ExternalDisturbance {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+    if let Some(reason) = study.no_leader() {
+        return sheet.not_assessed(reason);
     }
-
-    fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
-        if let Some(reason) = study.no_leader() {
-            return sheet.not_assessed(reason);
-        }
-        let Some(grid) = study.grid() else { return };
-        let following = study.following(search_s(params));
-        for (joint, traced) in study.traces(search_s(params)).iter().enumerate() {
-            let Some(Traced { trace, .. }) = traced else { continue };
-            let unit = if study.joints()[joint].linear { METRES_A_RADIAN } else { 1.0 };
-            let wait_s = SETTLED_S + following.lag_s(joint).max(0.0);
-            let Some((range, (start, end))) = pushed(trace, unit, wait_s) else {
-                sheet.not_assessed_joint(joint, "the leader never stood long enough");
-                continue;
-            };
-            let row = |place: usize| grid.row(trace.at[place] as usize);
-            let spans = if range > STANDS * unit {
-                FrameSpan::new(row(start), row(end - 1) + 1).into()
-            } else {
-                SpanList::default()
-            };
-            sheet.put_spans(&PUSHED, Some(joint as JointId), range, spans);
-        }
+    let Some(grid) = study.grid() else { return };
+    let following = study.following(search_s(params));
+    for (joint, traced) in study.traces(search_s(params)).iter().enumerate() {
+        let Some(Traced { trace, .. }) = traced else { continue };
+        let unit = if study.joints()[joint].linear { METRES_A_RADIAN } else { 1.0 };
+        let wait_s = SETTLED_S + following.lag_s(joint).max(0.0);
+        let Some((range, (start, end))) = pushed(trace, unit, wait_s) else {
+            sheet.not_assessed_joint(joint, "the leader never stood long enough");
+            continue;
+        };
+        let row = |place: usize| grid.row(trace.at[place] as usize);
+        let spans = if range > STANDS * unit {
+            FrameSpan::new(row(start), row(end - 1) + 1).into()
+        } else {
+            SpanList::default()
+        };
+        sheet.put_spans(&PUSHED, Some(joint as JointId), range, spans);
     }
 }
 
@@ -136,11 +130,8 @@ mod tests {
                 let here = joint == 1 && (7.0..8.0).contains(&t);
                 paused(joint, t - 0.08) + if here { 6f64.to_radians() * push } else { 0.0 }
             };
-            let bench = Bench::at(rate_hz)
-                .seconds(10.0)
-                .leader(paused)
-                .follower(pushed)
-                .measure(&ExternalDisturbance);
+            let bench =
+                Bench::at(rate_hz).seconds(10.0).leader(paused).follower(pushed).measure(&CHECK);
             let read_deg = bench.joint("pushed", 1).to_degrees();
             assert!((read_deg - 6.0).abs() < 0.3, "{rate_hz} Hz: {read_deg}");
             assert!(bench.joint("pushed", 0).to_degrees() < 0.2);
@@ -156,9 +147,9 @@ mod tests {
     #[test]
     fn settling_is_no_push_and_shaking_says_nothing() {
         let shaking = |joint: usize, t: f64| paused(joint, t) + 0.006 * (57.0 * t).sin();
-        let bench = Bench::at(50.0).seconds(10.0).leader(paused).measure(&ExternalDisturbance);
+        let bench = Bench::at(50.0).seconds(10.0).leader(paused).measure(&CHECK);
         assert!(bench.joint("pushed", 0).to_degrees() < 0.2);
-        let bench = Bench::at(50.0).seconds(10.0).leader(shaking).measure(&ExternalDisturbance);
+        let bench = Bench::at(50.0).seconds(10.0).leader(shaking).measure(&CHECK);
         assert!(bench.missing("pushed") && bench.is_not_assessed("never stood"));
     }
 }

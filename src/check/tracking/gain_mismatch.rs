@@ -25,7 +25,8 @@ static GAIN_ERROR: Metric = Metric::of_joint(
 .above(Some(0.05), Some(0.10))
 .pooled(Pool::About { signed: &GAIN, neutral: 1.0 })
 .recovery("divide the follower's column by the ratio, about its neutral point");
-static GAIN: Metric =
+/// The measurement `gain`.
+pub static GAIN: Metric =
     Metric::of_joint("gain", Unit::Ratio, "the follower's motion over the leader's").feature();
 
 static SPEC: CheckSpec = CheckSpec {
@@ -40,37 +41,31 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct GainMismatch;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for GainMismatch {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+    if let Some(reason) = study.no_leader() {
+        return sheet.not_assessed(reason);
     }
-
-    fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
-        if let Some(reason) = study.no_leader() {
-            return sheet.not_assessed(reason);
+    for (joint, traced) in study.traces(search_s(params)).iter().enumerate() {
+        let Some(traced) = traced else { continue };
+        let linear = study.joints()[joint].linear;
+        let least = 2.0 * if linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
+        if traced.motion < least {
+            sheet.not_assessed_joint(joint, too_little(traced.motion, least, linear));
+            continue;
         }
-        for (joint, traced) in study.traces(search_s(params)).iter().enumerate() {
-            let Some(traced) = traced else { continue };
-            let linear = study.joints()[joint].linear;
-            let least = 2.0 * if linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
-            if traced.motion < least {
-                sheet.not_assessed_joint(joint, too_little(traced.motion, least, linear));
-                continue;
+        match traced.fit {
+            Some(fit) if fit.left < 0.05 * fit.range => {
+                sheet.put_joint(&GAIN_ERROR, joint, fit.gain.abs());
+                sheet.put_joint(&GAIN, joint, 1.0 + fit.gain);
             }
-            match traced.fit {
-                Some(fit) if fit.left < 0.05 * fit.range => {
-                    sheet.put_joint(&GAIN_ERROR, joint, fit.gain.abs());
-                    sheet.put_joint(&GAIN, joint, 1.0 + fit.gain);
-                }
-                _ => {
-                    sheet.not_assessed_joint(
-                        joint,
-                        "the follower does not keep to a line with the leader",
-                    );
-                }
+            _ => {
+                sheet.not_assessed_joint(
+                    joint,
+                    "the follower does not keep to a line with the leader",
+                );
             }
         }
     }
@@ -88,8 +83,7 @@ mod tests {
                 let scaled = move |joint: usize, t: f64| {
                     sway(joint, t - 0.08) * if joint == 0 { gain } else { 1.0 } + 0.05
                 };
-                let bench =
-                    Bench::at(rate_hz).seconds(15.0).follower(scaled).measure(&GainMismatch);
+                let bench = Bench::at(rate_hz).seconds(15.0).follower(scaled).measure(&CHECK);
                 let read = bench.joint("gain", 0);
                 assert!((read - gain).abs() < 0.005, "{rate_hz} Hz {gain}: {read}");
                 // A straight line between frames cuts the corners of a motion of 0.6 Hz.
@@ -101,7 +95,7 @@ mod tests {
     #[test]
     fn a_dead_joint_and_a_small_motion_have_no_gain() {
         let small = |joint: usize, t: f64| sway(joint, t) * if joint == 0 { 0.3 } else { 1.0 };
-        let bench = Bench::at(50.0).frames(600).leader(small).measure(&GainMismatch);
+        let bench = Bench::at(50.0).frames(600).leader(small).measure(&CHECK);
         assert!(bench.joint("gain", 0).is_nan() && bench.is_not_assessed("needs 20 deg"));
     }
 }

@@ -22,7 +22,7 @@ const BEYOND: f32 = 0.05;
 static GRASPS: Metric =
     Metric::of_joint("grasps", Unit::Count, "stretches in which the gripper held something");
 static HELD_SHARE: Metric =
-    Metric::of_joint("held_share", Unit::Ratio, "share of frames in which it did");
+    Metric::of_joint("held_share", Unit::Share, "share of frames in which it did");
 
 static SPEC: CheckSpec = CheckSpec {
     id: "grasp",
@@ -36,35 +36,29 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct Grasp;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for Grasp {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+    if let Some(reason) = study.no_leader() {
+        return sheet.not_assessed(reason);
     }
-
-    fn measure(&self, study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
-        if let Some(reason) = study.no_leader() {
-            return sheet.not_assessed(reason);
-        }
-        let least = (HELD_S / study.episode.rig.period_s).ceil().max(3.0) as usize;
-        let mut seen = false;
-        for (joint, described) in study.joints().iter().enumerate() {
-            let Some(action) = study.action(joint).filter(|_| described.gripper) else { continue };
-            seen = true;
-            let near = 3.0 * study.count(joint) as f32;
-            let held = held(study.state(joint), action, least, near);
-            let frames: usize = held.iter().map(|span| span.frames()).sum();
-            let share = frames as f64 / study.episode.frames().max(1) as f64;
-            let count = held.len() as f64;
-            let spans = SpanList::longest(held);
-            sheet.put_spans(&GRASPS, Some(joint as JointId), count, spans);
-            sheet.put_joint(&HELD_SHARE, joint, share);
-        }
-        if !seen {
-            sheet.not_assessed("no joint is known to be a gripper");
-        }
+    let least = (HELD_S / study.episode.rig.period_s).ceil().max(3.0) as usize;
+    let mut seen = false;
+    for (joint, described) in study.joints().iter().enumerate() {
+        let Some(action) = study.action(joint).filter(|_| described.gripper) else { continue };
+        seen = true;
+        let near = 3.0 * study.count(joint) as f32;
+        let held = held(study.state(joint), action, least, near);
+        let frames: usize = held.iter().map(|span| span.frames()).sum();
+        let share = frames as f64 / study.episode.frames().max(1) as f64;
+        let count = held.len() as f64;
+        let spans = SpanList::longest(held);
+        sheet.put_spans(&GRASPS, Some(joint as JointId), count, spans);
+        sheet.put_joint(&HELD_SHARE, joint, share);
+    }
+    if !seen {
+        sheet.not_assessed("no joint is known to be a gripper");
     }
 }
 
@@ -135,7 +129,7 @@ mod tests {
     fn one_grasp_is_one_however_long() {
         for rate_hz in [25.0, 30.0, 50.0, 200.0] {
             for seconds in [1.0, 8.0] {
-                let held = bench(rate_hz, seconds, 0.3).measure(&Grasp);
+                let held = bench(rate_hz, seconds, 0.3).measure(&CHECK);
                 assert_eq!(held.joint("grasps", 1), 1.0, "{rate_hz} Hz, {seconds} s");
                 let share = held.joint("held_share", 1);
                 assert!((share - seconds / 12.0).abs() < 0.05, "{rate_hz} Hz: {share}");
@@ -146,9 +140,9 @@ mod tests {
     #[test]
     fn jaws_that_close_on_nothing_hold_nothing() {
         for rate_hz in [25.0, 50.0, 200.0] {
-            let empty = bench(rate_hz, 2.0, -1.0).measure(&Grasp);
+            let empty = bench(rate_hz, 2.0, -1.0).measure(&CHECK);
             assert_eq!(empty.joint("grasps", 1), 0.0, "{rate_hz} Hz");
         }
-        assert!(Bench::at(30.0).measure(&Grasp).is_not_assessed("known to be a gripper"));
+        assert!(Bench::at(30.0).measure(&CHECK).is_not_assessed("known to be a gripper"));
     }
 }

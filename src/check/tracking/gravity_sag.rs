@@ -17,7 +17,8 @@ use crate::model::{CheckSpec, Family, Metric, Pool, Sheet, Unit};
 
 const DEGREE: f64 = std::f64::consts::PI / 180.0;
 
-static SAG: Metric =
+/// The measurement `sag`.
+pub static SAG: Metric =
     Metric::of_joint("sag", Unit::Radian, "change of the error over the poses of the episode")
         .above(Some(3.0 * DEGREE), Some(6.0 * DEGREE))
         .pooled(Pool::Own);
@@ -34,35 +35,29 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct GravitySag;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for GravitySag {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+    if let Some(reason) = study.no_leader() {
+        return sheet.not_assessed(reason);
     }
-
-    fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
-        if let Some(reason) = study.no_leader() {
-            return sheet.not_assessed(reason);
-        }
-        for (joint, traced) in study.traces(search_s(params)).iter().enumerate() {
-            let Some(traced) = traced else { continue };
-            let linear = study.joints()[joint].linear;
-            let least = if linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
-            match traced.fit {
-                _ if traced.motion < least => {
-                    sheet.not_assessed_joint(joint, too_little(traced.motion, least, linear));
-                }
-                Some(fit) if fit.left < 0.05 * fit.range => {
-                    sheet.put_joint(&SAG, joint, fit.gain.abs() * fit.range);
-                }
-                _ => {
-                    sheet.not_assessed_joint(
-                        joint,
-                        "the follower does not keep to a line with the leader",
-                    );
-                }
+    for (joint, traced) in study.traces(search_s(params)).iter().enumerate() {
+        let Some(traced) = traced else { continue };
+        let linear = study.joints()[joint].linear;
+        let least = if linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
+        match traced.fit {
+            _ if traced.motion < least => {
+                sheet.not_assessed_joint(joint, too_little(traced.motion, least, linear));
+            }
+            Some(fit) if fit.left < 0.05 * fit.range => {
+                sheet.put_joint(&SAG, joint, fit.gain.abs() * fit.range);
+            }
+            _ => {
+                sheet.not_assessed_joint(
+                    joint,
+                    "the follower does not keep to a line with the leader",
+                );
             }
         }
     }
@@ -80,7 +75,7 @@ mod tests {
             // its time within 59.3.
             let droop =
                 |joint: usize, t: f64| sway(joint, t - 0.08) * if joint == 0 { 0.9 } else { 1.0 };
-            let bench = Bench::at(rate_hz).seconds(15.0).follower(droop).measure(&GravitySag);
+            let bench = Bench::at(rate_hz).seconds(15.0).follower(droop).measure(&CHECK);
             let sag_deg = bench.joint("sag", 0).to_degrees();
             let range_deg = 60.0 * (0.45 * std::f64::consts::PI).sin();
             assert!((sag_deg - 0.1 * range_deg).abs() < 0.3, "{rate_hz} Hz: {sag_deg}");

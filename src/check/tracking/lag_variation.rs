@@ -51,26 +51,20 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct LagVariation;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for LagVariation {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+    if let Some(reason) = study.no_leader() {
+        return sheet.not_assessed(reason);
     }
-
-    fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
-        if let Some(reason) = study.no_leader() {
-            return sheet.not_assessed(reason);
-        }
-        let following = study.following(search_s(params));
-        let traces = study.traces(search_s(params));
-        match following.overall_s {
-            Some(overall_s) => apart(study, following, traces, overall_s, sheet),
-            None => sheet.not_assessed("no joint has a lag"),
-        }
-        course_of(study, traces, sheet);
+    let following = study.following(search_s(params));
+    let traces = study.traces(search_s(params));
+    match following.overall_s {
+        Some(overall_s) => apart(study, following, traces, overall_s, sheet),
+        None => sheet.not_assessed("no joint has a lag"),
     }
+    course_of(study, traces, sheet);
 }
 
 /// How far each joint's lag is off that of the others. Play makes a joint that moves little seem
@@ -117,12 +111,12 @@ mod tests {
         for rate_hz in [25.0, 50.0, 200.0] {
             // From 60 to 120 ms over 40 s.
             let tiring = |joint: usize, t: f64| sway(joint, t - 0.06 - 0.0015 * t);
-            let bench = Bench::at(rate_hz).seconds(40.0).follower(tiring).measure(&LagVariation);
+            let bench = Bench::at(rate_hz).seconds(40.0).follower(tiring).measure(&CHECK);
             // From the middle of the first half window to that of the last: 15 sixteenths of it.
             let drift_s = bench.value("lag_drift") * f64::max(1.0 / rate_hz, 0.015);
             assert!((drift_s - 0.05625).abs() < 0.006, "{rate_hz} Hz: {drift_s}");
             let alone = |joint: usize, t: f64| sway(joint, t - if joint == 0 { 0.06 } else { 0.2 });
-            let bench = Bench::at(rate_hz).seconds(20.0).follower(alone).measure(&LagVariation);
+            let bench = Bench::at(rate_hz).seconds(20.0).follower(alone).measure(&CHECK);
             let apart_s = bench.joint("lag_apart", 1) * f64::max(1.0 / rate_hz, 0.02);
             assert!((apart_s - 0.14).abs() < 2e-3, "{rate_hz} Hz: {apart_s}");
             assert!(bench.value("lag_drift") < 0.1 && bench.value("lag_unrest") < 0.1);

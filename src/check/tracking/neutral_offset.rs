@@ -44,7 +44,8 @@ static OFFSET_OR_SAG: Metric = Metric::of_joint(
 )
 .above(Some(2.0 * DEGREE), Some(5.0 * DEGREE))
 .pooled(Pool::About { signed: &OFFSET_SIGNED, neutral: 0.0 });
-static OFFSET_SIGNED: Metric =
+/// The measurement `offset_signed`.
+pub static OFFSET_SIGNED: Metric =
     Metric::of_joint("offset_signed", Unit::Radian, "the same with its sign").feature();
 static HORN_TEETH: Metric = Metric::of_joint(
     "horn_teeth",
@@ -64,32 +65,26 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct NeutralOffset;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for NeutralOffset {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+    if let Some(reason) = study.no_leader() {
+        return sheet.not_assessed(reason);
     }
-
-    fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
-        if let Some(reason) = study.no_leader() {
-            return sheet.not_assessed(reason);
-        }
-        for (joint, traced) in study.traces(search_s(params)).iter().enumerate() {
-            let Some(traced) = traced else { continue };
-            let unit = if study.joints()[joint].linear { METRES_A_RADIAN } else { 1.0 };
-            let Some(offset) = at_rest(traced, unit) else {
-                sheet.not_assessed_joint(joint, "the leader never stood for 0.3 s");
-                continue;
-            };
-            let told = traced.fit.is_some_and(|fit| fit.range >= POSES * unit);
-            sheet.put_joint(if told { &OFFSET } else { &OFFSET_OR_SAG }, joint, offset.abs());
-            sheet.put_joint(&OFFSET_SIGNED, joint, offset);
-            let teeth = (offset.abs() / TOOTH).round();
-            if unit == 1.0 && teeth >= 1.0 && (offset.abs() - teeth * TOOTH).abs() < DEGREE {
-                sheet.put_joint(&HORN_TEETH, joint, teeth);
-            }
+    for (joint, traced) in study.traces(search_s(params)).iter().enumerate() {
+        let Some(traced) = traced else { continue };
+        let unit = if study.joints()[joint].linear { METRES_A_RADIAN } else { 1.0 };
+        let Some(offset) = at_rest(traced, unit) else {
+            sheet.not_assessed_joint(joint, "the leader never stood for 0.3 s");
+            continue;
+        };
+        let told = traced.fit.is_some_and(|fit| fit.range >= POSES * unit);
+        sheet.put_joint(if told { &OFFSET } else { &OFFSET_OR_SAG }, joint, offset.abs());
+        sheet.put_joint(&OFFSET_SIGNED, joint, offset);
+        let teeth = (offset.abs() / TOOTH).round();
+        if unit == 1.0 && teeth >= 1.0 && (offset.abs() - teeth * TOOTH).abs() < DEGREE {
+            sheet.put_joint(&HORN_TEETH, joint, teeth);
         }
     }
 }
@@ -135,11 +130,8 @@ mod tests {
                 let moved = move |joint: usize, t: f64| {
                     paused(joint, t - 0.08) + if joint == 0 { offset_deg.to_radians() } else { 0.0 }
                 };
-                let bench = Bench::at(rate_hz)
-                    .seconds(18.0)
-                    .leader(paused)
-                    .follower(moved)
-                    .measure(&NeutralOffset);
+                let bench =
+                    Bench::at(rate_hz).seconds(18.0).leader(paused).follower(moved).measure(&CHECK);
                 let read = bench.joint("offset_signed", 0).to_degrees();
                 assert!((read - offset_deg).abs() < 0.1, "{rate_hz} Hz {offset_deg}: {read}");
                 assert!(bench.joint("offset", 1).to_degrees() < 0.1);
@@ -152,15 +144,15 @@ mod tests {
     fn a_wrong_range_is_no_offset_and_one_pose_may_be_sag() {
         let wide = |joint: usize, t: f64| 1.1 * paused(joint, t - 0.08);
         let at = || Bench::at(50.0).seconds(18.0);
-        let bench = at().leader(paused).follower(wide).measure(&NeutralOffset);
+        let bench = at().leader(paused).follower(wide).measure(&CHECK);
         assert!(bench.joint("offset", 0).to_degrees() < 0.2, "{:?}", bench.readings.len());
-        let still = at().leader(|_, _| 0.5).follower(|_, _| 0.55).measure(&NeutralOffset);
+        let still = at().leader(|_, _| 0.5).follower(|_, _| 0.55).measure(&CHECK);
         assert!((still.joint("offset_or_sag", 0) - 0.05).abs() < 1e-4 && still.missing("offset"));
     }
 
     #[test]
     fn a_leader_that_never_stands_is_not_assessable() {
-        let bench = Bench::at(50.0).seconds(10.0).measure(&NeutralOffset);
+        let bench = Bench::at(50.0).seconds(10.0).measure(&CHECK);
         assert!(bench.missing("offset") && bench.is_not_assessed("never stood"));
     }
 }

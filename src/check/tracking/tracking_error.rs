@@ -18,7 +18,8 @@ use crate::model::{CheckSpec, Family, Metric, Sheet, Unit};
 const WARN_RAD: f64 = 4.0 * std::f64::consts::PI / 180.0;
 const FAIL_RAD: f64 = 8.0 * std::f64::consts::PI / 180.0;
 
-static ERROR_P95: Metric = Metric::of_joint(
+/// The measurement `error_p95`.
+pub static ERROR_P95: Metric = Metric::of_joint(
     "error_p95",
     Unit::Radian,
     "95th percentile of the error, lag and offset taken out",
@@ -45,33 +46,27 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct TrackingError;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-impl Check for TrackingError {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+    if let Some(reason) = study.no_leader() {
+        return sheet.not_assessed(reason);
     }
-
-    fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
-        if let Some(reason) = study.no_leader() {
-            return sheet.not_assessed(reason);
-        }
-        let following = study.following(search_s(params));
-        if following.overall_s.is_none() {
-            return sheet.not_assessed("no joint has a lag to align by");
-        }
-        for (joint, aligned) in following.joints.iter().enumerate() {
-            let Some(aligned) = aligned else { continue };
-            if aligned.motion < 3.0 * study.count(joint) {
-                sheet.not_assessed_joint(joint, "the leader never moved it");
-            } else if aligned.error_p95.is_finite() {
-                sheet.put_joint(&ERROR_P95, joint, aligned.error_p95);
-                sheet.put_joint(&ERROR_P50, joint, aligned.error_p50);
-                sheet.put_joint(&RAW_P95, joint, aligned.raw_p95);
-            } else {
-                sheet.not_assessed_joint(joint, "too few frames without a gap");
-            }
+    let following = study.following(search_s(params));
+    if following.overall_s.is_none() {
+        return sheet.not_assessed("no joint has a lag to align by");
+    }
+    for (joint, aligned) in following.joints.iter().enumerate() {
+        let Some(aligned) = aligned else { continue };
+        if aligned.motion < 3.0 * study.count(joint) {
+            sheet.not_assessed_joint(joint, "the leader never moved it");
+        } else if aligned.error_p95.is_finite() {
+            sheet.put_joint(&ERROR_P95, joint, aligned.error_p95);
+            sheet.put_joint(&ERROR_P50, joint, aligned.error_p50);
+            sheet.put_joint(&RAW_P95, joint, aligned.raw_p95);
+        } else {
+            sheet.not_assessed_joint(joint, "too few frames without a gap");
         }
     }
 }
@@ -87,7 +82,7 @@ mod tests {
             let bench = Bench::at(rate_hz)
                 .seconds(10.0)
                 .follower(|joint, t| sway(joint, t - 0.08) + 0.1)
-                .measure(&TrackingError);
+                .measure(&CHECK);
             assert!(bench.joint("error_p95", 0) < 0.002, "{rate_hz} Hz: {bench:?}");
             // Raw: the offset, and the lag times the top speed of 30 deg x 2 pi 0.4 Hz on top.
             let raw = 0.1 + 0.08 * 30f64.to_radians() * std::f64::consts::TAU * 0.4;
@@ -102,7 +97,7 @@ mod tests {
             .seconds(10.0)
             .leader(led)
             .follower(|joint, t| sway(joint, t - 0.08))
-            .measure(&TrackingError);
+            .measure(&CHECK);
         assert!(bench.joint("error_p95", 1).is_nan() && bench.is_not_assessed("never moved it"));
         assert!(bench.joint("error_p95", 0) < 0.002);
     }
@@ -114,7 +109,7 @@ mod tests {
             let high = joint == 0 && (t / 0.9).floor() % 2.0 == 0.0;
             sway(joint, t - 0.08) + if high { 6f64.to_radians() } else { 0.0 }
         };
-        let bench = Bench::at(100.0).seconds(20.0).follower(wrong).measure(&TrackingError);
+        let bench = Bench::at(100.0).seconds(20.0).follower(wrong).measure(&CHECK);
         let p95_deg = bench.joint("error_p95", 0).to_degrees();
         assert!((2.7..7.0).contains(&p95_deg), "{p95_deg}");
         assert!(bench.joint("error_p95", 1).to_degrees() < 0.2);

@@ -20,7 +20,8 @@ use crate::check::study::{METRES_A_RADIAN, chord};
 use crate::check::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, Joint, Metric, Param, Pool, Sheet, Unit};
 
-static LAG: Metric = Metric::of_joint("lag", Unit::Second, "how much later the follower is")
+/// The measurement `lag`.
+pub static LAG: Metric = Metric::of_joint("lag", Unit::Second, "how much later the follower is")
     .above(Some(0.150), Some(0.300))
     .pooled(Pool::Own)
     .recovery(
@@ -28,7 +29,8 @@ static LAG: Metric = Metric::of_joint("lag", Unit::Second, "how much later the f
     );
 static LAG_WIDTH: Metric =
     Metric::of_joint("lag_width", Unit::Second, "width of the minimum: how sharp the lag is");
-static LAG_OVERALL: Metric = Metric::of_episode(
+/// The measurement `lag_overall`.
+pub static LAG_OVERALL: Metric = Metric::of_episode(
     "lag_overall",
     Unit::Second,
     "median of the joints' lags, weighted by motion",
@@ -96,51 +98,42 @@ fn too_slow(play_s: f64, linear: bool) -> String {
     format!("so slow that play of {play} would add {read:.0} ms of lag (most allowed {most:.0} ms)")
 }
 
-/// The instrument.
-pub struct TrackingLag;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
 /// How far lags are searched, for the checks that align by them.
 pub fn search_s(params: &Params) -> f64 {
     params.get(&SPEC, &SEARCH_S)
 }
 
-impl Check for TrackingLag {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+    if let Some(reason) = study.no_leader() {
+        return sheet.not_assessed(reason);
     }
-
-    fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
-        if let Some(reason) = study.no_leader() {
-            return sheet.not_assessed(reason);
-        }
-        let following = study.following(search_s(params));
-        for (joint, aligned) in following.joints.iter().enumerate() {
-            let Some(aligned) = aligned else {
-                if study.joints()[joint].gripper_by_place {
-                    sheet.not_assessed_joint(joint, Joint::GRIPPER_BY_PLACE);
-                }
-                continue;
-            };
-            match &aligned.lag_s {
-                Ok((lag_s, width_s)) => {
-                    let play_s = play_s(study, joint, aligned.motion);
-                    if play_s > MOST_PLAY_S {
-                        sheet.not_assessed_joint(
-                            joint,
-                            too_slow(play_s, study.joints()[joint].linear),
-                        );
-                        continue;
-                    }
-                    sheet.put_joint(&LAG, joint, *lag_s);
-                    sheet.put_joint(&LAG_WIDTH, joint, *width_s);
-                }
-                Err(reason) => sheet.not_assessed_joint(joint, reason.clone()),
+    let following = study.following(search_s(params));
+    for (joint, aligned) in following.joints.iter().enumerate() {
+        let Some(aligned) = aligned else {
+            if study.joints()[joint].gripper_by_place {
+                sheet.not_assessed_joint(joint, Joint::GRIPPER_BY_PLACE);
             }
+            continue;
+        };
+        match &aligned.lag_s {
+            Ok((lag_s, width_s)) => {
+                let play_s = play_s(study, joint, aligned.motion);
+                if play_s > MOST_PLAY_S {
+                    sheet.not_assessed_joint(joint, too_slow(play_s, study.joints()[joint].linear));
+                    continue;
+                }
+                sheet.put_joint(&LAG, joint, *lag_s);
+                sheet.put_joint(&LAG_WIDTH, joint, *width_s);
+            }
+            Err(reason) => sheet.not_assessed_joint(joint, reason.clone()),
         }
-        if let Some(overall_s) = following.overall_s {
-            sheet.put(&LAG_OVERALL, overall_s);
-            sheet.put(&LAG_FRAMES, overall_s / study.episode.rig.period_s);
-        }
+    }
+    if let Some(overall_s) = following.overall_s {
+        sheet.put(&LAG_OVERALL, overall_s);
+        sheet.put(&LAG_FRAMES, overall_s / study.episode.rig.period_s);
     }
 }
 
@@ -157,7 +150,7 @@ mod tests {
                     .seconds(10.0)
                     .moved_stamps(move |i| jitter_s(i, 0.04 / rate_hz))
                     .follower(move |joint, t| sway(joint, t - lag_s) + 0.07)
-                    .measure(&TrackingLag);
+                    .measure(&CHECK);
                 for joint in 0..2 {
                     let error_s = (bench.joint("lag", joint) - lag_s).abs();
                     assert!(error_s < 1e-3, "{rate_hz} Hz, {lag_s} s: off by {error_s} s");
@@ -174,7 +167,7 @@ mod tests {
             .frames(600)
             .moved_stamps(|i| jitter_s(i, 6e-3))
             .without_rows(&lost)
-            .measure(&TrackingLag);
+            .measure(&CHECK);
         assert!((bench.joint("lag", 0) - 0.08).abs() < 1e-3, "{bench:?}");
     }
 
@@ -185,7 +178,7 @@ mod tests {
             .frames(600)
             .leader(small)
             .rig(|rig| rig.joints[1].gripper = true)
-            .measure(&TrackingLag);
+            .measure(&CHECK);
         assert!(bench.missing("lag") && bench.is_not_assessed("moved it 9.0 deg, needs 10 deg"));
     }
 
@@ -199,7 +192,7 @@ mod tests {
                     (20.0 * turn.min(2.0 - turn)).to_radians()
                 };
                 let bench = Bench::at(rate_hz).seconds(12.0).leader(move |_, t| ways(t));
-                bench.follower(move |_, t| ways(t - 0.08)).measure(&TrackingLag)
+                bench.follower(move |_, t| ways(t - 0.08)).measure(&CHECK)
             };
             let slow = read(7.0);
             assert!(
@@ -212,7 +205,7 @@ mod tests {
 
     #[test]
     fn a_follower_that_does_not_answer_has_no_lag() {
-        let bench = Bench::at(50.0).frames(600).follower(|_, _| 0.1).measure(&TrackingLag);
+        let bench = Bench::at(50.0).frames(600).follower(|_, _| 0.1).measure(&CHECK);
         assert!(bench.missing("lag") && !bench.not_assessed.is_empty());
     }
 }

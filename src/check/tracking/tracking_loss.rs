@@ -67,50 +67,40 @@ static SPEC: CheckSpec = CheckSpec {
     params: &[],
 };
 
-/// The instrument.
-pub struct TrackingLoss;
+/// The check; the head of this file is its manual.
+pub static CHECK: Check =
+    Check::of_episode(&SPEC, measure).extras(&[Extra::Effort, Extra::Voltage]);
 
-impl Check for TrackingLoss {
-    fn spec(&self) -> &'static CheckSpec {
-        &SPEC
+fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+    if let Some(reason) = study.no_leader() {
+        return sheet.not_assessed(reason);
     }
-
-    fn extras(&self) -> &'static [Extra] {
-        &[Extra::Effort, Extra::Voltage]
-    }
-
-    fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
-        if let Some(reason) = study.no_leader() {
-            return sheet.not_assessed(reason);
-        }
-        let Some(grid) = study.grid() else { return };
-        let mut starts = Vec::new();
-        for (joint, traced) in study.traces(search_s(params)).iter().enumerate() {
-            let Some(Traced { trace, .. }) = traced else { continue };
-            let described = &study.joints()[joint];
-            let Some(lost) = lost(trace, described, 3.0 * study.count(joint)) else {
-                sheet.not_assessed_joint(
-                    joint,
-                    "the leader never went 10 degrees (20 mm) within a second",
-                );
-                continue;
-            };
-            starts.extend(lost.iter().map(|run| f64::from(trace.at[run.0]) * grid.step_s));
-            let row = |place: usize| grid.row(trace.at[place] as usize);
-            let longest = lost.iter().map(|run| run.1 - run.0).max().unwrap_or(0);
-            let spans = lost.iter().map(|run| FrameSpan::new(row(run.0), row(run.1 - 1) + 1));
-            let spans = SpanList::longest(spans);
-            let at = Some(joint as JointId);
-            sheet.put_spans(&LOST, at, longest as f64 * trace.step_s, spans);
-            let rows = lost.iter().map(|run| row(run.0)..row(run.1 - 1) + 1);
-            Evidence::of(study, joint, rows, grid.step_s).put(joint, sheet);
-        }
-        starts.sort_by(f64::total_cmp);
-        let together = |from: &f64| {
-            starts.iter().filter(|s| (*from..=*from + TOGETHER_S).contains(*s)).count()
+    let Some(grid) = study.grid() else { return };
+    let mut starts = Vec::new();
+    for (joint, traced) in study.traces(search_s(params)).iter().enumerate() {
+        let Some(Traced { trace, .. }) = traced else { continue };
+        let described = &study.joints()[joint];
+        let Some(lost) = lost(trace, described, 3.0 * study.count(joint)) else {
+            sheet.not_assessed_joint(
+                joint,
+                "the leader never went 10 degrees (20 mm) within a second",
+            );
+            continue;
         };
-        sheet.put(&JOINTS_LOST, starts.iter().map(together).max().unwrap_or(0) as f64);
+        starts.extend(lost.iter().map(|run| f64::from(trace.at[run.0]) * grid.step_s));
+        let row = |place: usize| grid.row(trace.at[place] as usize);
+        let longest = lost.iter().map(|run| run.1 - run.0).max().unwrap_or(0);
+        let spans = lost.iter().map(|run| FrameSpan::new(row(run.0), row(run.1 - 1) + 1));
+        let spans = SpanList::longest(spans);
+        let at = Some(joint as JointId);
+        sheet.put_spans(&LOST, at, longest as f64 * trace.step_s, spans);
+        let rows = lost.iter().map(|run| row(run.0)..row(run.1 - 1) + 1);
+        Evidence::of(study, joint, rows, grid.step_s).put(joint, sheet);
     }
+    starts.sort_by(f64::total_cmp);
+    let together =
+        |from: &f64| starts.iter().filter(|s| (*from..=*from + TOGETHER_S).contains(*s)).count();
+    sheet.put(&JOINTS_LOST, starts.iter().map(together).max().unwrap_or(0) as f64);
 }
 
 /// Stretches of points in which the follower did not follow; `None` if the leader never moved far
@@ -243,7 +233,7 @@ mod tests {
     #[test]
     fn a_trip_is_found_with_its_place_and_length() {
         for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
-            let bench = Bench::at(rate_hz).seconds(12.0).follower(tripped).measure(&TrackingLoss);
+            let bench = Bench::at(rate_hz).seconds(12.0).follower(tripped).measure(&CHECK);
             let lost_s = bench.joint("lost", 1);
             assert!((lost_s - 1.6).abs() < 0.4, "{rate_hz} Hz: {lost_s}");
             let spans = bench.joint_spans("lost", 1);
@@ -261,7 +251,7 @@ mod tests {
         for rate_hz in [25.0, 50.0, 200.0] {
             let slow = |joint: usize, t: f64| 0.5 * sway(joint, t - 0.08);
             let bench = Bench::at(rate_hz).seconds(12.0).leader(shaken).follower(slow);
-            let read = bench.measure(&TrackingLoss);
+            let read = bench.measure(&CHECK);
             assert_eq!((read.joint("lost", 0), read.joint("lost", 1)), (0.0, 0.0), "{rate_hz} Hz");
         }
     }
@@ -271,7 +261,7 @@ mod tests {
         let mut episode = Bench::at(50.0).seconds(12.0).follower(tripped).episode();
         let frames = episode.frames();
         let told = |episode: &Episode| {
-            let read = Measured::of(&TrackingLoss, episode);
+            let read = Measured::of(&CHECK, episode);
             let lost = read.readings.iter().find(|r| r.metric.id == "lost" && r.joint == Some(1));
             let note = lost.and_then(|r| r.note.as_deref()).unwrap_or_default().to_owned();
             (note, read.joint("load_before", 1), read.joint("voltage_dip", 1))
@@ -318,7 +308,7 @@ mod tests {
             .seconds(12.0)
             .follower(stopped)
             .rig(|rig| rig.joints[1].gripper = true)
-            .measure(&TrackingLoss);
+            .measure(&CHECK);
         assert_eq!(bench.joint("lost", 0), 0.0);
         assert!(bench.joint("lost", 1).is_nan());
     }
@@ -326,7 +316,7 @@ mod tests {
     #[test]
     fn little_motion_says_nothing() {
         let small = |joint: usize, t: f64| 0.05 * sway(joint, t);
-        let bench = Bench::at(50.0).frames(500).leader(small).measure(&TrackingLoss);
+        let bench = Bench::at(50.0).frames(500).leader(small).measure(&CHECK);
         assert!(bench.missing("lost") && bench.is_not_assessed("within a second"));
     }
 }

@@ -2,8 +2,8 @@
 
 use std::path::PathBuf;
 
+use crate::model::Severity;
 use clap::{Args as ClapArgs, ValueEnum};
-use teleassay::model::Severity;
 
 use super::DataArgs;
 

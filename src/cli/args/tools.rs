@@ -15,6 +15,10 @@ pub struct ColumnsArgs {
     /// Write what was understood as a profile to edit; an existing file is not overwritten
     #[arg(long, value_name = "FILE")]
     pub write: Option<PathBuf>,
+
+    /// Overwrite an existing profile
+    #[arg(long, requires = "write")]
+    pub force: bool,
 }
 
 /// `compare`
@@ -213,4 +217,8 @@ pub struct ManArgs {
     /// Write the pages of all commands to this folder instead; made if it is not there
     #[arg(long, value_name = "DIR", conflicts_with = "command")]
     pub to: Option<PathBuf>,
+
+    /// Overwrite files of the same names that are not manual pages of this tool
+    #[arg(long, requires = "to")]
+    pub force: bool,
 }

@@ -1,45 +1,29 @@
 //! `columns`: which column plays which role, and why.
 
-use std::path::Path;
+use std::io::Write as _;
 
-use teleassay::profile::{FILE_NAME, Profile};
-use teleassay::report::{self, Understood};
-use teleassay::source::Source;
-
+use crate::app;
 use crate::cli::args::ColumnsArgs;
-use crate::cli::audit::{checks, open_source};
 use crate::cli::error::CliError;
 use crate::cli::output::{Gate, to_file, to_stdout};
-use crate::cli::settings::DataSettings;
+use crate::cli::{pasted, settings};
+use crate::profile::FILE_NAME;
+use crate::report;
+use crate::source::Source as _;
 
 /// Runs the command.
 pub fn run(args: &ColumnsArgs) -> Result<Gate, CliError> {
-    let settings = DataSettings::new(&args.data)?;
-    let source = open_source(&settings)?;
+    let columns = app::columns(&settings::data(&args.data), args.write.as_slice())?;
     if let Some(path) = &args.write {
-        write(path, &settings.profile, &*source)?;
+        // A link that leads nowhere is something that was made, too.
+        if !args.force && path.symlink_metadata().is_ok() {
+            return Err(CliError::input(format!("{} is there already", path.display()))
+                .with_hint("write to another file, or add --force"));
+        }
+        let text = columns.to_profile();
+        to_file(path, |out| out.write_all(text.as_bytes()))?;
     }
-    let next = format!("teleassay columns{} --write {FILE_NAME}", settings.pasted);
-    let understood = Understood {
-        rig: source.rig(),
-        roles: source.roles(),
-        inputs: source.inputs(),
-        unread: source.unread(),
-        episodes: source.episodes(),
-        profile: settings.profile_path.as_deref(),
-        next: &next,
-    };
-    to_stdout(|out| Ok(report::columns(&understood, out)?))?;
-    Ok(if source.unread().is_empty() { Gate::Open } else { Gate::Closed })
-}
-
-/// Writes what was understood, with the limits and parameters of the profile that was in force.
-fn write(path: &Path, profile: &Profile, source: &dyn Source) -> Result<(), CliError> {
-    if path.exists() {
-        return Err(CliError::input(format!("{} is there already", path.display()))
-            .with_hint("write to another file, or remove that one first"));
-    }
-    let profile = profile.over(source.rig(), source.roles());
-    let text = profile.to_toml(&checks());
-    to_file(path, |out| std::io::Write::write_all(out, text.as_bytes()))
+    let next = pasted::write_profile(&args.data, FILE_NAME);
+    to_stdout(|out| Ok(report::columns(&columns.view(&next), out)?))?;
+    Ok(if columns.source.unread().is_empty() { Gate::Open } else { Gate::Closed })
 }

@@ -2,32 +2,22 @@
 
 use std::io::{self, Write};
 
-use teleassay::compare::compare;
-use teleassay::report::{self, Compared, ComparedSide};
-
+use crate::app;
 use crate::cli::args::{CompareArgs, CompareFormat};
 use crate::cli::error::CliError;
-use crate::cli::output::{Gate, spare, to_file, to_stdout, width};
-use crate::cli::settings::CompareSettings;
-use crate::cli::side::{Loaded, load};
+use crate::cli::output::{Gate, to_file, to_stdout, width};
+use crate::cli::progress::Bar;
+use crate::cli::{pasted, settings};
+use crate::report::{self, Compared};
 
 /// Runs the command.
 pub fn run(args: &CompareArgs) -> Result<Gate, CliError> {
-    let settings = CompareSettings::new(args)?;
-    let a = load(&settings.a, args.threads, args.quiet)?;
-    let b = load(&settings.b, args.threads, args.quiet)?;
-    let comparison = compare(&a.side, &b.side);
-    let view = Compared {
-        comparison: &comparison,
-        a: told(&a),
-        b: told(&b),
-        command: &settings.command,
-        width: width(),
-    };
-    let outs = || [&args.out_json, &args.out_html].into_iter().flatten();
-    for (data, loaded) in [(&settings.a, &a), (&settings.b, &b)] {
-        spare(outs(), &loaded.inputs, &[data.files(), data.paths.clone()].concat())?;
-    }
+    let bar = Bar::new(args.quiet);
+    let result = app::compare(&settings::compare(args), &mut |progress| bar.show(progress));
+    bar.clear();
+    let sessions = result?;
+    let command = pasted::compare(args);
+    let view = sessions.view(&command, width());
     if let Some(path) = &args.out_json {
         to_file(path, |out| report::comparison_json(&view, out))?;
     }
@@ -35,18 +25,8 @@ pub fn run(args: &CompareArgs) -> Result<Gate, CliError> {
         to_file(path, |out| report::comparison_html(&view, out))?;
     }
     to_stdout(|out| Ok(print(args.format, &view, out)?))?;
-    let read = a.unread.is_empty() && b.unread.is_empty();
-    Ok(Gate::of_comparison(comparison.worst(), args.fail_on, read))
-}
-
-fn told(loaded: &Loaded) -> ComparedSide<'_> {
-    ComparedSide {
-        side: &loaded.side,
-        inputs: &loaded.inputs,
-        unread: &loaded.unread,
-        roles: &loaded.roles,
-        stored: loaded.stored,
-    }
+    let read = sessions.a.unread.is_empty() && sessions.b.unread.is_empty();
+    Ok(Gate::of_comparison(sessions.comparison.worst(), args.fail_on, read))
 }
 
 fn print(format: CompareFormat, view: &Compared<'_>, out: &mut dyn Write) -> io::Result<()> {

@@ -1,45 +1,37 @@
 //! `demo`: a simulated session with planted faults, and its answer key.
 
-use crate::cli::args::{AuditArgs, DataArgs, DemoArgs, FailOn, Format, RunArgs};
-use crate::cli::audit::write_demo;
+use clap::Parser as _;
+
+use crate::app;
+use crate::cli::args::{Args, Command, DemoArgs, FailOn};
 use crate::cli::error::CliError;
 use crate::cli::output::{Gate, to_stdout};
-use crate::cli::settings::DemoSettings;
+use crate::cli::settings;
+use crate::model::count;
 
 /// Runs the command.
-pub fn run(args: DemoArgs) -> Result<Gate, CliError> {
-    let told = write_demo(&DemoSettings::from(&args))?;
+pub fn run(args: &DemoArgs) -> Result<Gate, CliError> {
+    let written = app::demo(&settings::demo(args))?;
+    let dir = args.dir.display();
+    let (episodes, frames) = (count(written.episodes, "episode"), count(written.frames, "frame"));
+    let tables = count(written.tables.len(), "table");
     to_stdout(|out| {
-        for line in told {
-            writeln!(out, "{line}")?;
-        }
+        writeln!(out, "wrote {episodes} ({frames}) to {tables} in {dir}")?;
+        writeln!(
+            out,
+            "an arm moves seedling plugs from tray to pot; some episodes have a planted fault"
+        )?;
+        writeln!(out, "what was planted: {dir}/answers.json\n")?;
         Ok(())
     })?;
     if !args.audit {
         return Ok(Gate::Open);
     }
+    let typed = ["teleassay", "audit", "--"].map(Into::into);
+    let parsed = Args::try_parse_from(typed.into_iter().chain([args.dir.clone().into_os_string()]));
+    let parsed = parsed.map_err(|error| CliError::internal(error.to_string()))?;
+    let Command::Audit(mut audit) = parsed.command else { return Ok(Gate::Open) };
     // The faults are planted: finding them is success, so the gate stays open.
-    super::audit::run(AuditArgs {
-        data: DataArgs { paths: vec![args.dir], profile: None, rate: None, urdf: None },
-        rig: None,
-        run: RunArgs {
-            baseline: Vec::new(),
-            only: Vec::new(),
-            skip: Vec::new(),
-            format: Format::Table,
-            plain: false,
-            episode: None,
-            out_html: None,
-            out_json: None,
-            out_junit: None,
-            out_scorecard: None,
-            out_keep_list: None,
-            hash_inputs: false,
-            show_profile: false,
-            normalisation: false,
-            fail_on: FailOn::Never,
-            threads: None,
-            quiet: false,
-        },
-    })
+    audit.run.fail_on = FailOn::Never;
+    super::audit::run(&audit)
 }

@@ -1,18 +1,16 @@
 //! `explain`: the manual of the checks.
 
-use teleassay::judge::Limits;
-use teleassay::report;
-
+use crate::app;
 use crate::cli::args::{ExplainArgs, SchemaOf};
-use crate::cli::audit::checks;
 use crate::cli::error::CliError;
 use crate::cli::output::{Gate, to_stdout};
-use crate::cli::settings::find_check;
+use crate::judge::Limits;
+use crate::report;
 
 /// Runs the command.
 pub fn run(args: &ExplainArgs) -> Result<Gate, CliError> {
-    let all = checks();
-    let check = args.check.as_deref().map(|id| find_check(id, &all)).transpose()?;
+    let all = app::all();
+    let check = args.check.as_deref().map(app::find).transpose()?;
     to_stdout(|out| {
         match check {
             _ if args.json_schema.is_some() => {

@@ -2,6 +2,7 @@
 
 use std::fmt::Write as _;
 use std::io::{self, Write as _};
+use std::path::{Path, PathBuf};
 
 use clap::{Command, CommandFactory as _};
 use clap_mangen::Man;
@@ -12,6 +13,9 @@ use crate::cli::output::{Gate, to_file, to_stdout};
 
 /// Date of the text, set with the version at each release: the same program writes the same pages.
 const DATE: &str = "2026-11-25";
+
+/// Title of the manual, on every page.
+const MANUAL: &str = "teleassay manual";
 
 /// Runs the command.
 pub fn run(args: &ManArgs) -> Result<Gate, CliError> {
@@ -27,12 +31,27 @@ pub fn run(args: &ManArgs) -> Result<Gate, CliError> {
         return Ok(Gate::Open);
     };
     std::fs::create_dir_all(dir).map_err(|error| CliError::write(dir, &error))?;
-    for command in std::iter::once(&root).chain(root.get_subcommands()) {
-        let path = dir.join(Man::new(command.clone()).get_filename());
+    let commands = std::iter::once(&root).chain(root.get_subcommands());
+    let path = |command: &Command| dir.join(Man::new(command.clone()).get_filename());
+    let pages: Vec<(PathBuf, &Command)> = commands.map(|c| (path(c), c)).collect();
+    // All are looked at first: either every page is written or none.
+    if let Some((path, _)) = pages.iter().find(|(path, _)| !args.force && is_foreign(path)) {
+        let what = format!("{} is not a manual page of this tool", path.display());
+        return Err(CliError::input(what).with_hint("name another folder, or add --force"));
+    }
+    for (path, command) in pages {
         let page = page(command)?;
         to_file(&path, |out| out.write_all(&page))?;
     }
     Ok(Gate::Open)
+}
+
+/// Whether there is a file, and it is not a page that this command wrote, of any version.
+fn is_foreign(path: &Path) -> bool {
+    // A link that leads nowhere is something that was made, too.
+    let exists = path.symlink_metadata().is_ok();
+    let heading = |text: String| text.lines().any(|l| l.starts_with(".TH ") && l.contains(MANUAL));
+    exists && !std::fs::read_to_string(path).is_ok_and(heading)
 }
 
 fn find<'a>(root: &'a Command, name: &str) -> Result<&'a Command, CliError> {
@@ -49,7 +68,7 @@ fn page(command: &Command) -> io::Result<Vec<u8>> {
         .title(named.to_uppercase())
         .date(DATE)
         .source(concat!("teleassay ", env!("CARGO_PKG_VERSION")))
-        .manual("teleassay manual");
+        .manual(MANUAL);
     let mut out = Vec::new();
     man.render_title(&mut out)?;
     man.render_name_section(&mut out)?;

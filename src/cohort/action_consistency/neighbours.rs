@@ -2,7 +2,7 @@
 
 use super::commands::Commands;
 use crate::model::LEADER_POSES;
-use crate::num::moments::mean_deviation;
+use crate::num::moments::mean_std;
 
 /// Neighbours of a moment.
 const NEAREST: usize = 5;
@@ -111,6 +111,6 @@ impl Neighbours {
 }
 
 fn deviation(values: &[f32]) -> f64 {
-    let (_, deviation) = mean_deviation(&values.iter().map(|v| f64::from(*v)).collect::<Vec<_>>());
+    let (_, deviation) = mean_std(&values.iter().map(|v| f64::from(*v)).collect::<Vec<_>>());
     if deviation.is_finite() { deviation } else { 0.0 }
 }

@@ -24,7 +24,7 @@ fn the_one_that_commands_the_opposite_in_the_same_states_is_last() -> Result<(),
         for episodes in [10, 40] {
             let odd = 3 + seed % 5;
             let turn = |id, r| if id == odd { opposed(r) } else { r };
-            let sheet = read(&ActionConsistency, &ledger(&sound(seed, episodes), turn)?);
+            let sheet = read(&CHECK, &ledger(&sound(seed, episodes), turn)?);
             let scatter = values(&sheet, "command_scatter");
             let rank = values(&sheet, "less_consistent_than");
             assert_eq!(scatter.len(), episodes as usize, "{seed} {:?}", sheet.not_assessed);
@@ -60,11 +60,10 @@ fn chance_reads_one_and_a_law_reads_little() -> Result<(), DemoError> {
         }
         r
     };
-    let of_chance =
-        values(&read(&ActionConsistency, &ledger(&sound(1, 40), &mut chance)?), "command_scatter");
+    let of_chance = values(&read(&CHECK, &ledger(&sound(1, 40), &mut chance)?), "command_scatter");
     let mean = of_chance.iter().sum::<f64>() / of_chance.len() as f64;
     assert!((mean - 1.0).abs() < 0.03, "{mean}");
-    let of_law = values(&read(&ActionConsistency, &ledger(&sound(1, 40), law)?), "command_scatter");
+    let of_law = values(&read(&CHECK, &ledger(&sound(1, 40), law)?), "command_scatter");
     assert!(of_law.len() == 40 && of_law.iter().all(|v| *v < 0.5), "{of_law:?}");
     Ok(())
 }
@@ -76,13 +75,13 @@ fn nobody_is_ever_judged() {
 
 #[test]
 fn what_cannot_be_told_is_said() -> Result<(), DemoError> {
-    let few = read(&ActionConsistency, &ledger(&sound(1, 9), |_, r| r)?);
+    let few = read(&CHECK, &ledger(&sound(1, 9), |_, r| r)?);
     assert_eq!(few.not_assessed[0].reason, "9 episodes of a task with a leader, needs 10");
     let same = |_, mut r: Recording| {
         r.leader.clone_from(&r.follower);
         r
     };
-    let copied = read(&ActionConsistency, &ledger(&sound(1, 12), same)?);
+    let copied = read(&CHECK, &ledger(&sound(1, 12), same)?);
     assert_eq!(copied.not_assessed[0].reason, "leader and follower never differ");
     // One of twelve is all by itself: two radians from the others in every joint.
     let away = |id, mut r: Recording| {
@@ -91,7 +90,7 @@ fn what_cannot_be_told_is_said() -> Result<(), DemoError> {
         }
         r
     };
-    let alone = read(&ActionConsistency, &ledger(&sound(1, 60), away)?);
+    let alone = read(&CHECK, &ledger(&sound(1, 60), away)?);
     assert_eq!(alone.not_assessed[0].reason, "episodes mostly in states that no other was in: 1");
     assert_eq!(values(&alone, "command_scatter").len(), 59);
     Ok(())

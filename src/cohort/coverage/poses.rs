@@ -93,7 +93,7 @@ fn first_hold(motion: &Motion<'_>, joint: usize) -> Option<usize> {
     let usual = finite().min_by(|a, b| a.abs().total_cmp(&b.abs()))?;
     let largest = finite().map(|gap| (gap - usual).abs()).max_by(f32::total_cmp)?;
     let moments = motion.moments[joint];
-    let still = STANDS * (moments.largest - moments.least);
+    let still = STANDS * (moments.max - moments.min);
     // At the last pose there is only the one before.
     let next = |at: usize| if at + 1 < POSES { at + 1 } else { at - 1 };
     let stands = |at: usize| (follower(next(at)) - follower(at)).abs() <= still;

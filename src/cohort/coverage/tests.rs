@@ -1,8 +1,7 @@
 use std::sync::Arc;
 
 use super::*;
-use crate::check::Check;
-use crate::check::tracking::grasp::Grasp;
+use crate::check::tracking::grasp;
 use crate::cohort::motions::{ledger, push_with, read, sound};
 use crate::demo::DemoError;
 use crate::model::{Channels, Episode, EpisodeKey, Extras, Joint, Rig, RowRange, Sheet};
@@ -32,9 +31,9 @@ fn episode(task: Option<&str>, of: impl Fn(f64) -> [f64; 4]) -> Episode {
 
 /// Adds an episode, and how often its jaw held something if that is known.
 fn add(ledger: &mut Ledger, episode: &Episode, grasps: Option<f64>) {
-    let mut sheet = Sheet::new(Grasp.spec());
+    let mut sheet = Sheet::new(grasp::CHECK.spec);
     if let Some(grasps) = grasps {
-        sheet.put_joint(Grasp.spec().metrics[0], 2, grasps);
+        sheet.put_joint(grasp::CHECK.spec.metrics[0], 2, grasps);
     }
     push_with(ledger, episode, sheet.parts().0);
 }
@@ -70,7 +69,7 @@ fn session(grasps: Option<f64>) -> Ledger {
 
 #[test]
 fn starts_on_a_line_grasps_at_two_points_and_ends_on_a_square_are_told_apart() {
-    let sheet = read(&Coverage, &session(Some(1.0)));
+    let sheet = read(&CHECK, &session(Some(1.0)));
     assert!(sheet.not_assessed.is_empty() && sheet.episodes.is_empty());
     let near = |metric: &str, want: f64| {
         let got = value(&sheet, metric);
@@ -93,16 +92,16 @@ fn starts_on_a_line_grasps_at_two_points_and_ends_on_a_square_are_told_apart() {
 
 #[test]
 fn what_is_not_known_of_grasps_is_said() {
-    let none = read(&Coverage, &session(Some(0.0)));
+    let none = read(&CHECK, &session(Some(0.0)));
     assert!(value(&none, "grasp_rank").is_nan());
     let told: Vec<_> = none.not_assessed.iter().map(|hole| (hole.joint, &*hole.reason)).collect();
     assert_eq!(told, [(Some(2), "0 episodes of a task with a grasp, needs 10")]);
     // Without a known gripper the jaw is a joint as others are.
-    let unknown = read(&Coverage, &session(None));
+    let unknown = read(&CHECK, &session(None));
     let note = unknown.session[0].reading.note.as_deref();
     assert!(note.is_some_and(|n| n.ends_with("; no grasps, as no joint is known to be a gripper")));
     assert!(unknown.not_assessed.is_empty() && note.is_some_and(|n| n.contains("of 3 directions")));
-    let few = read(&Coverage, &Ledger::default());
+    let few = read(&CHECK, &Ledger::default());
     assert_eq!(few.not_assessed[0].reason, "0 episodes of a task, needs 10");
 }
 
@@ -116,7 +115,7 @@ fn the_narrowest_task_is_named() {
         let at = place + step * f64::from(i);
         add(&mut ledger, &episode(Some(task), |_| [at, 0.0, 0.0, 0.0]), Some(0.0));
     }
-    let sheet = read(&Coverage, &ledger);
+    let sheet = read(&CHECK, &ledger);
     assert_eq!(value(&sheet, "start_rank"), 0.0);
     let note = sheet.session[0].reading.note.as_deref();
     assert_eq!(note, Some("starts in one pose (0.5 deg) (task tray, the narrowest of 3)"));
@@ -127,7 +126,7 @@ fn the_narrowest_task_is_named() {
 fn simulated_sessions_start_in_one_pose_and_never_more_than_their_joints_vary()
 -> Result<(), DemoError> {
     for seed in 0..12 {
-        let sheet = read(&Coverage, &ledger(&sound(seed, 24), |_, r| r)?);
+        let sheet = read(&CHECK, &ledger(&sound(seed, 24), |_, r| r)?);
         let joints = crate::cohort::motions::JOINTS[seed as usize % 3] as f64;
         for metric in ["start_rank", "end_rank"] {
             let rank = value(&sheet, metric);

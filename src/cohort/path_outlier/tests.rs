@@ -16,7 +16,7 @@ fn healthy_sessions_have_no_odd_path() -> Tested {
     let (mut sessions, mut alarmed, mut parted) = (0, 0, 0);
     for (episodes, seeds) in [(6, 60), (8, 60), (12, 40), (30, 24), (100, 12), (400, 6)] {
         for seed in 0..seeds {
-            let sheet = read(&PathOutlier, &ledger(&sound(seed, episodes), |_, r| r)?);
+            let sheet = read(&CHECK, &ledger(&sound(seed, episodes), |_, r| r)?);
             assert!(sheet.not_assessed.is_empty() && sheet.episodes.len() == episodes as usize);
             sessions += 1;
             alarmed += usize::from(!odd(&sheet).is_empty());
@@ -55,7 +55,7 @@ fn another_way_is_found_and_its_joint_named() -> Tested {
         for seed in (50..50 + seeds).filter(|seed| seed % 3 != 2) {
             let at = seed as usize % 8;
             let change = |id, r| if id == at as u64 { mirrored(r, &[0]) } else { r };
-            let sheet = read(&PathOutlier, &ledger(&wide(seed, episodes), change)?);
+            let sheet = read(&CHECK, &ledger(&wide(seed, episodes), change)?);
             assert!(odd(&sheet).iter().all(|row| *row == at));
             let farthest = sheet.episodes.iter().max_by(|a, b| a.1.value.total_cmp(&b.1.value));
             assert!(farthest.is_some_and(|e| e.0 == at), "{seed} {episodes}");
@@ -74,7 +74,7 @@ fn another_way_is_found_and_its_joint_named() -> Tested {
 fn an_arm_that_goes_another_way_is_always_found() -> Tested {
     for (episodes, seed) in (0..24).map(|seed| ([8, 30][seed as usize % 2], seed)) {
         let change = |id, r| if id == 3 { mirrored(r, &[0, 1, 2, 3]) } else { r };
-        let sheet = read(&PathOutlier, &ledger(&wide(seed, episodes), change)?);
+        let sheet = read(&CHECK, &ledger(&wide(seed, episodes), change)?);
         assert_eq!(odd(&sheet), [3], "{seed}");
     }
     Ok(())
@@ -87,7 +87,7 @@ fn pauses_and_tempo_are_no_way() -> Tested {
         [(Fault::IdleTail { seconds: 6.0 }, 3), (Fault::IdleHead { seconds: 6.0 }, 4)]
     {
         let recipe = sound(seed, 20).with(fault, None, &[5]);
-        let sheet = read(&PathOutlier, &ledger(&recipe, |_, r| r)?);
+        let sheet = read(&CHECK, &ledger(&recipe, |_, r| r)?);
         assert!(odd(&sheet).is_empty(), "{:?}", odd(&sheet));
     }
     Ok(())
@@ -98,7 +98,7 @@ fn pauses_and_tempo_are_no_way() -> Tested {
 fn two_ways_are_two_groups() -> Tested {
     for (episodes, others) in [(7, 3), (40, 12)] {
         let change = |id, r| if id < others { mirrored(r, &[0, 1, 2, 3]) } else { r };
-        let sheet = read(&PathOutlier, &ledger(&wide(9, episodes), change)?);
+        let sheet = read(&CHECK, &ledger(&wide(9, episodes), change)?);
         assert!(odd(&sheet).is_empty(), "{:?}", odd(&sheet));
         assert_eq!(sheet.session[0].reading.value, 2.0);
         let want = format!(
@@ -112,10 +112,10 @@ fn two_ways_are_two_groups() -> Tested {
 
 #[test]
 fn few_episodes_and_unsketched_ones_are_not_assessable() -> Tested {
-    let sheet = read(&PathOutlier, &ledger(&sound(1, 5), |_, r| r)?);
+    let sheet = read(&CHECK, &ledger(&sound(1, 5), |_, r| r)?);
     assert!(sheet.episodes.is_empty() && sheet.session.is_empty());
     assert_eq!(sheet.not_assessed[0].reason, "5 episodes with a path, needs 6");
-    assert_eq!(read(&PathOutlier, &Ledger::default()).not_assessed.len(), 1);
+    assert_eq!(read(&CHECK, &Ledger::default()).not_assessed.len(), 1);
     Ok(())
 }
 
@@ -126,10 +126,10 @@ fn missing_joints_make_no_odd_path() -> Tested {
         r.follower[joint].fill(f64::NAN);
         r
     };
-    let sheet = read(&PathOutlier, &ledger(&sound(2, 12), |_, r| blank(r, 2))?);
+    let sheet = read(&CHECK, &ledger(&sound(2, 12), |_, r| blank(r, 2))?);
     assert!(sheet.episodes.len() == 12 && odd(&sheet).is_empty());
     let one = |id, r| if id == 4 { blank(r, 2) } else { r };
-    let sheet = read(&PathOutlier, &ledger(&sound(2, 12), one)?);
+    let sheet = read(&CHECK, &ledger(&sound(2, 12), one)?);
     assert!(sheet.episodes.len() == 11 && odd(&sheet).is_empty());
     Ok(())
 }
@@ -148,7 +148,7 @@ fn another_task_is_no_odd_path() -> Tested {
         episode.key.task = Some(if other { "prune".into() } else { "pot".into() });
         crate::cohort::motions::push(&mut all, &episode);
     }
-    let sheet = read(&PathOutlier, &all);
+    let sheet = read(&CHECK, &all);
     assert!(odd(&sheet).is_empty() && sheet.session[0].reading.value == 1.0);
     Ok(())
 }
@@ -158,7 +158,7 @@ fn another_task_is_no_odd_path() -> Tested {
 fn large_sessions_are_judged_by_a_sample() -> Tested {
     let recipe = sound(7, 3_000);
     let change = |id, r| if id % 1_000 == 999 { mirrored(r, &[0, 1, 2, 3]) } else { r };
-    let sheet = read(&PathOutlier, &ledger(&recipe, change)?);
+    let sheet = read(&CHECK, &ledger(&recipe, change)?);
     assert_eq!(odd(&sheet), [999, 1_999, 2_999]);
     Ok(())
 }

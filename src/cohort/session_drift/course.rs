@@ -3,10 +3,10 @@
 use statrs::distribution::{ContinuousCDF, Normal};
 
 use super::power;
-use crate::num::change_point::{change_chance, less_told, two_levels};
+use crate::num::change_point::{change_p_value, discounted, two_levels};
 use crate::num::moments::lag1_autocorrelation;
 use crate::num::robust::median;
-use crate::num::theil_sen::{theil_sen, trend_chance};
+use crate::num::theil_sen::{theil_sen, trend_p_value};
 
 /// Fewest episodes that have a course.
 pub(super) const ENOUGH: usize = 12;
@@ -89,8 +89,8 @@ impl Course {
             return 1.0;
         }
         // Both were looked for.
-        let chance = trend_chance(&self.points).min(change_chance(&self.points, SIDE));
-        (2.0 * less_told(chance, factor)).min(1.0)
+        let chance = trend_p_value(&self.points).min(change_p_value(&self.points, SIDE));
+        (2.0 * discounted(chance, factor)).min(1.0)
     }
 }
 

@@ -39,7 +39,7 @@ pub(super) fn needs(followed: &Followed, usual: f64, among: &[Followed]) -> usiz
     let size = limit.warn.or(limit.fail).unwrap_or(f64::INFINITY);
     let scale = if followed.relative() { followed.course.middle.abs() } else { 1.0 };
     // One joint tells its scatter badly: no less than is usual for that measurement.
-    let alike = among.iter().filter(|f| std::ptr::eq(f.metric, followed.metric));
+    let alike = among.iter().filter(|f| f.metric.is(followed.metric));
     let scatter = median(&alike.map(|f| f.course.scatter).collect::<Vec<f64>>());
     // Holm asks the most of the clearest.
     followed.course.needs(size * scale, FALSE_ALARM / among.len() as f64, usual, scatter)
@@ -49,7 +49,7 @@ pub(super) fn needs(followed: &Followed, usual: f64, among: &[Followed]) -> usiz
 /// how many episodes its worst joint would take.
 pub(super) fn say_unseen(unseen: &[(&Followed, usize)], sheet: &mut CohortSheet) {
     for &(.., metric, name) in FOLLOWED {
-        let of = || unseen.iter().filter(|(f, _)| std::ptr::eq(f.metric, metric));
+        let of = || unseen.iter().filter(|(f, _)| f.metric.is(metric));
         let Some((worst, needs)) = of().max_by_key(|(_, needs)| *needs) else { continue };
         let joints: BTreeSet<_> = of().filter_map(|(f, _)| f.series.joint).collect();
         let on = match joints.len() {

@@ -8,7 +8,6 @@ use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, StandardNormal, StudentT};
 
 use super::*;
-use crate::check::find;
 use crate::model::{JointId, Row};
 use crate::num::interval::of_share;
 
@@ -49,31 +48,25 @@ impl Noise {
 /// How a metric goes: usual value, deviation from episode to episode, and what a tiring hand adds
 /// by the end of the session.
 struct Usual {
-    check: &'static str,
-    metric: &'static str,
+    what: MetricOf,
     joints: usize,
     value: f64,
     deviation: f64,
     tiring: f64,
 }
 
-const fn usual(
-    check: &'static str,
-    metric: &'static str,
-    joints: usize,
-    [value, deviation, tiring]: [f64; 3],
-) -> Usual {
-    Usual { check, metric, joints, value, deviation, tiring }
+const fn usual(what: MetricOf, joints: usize, [value, deviation, tiring]: [f64; 3]) -> Usual {
+    Usual { what, joints, value, deviation, tiring }
 }
 
 /// The deviations of the simulated rig, or more: an offset's is 0.35 degrees.
 static USUAL: &[Usual] = &[
-    usual("tracking-lag", "lag_overall", 0, [0.080, 0.002, 0.003]),
-    usual("tracking-lag", "lag", JOINTS, [0.080, 0.004, 0.004]),
-    usual("neutral-offset", "offset_signed", JOINTS, [0.01, 0.35 * DEGREE, 0.0]),
-    usual("gravity-sag", "sag", JOINTS, [0.02, 0.30 * DEGREE, 0.3 * DEGREE]),
-    usual("tracking-error", "error_p95", JOINTS, [0.03, 0.25 * DEGREE, 0.4 * DEGREE]),
-    usual("frame-rate", "mean_rate", 0, [30.0, 0.02, 0.0]),
+    usual(FOLLOWED[0].0, 0, [0.080, 0.002, 0.003]),
+    usual(FOLLOWED[1].0, JOINTS, [0.080, 0.004, 0.004]),
+    usual(FOLLOWED[2].0, JOINTS, [0.01, 0.35 * DEGREE, 0.0]),
+    usual(FOLLOWED[3].0, JOINTS, [0.02, 0.30 * DEGREE, 0.3 * DEGREE]),
+    usual(FOLLOWED[4].0, JOINTS, [0.03, 0.25 * DEGREE, 0.4 * DEGREE]),
+    usual(FOLLOWED[5].0, 0, [30.0, 0.02, 0.0]),
 ];
 
 /// What is added to a metric's joint (or all) in an episode of so many.
@@ -98,11 +91,9 @@ fn session(seed: u64, episodes: usize, noise: Noise, plant: Plant<'_>) -> Ledger
     for at in 0..episodes {
         let mut readings = Vec::new();
         for (usual, joint, values) in &columns {
-            let Some(check) = find(usual.check) else { panic!("{} exists", usual.check) };
-            let metric = check.spec().metrics.iter().find(|m| m.id == usual.metric);
-            let Some(metric) = metric else { panic!("{} exists", usual.metric) };
+            let MetricOf { check, metric } = usual.what;
             let joint = (usual.joints > 0).then_some(*joint as JointId);
-            readings.push(reading(check.spec(), metric, joint, values[at]));
+            readings.push(reading(check, metric, joint, values[at]));
         }
         ledger.push(Row { frames: 300, ..Row::default() }, &readings);
     }
@@ -111,7 +102,7 @@ fn session(seed: u64, episodes: usize, noise: Noise, plant: Plant<'_>) -> Ledger
 
 fn measured(ledger: &Ledger) -> CohortSheet<'static> {
     let mut sheet = CohortSheet::default();
-    SessionDrift.measure(ledger, &Params::default(), &mut sheet);
+    CHECK.measure_session(ledger, &Params::default(), &mut sheet);
     sheet
 }
 
@@ -147,8 +138,7 @@ fn found(
     joint: Option<JointId>,
     told: &[SessionReading],
 ) -> Option<(f64, Option<usize>)> {
-    let hit =
-        told.iter().find(|r| std::ptr::eq(r.reading.metric, metric) && r.reading.joint == joint)?;
+    let hit = told.iter().find(|r| r.reading.metric.is(metric) && r.reading.joint == joint)?;
     Some((hit.reading.value, hit.from))
 }
 
@@ -162,7 +152,7 @@ fn planted_drifts_are_found_with_their_size() {
             let joint = turn % JOINTS;
             let way = if turn % 2 == 0 { 1.0 } else { -1.0 };
             let rising = |usual: &Usual, at: usize, size: f64| {
-                if usual.metric == "offset_signed" {
+                if usual.what.metric.id == "offset_signed" {
                     way * size * at as f64 / episodes as f64
                 } else {
                     0.0
@@ -194,7 +184,7 @@ fn a_change_of_level_is_found_with_its_place() {
             let episodes = [30, 40, 60, 120][turn % 4];
             let place = episodes * [5, 4, 7][turn % 3] / 10;
             let ledger = session(90_000 + turn as u64, episodes, noise, &|usual, j, at| {
-                let there = usual.metric == "lag" && j == 2 && at >= place;
+                let there = usual.what.metric.id == "lag" && j == 2 && at >= place;
                 if there { 0.030 } else { 0.0 }
             });
             let told = told(&ledger);
@@ -213,7 +203,7 @@ fn a_change_of_level_is_found_with_its_place() {
 
 #[test]
 fn a_slow_bus_is_said_once_and_a_rate_in_shares() {
-    let ledger = session(5, 40, Noise::Normal, &|usual, _, at| match usual.metric {
+    let ledger = session(5, 40, Noise::Normal, &|usual, _, at| match usual.what.metric.id {
         "lag" | "lag_overall" if at >= 25 => 0.035,
         "mean_rate" => -1.5 * at as f64 / 40.0,
         _ => 0.0,
@@ -235,13 +225,12 @@ fn power(noise: Noise, episodes: usize) -> (u64, u64, u64) {
         let seed = 300_000 + 1_000 * episodes as u64 + turn;
         let read = |drift: f64| {
             let ledger = session(seed, episodes, noise, &|usual, joint, at| {
-                let there = usual.metric == "offset_signed" && joint == 2;
+                let there = usual.what.metric.id == "offset_signed" && joint == 2;
                 if there { drift * at as f64 / (episodes - 1) as f64 } else { 0.0 }
             });
             let told = measured(&ledger).session;
-            let own = |r: &&SessionReading| {
-                std::ptr::eq(r.reading.metric, &raw const OFFSET) && r.reading.joint == Some(2)
-            };
+            let own =
+                |r: &&SessionReading| r.reading.metric.is(&OFFSET) && r.reading.joint == Some(2);
             told.iter().find(own).map(|read| read.reading.value)
         };
         // Whether it could be assessed is asked of the same session without the drift.
@@ -284,4 +273,14 @@ fn eleven_episodes_have_no_course() {
     let sheet = measured(&session(1, 11, Noise::Normal, &|_, _, _| 0.0));
     assert!(sheet.session.is_empty());
     assert!(sheet.not_assessed[0].reason.contains("needs 12"), "{:?}", sheet.not_assessed);
+}
+
+#[test]
+fn the_checks_that_it_follows_declare_those_measurements() {
+    for (what, as_what, _) in FOLLOWED {
+        assert!(what.is_declared(), "{}: {}", what.check.id, what.metric.id);
+        assert!(SPEC.metrics.iter().any(|own| own.is(as_what)), "{}", as_what.id);
+    }
+    let wrong = MetricOf::new(&frame_rate::CHECK, &tracking_lag::LAG);
+    assert!(!wrong.is_declared());
 }

@@ -7,13 +7,13 @@ const COUNT_DEG: f64 = 360.0 / 4096.0;
 const SHOULDER: usize = 1;
 const ELBOW: usize = 2;
 
-/// Moments at which a joint passes a level on its way up, between frames by a straight line.
+/// Moments at which a joint passes a level on the move up, between frames by a straight line.
 fn crossings(moment_s: &[f64], values: &[f64], level: f64) -> Vec<f64> {
     (1..values.len())
         .filter(|k| values[k - 1] < level && values[*k] >= level)
         .map(|k| {
-            let way = (level - values[k - 1]) / (values[k] - values[k - 1]);
-            moment_s[k - 1] + way * (moment_s[k] - moment_s[k - 1])
+            let part = (level - values[k - 1]) / (values[k] - values[k - 1]);
+            moment_s[k - 1] + part * (moment_s[k] - moment_s[k - 1])
         })
         .collect()
 }
@@ -24,7 +24,7 @@ fn added_dead_time_delays_the_joint_by_just_that() -> Outcome {
         [(Fault::LagJoint { ms: 260.0 }, Some("waist")), (Fault::LagAll { ms: 260.0 }, None)]
     {
         let (clean, faulty) = pair(fault, joint)?;
-        // Half way from home to the tray: passed on the move, once on the way up.
+        // Halfway from home to the tray: passed on the move, once on the move up.
         let level = 0.5 * quantile(clean.follower[0].iter().copied(), 1.0);
         let before = crossings(&clean.truth.moment_s, &clean.follower[0], level);
         let after = crossings(&faulty.truth.moment_s, &faulty.follower[0], level);
@@ -87,7 +87,7 @@ fn at_the_stop_the_joint_stands_while_the_leader_pushes_on() -> Outcome {
         let share = (0..faulty.frames()).filter(held).count() as f64 / faulty.frames() as f64;
         assert!(share > 0.06, "{name}: {share}");
         let beyond = |v: &f64| *v > upper + 0.002 || *v < lower - 0.002;
-        assert!(!follower.iter().any(beyond), "the stop gives way");
+        assert!(!follower.iter().any(beyond), "the stop yields");
     }
     Ok(())
 }

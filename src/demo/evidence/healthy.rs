@@ -5,7 +5,7 @@ use std::sync::Arc;
 use super::super::{Recipe, Recording, StoredUnit, healthy, simulate};
 use super::{Outcome, quantile, range_deg, steps};
 
-/// 95th percentile in degrees of follower, taken later by the true lag, less leader, about its
+/// 95th percentile in degrees of follower, taken later by the true lag, minus leader, about its
 /// median.
 fn aligned_error_deg(recording: &Recording, joint: usize) -> f64 {
     let (moment_s, lag_s) = (&recording.truth.moment_s, recording.truth.joints[joint].lag_s);
@@ -15,8 +15,8 @@ fn aligned_error_deg(recording: &Recording, joint: usize) -> f64 {
         let after = moment_s.partition_point(|t| *t <= now + lag_s);
         if after < moment_s.len() {
             let (a, b) = (moment_s[after - 1], moment_s[after]);
-            let way = (now + lag_s - a) / (b - a);
-            let position = follower[after - 1] + way * (follower[after] - follower[after - 1]);
+            let part = (now + lag_s - a) / (b - a);
+            let position = follower[after - 1] + part * (follower[after] - follower[after - 1]);
             errors.push((position - leader[k]).to_degrees());
         }
     }
@@ -61,7 +61,7 @@ fn healthy_rigs_are_sound_at_every_rate() -> Outcome {
 }
 
 /// Rows of a sound follower repeat 26 to 50 % of the time while the leader stands: servo settled,
-/// gears within their play (the project's own earlier simulation of a 12-bit arm at 30 and 50 Hz).
+/// gears within their backlash (the project's own earlier simulation of a 12-bit arm at 30 and 50 Hz).
 #[test]
 fn a_standing_follower_often_repeats_its_row() -> Outcome {
     let mut shares = Vec::new();

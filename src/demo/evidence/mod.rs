@@ -2,12 +2,12 @@
 //! is called healthy looks like a sound rig.
 
 mod columns;
+mod disturbance;
 mod follower;
 mod hand;
 mod healthy;
 mod readings;
 mod timing;
-mod unrest;
 
 use super::{DemoError, Fault, Recipe, Recording, simulate};
 
@@ -22,7 +22,7 @@ fn pair(fault: Fault, joint: Option<&str>) -> Result<(Recording, Recording), Dem
     Ok((clean, faulty))
 }
 
-/// Largest less least value, in degrees; `NaN` is passed over.
+/// Largest minus smallest value, in degrees; `NaN` is passed over.
 fn range_deg(values: &[f64]) -> f64 {
     let high = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let low = values.iter().copied().fold(f64::INFINITY, f64::min);

@@ -14,7 +14,7 @@ static ALIKE: Metric = Metric::of_joint("alike", Unit::Ratio, "how alike")
     .below(None, Some(-0.8))
     .pooled(Pool::Session(Bound::Below(Limit { warn: None, fail: Some(-0.5) })));
 static SHARE: Metric =
-    Metric::of_episode("share", Unit::Ratio, "of the take").above(Some(0.1), None);
+    Metric::of_episode("share", Unit::Share, "of the take").above(Some(0.1), None);
 static SPEC: CheckSpec = CheckSpec {
     id: "sample",
     family: Family::Tracking,

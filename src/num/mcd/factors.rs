@@ -71,7 +71,7 @@ const REWEIGHTED: [Fit; 2] = [
     },
 ];
 
-/// Small-sample correction of the covariance of the share that scatters least.
+/// Small-sample correction of the covariance of the share with the smallest scatter.
 pub fn raw_correction(share: f64, p: usize, n: usize) -> f64 {
     correction(&RAW, share, p, n)
 }

@@ -7,8 +7,7 @@
 //! and minima of integers may be taken in any order, and so at once.
 #![expect(clippy::inline_always, reason = "what is not inlined is not compiled for wide vectors")]
 
-use super::Real;
-use super::mix;
+use super::real::Real;
 use crate::num::wide::NullaryFnOnce;
 
 /// Passes in which guesses follow the values; then the span of representable numbers is halved,
@@ -16,6 +15,17 @@ use crate::num::wide::NullaryFnOnce;
 const GUESSES: u32 = 12;
 /// How many values above the lower bound are walked, a pass or two each.
 const NEAR: usize = 2;
+
+/// `low` and `high` mixed; exact when either share is zero or both are equal.
+pub(super) fn mix(low: f64, high: f64, share: f64) -> f64 {
+    if share <= 0.0 {
+        low
+    } else if share >= 1.0 {
+        high
+    } else {
+        low + share * (high - low)
+    }
+}
 
 /// Quantiles at these ranks (from 0) with their shares of the next value.
 pub(super) struct Counted<'a, T, const N: usize> {
@@ -58,20 +68,20 @@ fn at_rank<T: Real>(
     rank: usize,
     both: bool,
 ) -> (T::Key, T::Key) {
-    // `under` keys are less than `least`, which is at most the wanted one; `upto` are less than
+    // `under` keys are less than `lower`, which is at most the wanted one; `upto` are less than
     // `beyond`, which is above it (at first only not below it).
-    let (mut least, mut under) = (low, 0);
+    let (mut lower, mut under) = (low, 0);
     let (mut beyond, mut upto) = (high, keys.len());
     let mut pass = 0;
     while rank - under > NEAR {
         pass += 1;
         let guess = if pass > GUESSES {
-            T::halfway(least, beyond)
+            T::halfway(lower, beyond)
         } else {
             let share = (rank - under) as f64 / (upto - under) as f64;
-            T::part(least, beyond, if pass % 2 == 0 { 0.5 } else { share })
+            T::part(lower, beyond, if pass % 2 == 0 { 0.5 } else { share })
         };
-        if !(least < guess && guess < beyond) {
+        if !(lower < guess && guess < beyond) {
             if pass > GUESSES {
                 break;
             }
@@ -79,13 +89,13 @@ fn at_rank<T: Real>(
         }
         let below = count_under(keys, guess);
         if below <= rank {
-            (least, under) = (guess, below);
+            (lower, under) = (guess, below);
         } else {
             (beyond, upto) = (guess, below);
         }
     }
     // Up from the lower bound, by one different key at a time.
-    let mut found = first_from(keys, least, high);
+    let mut found = first_from(keys, lower, high);
     loop {
         let above = count_over(keys, found);
         let through = keys.len() - above;

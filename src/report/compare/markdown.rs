@@ -51,7 +51,7 @@ pub fn comparison_markdown(view: &Compared<'_>, out: &mut dyn Write) -> io::Resu
             format!("{} to {}", shown.change(low), shown.told(high))
         });
         let about = match row.aspect.group() {
-            Group::Bench => "bench",
+            Group::Rig => "bench",
             Group::Behaviour => "what was done",
             Group::Statistics => "statistics",
         };
@@ -64,7 +64,7 @@ pub fn comparison_markdown(view: &Compared<'_>, out: &mut dyn Write) -> io::Resu
         )?;
     }
     writeln!(out)?;
-    let open = |row: &&Row| row.answer == Answer::NotEnough;
+    let open = |row: &&Row| row.answer == Answer::Inconclusive;
     for row in view.comparison.rows.iter().filter(open).take(MOST) {
         writeln!(out, "- not enough data: {}", cell(&message(view, row)))?;
     }

@@ -14,7 +14,7 @@ pub(super) fn sentence(view: &Compared<'_>) -> Sentence {
     let differ = |group: Group| -> Vec<&Row> {
         rows(group).filter(|row| row.severity().is_some()).collect()
     };
-    let bench = differ(Group::Bench);
+    let bench = differ(Group::Rig);
     let (status, mut text) = match comparison.advice.verdict {
         _ if comparison.identical() => {
             let text = "Both sides hold the same recordings: together they count each twice.";
@@ -30,10 +30,10 @@ pub(super) fn sentence(view: &Compared<'_>) -> Sentence {
             (Status::Fail, format!("No, keep them apart: {} on the rig.", differs(view, &bench)))
         }
         Verdict::CannotTell => {
-            let measured: Vec<&Row> = rows(Group::Bench)
+            let measured: Vec<&Row> = rows(Group::Rig)
                 .filter(|row| row.measured() && row.aspect != Aspect::Schema)
                 .collect();
-            let open = measured.iter().filter(|row| row.answer == Answer::NotEnough).count();
+            let open = measured.iter().filter(|row| row.answer == Answer::Inconclusive).count();
             let text = match measured.len() {
                 0 => "Cannot tell: nothing on the rig could be measured on both.".to_owned(),
                 all => format!(

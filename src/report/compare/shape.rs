@@ -256,7 +256,7 @@ fn aspect(view: &Compared<'_>, row: &Row) -> AspectShape {
         answer: match row.answer {
             Answer::Same => "same",
             Answer::Different(_) => "different",
-            Answer::NotEnough => "not-enough-data",
+            Answer::Inconclusive => "not-enough-data",
         }
         .to_owned(),
         severity: row.severity(),
@@ -278,7 +278,7 @@ const fn verdict(of: Verdict) -> &'static str {
 
 const fn group(aspect: Aspect) -> &'static str {
     match aspect.group() {
-        Group::Bench => "bench",
+        Group::Rig => "bench",
         Group::Behaviour => "behaviour",
         Group::Statistics => "statistics",
     }

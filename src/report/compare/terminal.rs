@@ -40,7 +40,7 @@ pub fn comparison(view: &Compared<'_>, out: &mut dyn Write) -> io::Result<()> {
         put(out, &wrap(&text, "        ", 8, view.width))?;
     }
     steps(view, out)?;
-    table(view, "on the rig", Group::Bench, out)?;
+    table(view, "on the rig", Group::Rig, out)?;
     table(view, "what was done", Group::Behaviour, out)?;
     table(view, "for normalising", Group::Statistics, out)?;
     details(view, out)?;
@@ -116,7 +116,7 @@ fn table(view: &Compared<'_>, title: &str, group: Group, out: &mut dyn Write) ->
     single.sort_by_key(|row| std::cmp::Reverse(row.severity()));
     lines.extend(single.iter().take(MOST).map(|row| line(view, row)));
     let more = single.len().saturating_sub(MOST);
-    let undecided = |row: &&Row| row.answer == Answer::NotEnough && !apart(row);
+    let undecided = |row: &&Row| row.answer == Answer::Inconclusive && !apart(row);
     for aspect in Aspect::ALL {
         let of = |row: &&Row| row.aspect == aspect;
         let open: Vec<&Row> = rows().filter(of).filter(undecided).collect();
@@ -215,7 +215,7 @@ fn painted(of: Answer) -> String {
         Answer::Different(Severity::Fail) => {
             Style::new().fg_color(Some(Color::Ansi(AnsiColor::Red))).bold()
         }
-        Answer::Same | Answer::NotEnough => return answer(of).to_owned(),
+        Answer::Same | Answer::Inconclusive => return answer(of).to_owned(),
     };
     format!("{style}{}{style:#}", answer(of))
 }
@@ -240,7 +240,7 @@ fn details(view: &Compared<'_>, out: &mut dyn Write) -> io::Result<()> {
 
 /// What is inconclusive, and how many episodes would decide it.
 fn open(view: &Compared<'_>, out: &mut dyn Write) -> io::Result<()> {
-    let undecided = |row: &&Row| row.answer == Answer::NotEnough;
+    let undecided = |row: &&Row| row.answer == Answer::Inconclusive;
     let rows: Vec<&Row> = view.comparison.rows.iter().filter(undecided).collect();
     if rows.is_empty() {
         return Ok(());
@@ -339,7 +339,7 @@ fn unread(view: &Compared<'_>, out: &mut dyn Write) -> io::Result<()> {
 pub(super) fn next(view: &Compared<'_>) -> String {
     let leading = view.comparison.advice.steps.iter().find_map(|step| step.aspect.source());
     match leading {
-        Some((check, _)) => format!("teleassay explain {check}"),
+        Some(what) => format!("teleassay explain {}", what.check.id),
         None => format!("{} --out-html comparison.html", view.command),
     }
 }

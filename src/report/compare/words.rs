@@ -1,7 +1,7 @@
 //! Numbers and sentences of a comparison, for people.
 
 use super::Compared;
-use crate::compare::{Answer, Aspect, AspectUnit, Row, Scale, Step, Way};
+use crate::compare::{Answer, Aspect, AspectUnit, Correction, Row, Scale, Step};
 use crate::model::Severity;
 use crate::report::number::significant;
 
@@ -96,7 +96,7 @@ pub(super) const fn answer(answer: Answer) -> &'static str {
         Answer::Same => "= same",
         Answer::Different(Severity::Warn) => "! differs",
         Answer::Different(Severity::Fail) => "x DIFFERS",
-        Answer::NotEnough => "? more data",
+        Answer::Inconclusive => "? more data",
     }
 }
 
@@ -138,7 +138,7 @@ pub(super) fn step(view: &Compared<'_>, step: &Step) -> String {
         step.joint.and_then(|at| view.comparison.pairs.get(at)).is_some_and(|pair| pair.linear);
     let what = place(view, step.aspect, step.joint);
     match &step.way {
-        Way::Subtract(angle) => {
+        Correction::Subtract(angle) => {
             let angle = if linear {
                 format!("{} mm", significant(angle * 1e3))
             } else {
@@ -149,22 +149,22 @@ pub(super) fn step(view: &Compared<'_>, step: &Step) -> String {
                  that moved, add it to the leader's)"
             )
         }
-        Way::Multiply(factor) => format!(
+        Correction::Multiply(factor) => format!(
             "{what}: multiply {joint} of B's follower by {}, about the pose in which both arms agree",
             significant(*factor)
         ),
-        Way::ShiftFrames(frames) => {
+        Correction::ShiftFrames(frames) => {
             let way = if *frames > 0 { "later" } else { "earlier" };
             format!(
                 "{what}: one frame on every joint looks like a habit of the logger, which writes the \
                  action beside another row; if so, move B's action one frame {way}"
             )
         }
-        Way::Resample(rate_hz) => {
+        Correction::Resample(rate_hz) => {
             format!("rate: resample B to {} Hz by its stamps", significant(*rate_hz))
         }
-        Way::Words(words) => (*words).to_owned(),
-        Way::None => match step.aspect {
+        Correction::Words(words) => (*words).to_owned(),
+        Correction::None => match step.aspect {
             Aspect::Lag => format!(
                 "{what}: the servo or its bus; shifting actions by it would take the force of the \
                  grasp out of the data"
@@ -194,7 +194,7 @@ mod tests {
             (Aspect::Rate, 30.0, "30.0 Hz", 1.25f64.ln(), "1.250 x"),
             (Aspect::Length, 14.4, "14.4 s", 12.5f64.ln(), "12.5 x"),
             (Aspect::Speed, 36.8 * degree, "36.8 deg/s", 0.988f64.ln(), "0.988 x"),
-            (Aspect::Spread, 11.8 * degree, "11.8 deg", 0.949f64.ln(), "0.949 x"),
+            (Aspect::Std, 11.8 * degree, "11.8 deg", 0.949f64.ln(), "0.949 x"),
             (Aspect::Mean, 1.43, "1.43 sd", 0.8, "0.80 sd"),
             (Aspect::Clip, 0.0, "0.00 %", 0.0147, "1.47 %"),
         ] {

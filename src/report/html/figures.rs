@@ -106,7 +106,7 @@ mod tests {
     use crate::model::Unit;
 
     static SHARE: Metric =
-        Metric::of_episode("share", Unit::Ratio, "a share").above(Some(0.1), None);
+        Metric::of_episode("share", Unit::Share, "a share").above(Some(0.1), None);
 
     #[test]
     fn the_limit_parts_the_bars() {

@@ -59,7 +59,7 @@ pub fn html(
         cards: &view.outcome.cards,
         worst: &view.digest.order,
         checks: view.checks,
-        trace: view.trace_command(),
+        trace: view.trace.map(str::to_owned),
         traces: traces.iter().map(|trace| trace.place).collect(),
         drawn: None,
         window_s: None,

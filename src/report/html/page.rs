@@ -196,7 +196,7 @@ fn traces_note(view: &View<'_>, left_out: usize) -> String {
         return String::new();
     }
     let others = count(left_out as u64, "flagged episode");
-    match view.trace_command() {
+    match view.trace {
         Some(trace) => {
             format!("{others} without a trace in this file, to keep it small: {trace} --episode ID")
         }

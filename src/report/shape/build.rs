@@ -7,12 +7,13 @@ use super::{
     SourceShape, SpanShape, SuppressedShape, Tool, UnreadFile, VERSION,
 };
 use crate::model::{
-    CardPlace, CheckSpec, Dimension, Finding, JointId, LEAST_DEVIATION, Reading, Scorecard,
-    SessionFinding, SessionReading,
+    CardPlace, CheckSpec, Dimension, Finding, JointId, MIN_STD, Reading, Scorecard, SessionFinding,
+    SessionReading,
 };
 use crate::num::interval::of_share;
 use crate::report::View;
 use crate::report::words::{finding_message, session_message};
+use crate::source::Role;
 
 impl Document {
     /// The whole document.
@@ -108,7 +109,7 @@ fn joint(view: &View<'_>, joint: Option<JointId>) -> Option<String> {
 }
 
 fn columns(view: &View<'_>) -> Columns {
-    let of = |role: &str| {
+    let of = |role: Role| {
         view.roles.iter().find(|r| r.role == role).map_or_else(Vec::new, |r| r.columns.clone())
     };
     let mut how: Vec<String> = Vec::new();
@@ -119,10 +120,10 @@ fn columns(view: &View<'_>) -> Columns {
         }
     }
     Columns {
-        episode: of("episode").into_iter().next(),
-        time: of("time").into_iter().next(),
-        state: of("state"),
-        action: of("action"),
+        episode: of(Role::Episode).into_iter().next(),
+        time: of(Role::Time).into_iter().next(),
+        state: of(Role::State),
+        action: of(Role::Action),
         how: how.join("; "),
     }
 }
@@ -150,12 +151,12 @@ fn normalisation(view: &View<'_>) -> Vec<DimensionShape> {
         vector: if d.leader { "action" } else { "state" }.to_owned(),
         joint: view.rig.joint_name(d.joint as JointId).to_owned(),
         mean: finite(d.mean),
-        deviation: finite(d.deviation),
-        least: finite(d.least),
-        largest: finite(d.largest),
+        deviation: finite(d.std),
+        least: finite(d.min),
+        largest: finite(d.max),
         quantile_01: finite(d.low),
         quantile_99: finite(d.high),
-        warning: d.warning(LEAST_DEVIATION).map(str::to_owned),
+        warning: d.warning(MIN_STD).map(str::to_owned),
     };
     view.outcome.normalisation.iter().map(shape).collect()
 }

@@ -45,7 +45,7 @@ fn leading<'a>(view: &Compared<'a>) -> Option<(&'static str, &'a Row)> {
     if comparison.identical() {
         return None;
     }
-    let bench = || comparison.rows.iter().filter(|row| row.aspect.group() == Group::Bench);
+    let bench = || comparison.rows.iter().filter(|row| row.aspect.group() == Group::Rig);
     match comparison.advice.verdict {
         Verdict::Correct | Verdict::KeepApart => {
             let differs = bench().filter(|row| row.severity().is_some());
@@ -56,7 +56,7 @@ fn leading<'a>(view: &Compared<'a>) -> Option<(&'static str, &'a Row)> {
             Some(("Largest change on the rig", measured.max_by(|a, b| farther(a, b))?))
         }
         Verdict::CannotTell => {
-            let open = bench().filter(|row| row.answer == Answer::NotEnough && row.measured());
+            let open = bench().filter(|row| row.answer == Answer::Inconclusive && row.measured());
             let least_known =
                 |a: &&Row, b: &&Row| a.needs.cmp(&b.needs).then_with(|| farther(a, b));
             Some(("What is least certain", open.max_by(least_known)?))

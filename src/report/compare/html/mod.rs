@@ -34,7 +34,7 @@ fn context(view: &Compared<'_>) -> Value {
     let comparison = view.comparison;
     let groups: Vec<Value> = [
         (
-            Group::Bench,
+            Group::Rig,
             "On the rig",
             "The rig and its logger: what differs here stands in the way of training on both.",
         ),

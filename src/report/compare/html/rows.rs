@@ -40,7 +40,7 @@ fn one(view: &Compared<'_>, row: &Row) -> Value {
         row.values.map_or_else(|| "-".to_owned(), |values| shown.quantity(of(values)))
     };
     let between = |(low, high)| format!("{} to {}", shown.change(low), shown.told(high));
-    let open = row.answer == Answer::NotEnough;
+    let open = row.answer == Answer::Inconclusive;
     let note = if open { reason(row) } else { row.notes.join("; ") };
     minijinja::context! {
         what => clean(&place(view, row.aspect, row.joint)),
@@ -87,7 +87,7 @@ pub(super) const fn answer(answer: Answer) -> (&'static str, &'static str) {
         Answer::Same => "pass",
         Answer::Different(Severity::Warn) => "warn",
         Answer::Different(Severity::Fail) => "fail",
-        Answer::NotEnough => "none",
+        Answer::Inconclusive => "none",
     };
     (class, words::answer(answer))
 }

@@ -41,7 +41,7 @@ pub(super) fn steps(view: &Compared<'_>) -> Vec<String> {
 /// How many episodes would tell what is open on the rig.
 fn more_data(view: &Compared<'_>) -> String {
     let open = |row: &&Row| {
-        row.aspect.group() == Group::Bench && row.answer == Answer::NotEnough && row.measured()
+        row.aspect.group() == Group::Rig && row.answer == Answer::Inconclusive && row.measured()
     };
     let needs = view.comparison.rows.iter().filter(open).filter_map(|row| row.needs).max();
     match needs {

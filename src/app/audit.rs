@@ -1,0 +1,176 @@
+//! `audit`: measure and judge every episode of a dataset.
+
+use std::io::{self, Write};
+use std::num::NonZero;
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use super::data::{Data, not_empty};
+use super::interrupted::UntilStopped;
+use super::spare::spare;
+use super::{AppError, Choice, DataRequest, baseline, checks};
+use crate::engine::{self, Plan, Workers};
+use crate::judge::Digest;
+use crate::model::{CheckSpec, Outcome, Progress, Verdict};
+use crate::profile::Profile;
+use crate::report::{self, View};
+use crate::source::{Dataset, Source as _};
+use crate::store::{About, Stored, Writer};
+
+/// What to audit, and how.
+#[derive(Debug, Clone, Default)]
+pub struct AuditRequest {
+    /// The dataset.
+    pub data: DataRequest,
+    /// Which checks run.
+    pub checks: Choice,
+    /// Scorecards of an earlier audit: what they hold as well is marked as known.
+    pub baseline: Vec<PathBuf>,
+    /// Whether the SHA-256 of every input is computed.
+    pub hash_inputs: bool,
+    /// Whether every episode keeps its measurements, and not its findings alone.
+    pub keep_readings: bool,
+    /// Whether each motion is sketched even if no check needs that.
+    pub sketch_motions: bool,
+    /// Number of threads; by default one per core.
+    pub threads: Option<NonZero<usize>>,
+    /// Files that the caller will write: refused if one of them is read.
+    pub writes: Vec<PathBuf>,
+}
+
+/// Audits a dataset.
+///
+/// # Errors
+/// If there is no dataset, no episode in it, or the request does not fit it.
+pub fn audit(
+    request: &AuditRequest,
+    progress: &mut dyn FnMut(&Progress),
+) -> Result<Audited, AppError> {
+    OpenAudit::new(request)?.run(progress)
+}
+
+/// A dataset that is open and not yet measured.
+pub struct OpenAudit {
+    source: Dataset,
+    profile: Profile,
+    checks: Vec<&'static CheckSpec>,
+    plan: Plan,
+    baseline: Option<Stored>,
+    workers: Workers,
+}
+
+impl OpenAudit {
+    /// Opens the dataset of a request.
+    ///
+    /// # Errors
+    /// If there is no dataset, or the request does not fit it.
+    pub fn new(request: &AuditRequest) -> Result<Self, AppError> {
+        let data = Data::new(&request.data)?;
+        let checks = request.checks.under(&data.profile)?;
+        let workers = Workers::start(request.threads.map(NonZero::get))?;
+        let mut plan = checks::plan(&data.profile, &checks);
+        plan.keep_readings = request.keep_readings;
+        plan.sketch |= request.sketch_motions || !request.baseline.is_empty();
+        let mut source = data.open(&workers)?.reading(&plan.extras());
+        if request.hash_inputs {
+            source = source.hashed(&|n, job| workers.each(n, job));
+        }
+        let others = [data.files, request.baseline.clone()].concat();
+        spare(&request.writes, source.inputs(), &others)?;
+        let baseline = baseline::open(&request.baseline, source.rig())?;
+        Ok(Self { source, profile: data.profile, checks, plan, baseline, workers })
+    }
+
+    /// Measures and judges it.
+    ///
+    /// # Errors
+    /// If no episode could be read.
+    pub fn run(self, progress: &mut dyn FnMut(&Progress)) -> Result<Audited, AppError> {
+        let outcome = engine::audit(&self.source, &self.plan, &self.workers, progress);
+        self.audited(outcome)
+    }
+
+    /// The same, and writes the scorecard as it goes. Once `stop` says so, nothing more is read: what
+    /// was written is then worth nothing.
+    ///
+    /// # Errors
+    /// If no episode could be read or the scorecard could not be written.
+    pub fn run_into(
+        self,
+        out: Box<dyn Write + Send + '_>,
+        stop: &(dyn Fn() -> bool + Sync),
+        progress: &mut dyn FnMut(&Progress),
+    ) -> Result<Audited, AppError> {
+        let about = About {
+            rig: Arc::clone(self.source.rig()),
+            roles: self.source.roles().to_vec(),
+            inputs: self.source.inputs().to_vec(),
+            checks: self.plan.checks.iter().map(|check| check.spec()).collect(),
+            params: self.plan.params.clone(),
+        };
+        let source = UntilStopped { source: &self.source, stop };
+        let writer = Writer::new(out, about)?;
+        let outcome = engine::audit_into(writer, &source, &self.plan, &self.workers, progress)?;
+        self.audited(outcome)
+    }
+
+    fn audited(self, mut outcome: Outcome) -> Result<Audited, AppError> {
+        not_empty(&outcome)?;
+        baseline::mark(&mut outcome, self.baseline.as_ref(), &self.plan, &self.workers)?;
+        let Self { source, profile, checks, .. } = self;
+        let digest = Digest::of(&outcome, &profile.limits, &checks);
+        Ok(Audited { source, outcome, digest, profile, checks })
+    }
+}
+
+/// An audited dataset.
+#[derive(Debug)]
+pub struct Audited {
+    pub(crate) source: Dataset,
+    pub(crate) outcome: Outcome,
+    digest: Digest,
+    pub(crate) profile: Profile,
+    pub(crate) checks: Vec<&'static CheckSpec>,
+}
+
+impl Audited {
+    /// The verdict on the session.
+    pub fn verdict(&self) -> Verdict {
+        self.outcome.session.verdict
+    }
+
+    /// Every episode's id and verdict, in the order of the dataset.
+    pub fn episodes(&self) -> impl Iterator<Item = (&str, Verdict)> {
+        self.outcome.cards.iter().map(|card| (card.key.id.as_str(), card.verdict))
+    }
+
+    /// Writes the scorecard as JSON: the document that `audit --out-json` writes.
+    ///
+    /// # Errors
+    /// If the output cannot be written.
+    pub fn write_json(&self, out: &mut dyn Write) -> io::Result<()> {
+        report::json(&report::document(&self.view("", None, 80), None), out)
+    }
+
+    /// What renderers look at. `command` is what gave this outcome, as it can be pasted; `trace` what
+    /// draws an episode of it.
+    pub(crate) fn view<'a>(
+        &'a self,
+        command: &'a str,
+        trace: Option<&'a str>,
+        width: usize,
+    ) -> View<'a> {
+        View {
+            outcome: &self.outcome,
+            digest: &self.digest,
+            rig: self.source.rig(),
+            roles: self.source.roles(),
+            inputs: self.source.inputs(),
+            limits: &self.profile.limits,
+            checks: &self.checks,
+            command,
+            trace,
+            width,
+        }
+    }
+}

@@ -1,0 +1,135 @@
+//! `judge`: hold stored scorecards against limits again.
+
+use std::io::{self, Write};
+use std::num::NonZero;
+use std::path::PathBuf;
+
+use super::data::profile;
+use super::spare::spare;
+use super::{AppError, Choice, baseline, checks};
+use crate::engine::{self, Workers};
+use crate::judge::Digest;
+use crate::model::{CheckSpec, Outcome, Progress, Rig, Verdict};
+use crate::profile::Profile;
+use crate::report::{self, View};
+use crate::store::{self, Stored};
+
+/// Which scorecards to judge, and how.
+#[derive(Debug, Clone, Default)]
+pub struct JudgeRequest {
+    /// The scorecards; several are parts of one dataset.
+    pub scorecards: Vec<PathBuf>,
+    /// The profile; by default the nearest `teleassay.toml`.
+    pub profile: Option<PathBuf>,
+    /// Which checks are judged.
+    pub checks: Choice,
+    /// Scorecards of an earlier audit: what they hold as well is marked as known.
+    pub baseline: Vec<PathBuf>,
+    /// Whether every episode keeps its measurements, and not its findings alone.
+    pub keep_readings: bool,
+    /// Whether sketches of the motions are read even if no check needs them.
+    pub sketch_motions: bool,
+    /// Number of threads; by default one per core.
+    pub threads: Option<NonZero<usize>>,
+    /// Files that the caller will write: refused if one of them is read.
+    pub writes: Vec<PathBuf>,
+}
+
+/// Judges stored scorecards.
+///
+/// # Errors
+/// If a scorecard cannot be read, holds no episode, or the request does not fit it.
+pub fn judge(
+    request: &JudgeRequest,
+    progress: &mut dyn FnMut(&Progress),
+) -> Result<Judged, AppError> {
+    let first = request.scorecards.first().map(PathBuf::as_path);
+    let (profile, found) = profile(request.profile.as_deref(), first)?;
+    let checks = request.checks.under(&profile)?;
+    let workers = Workers::start(request.threads.map(NonZero::get))?;
+    let mut plan = checks::plan(&profile, &checks);
+    plan.keep_readings = request.keep_readings;
+    plan.sketch |= request.sketch_motions;
+    let stored = store::read(&request.scorecards)?;
+    let read = request.scorecards.iter().chain(&found).chain(&request.baseline);
+    spare(&request.writes, stored.inputs(), &read.cloned().collect::<Vec<_>>())?;
+    let baseline = baseline::open(&request.baseline, stored.rig())?;
+    let mut outcome = engine::rejudge(&stored, &plan, &workers, progress)?;
+    baseline::mark(&mut outcome, baseline.as_ref(), &plan, &workers)?;
+    if outcome.session.episodes == 0 {
+        return Err(AppError::nothing("the scorecard holds no episode"));
+    }
+    let rig = rig_as_measured(&stored, &profile, &checks);
+    let digest = Digest::of(&outcome, &profile.limits, &checks);
+    Ok(Judged { stored, rig, outcome, digest, profile, checks })
+}
+
+/// The rig of stored scorecards, with a notice where the profile asks for other parameters than
+/// those that were measured with.
+fn rig_as_measured(stored: &Stored, profile: &Profile, checks: &[&'static CheckSpec]) -> Rig {
+    let mut rig = Rig::clone(stored.rig());
+    let mut differ = Vec::new();
+    for check in checks {
+        let Some(measured) = stored.parameters().get(check.id) else { continue };
+        for param in check.params {
+            let asked = profile.params.get(check, param);
+            if let Some(had) = measured.get(param.id).filter(|had| **had != asked) {
+                differ.push(format!("{} {} = {had}, not {asked}", check.id, param.id));
+            }
+        }
+    }
+    if !differ.is_empty() {
+        rig.notices.push(format!(
+            "measured with {}: parameters act when data is measured, so audit again to change them",
+            differ.join(", ")
+        ));
+    }
+    rig
+}
+
+/// Judged scorecards.
+#[derive(Debug)]
+pub struct Judged {
+    pub(crate) stored: Stored,
+    rig: Rig,
+    pub(crate) outcome: Outcome,
+    digest: Digest,
+    profile: Profile,
+    checks: Vec<&'static CheckSpec>,
+}
+
+impl Judged {
+    /// The verdict on the session.
+    pub fn verdict(&self) -> Verdict {
+        self.outcome.session.verdict
+    }
+
+    /// Every episode's id and verdict, in the order of the dataset.
+    pub fn episodes(&self) -> impl Iterator<Item = (&str, Verdict)> {
+        self.outcome.cards.iter().map(|card| (card.key.id.as_str(), card.verdict))
+    }
+
+    /// Writes the scorecard as JSON: the document that `judge --out-json` writes.
+    ///
+    /// # Errors
+    /// If the output cannot be written.
+    pub fn write_json(&self, out: &mut dyn Write) -> io::Result<()> {
+        report::json(&report::document(&self.view("", 80), None), out)
+    }
+
+    /// What renderers look at. `command` is what gave this outcome, as it can be pasted.
+    pub(crate) fn view<'a>(&'a self, command: &'a str, width: usize) -> View<'a> {
+        View {
+            outcome: &self.outcome,
+            digest: &self.digest,
+            rig: &self.rig,
+            roles: self.stored.roles(),
+            inputs: self.stored.inputs(),
+            limits: &self.profile.limits,
+            checks: &self.checks,
+            command,
+            trace: None,
+            width,
+        }
+    }
+}

@@ -1,0 +1,34 @@
+//! The application: each command of the tool as a function over a request.
+//!
+//! In: a request, which names files, checks and options, and a callback for progress. Out: what was
+//! found, or an [`AppError`] with a hint. Nothing here prints, reads the environment, or ends the
+//! process: the command line does that, and other callers need not.
+
+mod audit;
+mod baseline;
+mod checks;
+mod columns;
+mod compare;
+mod data;
+mod demo;
+mod error;
+mod interrupted;
+mod judge;
+mod spare;
+mod trace;
+mod traces;
+
+pub(crate) use audit::OpenAudit;
+pub use audit::{AuditRequest, Audited, audit};
+pub use checks::Choice;
+pub(crate) use checks::{all, find};
+pub(crate) use columns::profile_in_force;
+pub use columns::{Columns, columns};
+pub use compare::{CompareRequest, ComparedSessions, compare};
+pub use data::DataRequest;
+pub(crate) use data::no_episode;
+pub use demo::{DemoFiles, DemoRequest, demo};
+pub use error::{AppError, ErrorKind};
+pub use judge::{JudgeRequest, Judged, judge};
+pub use trace::{TraceRequest, TracedEpisode, trace};
+pub(crate) use traces::traces;

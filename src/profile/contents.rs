@@ -1,0 +1,18 @@
+//! What a profile says, held against the checks that exist.
+
+use crate::check::Params;
+use crate::judge::Limits;
+use crate::source::Declared;
+
+/// Everything a profile says.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Profile {
+    /// Column roles and rig.
+    pub declared: Declared,
+    /// Limits, over the checks' defaults.
+    pub limits: Limits,
+    /// Parameters, over the checks' defaults.
+    pub params: Params,
+    /// Checks to leave out.
+    pub skip: Vec<&'static str>,
+}

@@ -1,0 +1,146 @@
+//! Finds the tables: files, folders, patterns.
+
+use std::collections::HashSet;
+use std::ffi::OsStr;
+use std::io::ErrorKind;
+use std::path::{Path, PathBuf};
+
+use globset::GlobBuilder;
+use walkdir::{DirEntry, WalkDir};
+
+use crate::source::discover::natural;
+use crate::source::error::SourceError;
+use crate::source::format::list::endings;
+use crate::source::read_error::{NotRead, ReadError};
+
+/// The tables found, and what could not be looked into.
+#[derive(Debug, Default)]
+pub(in crate::source) struct Found {
+    pub files: Vec<PathBuf>,
+    pub refused: Vec<NotRead>,
+}
+
+/// Finds every table that the paths name, each once, in natural order within each path.
+pub(in crate::source) fn find(paths: &[String]) -> Result<Found, SourceError> {
+    let mut found = Found::default();
+    let mut seen = HashSet::new();
+    for text in paths {
+        if text.contains("://") {
+            return Err(SourceError::Url(text.clone()));
+        }
+        let path = Path::new(text);
+        let mut files = match std::fs::metadata(path) {
+            Ok(meta) if meta.is_dir() => walk(path, &mut found.refused, is_table)?,
+            Ok(_) => vec![path.to_path_buf()],
+            Err(_) if text.contains(['*', '?', '[', '{']) => pattern(text, &mut found.refused)?,
+            Err(e) => return Err(unreachable(path, e)),
+        };
+        files.sort_by_cached_key(|file| natural::key(file));
+        if paths.len() == 1 {
+            found.files = files;
+        } else {
+            found.files.extend(files.into_iter().filter(|file| seen.insert(file.clone())));
+        }
+    }
+    if found.files.is_empty() && found.refused.is_empty() {
+        let endings: Vec<_> = endings().collect();
+        let hint =
+            format!("name a folder with Parquet or Arrow files (*.{})", endings.join(", *."));
+        let what = "holds no tables to check";
+        return Err(SourceError::NothingFound { path: paths.join(", "), what, hint });
+    }
+    Ok(found)
+}
+
+/// All wanted files below a folder. Hidden names and names with a leading `_` are bookkeeping of
+/// other tools and are left out, folders too; the folder that was named is taken as it is.
+fn walk(
+    folder: &Path,
+    refused: &mut Vec<NotRead>,
+    wanted: impl Fn(&Path) -> bool,
+) -> Result<Vec<PathBuf>, SourceError> {
+    let hidden = |e: &DirEntry| matches!(e.file_name().as_encoded_bytes(), [b'.' | b'_', ..]);
+    let shown = |e: &DirEntry| e.depth() == 0 || !hidden(e);
+    let mut files = Vec::new();
+    for entry in WalkDir::new(folder).follow_links(true).into_iter().filter_entry(shown) {
+        match entry {
+            Ok(entry) if entry.file_type().is_file() && wanted(entry.path()) => {
+                files.push(entry.into_path());
+            }
+            Ok(_) => {}
+            Err(e) if e.depth() == 0 => {
+                let source = e.into_io_error().unwrap_or_else(|| ErrorKind::Other.into());
+                return Err(unreachable(folder, source));
+            }
+            Err(e) => {
+                let path = e.path().unwrap_or(folder).to_path_buf();
+                refused.push(NotRead { path, error: ReadError::Folders(e) });
+            }
+        }
+    }
+    Ok(files)
+}
+
+/// All files that a pattern matches. `*` stays within a folder, `**` does not.
+fn pattern(text: &str, refused: &mut Vec<NotRead>) -> Result<Vec<PathBuf>, SourceError> {
+    let broken = |e: globset::Error| SourceError::Pattern {
+        pattern: text.to_string(),
+        why: e.kind().to_string(),
+    };
+    let glob = GlobBuilder::new(text).literal_separator(true).build().map_err(broken)?;
+    let matcher = glob.compile_matcher();
+    let fixed: PathBuf = Path::new(text)
+        .components()
+        .take_while(|c| !c.as_os_str().to_string_lossy().contains(['*', '?', '[', '{']))
+        .collect();
+    // A pattern without a folder starts here; walked paths then begin with "./", which the
+    // pattern does not.
+    let here = fixed.as_os_str().is_empty();
+    let root = if here { PathBuf::from(".") } else { fixed };
+    if !root.is_dir() {
+        return Err(SourceError::NoSuchPath(root));
+    }
+    let matches = |path: &Path| matcher.is_match(if here { bare(path) } else { path });
+    let files = walk(&root, refused, matches)?;
+    Ok(files.into_iter().map(|f| if here { bare(&f).to_path_buf() } else { f }).collect())
+}
+
+fn bare(path: &Path) -> &Path {
+    path.strip_prefix(".").unwrap_or(path)
+}
+
+fn is_table(path: &Path) -> bool {
+    let known = |ending: &OsStr| endings().any(|known| ending.eq_ignore_ascii_case(known));
+    path.extension().is_some_and(known)
+}
+
+/// A path that the system would not open, by the reason it gave.
+fn unreachable(path: &Path, source: std::io::Error) -> SourceError {
+    match source.kind() {
+        ErrorKind::NotFound | ErrorKind::NotADirectory => {
+            SourceError::NoSuchPath(path.to_path_buf())
+        }
+        _ => SourceError::Unreachable { path: path.to_path_buf(), source },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_refusal_is_not_a_misspelling() {
+        // Tests may run as a user whom nothing refuses, so the mapping itself is what is tested.
+        let refused = unreachable(Path::new("a"), ErrorKind::PermissionDenied.into());
+        assert!(matches!(refused, SourceError::Unreachable { .. }));
+        assert!(refused.hint().is_some_and(|hint| hint.contains("permissions")));
+        let missing = unreachable(Path::new("a"), ErrorKind::NotFound.into());
+        assert!(matches!(missing, SourceError::NoSuchPath(_)));
+    }
+
+    #[test]
+    fn endings_are_known_in_any_case() {
+        assert!(is_table(Path::new("a/b.PARQUET")) && is_table(Path::new("c.arrows")));
+        assert!(!is_table(Path::new("a/b.csv")) && !is_table(Path::new("parquet")));
+    }
+}

@@ -1,0 +1,188 @@
+//! Why one file cannot be read.
+
+use std::io;
+use std::path::PathBuf;
+
+use crate::model::{Unread, count};
+use crate::parquet_io::guard::Panicked;
+
+/// What to do about a file that cannot be decoded.
+const AGAIN: &str = "copy or record it again";
+
+/// Why one file cannot be read. The text says what is wrong, [`ReadError::hint`] what to do.
+#[derive(Debug, thiserror::Error)]
+pub(in crate::source) enum ReadError {
+    /// The system does not open it.
+    #[error("cannot be opened: {0}")]
+    Open(io::Error),
+    /// The system opens it and does not read it.
+    #[error("cannot be read: {0}")]
+    Read(io::Error),
+    /// A folder with the name of a table.
+    #[error("is a folder")]
+    Folder,
+    /// Another length or time of change than before.
+    #[error("changed while it was being read")]
+    Changed,
+    /// No bytes.
+    #[error("is empty: 0 bytes")]
+    Empty,
+    /// Tables without rows.
+    #[error("holds no rows")]
+    NoRows,
+    /// More rows than can be counted.
+    #[error("holds more than {} rows", u32::MAX)]
+    TooManyRows,
+    /// A known format that is not read.
+    #[error("{what}")]
+    Refused {
+        /// What it is.
+        what: &'static str,
+        /// The hint.
+        hint: Option<&'static str>,
+    },
+    /// No format at all.
+    #[error("is neither Parquet nor Arrow IPC (it begins with \"{0}\"): convert it first")]
+    Unknown(String),
+    /// A footer that the library refuses.
+    #[error("the Parquet footer cannot be read ({0}): the file is cut short or not yet complete")]
+    Footer(String),
+    /// A file that is not what its own lengths and counts say.
+    #[error("{0}: the file is damaged or cut short")]
+    Damaged(String),
+    /// What a library says of columns that it cannot decode.
+    #[error("{0}")]
+    Columns(String),
+    /// No folder of the episode's key.
+    #[error("lies in no folder named {0}=…")]
+    NoFolder(String),
+    /// A column of the other files is missing.
+    #[error("has no column \"{0}\", which the other files have")]
+    NoColumn(String),
+    /// A column of a shape that cannot play its role.
+    #[error("its column \"{column}\" is {shape}, unlike the other files'")]
+    OtherShape {
+        /// The column.
+        column: String,
+        /// What it is.
+        shape: String,
+    },
+    /// A column that the other files have in another form.
+    #[error("column \"{0}\" is not as in the other files")]
+    Unlike(String),
+    /// A list with another number of values.
+    #[error(
+        "column \"{column}\" holds {} a row, the other files hold {wanted}",
+        count(*found as usize, "value")
+    )]
+    OtherWidth {
+        /// The column.
+        column: String,
+        /// Values a row.
+        found: u32,
+        /// Values a row of the other files.
+        wanted: usize,
+    },
+    /// A folder that cannot be listed.
+    #[error("cannot be looked into: {0}")]
+    Folders(walkdir::Error),
+    /// Rows that belong to no episode.
+    #[error("{}", null_rows(*.0))]
+    NullRows(u64),
+    /// Batches without the episode column.
+    #[error("the episode column is missing")]
+    NoEpisodes,
+    /// Episode ids that are neither numbers nor texts.
+    #[error("episode ids: {0}")]
+    Ids(String),
+    /// Fewer rows than were counted.
+    #[error("ends at row {at} of {rows}")]
+    EndsEarly {
+        /// Rows seen.
+        at: u64,
+        /// Rows counted.
+        rows: u64,
+    },
+    /// Fewer rows than when the file was indexed.
+    #[error("ends at row {at}, and had {rows}")]
+    Shrunk {
+        /// Rows seen.
+        at: u64,
+        /// Rows indexed.
+        rows: u64,
+    },
+    /// The job that indexes it did not run.
+    #[error("was not indexed")]
+    NotIndexed,
+}
+
+impl ReadError {
+    /// What to do about it.
+    pub fn hint(&self) -> Option<&'static str> {
+        match self {
+            Self::Changed => Some("run again when it is complete"),
+            Self::TooManyRows => Some("split it"),
+            Self::Refused { hint, .. } => *hint,
+            Self::Footer(_) | Self::Damaged(_) => Some(AGAIN),
+            Self::OtherWidth { .. } => Some("audit it by itself"),
+            _ => None,
+        }
+    }
+
+    /// What is wrong and what to do, in one line.
+    pub fn line(&self) -> String {
+        match self.hint() {
+            Some(hint) => format!("{self}; {hint}"),
+            None => self.to_string(),
+        }
+    }
+
+    /// A library's message about columns that it cannot decode.
+    pub fn columns(error: &impl ToString) -> Self {
+        Self::Columns(plain(&error.to_string()))
+    }
+
+    /// A part of the file that a library cannot decode.
+    pub fn decoding(part: &str, error: &impl ToString) -> Self {
+        Self::Damaged(format!("{part} cannot be decoded ({})", plain(&error.to_string())))
+    }
+}
+
+/// A file that cannot be read, wholly or in part.
+#[derive(Debug)]
+pub(in crate::source) struct NotRead {
+    pub path: PathBuf,
+    pub error: ReadError,
+}
+
+impl From<NotRead> for Unread {
+    fn from(file: NotRead) -> Self {
+        Self { path: file.path, reason: file.error.line() }
+    }
+}
+
+fn null_rows(rows: u64) -> String {
+    match rows {
+        1 => "1 row has no episode id and is left out".to_owned(),
+        many => format!("{many} rows have no episode id and are left out"),
+    }
+}
+
+impl From<Panicked> for ReadError {
+    fn from(_: Panicked) -> Self {
+        Self::Damaged("a length in it is wrong".to_owned())
+    }
+}
+
+/// A library's message on one line, without its own prefix and trace.
+pub(in crate::source) fn plain(text: &str) -> String {
+    let text = text.split(", error_trace").next().unwrap_or(text);
+    let text = text.split_once(": ").map_or(text, |(head, rest)| {
+        if head.contains("rror") || head == "EOF" || head.starts_with("Parquet") {
+            rest
+        } else {
+            text
+        }
+    });
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}

@@ -1,0 +1,67 @@
+//! The second stage: the roles are decided.
+
+use std::path::PathBuf;
+
+use crate::source::declared::Declared;
+use crate::source::error::SourceError;
+use crate::source::format::open::TableFile;
+use crate::source::located::Located;
+use crate::source::read_error::{NotRead, ReadError};
+use crate::source::role::RoleChoice;
+use crate::source::roles::decide::decide;
+use crate::source::roles::parts::Columns;
+
+/// The files, and which column plays which role.
+#[derive(Debug)]
+pub(in crate::source) struct Resolved {
+    pub files: Vec<PathBuf>,
+    pub refused: Vec<NotRead>,
+    pub columns: Columns,
+    pub choices: Vec<RoleChoice>,
+}
+
+impl Resolved {
+    /// Decides the roles on the first file that has columns for them. Files that cannot be opened
+    /// are noted when they are indexed.
+    pub fn of(located: Located, declared: &Declared) -> Result<Self, SourceError> {
+        let Located { files, mut refused } = located;
+        let mut first_error = None;
+        for path in &files {
+            let Ok(file) = TableFile::open(path) else { continue };
+            match decide(path, &file.table.written_schema(), declared) {
+                Ok((columns, choices)) => return Ok(Self { files, refused, columns, choices }),
+                Err(e @ (SourceError::MissingRole { .. } | SourceError::NoSuchColumn { .. })) => {
+                    // Another table may lie next to the recordings; the first good one decides.
+                    first_error.get_or_insert(e);
+                }
+                Err(e) => return Err(e),
+            }
+        }
+        if let Some(error) = first_error {
+            return Err(error);
+        }
+        for path in files {
+            if let Err(error) = TableFile::open(&path) {
+                refused.push(NotRead { path, error });
+            }
+        }
+        Err(all_unread(&refused))
+    }
+}
+
+/// Not a single file is of use.
+pub(in crate::source) fn all_unread(refused: &[NotRead]) -> SourceError {
+    let of_use = |file: &&NotRead| !matches!(file.error, ReadError::NoRows);
+    let Some(first) = refused.iter().find(of_use).or(refused.first()) else {
+        let (path, reason) = (PathBuf::new(), "no file".to_owned());
+        return SourceError::AllUnread { files: 0, path, reason, hint: None };
+    };
+    let path = first.path.clone();
+    if matches!(first.error, ReadError::NoRows) {
+        let path = path.display().to_string();
+        let (what, hint) = ("holds no rows: there is nothing to check", String::new());
+        return SourceError::NothingFound { path, what, hint };
+    }
+    let (reason, hint) = (first.error.to_string(), first.error.hint().map(str::to_owned));
+    SourceError::AllUnread { files: refused.len(), path, reason, hint }
+}

@@ -1,0 +1,68 @@
+//! What a person must know of the rig that was put together.
+
+use std::fmt::{self, Display, Formatter};
+
+/// Names shown before a list is cut.
+const SHOWN: usize = 24;
+
+/// One thing to know of the rig.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(in crate::source) enum Notice {
+    /// Joints whose limits come from a URDF file.
+    LimitsFrom { file: String, joints: Names },
+    /// Joints that a URDF file does not have.
+    NotIn { file: String, joints: Names },
+    /// Joints that are linear in a URDF file and not in the dataset.
+    Linear { file: String, joints: Names },
+    /// Normalised joints whose travel is assumed.
+    AssumedTravel { joints: Vec<String> },
+}
+
+impl Display for Notice {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::LimitsFrom { file, joints } => write!(f, "limits from {file}: {joints}"),
+            Self::NotIn { file, joints } => {
+                write!(f, "{file} has no joint of this name: {joints}")
+            }
+            Self::Linear { file, joints } => write!(
+                f,
+                "{file} calls these linear, so their limits are not used (linear = true in the \
+                 profile if the table holds metres): {joints}"
+            ),
+            Self::AssumedTravel { joints } => write!(
+                f,
+                "normalised values without lower and upper count as 180 deg of travel (360 mm if \
+                 linear), so that limits in degrees are shares of it: {}",
+                joints.join(", ")
+            ),
+        }
+    }
+}
+
+/// Names of joints; a long list is shown in part.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub(in crate::source) struct Names(pub Vec<String>);
+
+impl Display for Names {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        let shown = &self.0[..self.0.len().min(SHOWN)];
+        f.write_str(&shown.join(", "))?;
+        match self.0.len() - shown.len() {
+            0 => Ok(()),
+            more => write!(f, " and {more} more"),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_long_list_is_cut() {
+        let names = |count: usize| Names((0..count).map(|n| format!("j{n}")).collect()).to_string();
+        assert_eq!(names(2), "j0, j1");
+        assert!(names(26).ends_with("j22, j23 and 2 more"), "{}", names(26));
+    }
+}

@@ -1,0 +1,42 @@
+//! The few estimators that the survey needs.
+
+/// The median; none of an empty set. Reorders the values.
+pub(in crate::source) fn median(values: &mut [f64]) -> Option<f64> {
+    if values.is_empty() {
+        return None;
+    }
+    let middle = values.len() / 2;
+    let odd = values.len() % 2 == 1;
+    let (below, upper, _) = values.select_nth_unstable_by(middle, f64::total_cmp);
+    let upper = *upper;
+    if odd {
+        return Some(upper);
+    }
+    let lower = below.iter().copied().max_by(f64::total_cmp).unwrap_or(upper);
+    Some(f64::midpoint(lower, upper))
+}
+
+/// The median over episodes of the median forward step of their stamps.
+pub(in crate::source) fn typical_step<'a>(
+    episodes: impl Iterator<Item = &'a [f64]>,
+) -> Option<f64> {
+    let step = |time: &[f64]| {
+        let steps = time.windows(2).map(|w| w[1] - w[0]);
+        median(&mut steps.filter(|dt| *dt > 0.0 && dt.is_finite()).collect::<Vec<_>>())
+    };
+    median(&mut episodes.filter_map(step).collect::<Vec<_>>())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn medians_of_even_and_odd_sets() {
+        assert_eq!(median(&mut [3.0, 1.0, 2.0]), Some(2.0));
+        assert_eq!(median(&mut [4.0, 1.0, 2.0, 3.0]), Some(2.5));
+        assert_eq!(median(&mut []), None);
+        let stamps = [0.0, 0.1, 0.2, f64::NAN, 0.4, 0.3];
+        assert!(typical_step([&stamps[..]].into_iter()).is_some_and(|s| (s - 0.1).abs() < 1e-12));
+    }
+}

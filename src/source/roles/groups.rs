@@ -1,0 +1,143 @@
+//! Scalar columns, one per joint, that together make a vector: `follower_waist`,
+//! `follower_elbow`, ….
+
+use crate::source::role::Role;
+use crate::source::roles::shape::{Column, Shape};
+use crate::source::roles::words::{
+    ACTION, Fit, POSITION, STATE, Word, action_fit, state_fit, words,
+};
+
+/// Scalar columns that belong together, in the order of the table.
+#[derive(Debug, Clone)]
+pub(in crate::source) struct Group {
+    /// How a profile would say it: `follower_*`.
+    pub pattern: String,
+    /// Columns and the joints' names.
+    pub members: Vec<(Column, String)>,
+    /// How well the shared part fits the role.
+    pub fit: Fit,
+}
+
+/// Whose columns are looked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(in crate::source) enum Whose {
+    Follower,
+    Leader,
+}
+
+impl Whose {
+    /// The role that these columns play.
+    pub fn role(self) -> Role {
+        match self {
+            Self::Follower => Role::State,
+            Self::Leader => Role::Action,
+        }
+    }
+}
+
+/// Gathers scalar columns by the part of the name that says whose they are.
+pub(in crate::source) fn groups(columns: &[Column], whose: Whose) -> Vec<Group> {
+    let mut found: Vec<Group> = Vec::new();
+    for column in columns {
+        if !matches!(column.shape(), Shape::Number(_)) {
+            continue;
+        }
+        let name = column.name();
+        let fits = |text: &str| match whose {
+            Whose::Follower => state_fit(text),
+            Whose::Leader => action_fit(text),
+        };
+        if fits(&name).is_none() {
+            continue;
+        }
+        let Some((pattern, shared, joint)) = split(&name, whose) else { continue };
+        let Some(mut fit) = fits(&shared) else { continue };
+        fit.shape = if joint.is_some() { 1 } else { 2 };
+        let member = (column.clone(), joint.unwrap_or_default());
+        match found.iter_mut().find(|g| g.pattern == pattern) {
+            Some(group) => group.members.push(member),
+            None => found.push(Group { pattern, members: vec![member], fit }),
+        }
+    }
+    found
+}
+
+/// Splits a name into a pattern, the shared part and the joint: `follower_waist_pos` gives
+/// `follower_*`, `follower_`, `waist`. The shared part stands in front or at the end; the word of
+/// the role itself is looked for before a mere `position`.
+fn split(name: &str, whose: Whose) -> Option<(String, String, Option<String>)> {
+    let all = words(name);
+    let (own, free): (&[&str], &[&str]) = match whose {
+        Whose::Follower => (STATE, &[]),
+        Whose::Leader => (ACTION, STATE),
+    };
+    let shared = |w: &Word| w.among(own) || w.among(free) || w.neutral();
+    let front = all.iter().take_while(|w| shared(w)).count();
+    let back = all.iter().rev().take_while(|w| shared(w)).count();
+    if front == all.len() {
+        return Some((name.to_string(), name.to_string(), None));
+    }
+    let has = |part: &[Word], list: &[&str]| part.iter().any(|w| w.among(list));
+    let (head, tail) = (&all[..front], &all[all.len() - back..]);
+    let quantity: &[&str] = if whose == Whose::Follower { POSITION } else { &[] };
+    let at_front = has(head, own) || (!has(tail, own) && has(head, quantity));
+    if at_front {
+        let start = all[front].start;
+        // What follows the joint's name and only names the quantity is not part of the name.
+        let end = all[all.len() - back - 1].end;
+        let prefix = name[..start].to_string();
+        return Some((format!("{prefix}*"), prefix, Some(name[start..end].to_string())));
+    }
+    if has(tail, own) || has(tail, quantity) {
+        let end = all[all.len() - back - 1].end;
+        let start = all[front].start;
+        let suffix = name[end..].to_string();
+        return Some((format!("*{suffix}"), suffix, Some(name[start..end].to_string())));
+    }
+    None
+}
+
+/// Whether a name matches a declared pattern with one `*`.
+pub(in crate::source) fn matches(pattern: &str, name: &str) -> bool {
+    match pattern.split_once('*') {
+        Some((front, back)) => {
+            name.len() > front.len() + back.len() && name.starts_with(front) && name.ends_with(back)
+        }
+        None => pattern == name,
+    }
+}
+
+/// What a pattern's `*` stands for in a name.
+pub(in crate::source) fn star<'a>(pattern: &str, name: &'a str) -> &'a str {
+    match pattern.split_once('*') {
+        Some((front, back)) if matches(pattern, name) => {
+            &name[front.len()..name.len() - back.len()]
+        }
+        _ => name,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn parts(name: &str, whose: Whose) -> Option<(String, Option<String>)> {
+        split(name, whose).map(|(pattern, _, joint)| (pattern, joint))
+    }
+
+    #[test]
+    fn the_shared_part_is_taken_off() {
+        let some = |p: &str, j: &str| Some((p.to_string(), Some(j.to_string())));
+        assert_eq!(parts("follower_waist", Whose::Follower), some("follower_*", "waist"));
+        assert_eq!(parts("leader_joint_2_pos", Whose::Leader), some("leader_joint_*", "2"));
+        assert_eq!(parts("waist_cmd", Whose::Leader), some("*_cmd", "waist"));
+        assert_eq!(parts("joint_1", Whose::Follower), some("joint_*", "1"));
+        assert_eq!(parts("position", Whose::Follower), Some(("position".to_string(), None)));
+    }
+
+    #[test]
+    fn patterns_have_one_star() {
+        assert!(matches("meas_*", "meas_waist") && !matches("meas_*", "meas_"));
+        assert_eq!(star("meas_*_deg", "meas_waist_deg"), "waist");
+    }
+}
