@@ -26,7 +26,7 @@ fn audit(recipes: &[Recipe]) -> Result<(Outcome, Arc<Rig>), Box<dyn Error + Send
     let rig = Arc::new(recipes[0].surveyed_rig(&recordings));
     let numbered = recordings.iter().enumerate().map(|(index, recording)| {
         let mut episode = recording.episode(&rig);
-        episode.key.index = index as u64;
+        episode.key.index = (index as u64).into();
         episode
     });
     let episodes: Vec<Episode> = numbered.collect();
@@ -272,7 +272,7 @@ impl Odd {
             ));
         }
         let of_session = outcome.session.findings.iter().any(|f| f.check.id == self.check);
-        let cards = || outcome.cards.iter().filter(|card| card.key.index == at);
+        let cards = || outcome.cards.iter().filter(|card| card.key.index.get() == at);
         for finding in cards().flat_map(|card| &card.findings) {
             reported
                 .push(format!("{at}: {} {:.4} {}", finding.metric.id, finding.value, finding.note));

@@ -19,7 +19,7 @@ test("nothing is asked of the network, and no script faults", async () => {
 
 test("verdict, what was not read and cautions stand there without scripts", async () => {
   const page = await open("nursery.html", { javaScriptEnabled: false }, true);
-  assert.match(await page.locator(".sentence").innerText(), /Re-record or drop/);
+  assert.match(await page.locator(".sentence").innerText(), /Exclude or re-record/);
   assert.match(await page.locator("body").innerText(), /An audit is not a safety function/);
   assert.ok(await page.getByText("Where this comes from").isVisible());
   await close(page);
@@ -81,6 +81,34 @@ test("an episode opens, zooms to a span and follows the keys", async () => {
   const [from, to] = (await readout.innerText()).match(/[\d.]+/g).map(Number);
   assert.ok(to - from > 0 && to - from < 10, `${from} to ${to}`);
   assert.equal(await page.evaluate(() => document.activeElement.id), "plot");
+  assert.deepEqual(page.faults, []);
+  await close(page);
+});
+
+test("behind a file that was not read, each trace is that of the episode named above it", async () => {
+  const recorded = JSON.parse(readFileSync(join(folder, "first.json"), "utf8"));
+  const page = await open("damaged.html");
+  const rows = await names(page);
+  assert.equal(rows.length, 16);
+  assert.ok(!rows.includes("9") && rows.includes("18"));
+  let behind = 0;
+  for (const [at, name] of rows.entries()) {
+    await page.locator("#table tbody button").nth(at).click();
+    await page.waitForFunction((name) => document.querySelector("#e-title").textContent === "Episode " + name &&
+      document.querySelector("#plot").childElementCount > 0, name);
+    // What is drawn: the samples of the open episode, as the script holds them.
+    const drawn = await page.evaluate(() => open && open.samples && {
+      frames: open.samples.time.length, first: open.samples.follower[0][0], low: Math.min(...open.samples.follower[0]),
+      high: Math.max(...open.samples.follower[0]) });
+    const shown = await page.locator("#plot canvas").count();
+    assert.equal(shown > 0, Boolean(drawn), name);
+    if (!drawn) continue;
+    const { first, frames } = recorded[name];
+    assert.equal(drawn.frames, frames, `frames of episode ${name}`);
+    assert.ok(Math.abs(drawn.first - first) <= (drawn.high - drawn.low) / 65534, `${name}: ${drawn.first}, ${first}`);
+    behind += +name >= 16;
+  }
+  assert.ok(behind >= 2, `${behind} traces behind the gap`);
   assert.deepEqual(page.faults, []);
   await close(page);
 });

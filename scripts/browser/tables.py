@@ -4,10 +4,13 @@ seed, as `tuesday`:
 - `hostile.parquet`, whose episodes have hostile names;
 - `many.parquet`, of 10,000 episodes;
 - `tuesday` itself, with the elbow of its follower off by four degrees;
+- `damaged`, the demonstration with the data of its middle file destroyed, and `first.json`, where the
+  first joint of each episode begins in degrees;
 - `hostile` and a folder of a hostile name, two sessions with hostile names of joints and tasks.
 """
 
 import json
+import shutil
 import sys
 from pathlib import Path
 
@@ -68,6 +71,23 @@ def hostile_session(table, folder, tasks):
     (folder / "teleassay.toml").write_text(profile)
 
 
+def damage(source, folder):
+    """Copies a session; the middle one of its three files keeps its footer and loses its data."""
+    shutil.copytree(source, folder)
+    path = folder / "part-1.parquet"
+    data = bytearray(path.read_bytes())
+    data[len(data) // 4 : len(data) // 4 + 2000] = bytes(2000)
+    path.write_bytes(data)
+
+
+def beginnings(table, path):
+    """Writes where the first joint of each episode's follower begins and how many frames it has."""
+    said = {}
+    for name, values in zip(table["episode"].to_pylist(), table["follower"].to_pylist()):
+        said.setdefault(str(name), {"first": values[0], "frames": 0})["frames"] += 1
+    path.write_text(json.dumps(said))
+
+
 def main(work):
     work = Path(work)
     table = read(work / "nursery")
@@ -85,6 +105,8 @@ def main(work):
             part = replaced(table, "episode", pc.add(place, copy * len(ids)))
             writer.write_table(part.filter(pc.less(part["episode"], EPISODES)))
 
+    damage(work / "nursery", work / "damaged")
+    beginnings(table, work / "first.json")
     for path in sorted((work / "tuesday").glob("*.parquet")):
         shift(path)
     hostile_session(table, work / FOLDERS[0], TASKS[:1])

@@ -10,6 +10,7 @@ use super::interrupted::UntilStopped;
 use super::spare::spare;
 use super::{AppError, Choice, DataRequest, baseline, checks};
 use crate::engine::{self, Plan, Workers};
+use crate::judge::Digest;
 use crate::model::{CheckSpec, Outcome, Progress, Verdict};
 use crate::profile::Profile;
 use crate::report::{self, View};
@@ -117,7 +118,8 @@ impl OpenAudit {
         not_empty(&outcome)?;
         baseline::mark(&mut outcome, self.baseline.as_ref(), &self.plan, &self.workers)?;
         let Self { source, profile, checks, .. } = self;
-        Ok(Audited { source, outcome, profile, checks })
+        let digest = Digest::of(&outcome, &profile.limits, &checks);
+        Ok(Audited { source, outcome, digest, profile, checks })
     }
 }
 
@@ -126,6 +128,7 @@ impl OpenAudit {
 pub struct Audited {
     pub(crate) source: Dataset,
     pub(crate) outcome: Outcome,
+    digest: Digest,
     pub(crate) profile: Profile,
     pub(crate) checks: Vec<&'static CheckSpec>,
 }
@@ -159,6 +162,7 @@ impl Audited {
     ) -> View<'a> {
         View {
             outcome: &self.outcome,
+            digest: &self.digest,
             rig: self.source.rig(),
             roles: self.source.roles(),
             inputs: self.source.inputs(),

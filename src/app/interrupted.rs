@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::model::{Episode, Rig, Unread};
+use crate::model::{Episode, EpisodeIndex, Rig, Unread};
 use crate::source::{Input, RoleChoice, Source};
 
 /// Reads nothing more once `stop` says so: what was measured up to then is discarded by the caller.
@@ -36,11 +36,11 @@ impl Source for UntilStopped<'_> {
         self.source.shards()
     }
 
-    fn episode_id(&self, index: u64) -> Option<&str> {
+    fn episode_id(&self, index: EpisodeIndex) -> Option<&str> {
         self.source.episode_id(index)
     }
 
-    fn shard_of(&self, index: u64) -> Option<usize> {
+    fn shard_of(&self, index: EpisodeIndex) -> Option<usize> {
         self.source.shard_of(index)
     }
 

@@ -8,6 +8,7 @@ use super::data::profile;
 use super::spare::spare;
 use super::{AppError, Choice, baseline, checks};
 use crate::engine::{self, Workers};
+use crate::judge::Digest;
 use crate::model::{CheckSpec, Outcome, Progress, Rig, Verdict};
 use crate::profile::Profile;
 use crate::report::{self, View};
@@ -59,7 +60,8 @@ pub fn judge(
         return Err(AppError::nothing("the scorecard holds no episode"));
     }
     let rig = rig_as_measured(&stored, &profile, &checks);
-    Ok(Judged { stored, rig, outcome, profile, checks })
+    let digest = Digest::of(&outcome, &profile.limits, &checks);
+    Ok(Judged { stored, rig, outcome, digest, profile, checks })
 }
 
 /// The rig of stored scorecards, with a notice where the profile asks for other parameters than
@@ -91,6 +93,7 @@ pub struct Judged {
     pub(crate) stored: Stored,
     rig: Rig,
     pub(crate) outcome: Outcome,
+    digest: Digest,
     profile: Profile,
     checks: Vec<&'static CheckSpec>,
 }
@@ -118,6 +121,7 @@ impl Judged {
     pub(crate) fn view<'a>(&'a self, command: &'a str, width: usize) -> View<'a> {
         View {
             outcome: &self.outcome,
+            digest: &self.digest,
             rig: &self.rig,
             roles: self.stored.roles(),
             inputs: self.stored.inputs(),

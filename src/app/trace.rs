@@ -6,7 +6,7 @@ use super::data::{Data, no_episode};
 use super::spare::spare;
 use super::{AppError, Choice, DataRequest, checks};
 use crate::engine::{self, Workers};
-use crate::model::{Episode, Scorecard, Verdict};
+use crate::model::{Episode, EpisodeIndex, Scorecard, Verdict};
 use crate::profile::nearest;
 use crate::source::{Dataset, Source as _};
 
@@ -70,8 +70,8 @@ pub fn trace(request: &TraceRequest) -> Result<TracedEpisode, AppError> {
     Ok(TracedEpisode { source, episode, card, joints })
 }
 
-fn index_of(source: &Dataset, id: &str) -> Result<u64, AppError> {
-    let all = 0..source.episodes();
+fn index_of(source: &Dataset, id: &str) -> Result<EpisodeIndex, AppError> {
+    let all = (0..source.episodes()).map(EpisodeIndex::new);
     if let Some(index) = all.clone().find(|at| source.episode_id(*at) == Some(id)) {
         return Ok(index);
     }

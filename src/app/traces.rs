@@ -6,7 +6,7 @@ use std::num::NonZero;
 
 use super::AppError;
 use crate::engine::{self, Workers};
-use crate::model::Episode;
+use crate::model::{CardPlace, Episode, EpisodeIndex};
 use crate::report::View;
 use crate::report::html::{self, TRACE_BYTES, Trace};
 use crate::source::Source;
@@ -22,20 +22,22 @@ pub fn traces(
     threads: Option<NonZero<usize>>,
 ) -> Result<(Vec<Trace>, usize), AppError> {
     let inner = |error: io::Error| AppError::internal(error.to_string());
-    let worth = html::worth_tracing(view).map_err(inner)?;
+    let worth = html::worth_tracing(view);
     let cards = &view.outcome.cards;
-    let indices: Vec<u64> = worth.iter().map(|&at| cards[at].key.index).collect();
+    let indices: Vec<EpisodeIndex> =
+        worth.iter().map(|place| cards[place.get()].key.index).collect();
     let workers = Workers::start(threads.map(NonZero::get))?;
-    let place_of: HashMap<u64, usize> =
-        indices.iter().enumerate().map(|(place, &index)| (index, place)).collect();
+    let rank_of: HashMap<EpisodeIndex, usize> =
+        indices.iter().enumerate().map(|(rank, &index)| (index, rank)).collect();
     let pack = |episode: &Episode| {
-        let place = place_of.get(&episode.key.index).copied()?;
-        Some((place, Trace::of(episode, &cards[worth[place]])))
+        let rank = rank_of.get(&episode.key.index).copied()?;
+        let place = worth[rank];
+        Some((rank, Trace::of(episode, &cards[place.get()], place)))
     };
     let mut packed: Vec<(usize, Trace)> = Vec::new();
     let mut fault = None;
     let mut take = |made: Option<(usize, io::Result<Trace>)>| match made {
-        Some((place, Ok(trace))) => packed.push((place, trace)),
+        Some((rank, Ok(trace))) => packed.push((rank, trace)),
         Some((_, Err(error))) => fault = Some(error),
         None => {}
     };
@@ -45,7 +47,7 @@ pub fn traces(
     if let Some(error) = fault {
         return Err(inner(error));
     }
-    packed.sort_by_key(|(place, _)| *place);
+    packed.sort_by_key(|(rank, _)| *rank);
     let mut room = TRACE_BYTES;
     let mut traces: Vec<Trace> = Vec::new();
     for (_, trace) in packed {
@@ -55,8 +57,8 @@ pub fn traces(
         }
         traces.push(trace);
     }
-    let traced: HashSet<u64> = traces.iter().map(|trace| trace.index).collect();
-    let flagged = cards.iter().filter(|card| !card.findings.is_empty());
-    let left_out = flagged.filter(|card| !traced.contains(&card.key.index)).count();
+    let traced: HashSet<CardPlace> = traces.iter().map(|trace| trace.place).collect();
+    let flagged = CardPlace::all(cards.len()).filter(|at| !cards[at.get()].findings.is_empty());
+    let left_out = flagged.filter(|at| !traced.contains(at)).count();
     Ok((traces, left_out))
 }

@@ -127,7 +127,7 @@ impl Bench {
         Episode {
             key: EpisodeKey {
                 id: "1".into(),
-                index: 0,
+                index: 0.into(),
                 task: None,
                 rows: RowRange { input: 0, start: 0, end: frames as u64 },
             },

@@ -75,7 +75,7 @@ impl Recording {
         Episode {
             key: EpisodeKey {
                 id: self.id.to_string(),
-                index: self.id,
+                index: self.id.into(),
                 task: Some(self.task.clone()),
                 rows: RowRange { input: 0, start: 0, end: frames as u64 },
             },

@@ -167,7 +167,7 @@ mod tests {
         };
         let rows = RowRange { input: 0, start: 0, end: 2 };
         let episode = Episode {
-            key: EpisodeKey { id: "x".into(), index: 0, task: None, rows },
+            key: EpisodeKey { id: "x".into(), index: 0.into(), task: None, rows },
             rig: std::sync::Arc::new(rig),
             time_s: vec![0.0, 0.1],
             state: Channels::new(Vec::new(), 2, 0),

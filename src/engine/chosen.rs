@@ -3,7 +3,7 @@
 use std::convert::Infallible;
 
 use super::Workers;
-use crate::model::{Episode, Unread};
+use crate::model::{Episode, EpisodeIndex, Unread};
 use crate::source::Source;
 
 /// Shows the episodes at these places, each once, in the order of the dataset. Places that the
@@ -13,7 +13,7 @@ use crate::source::Source;
 /// held until they are shown.
 pub fn episodes(
     source: &dyn Source,
-    indices: &[u64],
+    indices: &[EpisodeIndex],
     workers: &Workers,
     visit: &mut dyn FnMut(&Episode),
 ) -> Vec<Unread> {
@@ -23,7 +23,7 @@ pub fn episodes(
 /// The same where each worker makes something of its episodes, and nothing else is held.
 pub fn made_of<T: Send>(
     source: &dyn Source,
-    indices: &[u64],
+    indices: &[EpisodeIndex],
     workers: &Workers,
     make: &(dyn Fn(&Episode) -> T + Sync),
     take: &mut dyn FnMut(T),
@@ -51,12 +51,12 @@ pub fn made_of<T: Send>(
 }
 
 /// What was made of each chosen episode of a shard, with its place.
-type Made<T> = Vec<(u64, T)>;
+type Made<T> = Vec<(EpisodeIndex, T)>;
 
 fn read<T>(
     source: &dyn Source,
     shard: usize,
-    wanted: &[u64],
+    wanted: &[EpisodeIndex],
     make: &(dyn Fn(&Episode) -> T + Sync),
 ) -> (Made<T>, Vec<Unread>) {
     let mut found = Vec::new();

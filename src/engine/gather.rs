@@ -8,8 +8,8 @@ use crate::check::{Check, CohortSheet};
 use crate::cohort::normalisation;
 use crate::judge::{self, Tally};
 use crate::model::{
-    Finding, Ledger, LeftOut, NotAssessed, Outcome, Progress, Reading, Rig, Scorecard,
-    SessionReading, SpanList, Unread, Verdict,
+    CardPlace, EpisodeIndex, Finding, Ledger, LeftOut, NotAssessed, Outcome, Progress, Reading,
+    Rig, Scorecard, SessionReading, SpanList, Unread, Verdict,
 };
 
 /// Everything gathered so far.
@@ -20,7 +20,7 @@ pub struct Gathered<'a> {
     tally: Tally,
     cards: Vec<Scorecard>,
     /// Hashes of the cards' episodes, by their place.
-    contents: Vec<(u64, Option<u64>)>,
+    contents: Vec<(EpisodeIndex, Option<u64>)>,
     unread: Vec<Unread>,
     left_out: Vec<LeftOut>,
 }
@@ -103,11 +103,14 @@ impl<'a> Gathered<'a> {
             whole.extend(self.enter(found));
         }
         let begin = |read: &SessionReading| Some(self.cards.get(read.from?)?.key.index);
-        let begins: Vec<Option<u64>> = whole.iter().map(begin).collect();
+        let begins: Vec<Option<EpisodeIndex>> = whole.iter().map(begin).collect();
         self.cards.sort_by_key(|card| card.key.index);
         self.unread.sort_by(|x, y| x.path.cmp(&y.path));
-        let place = |index: u64| self.cards.iter().position(|card| card.key.index == index);
-        let places: Vec<Option<usize>> = begins.into_iter().map(|begin| place(begin?)).collect();
+        let place = |index: EpisodeIndex| {
+            self.cards.iter().position(|card| card.key.index == index).map(CardPlace::new)
+        };
+        let places: Vec<Option<CardPlace>> =
+            begins.into_iter().map(|begin| place(begin?)).collect();
         let mut session = judge::session(&self.cards, self.tally, &self.ledger, &self.plan.limits);
         judge::cohort(&mut session, &whole, &self.plan.limits, &places);
         session.readings = whole;

@@ -7,7 +7,7 @@ use super::gather::Gathered;
 use super::{Plan, Shard, Workers, of_card};
 use crate::check::Check;
 use crate::judge::{Baseline, Past, beyond, quiet};
-use crate::model::{CheckSpec, Finding, Ledger, Outcome, Progress};
+use crate::model::{CheckSpec, EpisodeIndex, Finding, Ledger, Outcome, Progress};
 use crate::store::{Batch, Evidence, StoreError, Stored, StoredEpisode, Want};
 
 /// Blocks to a thread that are begun before those ahead of them are gathered.
@@ -68,7 +68,7 @@ fn judge_all<T: Send>(
     let mut gathered = Gathered::new(plan, stored.rig(), stored.unread(), left_out);
     let mut progress = Progress { total_episodes: stored.episodes(), ..Progress::default() };
     watch(&progress);
-    let mut seen: Vec<(u64, T)> = Vec::new();
+    let mut seen: Vec<(EpisodeIndex, T)> = Vec::new();
     let job = |block| run(stored, plan, &want, see, block);
     workers.in_order(stored.blocks(), AHEAD * workers.threads(), job, |read| {
         let (shard, more) = read?;
@@ -89,7 +89,7 @@ fn run<T>(
     want: &Want<'_>,
     see: &dyn Fn(&StoredEpisode<'_>) -> T,
     block: usize,
-) -> Result<(Shard, Vec<(u64, T)>), StoreError> {
+) -> Result<(Shard, Vec<(EpisodeIndex, T)>), StoreError> {
     let (mut cards, mut ledger, mut seen) = (Vec::new(), Ledger::default(), Vec::new());
     let mut contents = Vec::new();
     stored.read(block, want, &mut |batch| {

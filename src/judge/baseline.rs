@@ -7,7 +7,8 @@
 
 use std::collections::{BTreeMap, HashMap};
 
-use super::{Limits, severity};
+use super::limits::Limits;
+use super::severity::severity;
 use crate::model::{
     CheckSpec, Finding, JointId, Known, Metric, Reading, Scorecard, SessionFinding, Severity,
     Verdict,
@@ -159,7 +160,7 @@ mod tests {
         Scorecard {
             key: EpisodeKey {
                 id: id.to_owned(),
-                index,
+                index: index.into(),
                 task: None,
                 rows: RowRange { input: 0, start: 0, end: 1 },
             },

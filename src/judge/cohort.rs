@@ -1,8 +1,12 @@
 //! What cohort checks measured on the session as a whole, held against its limits.
 
+use super::limits::Limits;
+use super::severity::findings;
 use super::suppress::suppress_session;
-use super::{Limits, excess, findings};
-use crate::model::{Finding, Reading, Session, SessionFinding, SessionReading, Stretch, Verdict};
+use super::worst::excess;
+use crate::model::{
+    CardPlace, Finding, Reading, Session, SessionFinding, SessionReading, Stretch, Verdict,
+};
 
 /// Puts what lies beyond its limit on the session's card, worst first: for each check and joint
 /// only the worst measurement. `places` are those of the cards from which on each reading is so.
@@ -10,7 +14,7 @@ pub fn cohort(
     session: &mut Session,
     readings: &[SessionReading],
     limits: &Limits,
-    places: &[Option<usize>],
+    places: &[Option<CardPlace>],
 ) {
     let plain: Vec<Reading> = readings.iter().map(|r| r.reading.clone()).collect();
     for found in findings(&plain, limits) {
@@ -19,7 +23,7 @@ pub fn cohort(
         };
         let Some(at) = readings.iter().position(|r| same(&r)) else { continue };
         let read = &readings[at];
-        let last = (session.episodes as usize).saturating_sub(1);
+        let last = CardPlace::new((session.episodes as usize).saturating_sub(1));
         let first = places.get(at).copied().flatten();
         let stretch = first.map(|first| Stretch { first, last });
         if stretch.is_some_and(|s| session.findings.iter().any(|f| tells(f, s, &found))) {
@@ -53,8 +57,8 @@ pub fn cohort(
 /// episodes of where the other begins, which is as well as a change can be placed.
 fn tells(told: &SessionFinding, other: Stretch, found: &Finding) -> bool {
     let Some(Stretch { first, last }) = told.stretch else { return false };
-    let change = if first == 0 { last + 1 } else { first };
-    change.abs_diff(other.first) <= 2
+    let change = if first == CardPlace::default() { last.get() + 1 } else { first.get() };
+    change.abs_diff(other.first.get()) <= 2
         && told.joint == found.joint
         && told.severity >= found.severity
 }
@@ -98,11 +102,16 @@ mod tests {
         let mut card = session(&[], Tally::default(), &Ledger::default(), &limits);
         card.episodes = 10;
         assert_eq!(card.verdict, Verdict::Pass);
-        cohort(&mut card, &readings, &limits, &[Some(3), Some(4), Some(5), None]);
+        cohort(
+            &mut card,
+            &readings,
+            &limits,
+            &[Some(3), Some(4), Some(5), None].map(|at| at.map(CardPlace::new)),
+        );
         let told: Vec<(&str, Option<JointId>, &str)> =
             card.findings.iter().map(|f| (f.metric.id, f.joint, f.note.as_str())).collect();
         assert_eq!(told, [("offset", Some(1), "up"), ("sag", Some(0), "up")]);
-        assert_eq!(card.findings[0].stretch, Some(Stretch { first: 5, last: 9 }));
+        assert_eq!(card.findings[0].stretch, Some(Stretch { first: 5.into(), last: 9.into() }));
         assert_eq!((card.findings[0].episodes, card.findings[0].of), (7, 10));
         assert_eq!(card.findings[0].severity, Severity::Warn);
         assert_eq!(card.verdict, Verdict::Warn);

@@ -36,7 +36,7 @@ impl Evidence {
             let (low, high, confidence) = (tidy(i.low), tidy(i.high), tidy(i.confidence));
             Interval { low, high, confidence }
         };
-        // Before they are counted from the neutral value, and after: 1.1 less 1 is 0.1.
+        // Before they are counted from the neutral value, and after: 1.1 minus 1 is 0.1.
         let (middle, interval) = (tidy(middle), of_median(&values, CONFIDENCE).map(plain));
         let (value, interval) = match neutral {
             None => (middle, interval),

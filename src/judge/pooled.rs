@@ -6,10 +6,11 @@
 //! median tells a size from a guess: where the limit lies within it, that is said.
 
 use super::evidence::Evidence;
+use super::limits::Limits;
+use super::severity::{is_past, severity};
 use super::stretch::stretch;
-use super::{Limits, is_past, severity};
 use crate::model::{
-    Bound, CheckSpec, JointId, Ledger, Limit, Metric, Pool, SessionFinding, Stretch,
+    Bound, CardPlace, CheckSpec, JointId, Ledger, Limit, Metric, Pool, SessionFinding, Stretch,
 };
 
 #[cfg(test)]
@@ -79,7 +80,8 @@ impl Column {
             self.read.iter().map(|read| is_past(bound, first, read.own)).collect();
         let group = stretch(&flags).and_then(|(a, b)| {
             let found = self.of(a..b + 1, &flags, bound, limit, true)?;
-            let (first, last) = (self.read[a].row, self.read[b].row);
+            let place = |at: usize| CardPlace::new(self.read[at].row);
+            let (first, last) = (place(a), place(b));
             Some(SessionFinding { stretch: Some(Stretch { first, last }), ..found })
         });
         group.or_else(|| self.of(0..self.read.len(), &flags, bound, limit, strict))

@@ -4,12 +4,14 @@
 use std::collections::BTreeMap;
 
 use super::evidence::Evidence;
+use super::limits::Limits;
 use super::pooled::pooled;
+use super::severity::is_past;
 use super::suppress::suppress_session;
-use super::{Limits, excess, is_past};
+use super::worst::excess;
 use crate::model::{
-    CheckSpec, Counts, Finding, JointId, Ledger, Metric, NotAssessed, Pool, Scorecard, Session,
-    SessionFinding, SessionNotAssessed, Severity, Verdict,
+    CardPlace, CheckSpec, Counts, Finding, JointId, Ledger, Metric, NotAssessed, Pool, Scorecard,
+    Session, SessionFinding, SessionNotAssessed, Severity, Verdict,
 };
 
 /// From this share of the assessed episodes on, a finding is the session's.
@@ -82,7 +84,7 @@ pub fn session(cards: &[Scorecard], tally: Tally, ledger: &Ledger, limits: &Limi
         }
     }
     let findings = systemic(cards, &tally, ledger, limits);
-    for (place, card) in cards.iter().enumerate() {
+    for (place, card) in CardPlace::all(cards.len()).zip(cards) {
         if card.verdict != Verdict::Fail && !findings.iter().any(|f| f.bars(place)) {
             usable_s += card.duration_s;
         }
@@ -182,7 +184,7 @@ fn leading(findings: &[&Finding]) -> Cause {
 }
 
 impl Cause {
-    /// Its size over all episodes in which it was read: those that speak up alone would make it
+    /// Its size over all episodes in which it was read: those beyond the limit alone would make it
     /// look larger. Only where the others hide it altogether is it the size where it reports.
     fn finding(
         self,

@@ -2,9 +2,9 @@
 
 /// Fewest faulty episodes that make a group: from six on a median has a 95 % interval.
 const FEWEST: usize = 6;
-/// Fewest sound ones beside them; with fewer the whole session is meant.
-const BESIDE: usize = 5;
-/// Of those beside, one in this many may be beyond the limit as well.
+/// Fewest sound ones outside it; with fewer the whole session is meant.
+const OUTSIDE: usize = 5;
+/// Of those outside, one in this many may be beyond the limit as well.
 const STRAY: usize = 10;
 /// Of a group at least four in this many are faulty.
 const MOST: usize = 5;
@@ -28,7 +28,7 @@ pub(super) fn stretch(beyond: &[bool]) -> Option<(usize, usize)> {
     let (first, last) = found?;
     let outside = || beyond[..first].iter().chain(&beyond[last + 1..]);
     let stray = outside().filter(|beyond| **beyond).count();
-    let apart = outside().count() >= BESIDE && stray * STRAY <= outside().count();
+    let apart = outside().count() >= OUTSIDE && stray * STRAY <= outside().count();
     let length = last - first + 1;
     let faulty = beyond[first..=last].iter().filter(|beyond| **beyond).count();
     let dense = length >= FEWEST && faulty * MOST >= length * (MOST - 1);
@@ -44,7 +44,7 @@ mod tests {
     }
 
     #[test]
-    fn a_fault_from_one_episode_on_and_one_that_was_mended_are_groups() {
+    fn a_fault_from_one_episode_on_and_one_that_was_fixed_are_groups() {
         let late: Vec<bool> = (0..50).map(|at| at >= 30).collect();
         assert_eq!(stretch(&late), Some((30, 49)));
         assert_eq!(stretch(&flags("xxxxxxx.....")), Some((0, 6)));

@@ -44,6 +44,17 @@ pub fn follows_in_episode(finding: &Finding, all: &[Finding]) -> bool {
     has_cause(said(finding), &all)
 }
 
+/// The finding of an episode that a suppressed one follows from.
+pub(super) fn cause<'f>(
+    check: &'static CheckSpec,
+    joint: Option<JointId>,
+    findings: &'f [Finding],
+) -> Option<&'f Finding> {
+    let causes =
+        |f: &&Finding| has_cause((check, joint, Severity::Warn), &[(f.check, f.joint, f.severity)]);
+    findings.iter().find(causes)
+}
+
 fn has_cause((check, joint, severity): Said, all: &[Said]) -> bool {
     SUPPRESSIONS.iter().filter(|entry| entry.suppresses(check)).any(|entry| {
         all.iter().any(|cause| {
@@ -134,7 +145,7 @@ mod tests {
 
     #[test]
     fn a_session_suppresses_what_follows_where_its_cause_lies() {
-        let half = Some(Stretch { first: 0, last: 8 });
+        let half = Some(Stretch { first: 0.into(), last: 8.into() });
         let told = |cause, consequence| -> Vec<&str> {
             let mut all: Vec<SessionFinding> = [
                 of_session("sign-flip", Some(1), cause),

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use super::channels::Channels;
 use super::extras::Extras;
+use super::position::EpisodeIndex;
 use super::rig::Rig;
 
 /// Where a stretch of an episode's rows lies: rows `[start, end)` of input number `input`.
@@ -23,7 +24,7 @@ pub struct EpisodeKey {
     /// The id as stored, made unique by its folder where two folders use the same id.
     pub id: String,
     /// Position in the order of the dataset.
-    pub index: u64,
+    pub index: EpisodeIndex,
     /// The task it shows, where a task column exists.
     pub task: Option<Arc<str>>,
     /// Rows it was read from: first to last.

@@ -3,13 +3,14 @@
 use std::collections::BTreeMap;
 
 use super::finding::Finding;
+use super::position::EpisodeIndex;
 use super::scorecard::{Scorecard, Verdict};
 
 /// Which findings a baseline has as well, at least as bad: they are shown and do not count.
 #[derive(Debug, Clone)]
 pub struct Known {
     /// For each episode with findings, by its place in the dataset, whether each one is known.
-    pub episodes: BTreeMap<u64, Vec<bool>>,
+    pub episodes: BTreeMap<EpisodeIndex, Vec<bool>>,
     /// The same for the findings of the session.
     pub session: Vec<bool>,
     /// How many are known, the session's among them.

@@ -9,6 +9,7 @@ use super::finding::Severity;
 use super::known::Known;
 use super::ledger::Ledger;
 use super::metric::{CheckSpec, Metric};
+use super::position::CardPlace;
 use super::reading::Reading;
 use super::rig::JointId;
 use super::scorecard::{Scorecard, Verdict};
@@ -47,13 +48,13 @@ pub struct SessionReading {
     pub of: u64,
 }
 
-/// Episodes that lie one after the other, by their places among the cards.
+/// Episodes that follow one another, by their places among the cards.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Stretch {
     /// The first.
-    pub first: usize,
+    pub first: CardPlace,
     /// The last.
-    pub last: usize,
+    pub last: CardPlace,
 }
 
 /// Something wrong with the session as a whole: what all its episodes together show, what affects
@@ -93,9 +94,13 @@ pub struct SessionFinding {
 impl SessionFinding {
     /// Whether it keeps the episode at this place from being trained on as it is: a failure of the
     /// rig is one of all its episodes, also of those too short to show it.
-    pub fn bars(&self, place: usize) -> bool {
-        let within = |s: Stretch| (s.first..=s.last).contains(&place);
-        self.severity == Severity::Fail && !self.at_limit && self.stretch.is_none_or(within)
+    pub fn bars(&self, place: CardPlace) -> bool {
+        self.severity == Severity::Fail && !self.at_limit && self.covers(place)
+    }
+
+    /// Whether the episode at this place is one of those that it is about.
+    pub fn covers(&self, place: CardPlace) -> bool {
+        self.stretch.is_none_or(|s| (s.first..=s.last).contains(&place))
     }
 }
 

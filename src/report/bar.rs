@@ -1,6 +1,7 @@
 //! One relative scale for every measurement: the limit stands in the same column of every row.
 
-use crate::model::{Bound, Metric};
+use crate::judge::scaled;
+use crate::model::Metric;
 
 const BEFORE: usize = 8;
 const AFTER: usize = 9;
@@ -11,10 +12,7 @@ pub(super) const HEADING: &str = "0      limit      x2";
 /// A bar of 20 characters: the limit in the middle, twice the limit at the right edge, `>` for
 /// what lies beyond. For a measurement that is bad when small, the bar grows as it shrinks.
 pub(super) fn bar(metric: &Metric, value: f64, limit: f64) -> String {
-    let ratio = match metric.bound {
-        Bound::Below(_) => relative(limit, value),
-        Bound::Above(_) | Bound::Unjudged => relative(value, limit),
-    };
+    let ratio = scaled(metric, value, limit);
     let cells = |share: f64, most: usize| ((share * most as f64).ceil() as usize).min(most);
     let before = cells(ratio.clamp(0.0, 1.0), BEFORE);
     let after = cells((ratio - 1.0).clamp(0.0, 1.0), AFTER);
@@ -28,17 +26,6 @@ pub(super) fn bar(metric: &Metric, value: f64, limit: f64) -> String {
     }
     inner.push_str(&" ".repeat(AFTER - after));
     format!("[{inner}]")
-}
-
-/// How many limits a value is; a limit of nothing is passed without measure by anything at all.
-pub(super) fn relative(value: f64, limit: f64) -> f64 {
-    if value <= 0.0 {
-        0.0
-    } else if limit <= 0.0 {
-        f64::INFINITY
-    } else {
-        value / limit
-    }
 }
 
 #[cfg(test)]

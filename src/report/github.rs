@@ -7,7 +7,6 @@
 use std::io::{self, Write};
 
 use super::sentence;
-use super::table::ScoreTable;
 use super::text::{clean, count, cut};
 use super::view::View;
 use super::words::{finding_message, session_message};
@@ -25,37 +24,37 @@ const LONGEST: usize = 1000;
 pub fn github(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     let mut page = Page { out, errors: 0, warnings: 0 };
     for finding in view.session_findings() {
-        let told = format!(
+        let details = format!(
             "{}. {}",
             session_message(finding, &view.outcome.cards, view.rig),
             finding.check.remedy
         );
-        page.put(finding.severity, "whole session", &told)?;
+        page.put(finding.severity, "whole session", &details)?;
     }
     for file in &view.outcome.unread {
-        let told = format!("{}: {}", file.path.display(), file.reason);
-        page.put(Severity::Fail, "not read, so not audited", &told)?;
+        let details = format!("{}: {}", file.path.display(), file.reason);
+        page.put(Severity::Fail, "not read, so not audited", &details)?;
     }
-    let worst = ScoreTable::worst_first(&view.outcome.cards).map_err(io::Error::other)?;
-    for card in worst.iter().map(|&at| &view.outcome.cards[at]) {
-        let Some(leading) = view.own(card).next() else { continue };
-        let more = view.own(card).count() - 1;
+    for place in view.flagged() {
+        let card = view.card(place);
+        let Some(leading) = view.own(place).next() else { continue };
+        let more = view.own(place).len() - 1;
         let more = if more == 0 { String::new() } else { format!(" (+{more} more)") };
-        let told = format!("{}{more}", finding_message(leading, view.rig));
-        page.put(leading.severity, &format!("episode {}", card.key.id), &told)?;
+        let details = format!("{}{more}", finding_message(leading, view.rig));
+        page.put(leading.severity, &format!("episode {}", card.key.id), &details)?;
     }
     let (errors, warnings) = (page.errors, page.warnings);
     let hidden = |n: usize, noun| count(n.saturating_sub(MOST) as u64, noun);
-    let mut told = sentence::session(view).text;
+    let mut details = sentence::session(view).text;
     if errors > MOST || warnings > MOST {
-        told = format!(
-            "{told} Not shown here: {} and {}; all are in the output of {} --plain",
+        details = format!(
+            "{details} Not shown here: {} and {}; all are in the output of {} --plain",
             hidden(errors, "error"),
             hidden(warnings, "warning"),
             view.command
         );
     }
-    command(out, "notice", "teleassay", &told)
+    command(out, "notice", "teleassay", &details)
 }
 
 struct Page<'a> {
@@ -66,7 +65,7 @@ struct Page<'a> {
 
 impl Page<'_> {
     /// Writes one, or counts it if there are enough of its kind.
-    fn put(&mut self, severity: Severity, title: &str, told: &str) -> io::Result<()> {
+    fn put(&mut self, severity: Severity, title: &str, details: &str) -> io::Result<()> {
         let (kind, number) = match severity {
             Severity::Fail => ("error", &mut self.errors),
             Severity::Warn => ("warning", &mut self.warnings),
@@ -75,13 +74,13 @@ impl Page<'_> {
         if *number > MOST {
             return Ok(());
         }
-        command(self.out, kind, title, told)
+        command(self.out, kind, title, details)
     }
 }
 
-fn command(out: &mut dyn Write, kind: &str, title: &str, told: &str) -> io::Result<()> {
+fn command(out: &mut dyn Write, kind: &str, title: &str, details: &str) -> io::Result<()> {
     let title = data(title).replace(':', "%3A").replace(',', "%2C");
-    writeln!(out, "::{kind} title={title}::{}", data(told))
+    writeln!(out, "::{kind} title={title}::{}", data(details))
 }
 
 /// What follows the command: in one line, and no character that would end it.

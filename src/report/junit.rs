@@ -2,7 +2,7 @@
 //!
 //! There is no standard, so this keeps to what all accept: `tests`, `failures` and `errors` on
 //! every suite, times in seconds with three decimals, nothing on a test case but `name`,
-//! `classname` and `time`. What ends a run is a failure, what does not is told in the case's
+//! `classname` and `time`. What ends a run is a failure, what does not is written to the case's
 //! output; what could not be read is an error.
 
 use std::borrow::Cow;
@@ -35,14 +35,14 @@ pub fn junit(view: &View<'_>, from: Option<Severity>, out: &mut dyn Write) -> io
     let failed = outcome.cards.iter().filter(|c| c.findings.iter().any(|f| fails(f.severity)));
     let failed = failed.count();
     let whole = &outcome.session.findings;
-    let befallen = whole.iter().filter(|finding| fails(finding.severity)).count();
+    let affected = whole.iter().filter(|finding| fails(finding.severity)).count();
     let (unread, cases) = (outcome.unread.len(), outcome.cards.len());
-    let session = Counted { tests: whole.len() + unread, failures: befallen, errors: unread };
+    let session = Counted { tests: whole.len() + unread, failures: affected, errors: unread };
     let duration_s = seconds(outcome.session.duration_s);
 
     let mut xml: Xml<'_> = Writer::new_with_indent(&mut *out, b' ', 2);
     xml.write_event(Event::Decl(BytesDecl::new("1.0", Some("UTF-8"), None)))?;
-    let all = Counted { tests: session.tests + cases, failures: befallen + failed, errors: unread };
+    let all = Counted { tests: session.tests + cases, failures: affected + failed, errors: unread };
     let attributes = all.attributes();
     let suites = xml.create_element("testsuites").with_attribute(("name", "teleassay"));
     let suites = suites.with_attributes(pairs(&attributes));
@@ -98,7 +98,7 @@ fn episode(
         ("name", id.as_ref()),
         ("time", time.as_str()),
     ]);
-    let told = |fail: bool| {
+    let details = |fail: bool| {
         let some = card.findings.iter().filter(move |f| fails(f.severity) == fail);
         let mut lines: Vec<String> = some
             .map(|f| format!("{}. To do: {}", finding_message(f, view.rig), f.check.remedy))
@@ -110,7 +110,7 @@ fn episode(
         }
         lines.join("\n")
     };
-    let (bad, rest) = (told(true), told(false));
+    let (bad, rest) = (details(true), details(false));
     if bad.is_empty() && rest.is_empty() {
         return case.write_empty().map(|_| ());
     }
@@ -134,16 +134,16 @@ fn affects(
     let place = view.joint(finding.joint);
     let name = format!("{} {} {place}", finding.check.id, finding.metric.id);
     let check = finding.check;
-    let told = format!("{message}\nCause: {}\nTo do: {}", check.cause, check.remedy);
+    let details = format!("{message}\nCause: {}\nTo do: {}", check.cause, check.remedy);
     let case = xml.create_element("testcase").with_attributes([
         ("classname", "teleassay.session"),
         ("name", attribute(name.trim_end()).as_ref()),
     ]);
     case.write_inner_content(|xml| {
         if fails {
-            problem(xml, "failure", check.id, &message, &told)
+            problem(xml, "failure", check.id, &message, &details)
         } else {
-            text(xml, "system-out", &told)
+            text(xml, "system-out", &details)
         }
     })
     .map(|_| ())
@@ -163,16 +163,16 @@ fn problem(
     element: &str,
     kind: &str,
     message: &str,
-    told: &str,
+    details: &str,
 ) -> io::Result<()> {
     let element = xml.create_element(element);
     let element =
         element.with_attributes([("type", kind), ("message", attribute(message).as_ref())]);
-    element.write_text_content(BytesText::new(&legal_xml(told))).map(|_| ())
+    element.write_text_content(BytesText::new(&legal_xml(details))).map(|_| ())
 }
 
-fn text(xml: &mut Xml<'_>, element: &str, told: &str) -> io::Result<()> {
-    xml.create_element(element).write_text_content(BytesText::new(&legal_xml(told))).map(|_| ())
+fn text(xml: &mut Xml<'_>, element: &str, details: &str) -> io::Result<()> {
+    xml.create_element(element).write_text_content(BytesText::new(&legal_xml(details))).map(|_| ())
 }
 
 /// Seconds with the three decimals that every reader takes.

@@ -1,13 +1,13 @@
-//! Which episodes to leave out or record again, when in them it shows, which can be mended, and how
+//! Which episodes to leave out or record again, when in them it shows, which are recoverable, and how
 //! well the share of failing episodes is known.
 
 use std::fmt::Write as _;
 
 use super::number::significant;
-use super::table::excess;
 use super::text::{clean, cut};
 use super::view::View;
-use crate::model::{Finding, Scorecard, Severity};
+use crate::judge::{LeaveOut, Recover};
+use crate::model::CardPlace;
 use crate::num::interval::of_share;
 
 /// Episodes named before a list is cut.
@@ -39,42 +39,40 @@ fn rate(view: &View<'_>) -> Option<String> {
 }
 
 /// The episodes that fail by something of their own: those to leave out, with the time of the
-/// first failing finding, and those that can be mended. Nothing where all of them fail.
+/// first failing finding, and those that can be recovered. Nothing where all of them fail.
 fn lists(view: &View<'_>) -> Vec<String> {
-    let failing = |card: &&Scorecard| own_failures(view, card).next().is_some();
-    let cards: Vec<&Scorecard> = view.outcome.cards.iter().filter(failing).collect();
-    if cards.len() == view.outcome.cards.len() {
+    let plan = &view.digest.plan;
+    if plan.failing() == view.outcome.cards.len() {
         return Vec::new();
     }
-    if cards.is_empty() {
+    if plan.failing() == 0 {
         return look_first(view).into_iter().collect();
     }
-    let (mended, lost): (Vec<&Scorecard>, Vec<&Scorecard>) =
-        cards.into_iter().partition(|card| !ways(view, card).is_empty());
-    let id = |card: &Scorecard| cut(&clean(&card.key.id), 24);
-    let with_time = |card: &&Scorecard| match when(view, card) {
-        Some(when) => format!("{} ({when})", id(card)),
-        None => id(card),
+    let with_time = |one: &LeaveOut| match one.time_s {
+        Some([from, to]) => format!("{} ({from:.1}-{to:.1})", id(view, one.place)),
+        None => id(view, one.place),
     };
-    let with_way = |card: &&Scorecard| format!("{} ({})", id(card), ways(view, card).join("; "));
-    let lost = line("leave out or record again (seconds from the start): ", &lost, MOST, with_time);
-    let mended = line("can be mended: ", &mended, MOST, with_way);
-    lost.into_iter().chain(mended).collect()
+    let with_way = |one: &Recover| format!("{} ({})", id(view, one.place), one.how.join("; "));
+    let head = "leave out or record again (seconds from the start): ";
+    let lost = line(head, &plan.leave_out, MOST, with_time);
+    let recoverable = line("recoverable: ", &plan.recover, MOST, with_way);
+    lost.into_iter().chain(recoverable).collect()
+}
+
+fn id(view: &View<'_>, place: CardPlace) -> String {
+    cut(&clean(&view.card(place).key.id), 24)
 }
 
 /// Where nothing fails: which of those that warn to look at first, in the order of the list of
 /// episodes, and for what.
 fn look_first(view: &View<'_>) -> Option<String> {
-    let warns = |card: &&Scorecard| view.own(card).next().is_some();
-    let mut cards: Vec<&Scorecard> = view.outcome.cards.iter().filter(warns).collect();
-    cards.sort_by(|a, b| excess(b).total_cmp(&excess(a)));
-    let with_cause = |card: &&Scorecard| {
-        let id = cut(&clean(&card.key.id), 24);
-        let Some(finding) = view.own(card).next() else { return id };
+    let with_cause = |place: &CardPlace| {
+        let id = id(view, *place);
+        let Some(finding) = view.own(*place).next() else { return id };
         let cause = format!("{} {}", finding.check.title(), clean(view.joint(finding.joint)));
         format!("{id} ({})", cause.trim_end())
     };
-    line("look first at: ", &cards, LOOK, with_cause)
+    line("look first at: ", &view.digest.plan.review, LOOK, with_cause)
 }
 
 /// Files that were not read: what they hold was not checked.
@@ -87,44 +85,14 @@ fn unread(view: &View<'_>) -> Option<String> {
     (!files.is_empty()).then(|| format!("not read (see below why): {}{more}", named.join(", ")))
 }
 
-fn line(
-    head: &str,
-    cards: &[&Scorecard],
-    most: usize,
-    one: impl Fn(&&Scorecard) -> String,
-) -> Option<String> {
-    if cards.is_empty() {
+fn line<T>(head: &str, all: &[T], most: usize, one: impl Fn(&T) -> String) -> Option<String> {
+    if all.is_empty() {
         return None;
     }
-    let named: Vec<String> = cards.iter().take(most).map(one).collect();
+    let named: Vec<String> = all.iter().take(most).map(one).collect();
     let mut text = format!("{head}{}", named.join(", "));
-    if cards.len() > most {
-        let _ = write!(text, " and {} more", cards.len() - most);
+    if all.len() > most {
+        let _ = write!(text, " and {} more", all.len() - most);
     }
     Some(text)
-}
-
-fn own_failures<'c>(view: &View<'c>, card: &'c Scorecard) -> impl Iterator<Item = &'c Finding> {
-    view.own(card).filter(|finding| finding.severity == Severity::Fail)
-}
-
-/// How the episode can be mended; empty if anything in it cannot be. What is of the rig can be put
-/// right for a session, where it is constant, not for one episode.
-fn ways<'c>(view: &View<'c>, card: &'c Scorecard) -> Vec<&'static str> {
-    let way = |f: &Finding| f.metric.recovery.filter(|_| f.metric.pool.is_none());
-    let Some(mut ways) = own_failures(view, card).map(way).collect::<Option<Vec<_>>>() else {
-        return Vec::new();
-    };
-    ways.dedup();
-    ways
-}
-
-/// From when to when the first failing finding is seen; nothing for what is seen throughout.
-fn when(view: &View<'_>, card: &Scorecard) -> Option<String> {
-    let first = own_failures(view, card).next()?;
-    let at = card.findings.iter().position(|finding| std::ptr::eq(finding, first))?;
-    let ends = || card.span_times_s.get(at).into_iter().flatten().flatten().copied();
-    let (from, to) =
-        (ends().fold(f64::INFINITY, f64::min), ends().fold(f64::NEG_INFINITY, f64::max));
-    (from.is_finite() && to.is_finite()).then(|| format!("{from:.1}-{to:.1}"))
 }

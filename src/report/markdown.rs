@@ -13,7 +13,7 @@ use super::table::{MetricSummary, ScoreTable};
 use super::text::{clean, count, cut};
 use super::view::View;
 use super::words::{data_line, finding_message, metric_name, session_message};
-use crate::model::{Finding, Scorecard};
+use crate::model::{CardPlace, Finding, Scorecard};
 
 /// Episodes shown.
 const MOST_EPISODES: usize = 50;
@@ -32,7 +32,7 @@ const LARGEST: usize = 1_000_000;
 pub fn markdown(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     let mut page = Vec::new();
     whole(view, &mut page)?;
-    let end = format!("\nThe page is cut here: {} --plain tells all.\n", cell(view.command));
+    let end = format!("\nThe page is cut here: {} --plain prints all.\n", cell(view.command));
     if page.len() <= LARGEST {
         return out.write_all(&page);
     }
@@ -62,10 +62,10 @@ fn whole(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     }
     writeln!(out)?;
     if session.suppressed > 0 {
-        writeln!(out, "{} not shown.\n", count(session.suppressed, "consequence"))?;
+        writeln!(out, "{} not shown.\n", count(session.suppressed, "suppressed finding"))?;
     }
     if let Some(text) = view.beside_baseline() {
-        writeln!(out, "Beside the baseline: {text}.\n")?;
+        writeln!(out, "Compared with the baseline: {text}.\n")?;
     }
     causes(view, out)?;
     let table = ScoreTable::new(view).map_err(io::Error::other)?;
@@ -73,11 +73,7 @@ fn whole(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     measured(view, &summaries, out)?;
     breakdown(view, out)?;
     holds(view, out)?;
-    let worst = ScoreTable::worst_first(&view.outcome.cards).map_err(io::Error::other)?;
-    let cards = worst.iter().map(|&at| &view.outcome.cards[at]);
-    let own = |card: &&Scorecard| view.own(card).next().is_some();
-    let bad: Vec<&Scorecard> = cards.filter(own).collect();
-    episodes(view, &bad, out)?;
+    episodes(view, &view.flagged().collect::<Vec<_>>(), out)?;
     missing(view, out)?;
     writeln!(out, "{}", cautions::FULL)
 }
@@ -173,7 +169,7 @@ fn holds(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     if lines.is_empty() {
         return Ok(());
     }
-    writeln!(out, "What the session holds:\n")?;
+    writeln!(out, "Session summary:\n")?;
     lines.iter().take(MOST).try_for_each(|line| writeln!(out, "- {}", cell(line)))?;
     writeln!(out)
 }
@@ -183,16 +179,17 @@ fn message(view: &View<'_>, card: &Scorecard, finding: &Finding) -> String {
     cell(&format!("{known}{}", finding_message(finding, view.rig)))
 }
 
-fn episodes(view: &View<'_>, bad: &[&Scorecard], out: &mut dyn Write) -> io::Result<()> {
+fn episodes(view: &View<'_>, bad: &[CardPlace], out: &mut dyn Write) -> io::Result<()> {
     if bad.is_empty() {
         return Ok(());
     }
     writeln!(out, "| episode | status | findings |")?;
     writeln!(out, "|---|---|---|")?;
-    for card in bad.iter().take(MOST_EPISODES) {
+    for &place in bad.iter().take(MOST_EPISODES) {
+        let card = view.card(place);
         let messages: Vec<String> =
-            view.own(card).take(4).map(|f| message(view, card, f)).collect();
-        let more = view.own(card).count() - messages.len();
+            view.own(place).take(4).map(|f| message(view, card, f)).collect();
+        let more = view.own(place).len() - messages.len();
         let more = if more == 0 { String::new() } else { format!("; and {more} more") };
         writeln!(
             out,

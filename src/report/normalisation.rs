@@ -16,13 +16,13 @@ pub(super) struct Line<'a> {
     pub vector: &'static str,
     pub joint: &'a str,
     pub unit: &'static str,
-    /// Mean, standard deviation, least, 1 % and 99 % quantile, largest.
+    /// Mean, standard deviation, minimum, 1 % and 99 % quantile, maximum.
     pub numbers: [String; 6],
     pub warning: Option<&'static str>,
 }
 
 /// The headings of [`Line::numbers`].
-pub(super) const HEADINGS: [&str; 6] = ["mean", "deviation", "least", "1 %", "99 %", "largest"];
+pub(super) const HEADINGS: [&str; 6] = ["mean", "std", "min", "1 %", "99 %", "max"];
 
 /// Where the numbers come from.
 pub(super) const ABOUT: &str = "What a trainer would normalise each dimension with. State is what \

@@ -39,48 +39,50 @@ pub(super) fn session(view: &View<'_>) -> Sentence {
     let silent = view.silent();
     let mut text = match (session.verdict, leading) {
         (Verdict::Fail, Some(finding)) if to_fix(view, finding) => {
-            format!("Fix the rig first: {}.", bench(view, finding))
+            format!("Fix the rig first: {}.", rig_fault(view, finding))
         }
         (Verdict::Fail, _) => {
             let all = count(n, "episode");
             let train = match n - counts.fail.min(n) {
                 0 => "",
-                _ if leading.is_some() => " Look at the bench before training on the rest.",
-                _ => " Train on the rest.",
+                _ if leading.is_some() => "; check the rig before training on the rest",
+                _ => "; train on the rest",
             };
             let failing = format!("{} of {all}", counts.fail);
-            format!("Re-record or drop {failing}: {}.{train}", checks_of(Severity::Fail))
+            let checks = checks_of(Severity::Fail);
+            format!("Exclude or re-record {failing}{train}. Failed: {checks}.")
         }
         (Verdict::Warn, Some(finding)) => {
-            format!("Look at the bench before training: {}.", bench(view, finding))
+            format!("Usable after review of the rig: {}.", rig_fault(view, finding))
         }
         (Verdict::Warn, None) => {
             let all = count(n, "episode");
             let warn = checks_of(Severity::Warn);
-            format!("Train after a look at {} of {all}: {warn}.", counts.warn)
+            format!("Usable after review of {} of {all}: {warn}.", counts.warn)
         }
         (Verdict::Pass, _) if view.nothing_assessed() => {
-            let text = "Nothing could be assessed, so nothing was passed.".to_owned();
+            let text = "Cannot be assessed: no check had the data that it needs.".to_owned();
             return Sentence { status: Status::NotAssessed, text };
         }
         // Most of the evidence is missing: that is not a pass, whatever the rest says.
         (Verdict::Pass, _) if 2 * silent > view.asked() => {
             let checks = count(view.asked() as u64, "check");
             let text = format!(
-                "No fault found, but {silent} of {checks} could not be assessed: not a pass."
+                "Cannot be assessed: {silent} of {checks} lack the data that they need. The rest \
+                 found no fault: not a pass."
             );
             return Sentence { status: Status::NotAssessed, text };
         }
         (Verdict::Pass, _) if !view.outcome.unread.is_empty() => {
             let text = format!(
-                "No fault found in {} that could be read, but {}: not a pass.",
-                count(n, "episode"),
-                format_args!("{} could not", count(view.outcome.unread.len(), "file"))
+                "Cannot be assessed: {} could not be read. No fault found in the other {}: not a pass.",
+                count(view.outcome.unread.len(), "file"),
+                count(n, "episode")
             );
             return Sentence { status: Status::NotAssessed, text };
         }
-        (Verdict::Pass, _) if n == 1 => "Train: the one episode is within its limits.".to_owned(),
-        (Verdict::Pass, _) => format!("Train: all {n} episodes are within their limits."),
+        (Verdict::Pass, _) if n == 1 => "Usable. The one episode is within its limits.".to_owned(),
+        (Verdict::Pass, _) => format!("Usable. All {n} episodes are within their limits."),
     };
     if !view.outcome.unread.is_empty() {
         text = format!("{text} {} could not be read.", count(view.outcome.unread.len(), "file"));
@@ -105,13 +107,13 @@ fn beside_baseline(view: &View<'_>, whole: Sentence) -> Sentence {
 
 /// Whether a failure of the session lasts to its end: one that ended has been fixed since.
 fn to_fix(view: &View<'_>, finding: &SessionFinding) -> bool {
-    let lasts = finding.stretch.is_none_or(|s| s.last + 1 >= view.outcome.cards.len());
+    let lasts = finding.stretch.is_none_or(|s| s.last.get() + 1 >= view.outcome.cards.len());
     finding.severity == Severity::Fail && lasts
 }
 
 /// The one cause on the rig, its size and how much is affected: `elbow neutral offset 4.20 deg (3.90
 /// to 4.50) in 48 of 50 episodes`.
-fn bench(view: &View<'_>, finding: &SessionFinding) -> String {
+fn rig_fault(view: &View<'_>, finding: &SessionFinding) -> String {
     let (joint, title) = (view.joint(finding.joint), finding.check.title());
     let extent = session_extent(finding, &view.outcome.cards, view.rig);
     let what = if joint.is_empty() { title.to_owned() } else { format!("{joint} {title}") };
@@ -147,7 +149,7 @@ pub(super) fn episode(card: &Scorecard) -> Sentence {
             format!("{} of {assessed} warned: {}.", of.warned, named(Severity::Warn))
         }
         Verdict::Pass if of.assessed == 0 => {
-            format!("Episode {id}: nothing could be assessed, so nothing was passed.")
+            format!("Episode {id}: cannot be assessed: no check had the data that it needs.")
         }
         Verdict::Pass => format!("Episode {id} is within its limits in {assessed}."),
     };

@@ -1,4 +1,4 @@
-//! The session on a terminal: verdict, bench causes, measurements, worst episodes.
+//! The session on a terminal: verdict, causes on the rig, measurements, worst episodes.
 
 use std::fmt::Write as _;
 use std::io::{self, Write};
@@ -10,11 +10,11 @@ use super::measurements;
 use super::normalisation;
 use super::sentence;
 use super::status::Status;
-use super::table::{self, ScoreTable, TableError};
-use super::text::{clean, count, cut, wrap};
+use super::table::{TableError};
+use super::text::{clean, columns, count, cut, wrap};
 use super::view::View;
 use super::words::{data_line, finding_message, session_message};
-use crate::model::{Scorecard, Verdict};
+use crate::model::{CardPlace, Verdict};
 
 /// Episodes, tasks, reasons and files shown before a list is cut.
 const MOST: usize = 10;
@@ -35,8 +35,7 @@ pub fn session(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     measured(view, out)?;
     tasks(view, out).map_err(io::Error::other)??;
     holds(view, out)?;
-    let worst = ScoreTable::worst_first(&view.outcome.cards).map_err(io::Error::other)?;
-    episodes(view, &worst, out)?;
+    episodes(view, out)?;
     not_assessed(view, out)?;
     notices(view, out)?;
     unread(view, out)?;
@@ -44,7 +43,7 @@ pub fn session(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     put(out, &wrap(cautions::FULL, "  ", 2, view.width))?;
     writeln!(out)?;
     put(out, &verdict.lines(view.width))?;
-    next(view, &worst, out)
+    next(view, out)
 }
 
 fn put(out: &mut dyn Write, lines: &[String]) -> io::Result<()> {
@@ -103,7 +102,7 @@ fn causes(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
 type Written = Result<io::Result<()>, TableError>;
 
 fn measured(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
-    let rows = measurements::of_session(view, &table::worst(view));
+    let rows = measurements::of_session(view);
     if rows.is_empty() {
         return Ok(());
     }
@@ -146,20 +145,20 @@ fn holds(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     })
 }
 
-fn episodes(view: &View<'_>, worst: &[usize], out: &mut dyn Write) -> io::Result<()> {
-    let cards = worst.iter().map(|&at| &view.outcome.cards[at]);
-    let (own, systemic): (Vec<&Scorecard>, Vec<&Scorecard>) = cards
-        .filter(|card| card.verdict != Verdict::Pass)
-        .partition(|card| view.own(card).next().is_some());
+fn episodes(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
+    let own: Vec<CardPlace> = view.flagged().collect();
+    let bad = view.outcome.cards.iter().filter(|card| card.verdict != Verdict::Pass).count();
     if !own.is_empty() {
-        let longest = own.iter().take(MOST).map(|c| c.key.id.chars().count()).max().unwrap_or(0);
+        let longest =
+            own.iter().take(MOST).map(|at| columns(&view.card(*at).key.id)).max().unwrap_or(0);
         let id_width = longest.clamp(7, 24);
         let room = view.width - id_width - 12;
         writeln!(out, "\n  {:<id_width$}  status  leading finding", "episode")?;
-        for card in own.iter().take(MOST) {
-            let more = view.own(card).count() - 1;
+        for &place in own.iter().take(MOST) {
+            let card = view.card(place);
+            let more = view.own(place).len() - 1;
             let more = if more == 0 { String::new() } else { format!(" (+{more})") };
-            let leading = view.own(card).next().map_or_else(String::new, |finding| {
+            let leading = view.own(place).next().map_or_else(String::new, |finding| {
                 let known = if view.known(card, finding) == Some(true) { "known: " } else { "" };
                 let text = format!("{known}{}", finding_message(finding, view.rig));
                 cut(&clean(&text), room - more.len())
@@ -173,8 +172,8 @@ fn episodes(view: &View<'_>, worst: &[usize], out: &mut dyn Write) -> io::Result
         }
     }
     suppressed(view.outcome.session.suppressed, out)?;
-    if !systemic.is_empty() {
-        let others = count(systemic.len() as u64, "episode");
+    if bad > own.len() {
+        let others = count((bad - own.len()) as u64, "episode");
         writeln!(out, "\n  {others} with nothing but what concerns the whole session")?;
     }
     Ok(())
@@ -185,7 +184,7 @@ pub(super) fn suppressed(number: u64, out: &mut dyn Write) -> io::Result<()> {
     if number == 0 {
         return Ok(());
     }
-    writeln!(out, "\n  {} not shown", count(number, "consequence"))
+    writeln!(out, "\n  {} not shown", count(number, "suppressed finding"))
 }
 
 fn not_assessed(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
@@ -269,22 +268,23 @@ fn unread(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
 }
 
 /// A command to paste, whole even where it is longer than a line.
-fn next(view: &View<'_>, worst: &[usize], out: &mut dyn Write) -> io::Result<()> {
+fn next(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     let command = view.command;
     let session = &view.outcome.session;
     // A cause on the rig comes first, unless single episodes are worse than it.
     let leading = view.session_findings().first();
     let leading = leading.filter(|f| Verdict::from(f.severity) == session.verdict);
-    match (leading, worst.first().map(|&at| &view.outcome.cards[at])) {
+    match (leading, view.digest.order.first().copied()) {
         (Some(finding), _) => writeln!(out, "  next: teleassay explain {}", finding.check.id),
         (None, _) if view.nothing_assessed() => {
             let check = session.not_assessed.first().map_or("", |hole| hole.check.id);
             writeln!(out, "  next: teleassay explain {check}")
         }
-        (None, Some(card)) if card.verdict != Verdict::Pass => {
+        (None, Some(worst)) if view.card(worst).verdict != Verdict::Pass => {
+            let card = view.card(worst);
             // Where it can be seen, seeing it comes first.
             let place =
-                view.own(card).next().filter(|finding| !finding.spans.as_slice().is_empty());
+                view.own(worst).next().filter(|finding| !finding.spans.as_slice().is_empty());
             if let Some(trace) = place.and_then(|finding| view.trace(card, finding.joint)) {
                 return writeln!(out, "  next: {trace}");
             }

@@ -24,16 +24,6 @@ impl Status {
         }
     }
 
-    /// Place in a list that goes worst first.
-    pub const fn rank(self) -> u8 {
-        match self {
-            Self::Fail => 0,
-            Self::Warn => 1,
-            Self::NotAssessed => 2,
-            Self::Ok => 3,
-        }
-    }
-
     /// Symbol and word with its colour.
     pub fn painted(self) -> String {
         let style = match self {

@@ -7,9 +7,8 @@ use std::collections::HashMap;
 use polars::prelude::*;
 use thiserror::Error;
 
-use super::bar::relative;
 use super::view::View;
-use crate::model::{Bound, CheckSpec, Finding, JointId, Metric, Reading, Scorecard, Severity};
+use crate::model::{Bound, CheckSpec, JointId, Metric, Reading, Scorecard};
 
 /// The table could not be built or written.
 #[derive(Debug, Error)]
@@ -45,17 +44,6 @@ pub struct MetricSummary {
     pub p95: f64,
     /// The worst of them.
     pub worst: f64,
-}
-
-/// The worst reading of one measurement over all episodes, in its SI unit.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Worst {
-    /// The measurement.
-    pub metric: &'static Metric,
-    /// The joint, for a measurement per joint.
-    pub joint: Option<JointId>,
-    /// Its value.
-    pub value: f64,
 }
 
 /// One row per episode, in the order of the dataset.
@@ -120,31 +108,6 @@ impl ScoreTable {
         &self.frame
     }
 
-    /// Positions of the cards, worst first: by verdict, then by how far the worst finding lies
-    /// beyond its limit, then in the order of the dataset.
-    ///
-    /// # Errors
-    /// If polars refuses, which would be a fault of this program.
-    pub fn worst_first(cards: &[Scorecard]) -> Result<Vec<usize>, TableError> {
-        let position = (0..cards.len() as u32).collect::<Vec<_>>();
-        let verdict = cards.iter().map(|c| c.verdict as u8 as u32).collect::<Vec<_>>();
-        let excess = cards.iter().map(excess).collect::<Vec<_>>();
-        let frame = DataFrame::new(
-            cards.len(),
-            vec![
-                Column::new("position".into(), position),
-                Column::new("verdict".into(), verdict),
-                Column::new("excess".into(), excess),
-            ],
-        )?;
-        let options = SortMultipleOptions::default()
-            .with_order_descending_multi([true, true, false])
-            .with_maintain_order(true);
-        let sorted = frame.sort(["verdict", "excess", "position"], options)?;
-        let order = sorted.column("position")?.u32()?.iter().flatten().map(|at| at as usize);
-        Ok(order.collect())
-    }
-
     /// Every measurement that at least one episode has, in the order of the columns.
     ///
     /// # Errors
@@ -176,14 +139,14 @@ impl ScoreTable {
 
 impl ReadingColumn {
     fn name(&self, view: &View<'_>) -> String {
-        let head = format!("{}.{}", self.check.id, self.metric.id);
+        let head = format!("{}/{}", self.check.id, self.metric.id);
         match self.joint {
             None => head,
             Some(joint) => {
                 let name = view.rig.joint_name(joint);
                 // A table's columns must differ even where the data names two joints alike.
                 let alike = view.rig.joints.iter().filter(|j| j.name == name).count();
-                if alike == 1 { format!("{head}.{name}") } else { format!("{head}.{name}#{joint}") }
+                if alike == 1 { format!("{head}/{name}") } else { format!("{head}/{name}#{joint}") }
             }
         }
     }
@@ -192,43 +155,6 @@ impl ReadingColumn {
 /// Whether cards kept their readings.
 fn kept(view: &View<'_>) -> bool {
     view.outcome.cards.iter().any(|card| !card.readings.is_empty())
-}
-
-/// The worst reading of each measurement that is judged and that at least one episode has, in the order
-/// of the columns: without a table, as nothing but a fold is needed.
-pub(super) fn worst(view: &View<'_>) -> Vec<Worst> {
-    let pick = |metric: &Metric, values: &mut dyn Iterator<Item = f64>| match metric.bound {
-        Bound::Below(_) => values.fold(f64::INFINITY, f64::min),
-        Bound::Above(_) | Bound::Unjudged => values.fold(f64::NEG_INFINITY, f64::max),
-    };
-    let mut found: Vec<(ReadingColumn, f64)> = if kept(view) {
-        let (columns, values) = readings(view);
-        let values = columns
-            .iter()
-            .zip(values)
-            .map(|(column, values)| pick(column.metric, &mut values.into_iter().flatten()));
-        let values: Vec<f64> = values.collect();
-        columns.into_iter().zip(values).collect()
-    } else {
-        let columns = view.outcome.ledger.columns();
-        let column = |(check, metric, joint, values): (_, &'static Metric, _, &[f32])| {
-            // What was not read is neither less nor more than anything.
-            let worst = match metric.bound {
-                Bound::Below(_) => values
-                    .iter()
-                    .fold(f32::INFINITY, |least, v| if *v < least { *v } else { least }),
-                Bound::Above(_) | Bound::Unjudged => values
-                    .iter()
-                    .fold(f32::NEG_INFINITY, |most, v| if *v > most { *v } else { most }),
-            };
-            (ReadingColumn { check, metric, joint }, f64::from(worst))
-        };
-        columns.map(column).filter(|(_, worst)| worst.is_finite()).collect()
-    };
-    found.retain(|(column, _)| !matches!(column.metric.bound, Bound::Unjudged));
-    in_order(view, &mut found);
-    let worst = |(ReadingColumn { metric, joint, .. }, value)| Worst { metric, joint, value };
-    found.into_iter().map(worst).collect()
 }
 
 /// The columns of readings that occur, by the order of the checks, their metrics, the joints; and
@@ -286,15 +212,4 @@ fn in_order<T>(view: &View<'_>, found: &mut [(ReadingColumn, T)]) {
         let metric = c.check.metrics.iter().position(|m| m.id == c.metric.id);
         (check, metric.unwrap_or(usize::MAX), c.joint)
     });
-}
-
-/// How many limits the worst finding is, bounded so that it can be sorted.
-pub(super) fn excess(card: &Scorecard) -> f64 {
-    let Some(worst) = card.findings.iter().map(|f| f.severity).max() else { return 0.0 };
-    let of = |f: &Finding| match f.metric.bound {
-        Bound::Below(_) => relative(f.limit, f.value),
-        Bound::Above(_) | Bound::Unjudged => relative(f.value, f.limit),
-    };
-    let same = |f: &&Finding| f.severity == worst || worst == Severity::Warn;
-    card.findings.iter().filter(same).map(of).fold(0.0, f64::max).min(1e9)
 }

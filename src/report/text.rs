@@ -37,6 +37,11 @@ pub(super) fn legal_xml(text: &str) -> Cow<'_, str> {
     if text.contains(illegal) { text.replace(illegal, "").into() } else { text.into() }
 }
 
+/// Columns that a text takes on a terminal.
+pub(super) fn columns(text: &str) -> usize {
+    text.chars().count()
+}
+
 /// At most `width` characters; what was cut ends in `~`.
 pub(super) fn cut(text: &str, width: usize) -> String {
     if text.chars().count() <= width {

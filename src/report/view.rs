@@ -1,9 +1,9 @@
 //! Everything a renderer may look at.
 
-use crate::judge::{Limits, follows};
+use crate::judge::{Digest, Limits};
 use crate::model::{
-    Bound, CheckSpec, Finding, Joint, JointId, Metric, Outcome, Rig, Scorecard, SessionFinding,
-    Unit, Verdict,
+    Bound, CardPlace, CheckSpec, Finding, Joint, JointId, Metric, Outcome, Rig, Scorecard,
+    SessionFinding, Unit, Verdict,
 };
 use crate::source::{Input, RoleChoice};
 
@@ -18,6 +18,8 @@ pub struct View<'a> {
     pub roles: &'a [RoleChoice],
     /// Files that were read.
     pub inputs: &'a [Input],
+    /// What is said of the outcome.
+    pub digest: &'a Digest,
     /// Limits in force.
     pub limits: &'a Limits,
     /// Checks that were run, in the order in which a person reads them.
@@ -59,7 +61,7 @@ impl<'a> View<'a> {
         Some(known.session.get(at).copied().unwrap_or(false))
     }
 
-    /// How the session stands beside a baseline, in words.
+    /// How the session compares with a baseline, in words.
     pub(super) fn beside_baseline(&self) -> Option<String> {
         let known = self.outcome.known.as_ref()?;
         let n = super::text::count(known.known, "known finding");
@@ -100,32 +102,20 @@ impl<'a> View<'a> {
         }
     }
 
-    /// The card's findings that are its own: what affects the session as a whole is told once.
-    pub(super) fn own<'c>(&self, card: &'c Scorecard) -> impl Iterator<Item = &'c Finding>
-    where
-        'a: 'c,
-    {
-        let systemic = self.session_findings();
-        // Cards are in the order of the dataset, so a stretch of places is one of indices.
-        let index = |at: usize| self.outcome.cards.get(at).map(|card| card.key.index);
-        let within = move |s: &SessionFinding, card: &Scorecard| {
-            s.stretch.is_none_or(|stretch| {
-                index(stretch.first).is_some_and(|first| first <= card.key.index)
-                    && index(stretch.last).is_some_and(|last| last >= card.key.index)
-            })
-        };
-        card.findings.iter().filter(move |finding| {
-            let same = |s: &SessionFinding| {
-                let metric = std::ptr::eq(s.metric, finding.metric);
-                let pooled = s.metric.pool.is_some() && finding.metric.pool.is_some();
-                (metric || (pooled && std::ptr::eq(s.check, finding.check)))
-                    && s.joint == finding.joint
-                    && s.severity >= finding.severity
-                    && within(s, card)
-            };
-            let consequence = |s: &SessionFinding| within(s, card) && follows(finding, s);
-            !systemic.iter().any(|s| same(s) || consequence(s))
-        })
+    /// The card at this place.
+    pub(super) fn card(&self, place: CardPlace) -> &'a Scorecard {
+        &self.outcome.cards[place.get()]
+    }
+
+    /// The findings of the card at this place that are its own: what affects the session as a
+    /// whole is reported once.
+    pub(super) fn own(&self, place: CardPlace) -> impl ExactSizeIterator<Item = &'a Finding> {
+        self.digest.own(&self.outcome.cards, place)
+    }
+
+    /// The places of the cards that have findings of their own, worst first.
+    pub(super) fn flagged(&self) -> impl Iterator<Item = CardPlace> {
+        self.digest.order.iter().copied().filter(|place| self.own(*place).len() > 0)
     }
 
     /// Checks of which nothing could be said in any episode.
@@ -140,11 +130,9 @@ impl<'a> View<'a> {
         self.checks.iter().filter(silent).filter(|check| !self.measured(check)).count()
     }
 
-    /// Whether a check measured anything in any episode or on the session, be it without a limit.
+    /// Whether a check measured anything in any episode or on the session, with or without a limit.
     pub(super) fn measured(&self, check: &CheckSpec) -> bool {
-        let same = |other: &CheckSpec| std::ptr::eq(other, check);
-        self.outcome.ledger.columns().any(|column| same(column.0))
-            || self.outcome.session.readings.iter().any(|read| same(read.reading.check))
+        Digest::measured(self.outcome, check)
     }
 
     /// Checks with nothing to look at, in one line: most tables lack most optional columns.
@@ -167,7 +155,7 @@ impl<'a> View<'a> {
         self.checks.len().saturating_sub(self.outcome.session.left_out.len())
     }
 
-    /// Whether no check could say anything: then nothing was passed either.
+    /// Whether no check could be assessed: that is not a pass.
     pub(super) fn nothing_assessed(&self) -> bool {
         let silent = self.silent();
         silent > 0 && silent == self.asked() && self.outcome.session.verdict == Verdict::Pass

@@ -3,7 +3,7 @@
 use super::number::Human;
 use super::text::count;
 use crate::model::{
-    Bound, CheckSpec, Finding, Metric, Rig, Scorecard, SessionFinding, Severity, Stretch,
+    Bound, CardPlace, CheckSpec, Finding, Metric, Rig, Scorecard, SessionFinding, Severity, Stretch,
 };
 use std::fmt::Write as _;
 
@@ -77,9 +77,9 @@ pub(super) fn session_extent(finding: &SessionFinding, cards: &[Scorecard], rig:
         }
     }
     let _ = write!(text, " in {} of {}", finding.episodes, count(finding.of, "episode"));
-    let id = |at: usize| cards.get(at).map_or("?", |card| card.key.id.as_str());
+    let id = |at: CardPlace| cards.get(at.get()).map_or("?", |card| card.key.id.as_str());
     if let Some(Stretch { first, last }) = finding.stretch {
-        let _ = match (first, last + 1 >= cards.len()) {
+        let _ = match (first.get(), last.get() + 1 >= cards.len()) {
             (_, true) => write!(text, ", from episode {} on", id(first)),
             (0, _) => write!(text, ", up to episode {}", id(last)),
             _ => write!(text, ", episodes {} to {}", id(first), id(last)),
@@ -106,7 +106,7 @@ pub(super) fn data_line(metric: &Metric, severity: Severity) -> String {
 
 fn limit_word(metric: &Metric) -> &'static str {
     match metric.bound {
-        Bound::Below(_) => "least",
+        Bound::Below(_) => "min",
         Bound::Above(_) | Bound::Unjudged => "limit",
     }
 }

@@ -2,7 +2,7 @@
 
 use std::sync::{Arc, OnceLock};
 
-use crate::model::{Episode, Extra, Rig, Unread};
+use crate::model::{Episode, EpisodeIndex, Extra, Rig, Unread};
 use crate::source::declared::Declared;
 use crate::source::discover::hash::sha256;
 use crate::source::error::SourceError;
@@ -129,12 +129,15 @@ impl Source for Dataset {
         self.shards.len()
     }
 
-    fn episode_id(&self, index: u64) -> Option<&str> {
-        self.plan.episodes.get(usize::try_from(index).ok()?).map(|episode| episode.id.as_str())
+    fn episode_id(&self, index: EpisodeIndex) -> Option<&str> {
+        self.plan
+            .episodes
+            .get(usize::try_from(index.get()).ok()?)
+            .map(|episode| episode.id.as_str())
     }
 
-    fn shard_of(&self, index: u64) -> Option<usize> {
-        let index = u32::try_from(index).ok()?;
+    fn shard_of(&self, index: EpisodeIndex) -> Option<usize> {
+        let index = u32::try_from(index.get()).ok()?;
         // Shards hold episodes in the order of the dataset.
         let shard = self.shards.partition_point(|shard| shard.episodes.end <= index);
         self.shards.get(shard).filter(|found| found.episodes.contains(&index)).map(|_| shard)
@@ -148,7 +151,7 @@ impl Source for Dataset {
     fn read_only(
         &self,
         shard: usize,
-        wanted: &[u64],
+        wanted: &[EpisodeIndex],
         visit: &mut dyn FnMut(&Episode),
     ) -> Vec<Unread> {
         let shard = &self.shards[shard];

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::model::{Episode, Rig, Unread};
+use crate::model::{Episode, EpisodeIndex, Rig, Unread};
 use crate::source::input::Input;
 use crate::source::role::RoleChoice;
 
@@ -21,9 +21,9 @@ pub trait Source: Sync {
     /// How many shards of whole episodes it is cut into.
     fn shards(&self) -> usize;
     /// The id of an episode, by its place in the order of the dataset.
-    fn episode_id(&self, index: u64) -> Option<&str>;
+    fn episode_id(&self, index: EpisodeIndex) -> Option<&str>;
     /// The shard that holds an episode, whole, so that it can be read without the others.
-    fn shard_of(&self, index: u64) -> Option<usize>;
+    fn shard_of(&self, index: EpisodeIndex) -> Option<usize>;
     /// Reads one shard and shows each of its episodes, in any order ([`crate::model::EpisodeKey`]
     /// holds the place). The episode is lent: its buffers are used again for the next one.
     /// Returns what could not be read.
@@ -33,7 +33,7 @@ pub trait Source: Sync {
     fn read_only(
         &self,
         shard: usize,
-        wanted: &[u64],
+        wanted: &[EpisodeIndex],
         visit: &mut dyn FnMut(&Episode),
     ) -> Vec<Unread> {
         self.read(shard, &mut |episode| {

@@ -19,8 +19,8 @@ use super::open::Stored;
 use super::stored_file::StoredFile;
 use crate::catalogue::find_of_episodes;
 use crate::model::{
-    CheckSpec, EpisodeKey, FrameSpan, JointId, Metric, Moments, NotAssessed, Reading, RowRange,
-    Sketch, SpanList,
+    CheckSpec, EpisodeIndex, EpisodeKey, FrameSpan, JointId, Metric, Moments, NotAssessed, Reading,
+    RowRange, Sketch, SpanList,
 };
 use crate::parquet_io::pages::GroupPages;
 
@@ -300,7 +300,7 @@ impl<'a> Columns<'a> {
         Ok(StoredEpisode {
             key: EpisodeKey {
                 id: self.id.value(row).to_owned(),
-                index: file.episodes_before + self.index.value(row),
+                index: EpisodeIndex::new(file.episodes_before + self.index.value(row)),
                 task: self.task_of(row),
                 rows: RowRange {
                     input: file.inputs_before + self.input.value(row),

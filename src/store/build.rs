@@ -51,7 +51,7 @@ impl Layout {
         let mut arrays: Vec<ArrayRef> = vec![
             text(&|card| card.key.id.clone()),
             Arc::new(entries.iter().map(|e| e.card.key.task.as_deref()).collect::<StringArray>()),
-            whole(&|card| card.key.index),
+            whole(&|card| card.key.index.get()),
             Arc::new(UInt32Array::from_iter_values(inputs)),
             text(&source),
             whole(&|card| card.key.rows.start),

@@ -17,7 +17,7 @@ use super::layout::{Slot, joint_names, of_check};
 use super::stored_file::StoredFile;
 use super::sum::SUMS;
 use crate::catalogue::find_of_episodes;
-use crate::model::{CheckSpec, Rig, Unread};
+use crate::model::{CheckSpec, EpisodeIndex, Rig, Unread};
 use crate::source::{Input, RoleChoice};
 
 /// Why a check that was left out of the audit is left out of judging.
@@ -102,8 +102,8 @@ impl Stored {
     }
 
     /// The scorecard that holds an episode, by its place in the dataset.
-    pub(super) fn path_of(&self, index: u64) -> &Path {
-        let at = self.files.partition_point(|file| file.episodes_before <= index);
+    pub(super) fn path_of(&self, index: EpisodeIndex) -> &Path {
+        let at = self.files.partition_point(|file| file.episodes_before <= index.get());
         self.files.get(at.saturating_sub(1)).map_or(Path::new(""), |file| &file.path)
     }
 

@@ -24,7 +24,7 @@ fn errors_warnings_and_a_closing_line() -> io::Result<()> {
     let lines = lines(&healthy())?;
     assert_eq!(
         lines,
-        ["::notice title=teleassay::Train: all 24 episodes are within their limits."]
+        ["::notice title=teleassay::Usable. All 24 episodes are within their limits."]
     );
     Ok(())
 }

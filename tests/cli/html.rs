@@ -2,6 +2,7 @@
 
 use std::error::Error;
 use std::fs;
+use std::path::Path;
 
 use serde_json::Value;
 
@@ -36,11 +37,11 @@ fn the_report_is_one_file_that_asks_for_nothing_and_the_same_at_any_number_of_th
     for word in ["src=", "href=", "http:", "https:", "@import", "url("] {
         assert!(!text.contains(word), "{word}");
     }
-    assert!(text.contains("Re-record or drop") && text.contains("not a safety function"));
+    assert!(text.contains("Exclude or re-record") && text.contains("not a safety function"));
     let sections: Vec<&str> =
         text.split("<h2>").skip(1).filter_map(|s| s.split('<').next()).collect();
     let at = |name: &str| sections.iter().position(|section| *section == name);
-    assert!(at("What the session holds").is_some() && text.contains("<li>coverage: starts "));
+    assert!(at("Session summary").is_some() && text.contains("<li>coverage: starts "));
     assert!(at("Over the session") < at("Normalisation") && at("Normalisation") < at("Episodes"));
     // Nothing of the template is left unfilled.
     assert!(!text.contains("{{") && !text.contains("{%"));
@@ -67,6 +68,48 @@ fn its_data_are_those_of_the_scorecard_and_every_flagged_episode_has_a_trace() -
         assert_eq!(first(at + 1) - first(at), findings, "episode {at}");
         let traced = text.contains(&format!("data-episode=\"{at}\""));
         assert!(traced || findings == 0, "episode {at}");
+    }
+    Ok(())
+}
+
+/// Damages the data of a Parquet file; its footer stays whole, so its episodes are still counted.
+fn damage(path: &Path) -> Tested {
+    let mut bytes = fs::read(path)?;
+    let middle = bytes.len() / 4;
+    bytes[middle..middle + 2_000].fill(0);
+    Ok(fs::write(path, bytes)?)
+}
+
+#[test]
+fn behind_a_file_that_was_not_read_each_trace_belongs_to_the_episode_that_it_is_drawn_for() -> Tested
+{
+    let dir = tempfile::tempdir()?;
+    let place = dir.path().join("session");
+    let html = dir.path().join("r.html");
+    let (session, page) = (place.to_string_lossy(), html.to_string_lossy());
+    run(&["demo", &session])?;
+    damage(&place.join("part-1.parquet"))?;
+    run(&["audit", &session, "--out-html", &page])?;
+    let text = fs::read_to_string(&html)?;
+    let data = between(&text, "id=\"data\">", "</script>").ok_or("no data")?;
+    let data: Value = serde_json::from_str(data)?;
+    assert_eq!((&data["id"][7], &data["id"][8]), (&"7".into(), &"16".into()));
+    let mut traced: Vec<u64> = Vec::new();
+    for trace in text.split("octet-stream\" data-episode=\"").skip(1) {
+        let at = trace.split('"').next().ok_or("no place")?.parse()?;
+        let shape = between(trace, "data-shape=\"", "\"").ok_or("no shape")?;
+        let shape: Value = serde_json::from_str(&shape.replace("&quot;", "\""))?;
+        assert_eq!(shape["n"], data["frames"][usize::try_from(at)?], "card {at}");
+        traced.push(at);
+    }
+    assert!(traced.iter().any(|at| *at >= 8), "none behind the gap: {traced:?}");
+    assert_eq!(data["traces"], Value::from(traced));
+    // The spans of the findings are there for each of them, and for no other.
+    for (at, _) in data["id"].as_array().ok_or("no episodes")?.iter().enumerate() {
+        let first = |at: usize| data["first"][at].as_u64().unwrap_or(0) as usize;
+        let spans = (first(at)..first(at + 1)).any(|finding| !data["spans"][finding].is_null());
+        let traces = data["traces"].as_array().is_some_and(|all| all.contains(&at.into()));
+        assert!(traces || !spans, "card {at}");
     }
     Ok(())
 }

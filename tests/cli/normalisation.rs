@@ -27,7 +27,7 @@ fn stage(steady: bool) -> Stage {
     let episode = Episode {
         key: EpisodeKey {
             id: String::new(),
-            index: 0,
+            index: 0.into(),
             task: None,
             rows: RowRange { input: 0, start: 0, end: frames as u64 },
         },

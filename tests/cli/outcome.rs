@@ -1,10 +1,10 @@
 //! Hand-built outcomes of a seedling nursery's arm: healthy, faulty, not assessable.
 
 use std::path::PathBuf;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use teleassay::check::Check;
-use teleassay::judge::Limits;
+use teleassay::judge::{Digest, Limits};
 use teleassay::model::{
     AngleUnit, CheckSpec, ClockStorage, Counts, EpisodeKey, Finding, FrameSpan, Joint, Ledger,
     Metric, NotAssessed, Outcome, Reading, Rig, RowRange, Scorecard, Session, SessionFinding,
@@ -25,12 +25,15 @@ pub struct Stage {
     pub roles: Vec<RoleChoice>,
     pub inputs: Vec<Input>,
     pub limits: Limits,
+    /// Made when the first view is asked for.
+    pub digest: OnceLock<Digest>,
 }
 
 impl Stage {
     pub fn view(&self) -> View<'_> {
         View {
             outcome: &self.outcome,
+            digest: self.digest.get_or_init(|| Digest::of(&self.outcome, &self.limits, &ALL)),
             rig: &self.rig,
             roles: &self.roles,
             inputs: &self.inputs,
@@ -81,7 +84,7 @@ fn card(index: u64, readings: Vec<Reading>) -> Scorecard {
     Scorecard {
         key: EpisodeKey {
             id: index.to_string(),
-            index,
+            index: index.into(),
             task: Some(task),
             rows: RowRange { input: 0, start, end: start + 420 },
         },
@@ -202,6 +205,7 @@ fn stage(
             sha256: None,
         }],
         limits: Limits::default(),
+        digest: OnceLock::new(),
     }
 }
 
@@ -242,7 +246,7 @@ pub fn faulty() -> Stage {
         at_limit: false,
         episodes: 20,
         of: 24,
-        stretch: Some(Stretch { first: 0, last: 19 }),
+        stretch: Some(Stretch { first: 0.into(), last: 19.into() }),
         note: String::new(),
     };
     let hole =
@@ -289,7 +293,7 @@ pub fn bench() -> Stage {
         at_limit: false,
         episodes: 10,
         of: 24,
-        stretch: Some(Stretch { first: 14, last: 23 }),
+        stretch: Some(Stretch { first: 14.into(), last: 23.into() }),
         note: String::new(),
     };
     let lag = SessionFinding {

@@ -84,7 +84,7 @@ impl Case {
         }
         let key = EpisodeKey {
             id: "0".into(),
-            index: 0,
+            index: 0.into(),
             task: None,
             rows: RowRange { input: 0, start: 0, end: frames as u64 },
         };

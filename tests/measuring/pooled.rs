@@ -67,9 +67,10 @@ fn an_offset_of_the_rig_is_one_finding_with_its_size() -> Tested {
 fn what_begins_or_ends_in_mid_session_is_reported_with_its_episodes() -> Tested {
     let late: Vec<u64> = (18..30).collect();
     let early: Vec<u64> = (0..9).collect();
-    for (episodes, stretch) in
-        [(&late, Stretch { first: 18, last: 29 }), (&early, Stretch { first: 0, last: 8 })]
-    {
+    for (episodes, stretch) in [
+        (&late, Stretch { first: 18.into(), last: 29.into() }),
+        (&early, Stretch { first: 0.into(), last: 8.into() }),
+    ] {
         let recipe = session(50.0, 30, 5);
         let recipe = recipe.with(Fault::NeutralOffset { deg: 6.5 }, Some("shoulder"), episodes);
         let (outcome, rig) = run(&recipe, 2)?;

@@ -23,7 +23,7 @@ fn plan(limits: Limits) -> Plan {
 fn write(path: &Path, rig: &Arc<Rig>, episodes: &[Episode]) -> Result<(), Box<dyn Error>> {
     let mut own = episodes.to_vec();
     for (index, episode) in own.iter_mut().enumerate() {
-        episode.key.index = index as u64;
+        episode.key.index = (index as u64).into();
     }
     let plan = Plan::default();
     let about = About {

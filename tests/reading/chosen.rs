@@ -2,7 +2,7 @@
 
 use arrow::ipc::writer::FileWriter;
 use teleassay::engine::{self, Workers};
-use teleassay::model::{Episode, Unread};
+use teleassay::model::{Episode, EpisodeIndex, Unread};
 use teleassay::source::Source;
 
 use super::support::{Layout, Outcome, open, parquet, rows, table};
@@ -17,26 +17,37 @@ fn the_chosen_are_shown_in_order_and_no_other_shard_is_read() -> Outcome {
     }
     let dataset = open(folder.path())?;
     assert!(dataset.shards() >= 3);
-    assert_eq!((dataset.episode_id(59), dataset.episode_id(60)), (Some("59"), None));
-    assert_eq!((dataset.shard_of(0), dataset.shard_of(60)), (Some(0), None));
-    assert_eq!(dataset.shard_of(59), Some(dataset.shards() - 1));
+    assert_eq!((dataset.episode_id(59.into()), dataset.episode_id(60.into())), (Some("59"), None));
+    assert_eq!((dataset.shard_of(0.into()), dataset.shard_of(60.into())), (Some(0), None));
+    assert_eq!(dataset.shard_of(59.into()), Some(dataset.shards() - 1));
     // The middle file is gone: whoever reads it has to say so.
     std::fs::remove_file(path(1))?;
     for threads in [1, 3] {
         let workers = Workers::start(Some(threads))?;
         let mut seen = Vec::new();
-        let unread = engine::episodes(&dataset, &[58, 3, 10, 3, 900], &workers, &mut |episode| {
-            seen.push((episode.key.index, episode.key.id.clone(), episode.frames()));
-        });
+        let unread = engine::episodes(
+            &dataset,
+            &[58, 3, 10, 3, 900].map(EpisodeIndex::new),
+            &workers,
+            &mut |episode| {
+                seen.push((episode.key.index.get(), episode.key.id.clone(), episode.frames()));
+            },
+        );
         let one = |index: u64| (index, index.to_string(), 2_000);
         assert_eq!(seen, [one(3), one(10), one(58)], "{threads} threads");
         assert!(unread.is_empty(), "{unread:?}");
-        let unread = engine::episodes(&dataset, &[25], &workers, &mut |_| {});
+        let unread = engine::episodes(&dataset, &[25.into()], &workers, &mut |_| {});
         assert_eq!(unread.len(), 1);
-        let frames = |episode: &Episode| (episode.key.index, episode.frames());
+        let frames = |episode: &Episode| (episode.key.index.get(), episode.frames());
         let mut made = Vec::new();
         let taken = &mut |one| made.push(one);
-        let unread = engine::made_of(&dataset, &[59, 58, 3], &workers, &frames, taken);
+        let unread = engine::made_of(
+            &dataset,
+            &[59, 58, 3].map(EpisodeIndex::new),
+            &workers,
+            &frames,
+            taken,
+        );
         assert_eq!((made, unread.len()), (vec![(3, 2_000), (58, 2_000), (59, 2_000)], 0));
     }
     Ok(())
@@ -67,7 +78,7 @@ fn shown(read: impl FnOnce(&mut dyn FnMut(&Episode)) -> Vec<Unread>) -> Shown {
     let mut shown = Vec::new();
     let unread = read(&mut |episode| {
         let joints = (0..episode.state.joints()).flat_map(|j| episode.state.joint(j).to_vec());
-        shown.push((episode.key.index, episode.time_s.clone(), joints.collect()));
+        shown.push((episode.key.index.get(), episode.time_s.clone(), joints.collect()));
     });
     assert!(unread.is_empty(), "{unread:?}");
     shown.sort_by_key(|(index, ..)| *index);
@@ -99,9 +110,10 @@ fn passing_over_the_others_changes_nothing_of_the_chosen() -> Outcome {
             for shard in 0..dataset.shards() {
                 let every = shown(|visit| dataset.read(shard, visit));
                 for step in [1, 2, 3, 7, 40] {
-                    let wanted: Vec<u64> = (0..40).filter(|at| at % step == step / 2).collect();
+                    let places = (0..40).filter(|at| at % step == step / 2);
+                    let wanted: Vec<EpisodeIndex> = places.map(EpisodeIndex::new).collect();
                     let some = shown(|visit| dataset.read_only(shard, &wanted, visit));
-                    let asked = |(index, ..): &&(u64, _, _)| wanted.contains(index);
+                    let asked = |(index, ..): &&(u64, _, _)| wanted.contains(&(*index).into());
                     let expected: Shown = every.iter().filter(asked).cloned().collect();
                     assert!(some == expected, "{}, every {step}th", file.display());
                 }

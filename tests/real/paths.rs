@@ -47,7 +47,7 @@ fn patterns() -> Read<BTreeMap<String, Vec<Sketch>>> {
             sketches.push(Sketch::of(&Episode {
                 key: EpisodeKey {
                     id: String::new(),
-                    index: 0,
+                    index: 0.into(),
                     task: None,
                     rows: RowRange { input: 0, start: 0, end: frames as u64 },
                 },

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use teleassay::model::{Episode, Rig, Unread};
+use teleassay::model::{Episode, EpisodeIndex, Rig, Unread};
 use teleassay::source::{Input, RoleChoice, Source};
 
 /// Episodes, cut into shards.
@@ -44,12 +44,12 @@ impl Source for Memory {
         self.shards.len()
     }
 
-    fn episode_id(&self, index: u64) -> Option<&str> {
+    fn episode_id(&self, index: EpisodeIndex) -> Option<&str> {
         let mut all = self.shards.iter().flatten();
         all.find(|episode| episode.key.index == index).map(|episode| episode.key.id.as_str())
     }
 
-    fn shard_of(&self, index: u64) -> Option<usize> {
+    fn shard_of(&self, index: EpisodeIndex) -> Option<usize> {
         self.shards.iter().position(|shard| shard.iter().any(|e| e.key.index == index))
     }
 

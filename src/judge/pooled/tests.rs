@@ -100,16 +100,16 @@ fn what_begins_in_mid_session_is_no_cause_of_all_of_it() {
         |first: i32| move |n: i32| Some(if n >= first { 4.0 + spread(n) } else { spread(n) });
     let late = offsets((0..50).map(from(30)));
     assert_eq!(late.len(), 1);
-    assert_eq!(late[0].stretch, Some(Stretch { first: 30, last: 49 }));
+    assert_eq!(late[0].stretch, Some(Stretch { first: 30.into(), last: 49.into() }));
     assert_eq!((late[0].episodes, late[0].of, late[0].read), (20, 50, 20));
     assert!((late[0].value - 4.0).abs() < 0.11, "{late:?}");
     // The larger part is no more the whole than the smaller one.
     let early = offsets((0..50).map(from(10)));
-    assert_eq!(early[0].stretch, Some(Stretch { first: 10, last: 49 }));
+    assert_eq!(early[0].stretch, Some(Stretch { first: 10.into(), last: 49.into() }));
     assert_eq!((early[0].episodes, early[0].of), (40, 50));
     // Rows that were not assessed do not move the ends.
     let gaps = offsets((0..50).map(|n| if n % 3 == 0 { None } else { from(30)(n) }));
-    assert_eq!(gaps[0].stretch, Some(Stretch { first: 31, last: 49 }));
+    assert_eq!(gaps[0].stretch, Some(Stretch { first: 31.into(), last: 49.into() }));
 }
 
 #[test]

@@ -1,4 +1,4 @@
-//! A comparison on a terminal: the answer, the bench, behaviour, what could not be told.
+//! A comparison on a terminal: the answer, the rig, behaviour, what is inconclusive.
 
 use std::io::{self, Write};
 
@@ -238,7 +238,7 @@ fn details(view: &Compared<'_>, out: &mut dyn Write) -> io::Result<()> {
     Ok(())
 }
 
-/// What could not be told, and how many episodes would tell it.
+/// What is inconclusive, and how many episodes would decide it.
 fn open(view: &Compared<'_>, out: &mut dyn Write) -> io::Result<()> {
     let undecided = |row: &&Row| row.answer == Answer::Inconclusive;
     let rows: Vec<&Row> = view.comparison.rows.iter().filter(undecided).collect();

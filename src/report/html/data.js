@@ -19,7 +19,7 @@ const findings = (at) => {
   return list;
 };
 const place = (f) => (data.joint[f] < 0 ? "" : " " + data.joints[data.joint[f]]);
-const told = (f) => {
+const message = (f) => {
   const note = words[data.note[f]];
   return data.checks[data.check[f]].title + place(f) + ": " + words[data.metric[f]] + " " +
     words[data.value[f]] + ", limit " + words[data.limit[f]] + (note ? "; " + note : "");
@@ -27,7 +27,7 @@ const told = (f) => {
 const leading = (at) => {
   const list = findings(at);
   if (!list.length) return "";
-  return told(list[0]) + (list.length > 1 ? " (+" + (list.length - 1) + ")" : "");
+  return message(list[0]) + (list.length > 1 ? " (+" + (list.length - 1) + ")" : "");
 };
 // A name as a shell takes it.
 const shell = (name) => (/^[\w.\/=:,+@%-]+$/.test(name) ? name : "'" + name.replace(/'/g, "'\\''") + "'");

@@ -52,7 +52,7 @@ const episode = async (at, go) => {
       const row = make("tr");
       const state = make("td");
       if (i === 0) state.append(make("span", status[data.severity[f]], tint[data.severity[f]]));
-      row.append(state, make("td", i === 0 ? told(f) : ""));
+      row.append(state, make("td", i === 0 ? message(f) : ""));
       row.append(make("td", span ? span[0].toFixed(2) : "-", "n"));
       row.append(make("td", span ? span[1].toFixed(2) : "-", "n"));
       row.append(make("td", span ? span[2] + "-" + span[3] : "-", "n wide"));

@@ -3,8 +3,8 @@
 
 use std::fmt::Write as _;
 
-use crate::model::{Bound, Metric};
-use crate::report::bar::relative;
+use crate::judge::scaled;
+use crate::model::Metric;
 
 /// Bars from nothing to twice the limit; one more for what lies beyond.
 const BARS: usize = 20;
@@ -16,20 +16,12 @@ const LONG: f64 = 900.0;
 const HIGH: f64 = 110.0;
 const DOTS: usize = 1_200;
 
-/// How far a reading is on the way to its limit: 1 is at the limit, for both directions.
-pub(super) fn on_scale(metric: &Metric, value: f64, limit: f64) -> f64 {
-    match metric.bound {
-        Bound::Below(_) => relative(limit, value),
-        Bound::Above(_) | Bound::Unjudged => relative(value, limit),
-    }
-}
-
 /// A histogram on the scale of the limit.
 pub(super) fn spread(metric: &Metric, values: &[f32], limit: f64, said: &str) -> String {
     let mut counts = [0u32; BARS + 1];
     for &value in values.iter().filter(|v| v.is_finite()) {
         // What lies at its limit is within it, though the ledger keeps seven digits only.
-        let at = on_scale(metric, f64::from(value), limit) * (1.0 - 1e-6) * (BARS / 2) as f64;
+        let at = scaled(metric, f64::from(value), limit) * (1.0 - 1e-6) * (BARS / 2) as f64;
         counts[(at.ceil() as usize).saturating_sub(1).min(BARS)] += 1;
     }
     let most = f64::from(counts.iter().copied().max().unwrap_or(1).max(1));
@@ -39,7 +31,7 @@ pub(super) fn spread(metric: &Metric, values: &[f32], limit: f64, said: &str) ->
          viewBox=\"0 0 {WIDTH} {HEIGHT}\">"
     );
     for (bar, &count) in counts.iter().enumerate().filter(|(_, count)| **count > 0) {
-        // A root, so that the few bad ones beside thousands of good ones are still seen.
+        // A root, so that the few bad ones next to thousands of good ones are still seen.
         let height = (f64::from(count) / most).sqrt() * (HEIGHT - 4.0);
         let kind = if bar < BARS / 2 { "bar" } else { "beyond" };
         let (x, y) = (bar as f64 * step + 0.5, HEIGHT - height);
@@ -59,8 +51,8 @@ pub(super) fn spread(metric: &Metric, values: &[f32], limit: f64, said: &str) ->
     svg
 }
 
-/// The episodes' readings in their order, with the limit as a line. Of many episodes, the least
-/// and the largest of each stretch stand for all.
+/// The episodes' readings in their order, with the limit as a line. Of many episodes, the minimum
+/// and the maximum of each stretch stand for all.
 pub(super) fn course(values: &[f32], limit: Option<f64>, factor: f64, said: &str) -> String {
     let finite = || values.iter().filter(|v| v.is_finite()).map(|&v| f64::from(v) * factor);
     let limit = limit.map(|limit| limit * factor);

@@ -1,4 +1,4 @@
-//! Pages: the report as one HTML file that opens without a network: verdict first, then the bench
+//! Pages: the report as one HTML file that opens without a network: verdict first, then the rig
 //! causes, measurements, episodes with their traces, where it comes from, cautions.
 //!
 //! What a person must be able to read stands in the page itself; tables and traces are drawn by
@@ -14,8 +14,8 @@ mod trace;
 
 use std::io::{self, Write};
 
-use super::table::ScoreTable;
 use super::view::View;
+use crate::model::CardPlace;
 
 pub use one::trace_html;
 pub use trace::Trace;
@@ -23,28 +23,25 @@ pub use trace::Trace;
 /// Where the data goes in the template.
 const DATA: &str = "<!--data-->";
 
-/// Bytes of traces that a report holds unless told otherwise.
+/// Bytes of traces that a report holds unless set otherwise.
 pub const TRACE_BYTES: usize = 20 << 20;
 /// Episodes whose traces a report holds at most.
 pub const TRACES: usize = 500;
 
 /// Positions of the cards whose traces are worth having, in the order of their worth: flagged ones
-/// worst first, then one that passed, to hold them against.
-///
-/// # Errors
-/// If the order cannot be made, which would be a fault of this program.
-pub fn worth_tracing(view: &View<'_>) -> io::Result<Vec<usize>> {
+/// worst first, then one that passed, to compare them with.
+pub fn worth_tracing(view: &View<'_>) -> Vec<CardPlace> {
     let cards = &view.outcome.cards;
-    let worst = ScoreTable::worst_first(cards).map_err(io::Error::other)?;
-    let flagged = worst.iter().copied().filter(|&at| !cards[at].findings.is_empty());
-    let mut worth: Vec<usize> = flagged.take(TRACES).collect();
-    let mut sound: Vec<usize> =
-        (0..cards.len()).filter(|&at| cards[at].findings.is_empty()).collect();
-    sound.sort_by(|&a, &b| cards[a].duration_s.total_cmp(&cards[b].duration_s).then(a.cmp(&b)));
+    let sound = |place: &CardPlace| view.card(*place).findings.is_empty();
+    let flagged = view.digest.order.iter().copied().filter(|place| !sound(place));
+    let mut worth: Vec<CardPlace> = flagged.take(TRACES).collect();
+    let mut sound: Vec<CardPlace> = CardPlace::all(cards.len()).filter(sound).collect();
+    let duration_s = |place: CardPlace| view.card(place).duration_s;
+    sound.sort_by(|a, b| duration_s(*a).total_cmp(&duration_s(*b)).then(a.cmp(b)));
     if let Some(&middle) = sound.get(sound.len() / 2) {
         worth.insert(worth.len().min(1), middle);
     }
-    Ok(worth)
+    worth
 }
 
 /// Writes the report; `left_out` is the number of flagged episodes whose traces found no room.
@@ -57,28 +54,29 @@ pub fn html(
     left_out: usize,
     out: &mut dyn Write,
 ) -> io::Result<()> {
-    let told = rows::Told {
+    let data = rows::PageData {
         rig: view.rig,
         cards: &view.outcome.cards,
+        worst: &view.digest.order,
         checks: view.checks,
         trace: view.trace.map(str::to_owned),
-        traces: traces.iter().map(|trace| trace.index).collect(),
+        traces: traces.iter().map(|trace| trace.place).collect(),
         drawn: None,
         window_s: None,
     };
-    with_data(&page::render(view, left_out)?, &told, traces, out)
+    with_data(&page::render(view, left_out)?, &data, traces, out)
 }
 
 /// Writes a page with its data in their place.
 fn with_data(
     page: &str,
-    told: &rows::Told<'_>,
+    data: &rows::PageData<'_>,
     traces: &[Trace],
     out: &mut dyn Write,
 ) -> io::Result<()> {
     let (before, after) = page.split_once(DATA).unwrap_or((page, ""));
     out.write_all(before.as_bytes())?;
-    rows::write(told, out)?;
+    rows::write(data, out)?;
     for trace in traces {
         trace.write(out)?;
     }

@@ -9,7 +9,7 @@ use super::page::{class, inputs, inputs_title};
 use super::template::{fill, markup};
 use super::trace::Trace;
 use super::{rows, with_data};
-use crate::model::CheckSpec;
+use crate::model::{CardPlace, CheckSpec};
 use crate::report::sentence;
 use crate::report::text::{clean, count};
 use crate::report::trace::Traced;
@@ -35,17 +35,18 @@ pub fn trace_html(traced: &Traced<'_>, out: &mut dyn Write) -> io::Result<()> {
     let (from_s, to_s) = traced.window_s;
     let window_s = (from_s.is_some() || to_s.is_some())
         .then(|| (from_s.unwrap_or(0.0), to_s.unwrap_or(card.duration_s)));
-    let told = rows::Told {
+    let data = rows::PageData {
         rig: &traced.episode.rig,
         cards: std::slice::from_ref(card),
+        worst: &[CardPlace::new(0)],
         checks: &checks,
         trace: None,
-        traces: vec![0],
+        traces: vec![CardPlace::default()],
         drawn: Some(&traced.joints),
         window_s,
     };
     let page = fill(include_str!("one.html"), context(traced))?;
-    with_data(&page, &told, &[Trace::alone(traced.episode, card)?], out)
+    with_data(&page, &data, &[Trace::alone(traced.episode, card)?], out)
 }
 
 fn context(traced: &Traced<'_>) -> Value {
@@ -62,7 +63,7 @@ fn context(traced: &Traced<'_>) -> Value {
     });
     let suppressed = match card.suppressed.len() as u64 {
         0 => String::new(),
-        n => format!("{} not shown.", count(n, "consequence")),
+        n => format!("{} not shown.", count(n, "suppressed finding")),
     };
     minijinja::context! {
         title => clean(traced.command),
@@ -84,14 +85,14 @@ fn context(traced: &Traced<'_>) -> Value {
 
 /// What to do about what was found, each check once.
 fn remedies(traced: &Traced<'_>) -> Vec<Value> {
-    let mut told: Vec<&'static CheckSpec> = Vec::new();
+    let mut checks: Vec<&'static CheckSpec> = Vec::new();
     for finding in &traced.card.findings {
-        if !told.iter().any(|check| check.id == finding.check.id) {
-            told.push(finding.check);
+        if !checks.iter().any(|check| check.id == finding.check.id) {
+            checks.push(finding.check);
         }
     }
     let one = |check: &CheckSpec| {
         minijinja::context! { title => check.title(), cause => check.cause, remedy => check.remedy }
     };
-    told.into_iter().map(one).collect()
+    checks.into_iter().map(one).collect()
 }

@@ -6,8 +6,9 @@ use minijinja::Value;
 use minijinja::value::Serde;
 use serde::Serialize;
 
-use super::measured::{drifts, groups, measured};
+use super::measured::{drifts, groups};
 use super::template::{fill, markup};
+use crate::judge::Digest;
 use crate::model::Unread;
 use crate::report::leave_out;
 use crate::report::normalisation;
@@ -32,7 +33,7 @@ const SCRIPT: &str = concat!(
 );
 
 #[derive(Serialize)]
-struct BenchFault {
+struct RigFault {
     class: &'static str,
     word: &'static str,
     message: String,
@@ -48,12 +49,12 @@ pub(super) fn render(view: &View<'_>, left_out: usize) -> io::Result<String> {
 
 fn context(view: &View<'_>, left_out: usize) -> Value {
     let verdict = sentence::session(view);
-    let measured = measured(view);
+    let measured = Digest::courses(view.outcome, view.limits, view.checks);
     let session = &view.outcome.session;
-    let causes: Vec<BenchFault> = view
+    let causes: Vec<RigFault> = view
         .session_findings()
         .iter()
-        .map(|finding| BenchFault {
+        .map(|finding| RigFault {
             class: class(Status::from(finding.severity)),
             word: Status::from(finding.severity).word(),
             message: session_message(finding, &view.outcome.cards, view.rig),
@@ -159,8 +160,8 @@ fn not_assessed(view: &View<'_>) -> Vec<String> {
 
 /// Files that were not read, and why; the first of them.
 pub(in crate::report) fn unread(files: &[Unread]) -> Vec<String> {
-    let told = |u: &Unread| format!("{}: {}", clean(&u.path.display().to_string()), u.reason);
-    files.iter().take(MOST).map(told).collect()
+    let one = |u: &Unread| format!("{}: {}", clean(&u.path.display().to_string()), u.reason);
+    files.iter().take(MOST).map(one).collect()
 }
 
 /// What stands above a list of files.

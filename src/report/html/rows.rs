@@ -5,21 +5,22 @@ use std::io::{self, Write};
 
 use serde::Serialize;
 
-use crate::model::{CheckSpec, Finding, JointId, Rig, Scorecard, Severity};
+use crate::model::{CardPlace, CheckSpec, Finding, JointId, Rig, Scorecard, Severity};
 use crate::report::number::Human;
-use crate::report::table::ScoreTable;
 use crate::report::words::metric_name;
 
-/// What the script is told of.
-pub(super) struct Told<'a> {
+/// What the script is given.
+pub(super) struct PageData<'a> {
     pub rig: &'a Rig,
     pub cards: &'a [Scorecard],
+    /// Their places, worst first.
+    pub worst: &'a [CardPlace],
     /// Checks that a finding may be of.
     pub checks: &'a [&'static CheckSpec],
     /// Command that shows a trace, to be completed by the episode; none without the data.
     pub trace: Option<String>,
     /// Places of the cards whose traces are in the page, in order of worth.
-    pub traces: Vec<u64>,
+    pub traces: Vec<CardPlace>,
     /// Joints that are drawn unless one alone is chosen; all where not said.
     pub drawn: Option<&'a [usize]>,
     /// Seconds that are drawn at first; all where not said.
@@ -48,8 +49,8 @@ struct Rows<'a> {
     drawn: Option<&'a [usize]>,
     #[serde(skip_serializing_if = "Option::is_none")]
     window: Option<(f64, f64)>,
-    worst: Vec<usize>,
-    traces: Vec<u64>,
+    worst: &'a [CardPlace],
+    traces: Vec<CardPlace>,
     id: Vec<&'a str>,
     verdict: Vec<u8>,
     frames: Vec<usize>,
@@ -87,28 +88,28 @@ impl Words {
 }
 
 /// Writes the columns as an inert script; `<` is escaped, so that no name in it can end it.
-pub(super) fn write(told: &Told<'_>, out: &mut dyn Write) -> io::Result<()> {
-    let rows = gather(told)?;
+pub(super) fn write(data: &PageData<'_>, out: &mut dyn Write) -> io::Result<()> {
+    let rows = gather(data);
     let text = serde_json::to_string(&rows).map_err(io::Error::other)?;
     let text = text.replace('<', "\\u003c");
     writeln!(out, "<script type=\"application/json\" id=\"data\">{text}</script>")
 }
 
-fn gather<'a>(told: &Told<'a>) -> io::Result<Rows<'a>> {
-    let cards = told.cards;
-    let traced: HashSet<u64> = told.traces.iter().copied().collect();
+fn gather<'a>(data: &PageData<'a>) -> Rows<'a> {
+    let cards = data.cards;
+    let traced: HashSet<CardPlace> = data.traces.iter().copied().collect();
     let mut words = Words::default();
-    let joints = told.rig.joints.iter();
+    let joints = data.rig.joints.iter();
     let mut rows = Rows {
         words: Vec::new(),
-        checks: told.checks.iter().map(|c| CheckName { id: c.id, title: c.title() }).collect(),
+        checks: data.checks.iter().map(|c| CheckName { id: c.id, title: c.title() }).collect(),
         joints: joints.clone().map(|joint| joint.name.as_str()).collect(),
         units: joints.map(|joint| if joint.linear { "mm" } else { "deg" }).collect(),
-        trace: told.trace.clone(),
-        drawn: told.drawn,
-        window: told.window_s,
-        worst: ScoreTable::worst_first(cards).map_err(io::Error::other)?,
-        traces: told.traces.clone(),
+        trace: data.trace.clone(),
+        drawn: data.drawn,
+        window: data.window_s,
+        worst: data.worst,
+        traces: data.traces.clone(),
         id: cards.iter().map(|card| card.key.id.as_str()).collect(),
         verdict: cards.iter().map(|card| card.verdict as u8).collect(),
         frames: cards.iter().map(|card| card.frames).collect(),
@@ -127,13 +128,13 @@ fn gather<'a>(told: &Told<'a>) -> io::Result<Rows<'a>> {
         note: Vec::new(),
         spans: Vec::new(),
     };
-    for (at, card) in cards.iter().enumerate() {
+    for (place, card) in CardPlace::all(cards.len()).zip(cards) {
         for (nth, finding) in card.findings.iter().enumerate() {
-            rows.finding(told, finding, &mut words);
+            rows.finding(data, finding, &mut words);
             let times = card.span_times_s.get(nth).map_or(&[][..], Vec::as_slice);
             // Spans are drawn on traces; elsewhere they would only take room.
             let spans = finding.spans.as_slice().iter().zip(times);
-            let spans = traced.contains(&(at as u64)).then(|| {
+            let spans = traced.contains(&place).then(|| {
                 spans
                     .map(|(s, t)| {
                         let last = s.end.saturating_sub(1).max(s.start);
@@ -146,13 +147,13 @@ fn gather<'a>(told: &Told<'a>) -> io::Result<Rows<'a>> {
         rows.first.push(rows.check.len());
     }
     rows.words = words.all;
-    Ok(rows)
+    rows
 }
 
 impl Rows<'_> {
-    fn finding(&mut self, told: &Told<'_>, finding: &Finding, words: &mut Words) {
-        let known = told.checks.iter().position(|check| check.id == finding.check.id);
-        let linear = |joint: JointId| told.rig.joints.get(joint as usize).is_some_and(|j| j.linear);
+    fn finding(&mut self, data: &PageData<'_>, finding: &Finding, words: &mut Words) {
+        let known = data.checks.iter().position(|check| check.id == finding.check.id);
+        let linear = |joint: JointId| data.rig.joints.get(joint as usize).is_some_and(|j| j.linear);
         let linear = finding.joint.is_some_and(linear);
         let human = Human::of(finding.metric, linear, finding.limit);
         self.check.push(known.unwrap_or(0));

@@ -8,18 +8,18 @@ use base64::engine::general_purpose::STANDARD;
 use flate2::Compression;
 use flate2::write::DeflateEncoder;
 
-use crate::model::{Episode, Scorecard};
+use crate::model::{CardPlace, Episode, Scorecard};
 
 /// Frames up to which every one is kept, of an episode among others and of one alone in its page.
 const WHOLE: usize = 1_500;
 const WHOLE_ALONE: usize = 100_000;
-/// Stretches that a longer episode is cut into; of each the least and the largest are kept.
+/// Stretches that a longer episode is cut into; of each the minimum and the maximum are kept.
 const STRETCHES: usize = 750;
 /// Frames kept whole on either side of a flagged span of a long episode.
 const AROUND: usize = 60;
 /// Most frames of a flagged span kept whole.
 const OF_A_SPAN: usize = 600;
-/// Steps longer than this many periods are not_assessed: nothing was recorded, so no line is drawn.
+/// Steps longer than this many periods are gaps: nothing was recorded, so no line is drawn.
 const HOLE: f64 = 3.5;
 /// Largest level; one beyond it stands for a missing value.
 const LEVELS: f64 = 65_534.0;
@@ -27,31 +27,36 @@ const LEVELS: f64 = 65_534.0;
 /// One episode's samples, ready to be written into a page.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Trace {
-    /// Place of the episode in the order of the dataset.
-    pub index: u64,
+    /// Place of its card in the report.
+    pub place: CardPlace,
     /// What the script must know to unpack: samples, and each signal's ends in a person's units.
     shape: String,
     packed: String,
 }
 
-/// Frames of which one sample is made, or two: the least and the largest.
+/// Frames of which one sample is made, or two: the minimum and the maximum.
 type Stretch = std::ops::Range<usize>;
 
 impl Trace {
-    /// Packs an episode; `card` tells where it must not be thinned.
+    /// Packs the episode of the card at this place; the card says where it must not be thinned.
     ///
     /// # Errors
     /// If the packer refuses, which would be a fault of this program.
-    pub fn of(episode: &Episode, card: &Scorecard) -> io::Result<Self> {
-        Self::packed(episode, card, WHOLE)
+    pub fn of(episode: &Episode, card: &Scorecard, place: CardPlace) -> io::Result<Self> {
+        Self::packed(episode, card, place, WHOLE)
     }
 
     /// The same for a page of its own, of which it is the first episode.
     pub(super) fn alone(episode: &Episode, card: &Scorecard) -> io::Result<Self> {
-        Ok(Self { index: 0, ..Self::packed(episode, card, WHOLE_ALONE)? })
+        Self::packed(episode, card, CardPlace::default(), WHOLE_ALONE)
     }
 
-    fn packed(episode: &Episode, card: &Scorecard, whole: usize) -> io::Result<Self> {
+    fn packed(
+        episode: &Episode,
+        card: &Scorecard,
+        place: CardPlace,
+        whole: usize,
+    ) -> io::Result<Self> {
         let frames = episode.frames();
         let stretches = stretches(frames, card, whole);
         let samples: usize = stretches.iter().map(|s| s.len().min(2)).sum();
@@ -89,7 +94,7 @@ impl Trace {
             shape["even"] = period_s.into();
         }
         let packed = STANDARD.encode(deflated.finish()?);
-        Ok(Self { index: episode.key.index, shape: shape.to_string(), packed })
+        Ok(Self { place, shape: shape.to_string(), packed })
     }
 
     /// Bytes it takes in the page, nearly.
@@ -99,11 +104,11 @@ impl Trace {
 
     /// Writes it as an inert script: nothing runs it, and nothing in it can end it early.
     pub(super) fn write(&self, out: &mut dyn Write) -> io::Result<()> {
-        let Self { index, shape, packed } = self;
+        let Self { place, shape, packed } = self;
         let shape = shape.replace('"', "&quot;");
         writeln!(
             out,
-            "<script type=\"application/octet-stream\" data-episode=\"{index}\" \
+            "<script type=\"application/octet-stream\" data-episode=\"{place}\" \
              data-shape=\"{shape}\">{packed}</script>"
         )
     }
@@ -181,7 +186,7 @@ fn pack(values: &[f64], bytes: &mut Vec<u8>) -> [f64; 2] {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::{Channels, EpisodeKey, Extras, Joint, Rig, RowRange, Verdict};
+    use crate::model::{Channels, EpisodeIndex, EpisodeKey, Extras, Joint, Rig, RowRange, Verdict};
 
     #[test]
     fn what_is_packed_comes_back_within_half_a_level() {
@@ -218,7 +223,7 @@ mod tests {
     fn shape(time_s: Vec<f64>) -> Result<serde_json::Value, Box<dyn std::error::Error>> {
         let frames = time_s.len();
         let rows = RowRange { input: 0, start: 0, end: frames as u64 };
-        let key = EpisodeKey { id: "17".to_owned(), index: 7, task: None, rows };
+        let key = EpisodeKey { id: "17".to_owned(), index: EpisodeIndex::new(7), task: None, rows };
         let rig = Rig { joints: vec![Joint::named("elbow")], period_s: 0.1, ..Rig::default() };
         let card = Scorecard {
             key: key.clone(),
@@ -242,7 +247,8 @@ mod tests {
             extras: Extras::default(),
         };
         let trace = Trace::alone(&episode, &card)?;
-        assert_eq!((trace.index, Trace::of(&episode, &card)?.index), (0, 7));
+        let third = Trace::of(&episode, &card, CardPlace::new(2))?;
+        assert_eq!((trace.place.get(), third.place.get()), (0, 2));
         Ok(serde_json::from_str(&trace.shape)?)
     }
 

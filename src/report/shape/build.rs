@@ -2,12 +2,13 @@
 
 use super::{
     BaselineShape, Columns, CountsShape, DimensionShape, Document, EpisodeShape, FindingShape,
-    Head, InputFile, JointShape, NotAssessedShape, ReadingShape, RigShape, SessionFindingShape,
-    SessionReadingShape, SessionShape, SourceShape, SpanShape, SuppressedShape, Tool, UnreadFile,
-    VERSION,
+    Head, InputFile, JointShape, LeaveOutShape, NotAssessedShape, PlanShape, ReadingShape,
+    RecoverShape, RigFaultShape, RigShape, SessionFindingShape, SessionReadingShape, SessionShape,
+    SourceShape, SpanShape, SuppressedShape, Tool, UnreadFile, VERSION,
 };
 use crate::model::{
-    Dimension, Finding, JointId, MIN_STD, Reading, Scorecard, SessionFinding, SessionReading,
+    CardPlace, CheckSpec, Dimension, Finding, JointId, MIN_STD, Reading, Scorecard, SessionFinding,
+    SessionReading,
 };
 use crate::num::interval::of_share;
 use crate::report::View;
@@ -182,6 +183,7 @@ fn session(view: &View<'_>) -> SessionShape {
             .enumerate()
             .map(|(at, f)| session_finding(view, at, f))
             .collect(),
+        plan: plan(view),
         readings: session.readings.iter().map(|r| session_reading(view, r)).collect(),
         not_assessed: not_assessed
             .map(|h| unassessed(view, h.check.id, h.joint, &h.reason))
@@ -195,13 +197,37 @@ fn session(view: &View<'_>) -> SessionShape {
     }
 }
 
+fn plan(view: &View<'_>) -> PlanShape {
+    let plan = &view.digest.plan;
+    let id = |place| view.card(place).key.id.clone();
+    let ids = |checks: &[&CheckSpec]| checks.iter().map(|check| check.id.to_owned()).collect();
+    let leave_out = plan.leave_out.iter().map(|one| LeaveOutShape {
+        episode: id(one.place),
+        checks: ids(&one.checks),
+        time_s: one.time_s,
+    });
+    let recover = plan.recover.iter().map(|one| RecoverShape {
+        episode: id(one.place),
+        checks: ids(&one.checks),
+        how: one.how.iter().map(|&how| how.to_owned()).collect(),
+    });
+    let rig = plan.rig.iter().map(|fault| RigFaultShape {
+        check: fault.check.id.to_owned(),
+        joint: joint(view, fault.joint),
+        stretch: fault.stretch.map(|s| [id(s.first), id(s.last)]),
+        how: fault.how.map(str::to_owned),
+    });
+    PlanShape { leave_out: leave_out.collect(), recover: recover.collect(), rig: rig.collect() }
+}
+
 fn share(some: u64, all: u64) -> Option<[f64; 2]> {
     of_share(some, all, 0.95).map(|share| [finite(share.low), finite(share.high)])
 }
 
 fn session_finding(view: &View<'_>, at: usize, finding: &SessionFinding) -> SessionFindingShape {
     let cards = &view.outcome.cards;
-    let id = |at: usize| cards.get(at).map_or_else(String::new, |card| card.key.id.clone());
+    let id =
+        |at: CardPlace| cards.get(at.get()).map_or_else(String::new, |card| card.key.id.clone());
     SessionFindingShape {
         check: finding.check.id.to_owned(),
         metric: finding.metric.id.to_owned(),

@@ -5,10 +5,12 @@
 //! bytes. Described by `scorecard.schema.json` beside this file's folder.
 
 mod build;
+mod plan;
 
 use serde::{Deserialize, Serialize};
 
 pub use crate::model::{Severity, Verdict};
+pub use plan::{LeaveOutShape, PlanShape, RecoverShape, RigFaultShape};
 
 /// What `schema` says in this version.
 pub const VERSION: &str = "teleassay/scorecard/1";
@@ -169,6 +171,9 @@ pub struct SessionShape {
     pub suppressed: u64,
     /// What is wrong with the session as a whole.
     pub findings: Vec<SessionFindingShape>,
+    /// What to leave out, what can be recovered and how.
+    #[serde(default)]
+    pub plan: PlanShape,
     /// Everything measured on the session as a whole, judged or not.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub readings: Vec<SessionReadingShape>,

@@ -1,7 +1,7 @@
 //! One episode drawn joint by joint: the leader dashed, the follower solid, flagged spans marked.
 //!
 //! A terminal and a image have far fewer columns than an episode has frames: each column shows
-//! the least and the largest value in it, so that no peak is lost.
+//! the minimum and the maximum in it, so that no peak is lost.
 
 mod axis;
 mod canvas;
@@ -86,7 +86,7 @@ impl Traced<'_> {
 }
 
 impl Shown {
-    /// The least and largest value among these frames, with a little room; never nothing.
+    /// The minimum and maximum among these frames, with a little room; never nothing.
     fn range(&self, frames: &std::ops::Range<usize>) -> (f64, f64) {
         let both = [&self.leader, &self.follower].into_iter();
         let values = both.flat_map(|values| values.get(frames.clone()).unwrap_or_default());

@@ -2,7 +2,7 @@
 
 use super::axis::Axis;
 
-/// The least and largest value that the line takes in each of so many columns; nothing where it
+/// The minimum and maximum that the line takes in each of so many columns; nothing where it
 /// is broken. Every frame's value lies in its column's range, so no peak is lost.
 pub(super) fn stroke(axis: &Axis, values: &[f64], columns: usize) -> Vec<Option<(f64, f64)>> {
     let mut covered: Vec<Option<(f64, f64)>> = vec![None; columns];

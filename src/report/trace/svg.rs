@@ -73,9 +73,9 @@ pub fn trace_svg(traced: &Traced<'_>, out: &mut dyn Write) -> io::Result<()> {
             panel(traced, &axis, &shown, &own, TOP + STEP * place, xml)?;
         }
         for (row, mark) in marks.iter().enumerate() {
-            let told = finding_message(mark.finding, &traced.episode.rig);
-            let told = format!("{}: {told}", mark.letter);
-            text(xml, (16, below + LINE * row), class(mark), &told)?;
+            let message = finding_message(mark.finding, &traced.episode.rig);
+            let message = format!("{}: {message}", mark.letter);
+            text(xml, (16, below + LINE * row), class(mark), &message)?;
         }
         Ok(())
     })?;
@@ -121,8 +121,8 @@ fn panel(
         for (first, last) in &mark.spans_s {
             let (left, right) = (x(axis, *first), x(axis, *last));
             let (at, size) = ((left, top as f64), ((right - left).max(2.0), PANEL as f64));
-            let told = finding_message(mark.finding, &traced.episode.rig);
-            rect(xml, class(mark), at, size, Some(&told))?;
+            let message = finding_message(mark.finding, &traced.episode.rig);
+            rect(xml, class(mark), at, size, Some(&message))?;
             rect(xml, "hatch", at, size, None)?;
             let letter = mark.letter.to_string();
             text(xml, (left as usize + 3, top + 14 + 14 * (row % 7)), class(mark), &letter)?;
@@ -147,7 +147,7 @@ fn x(axis: &Axis, time_s: f64) -> f64 {
     LEFT as f64 + axis.share(time_s) * PLOT as f64
 }
 
-/// Every frame of a short stretch; of a long one the first, least, largest and last of each
+/// Every frame of a short stretch; of a long one the first, minimum, maximum and last of each
 /// column of the image, in the order of time.
 fn path(axis: &Axis, values: &[f64], (low, high): (f64, f64), top: usize) -> String {
     let mut out = String::new();
@@ -192,7 +192,7 @@ fn rect(
     class: &str,
     at: (f64, f64),
     size: (f64, f64),
-    told: Option<&str>,
+    message: Option<&str>,
 ) -> io::Result<()> {
     let number = |value: f64| format!("{value:.1}");
     let rect = xml.create_element("rect").with_attributes([
@@ -202,23 +202,23 @@ fn rect(
         ("width", number(size.0).as_str()),
         ("height", number(size.1).as_str()),
     ]);
-    match told {
+    match message {
         None => rect.write_empty()?,
-        Some(told) => rect.write_inner_content(|xml| {
+        Some(message) => rect.write_inner_content(|xml| {
             let title = xml.create_element("title");
-            title.write_text_content(BytesText::new(&legal_xml(told)))?;
+            title.write_text_content(BytesText::new(&legal_xml(message)))?;
             Ok(())
         })?,
     };
     Ok(())
 }
 
-fn text(xml: &mut Xml<'_>, at: (usize, usize), class: &str, told: &str) -> io::Result<()> {
+fn text(xml: &mut Xml<'_>, at: (usize, usize), class: &str, message: &str) -> io::Result<()> {
     let element = xml.create_element("text").with_attributes([
         ("class", class),
         ("x", at.0.to_string().as_str()),
         ("y", at.1.to_string().as_str()),
     ]);
-    element.write_text_content(BytesText::new(&cut(&legal_xml(told), LONGEST)))?;
+    element.write_text_content(BytesText::new(&cut(&legal_xml(message), LONGEST)))?;
     Ok(())
 }

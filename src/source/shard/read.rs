@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use arrow::record_batch::RecordBatch;
 
-use crate::model::{Channels, Episode, EpisodeKey, Rig, Unread};
+use crate::model::{Channels, Episode, EpisodeIndex, EpisodeKey, Rig, Unread};
 use crate::source::format::kept::KeptFiles;
 use crate::source::input::Input;
 use crate::source::read_error::ReadError;
@@ -51,7 +51,7 @@ pub(in crate::source) struct Assembler<'a> {
     done: Vec<bool>,
     visit: &'a mut dyn FnMut(&Episode),
     /// The episodes that are shown, in their order; all where not said.
-    only: Option<&'a [u64]>,
+    only: Option<&'a [EpisodeIndex]>,
     /// The last task seen: most episodes show the same one.
     task: Option<Arc<str>>,
 }
@@ -72,7 +72,7 @@ impl<'a> Assembler<'a> {
     }
 
     /// The same for these episodes alone, in their order: rows of others are passed over.
-    pub fn only(self, wanted: &'a [u64]) -> Self {
+    pub fn only(self, wanted: &'a [EpisodeIndex]) -> Self {
         Self { only: Some(wanted), ..self }
     }
 
@@ -173,7 +173,7 @@ impl<'a> Assembler<'a> {
     fn wants(&self, episode: u32) -> bool {
         episode != NONE
             && self.episodes.contains(&episode)
-            && self.only.is_none_or(|only| only.binary_search(&u64::from(episode)).is_ok())
+            && self.only.is_none_or(|only| only.binary_search(&u64::from(episode).into()).is_ok())
     }
 
     /// Shares a batch from its row `first` on, rows `rows` of its file, out among the episodes.
@@ -248,7 +248,7 @@ impl<'a> Assembler<'a> {
         let episode = Episode {
             key: EpisodeKey {
                 id: place.id.clone(),
-                index: u64::from(number),
+                index: EpisodeIndex::new(number.into()),
                 task: partial.task,
                 rows: place.rows,
             },

@@ -49,6 +49,6 @@ fn more_data(view: &Compared<'_>) -> String {
             "Record until each side has about {}, then compare again.",
             count(needs as u64, "episode")
         ),
-        None => "See below, under each aspect, why it could not be told.".to_owned(),
+        None => "Inconclusive: the reason is given below, under each aspect.".to_owned(),
     }
 }
