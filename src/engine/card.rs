@@ -2,7 +2,7 @@
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
-use super::Plan;
+use super::plan::Plan;
 use crate::check::{Check, Params, Study};
 use crate::judge;
 use crate::model::{

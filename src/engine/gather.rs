@@ -3,7 +3,10 @@
 use std::cmp::Reverse;
 use std::sync::Arc;
 
-use super::{Plan, Shard, Workers, card};
+use super::card;
+use super::plan::Plan;
+use super::shard::Shard;
+use super::workers::Workers;
 use crate::check::{Check, CohortSheet};
 use crate::cohort::normalisation;
 use crate::judge::{self, Tally};

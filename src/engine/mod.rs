@@ -8,81 +8,30 @@
 mod card;
 mod chosen;
 mod gather;
+mod plan;
 mod rejudge;
+mod shard;
 mod workers;
 
 pub use card::card;
 pub use chosen::{episodes, made_of};
+pub use plan::Plan;
 pub use rejudge::{baseline, rejudge};
 pub use workers::{EngineError, Workers};
 
 use std::convert::Infallible;
 use std::sync::Arc;
 
-use crate::catalogue;
-use crate::check::{Check, Params};
-use crate::judge::Limits;
-use crate::model::{Extra, Ledger, Outcome, Progress, Row, Scorecard, Sketch, Unread};
+use crate::check::Check;
+use crate::model::{Ledger, Outcome, Progress, Row, Scorecard, Sketch};
 use crate::source::Source;
-use crate::store::{Entry, Layout, Rows, StoreError, Writer};
+use crate::store::{Entry, Layout, StoreError, Writer};
 use gather::Gathered;
+use shard::{Made, Shard};
 
 /// Shards to a thread that are begun before those ahead of them are gathered: enough to keep all
 /// threads busy, few enough to hold.
 const AHEAD: usize = 16;
-
-/// What to measure and how to judge it.
-#[derive(Clone)]
-pub struct Plan {
-    /// The checks to run on each episode.
-    pub checks: Vec<&'static Check>,
-    /// The checks to run on the session.
-    pub cohort: Vec<&'static Check>,
-    /// Parameters in force.
-    pub params: Params,
-    /// Limits in force.
-    pub limits: Limits,
-    /// Whether cards keep their readings, and what was not assessed, after judging.
-    pub keep_readings: bool,
-    /// Whether the ledger keeps a sketch of each episode's motion: for cohort checks that look at
-    /// it, and for whoever stores the ledger.
-    pub sketch: bool,
-}
-
-impl Plan {
-    /// Optional columns that its checks look at.
-    pub fn extras(&self) -> Vec<Extra> {
-        let mut kinds: Vec<Extra> = self.checks.iter().flat_map(|c| c.extras).copied().collect();
-        kinds.sort_unstable();
-        kinds.dedup();
-        kinds
-    }
-}
-
-impl Default for Plan {
-    fn default() -> Self {
-        Self {
-            checks: catalogue::of_episodes().collect(),
-            cohort: catalogue::of_sessions().collect(),
-            params: Params::default(),
-            limits: Limits::default(),
-            keep_readings: false,
-            sketch: true,
-        }
-    }
-}
-
-/// What one shard gave.
-struct Shard {
-    cards: Vec<Scorecard>,
-    /// The cards' readings, a row for each.
-    ledger: Ledger,
-    /// Hashes of the cards' episodes.
-    contents: Vec<Option<u64>>,
-    unread: Vec<Unread>,
-    /// The cards as rows of the scorecard that is written.
-    rows: Made,
-}
 
 /// Audits every episode of a source.
 ///
@@ -118,9 +67,6 @@ pub fn audit_into(
     writer.finish(gathered.unread())?;
     Ok(gathered.outcome(workers))
 }
-
-/// Rows that a worker made, where a scorecard is written.
-type Made = Option<Result<Rows, StoreError>>;
 
 fn measure<'p, E>(
     source: &dyn Source,

@@ -5,9 +5,8 @@ use super::course::{Course, courses};
 use super::limits::Limits;
 use super::own::own;
 use super::rows::{self, Row};
-use super::suppress::cause;
 use super::worst::order;
-use crate::model::{CardPlace, CheckSpec, Finding, JointId, Outcome, Scorecard};
+use crate::model::{CardPlace, CheckSpec, Finding, Outcome, Scorecard};
 
 /// What is said of an outcome.
 #[derive(Debug)]
@@ -57,15 +56,5 @@ impl Digest {
     /// Whether a check measured anything in any episode or on the session.
     pub fn measured(outcome: &Outcome, check: &CheckSpec) -> bool {
         rows::measured(outcome, check)
-    }
-
-    /// The suppressed findings of a card, each with the finding that it follows from.
-    pub fn suppressed(
-        card: &Scorecard,
-    ) -> impl Iterator<Item = (&'static CheckSpec, Option<JointId>, Option<&Finding>)> {
-        let with_cause = |(check, joint): &(&'static CheckSpec, Option<JointId>)| {
-            (*check, *joint, cause(check, *joint, &card.findings))
-        };
-        card.suppressed.iter().map(with_cause)
     }
 }

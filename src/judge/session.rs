@@ -24,7 +24,7 @@ type Place = (&'static str, Option<JointId>);
 #[derive(Debug, Default)]
 pub struct Tally {
     not_assessed: BTreeMap<Place, SessionNotAssessed>,
-    /// Holes that concern the session and no episode.
+    /// What could not be assessed of the session.
     session_not_assessed: Vec<SessionNotAssessed>,
 }
 

@@ -1,4 +1,4 @@
-//! A cause suppresses its consequences: whoever reads the card should fix the cause, and the rest
+//! A cause suppresses what follows from it: whoever reads the card should fix the cause, and the rest
 //! goes with it. How many were suppressed is kept and shown.
 
 use crate::catalogue::{Reach, SUPPRESSIONS};
@@ -7,7 +7,7 @@ use crate::model::{CheckSpec, Finding, JointId, SessionFinding, Severity, Stretc
 /// What the rules look at.
 type Said = (&'static CheckSpec, Option<JointId>, Severity);
 
-/// Takes the consequences out of an episode's findings, and gives them. A finding that is worse than
+/// Takes the suppressed findings out of an episode's findings, and returns them. A finding that is worse than
 /// its cause stays: nothing is made milder by this.
 pub fn suppress(findings: &mut Vec<Finding>) -> Vec<Finding> {
     if findings.len() < 2 {
@@ -42,17 +42,6 @@ pub fn follows_in_episode(finding: &Finding, all: &[Finding]) -> bool {
     let said = |f: &Finding| (f.check, f.joint, f.severity);
     let all: Vec<Said> = all.iter().map(said).collect();
     has_cause(said(finding), &all)
-}
-
-/// The finding of an episode that a suppressed one follows from.
-pub(super) fn cause<'f>(
-    check: &'static CheckSpec,
-    joint: Option<JointId>,
-    findings: &'f [Finding],
-) -> Option<&'f Finding> {
-    let causes =
-        |f: &&Finding| has_cause((check, joint, Severity::Warn), &[(f.check, f.joint, f.severity)]);
-    findings.iter().find(causes)
 }
 
 fn has_cause((check, joint, severity): Said, all: &[Said]) -> bool {

@@ -70,7 +70,7 @@ pub fn columns(dataset: &Understood<'_>, out: &mut dyn Write) -> io::Result<()> 
             put(out, "  ", &format!("{}: {}", file.path.display(), file.reason))?;
         }
     }
-    writeln!(out, "\n  wrong? write a profile, edit it, keep it beside the data:")?;
+    writeln!(out, "\n  wrong? write a profile, edit it, keep it next to the data:")?;
     writeln!(out, "  next: {next}")
 }
 

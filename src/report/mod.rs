@@ -1,6 +1,6 @@
 //! Renderers: one per file, over one outcome.
 //!
-//! Floor 4. Machines get SI values in a frozen, versioned shape ([`shape`]); people get degrees
+//! Layer 7. Machines get SI values in a frozen, versioned shape ([`shape`]); people get degrees
 //! and milliseconds. Renderers write to what they are given and know nothing of terminals, except
 //! that status words carry a colour which the caller may strip.
 

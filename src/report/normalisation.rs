@@ -26,7 +26,7 @@ pub(super) const HEADINGS: [&str; 6] = ["mean", "std", "min", "1 %", "99 %", "ma
 
 /// Where the numbers come from.
 pub(super) const ABOUT: &str = "What a trainer would normalise each dimension with. State is what \
-     the follower measured, action what the leader commanded. Mean, deviation and ends are of all \
+     the follower measured, action what the leader commanded. Mean, standard deviation and ends are of all \
      frames; quantiles of 49 poses of each episode (17 of the action), of 16,384 episodes at most.";
 
 /// The whole table; empty where no motion was sketched.

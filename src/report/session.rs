@@ -10,7 +10,7 @@ use super::measurements;
 use super::normalisation;
 use super::sentence;
 use super::status::Status;
-use super::table::{TableError};
+use super::table::TableError;
 use super::text::{clean, columns, count, cut, wrap};
 use super::view::View;
 use super::words::{data_line, finding_message, session_message};

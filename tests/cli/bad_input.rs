@@ -1,5 +1,5 @@
 //! Bad input through the binary: one clear line that names the file (and episode and column) and
-//! the way out, and the right exit code. One bad file among good ones is told, the rest audited.
+//! the way out, and the right exit code. One bad file among good ones is reported, the rest audited.
 
 use std::error::Error;
 use std::path::Path;

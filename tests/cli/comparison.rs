@@ -147,7 +147,7 @@ fn the_page_says_the_answer_its_cause_and_what_to_do_before_all_else() -> Tested
     assert!(same.contains("<li>Train on both together, as they are.</li>"), "{same}");
     assert!(same.contains("<h2>Largest change on the rig: ") && !same.contains("Biggest cause"));
     let few = page(dir, "monday", "slow", &[])?;
-    assert!(few.contains("<h2>What is least certain: lag elbow</h2>"), "{few}");
+    assert!(few.contains("<h2>What is most uncertain: lag elbow</h2>"), "{few}");
     assert!(few.contains("Record until each side has about 8 episodes"), "{few}");
     let twice = page(dir, "monday", "monday", &[])?;
     assert!(twice.contains("<li>Train on one of them alone: the other adds nothing.</li>"));

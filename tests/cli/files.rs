@@ -35,7 +35,7 @@ fn the_table_takes_quantiles_and_groups() -> Tested {
     let elbow = summaries.iter().find(|s| s.metric.id == "offset" && s.joint == Some(2));
     let elbow = elbow.ok_or("no summary")?;
     assert_eq!((elbow.episodes, elbow.median, elbow.worst), (24, 0.0733, 0.0733));
-    // Bad when small: the worst is the least.
+    // Bad when small: the worst is the smallest.
     let frames = summaries.iter().find(|s| s.metric.id == "frames").ok_or("no summary")?;
     assert_eq!((frames.median, frames.worst), (420.0, 24.0));
     let all = Breakdown::new(&stage.view())?;

@@ -1,4 +1,4 @@
-//! What a person and a machine are told: renderers on hand-built outcomes, profiles, the binary.
+//! What a person and a machine get to read: renderers on hand-built outcomes, profiles, the binary.
 
 mod bad_input;
 mod baseline;

@@ -61,7 +61,7 @@ fn the_table_in_degrees_with_what_would_mislead() -> io::Result<()> {
     let stage = stage(true);
     let table = text(|out| report::normalisation(&stage.view(), out))?;
     assert!(table.lines().all(|line| line.len() <= 80 && line.is_ascii()), "{table}");
-    // 0 to 1 rad in 1000 steps: a mean of half, a deviation of sqrt(1002 / 12000).
+    // 0 to 1 rad in 1000 steps: a mean of half, a standard deviation of sqrt(1002 / 12000).
     assert!(table.contains("state  waist       deg     28.6      16.6        0"), "{table}");
     snapshot("normalisation", &table);
     Ok(())

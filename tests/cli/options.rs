@@ -1,4 +1,4 @@
-//! What `audit` can be told to do, through the binary, on the demo session.
+//! What `audit` can do, through the binary, on the demo session.
 
 use std::error::Error;
 use std::path::PathBuf;
@@ -112,7 +112,7 @@ fn files_hold_what_was_asked_for() -> Tested {
         std::fs::File::open(&table)?,
     )?;
     assert_eq!(reader.metadata().file_metadata().num_rows(), 24);
-    // Somewhere that is not there: told, with the way out.
+    // Somewhere that is not there: reported, with the way out.
     let output = run(&["audit", &place, "--out-json", "no/such/folder/card.json"])?;
     assert_eq!(output.status.code(), Some(2));
     assert!(said(&output).contains("no/such/folder/card.json"), "{}", said(&output));

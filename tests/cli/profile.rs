@@ -74,13 +74,13 @@ fn a_normalised_rig_keeps_its_limits_in_degrees_and_its_urdf_beside_it() -> Resu
                 limit_unit = \"deg\"\nurdf = \"arm.urdf\"\n[[rig.joints]]\nname = \"waist\"\n\
                 lower = -90.0\nupper = 90.0\narm = \"left\"\n[[rig.joints]]\nname = \"jaw\"\n\
                 range = [0.0, 100.0]\n";
-    let profile = Profile::parse(text, "bench/teleassay.toml", &ALL)?;
+    let profile = Profile::parse(text, "rig/teleassay.toml", &ALL)?;
     let declared = &profile.declared;
     assert_eq!(declared.unit, Some(AngleUnit::Normalized { low: -100.0, high: 100.0 }));
     assert_eq!(declared.joints[0].upper, Some(std::f64::consts::FRAC_PI_2));
     assert_eq!(declared.joints[0].arm.as_deref(), Some("left"));
     assert_eq!(declared.joints[1].range, Some((0.0, 100.0)));
-    assert_eq!(declared.urdf.as_deref(), Some(std::path::Path::new("bench/arm.urdf")));
+    assert_eq!(declared.urdf.as_deref(), Some(std::path::Path::new("rig/arm.urdf")));
     assert_eq!(parse(&profile.to_toml(&ALL))?, profile);
     Ok(())
 }

@@ -234,7 +234,7 @@ fn files_are_replaced_whole_and_devices_are_written_to() -> Tested {
     }
     assert_eq!(names(&out)?, ["behind.json", "behind.parquet", "link.json", "link.parquet"]);
     serde_json::from_slice::<Value>(&std::fs::read(out.join("behind.json"))?)?;
-    // A full disk is told.
+    // A full disk is reported.
     let disk = out.join("disk.parquet");
     symlink("/dev/full", &disk)?;
     for (option, target) in [("--out-json", Path::new("/dev/full")), ("--out-scorecard", &disk)] {

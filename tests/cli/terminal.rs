@@ -173,7 +173,7 @@ fn the_last_two_lines_are_the_verdict_and_a_command() -> io::Result<()> {
 #[test]
 fn hostile_names_and_long_lists_stay_in_their_columns() -> io::Result<()> {
     let mut stage = faulty();
-    stage.rig.joints[2].name = "the elbow of the arm that stands beside the window".to_owned();
+    stage.rig.joints[2].name = "the elbow of the arm that stands next to the window".to_owned();
     for card in &mut stage.outcome.cards {
         card.key.id = format!("\u{1b}[2J{}{}", "a-very-long-folder/".repeat(5), card.key.id);
     }
@@ -197,7 +197,7 @@ fn one_record_a_line() -> io::Result<()> {
     );
     assert!(text.contains(", up to episode 19,"), "{text}");
     assert!(text.contains("\t0.0681\t0.0785\t0.9586\n"), "{text}");
-    assert!(text.contains("\nsilenced\t7\tneutral-offset\twrist_pitch\n"), "{text}");
+    assert!(text.contains("\nsuppressed\t7\tneutral-offset\twrist_pitch\n"), "{text}");
     assert!(text.contains("\nsession-suppressed\t1\n"), "{text}");
     assert!(text.lines().all(|line| line.split('\t').all(|field| !field.is_empty())));
     Ok(())

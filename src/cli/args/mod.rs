@@ -1,15 +1,15 @@
 //! What was typed.
 
-use std::path::PathBuf;
-
-use clap::{Args as ClapArgs, Parser, Subcommand};
+use clap::{Parser, Subcommand};
 
 use super::examples;
 use super::output::Color;
 
+mod data;
 mod run;
 mod tools;
 
+pub use data::DataArgs;
 pub use run::{AuditArgs, FailOn, Format, JudgeArgs, RunArgs};
 pub use tools::{
     ColumnsArgs, CompareArgs, CompareFormat, CompletionsArgs, DemoArgs, ExplainArgs, ManArgs,
@@ -66,39 +66,4 @@ pub enum Command {
     /// Write manual pages
     #[command(before_help = examples::MAN)]
     Man(ManArgs),
-}
-
-/// Where the data is and how to read it.
-#[derive(Debug, Clone, ClapArgs)]
-pub struct DataArgs {
-    /// Files, folders or globs: Parquet or Arrow IPC tables
-    #[arg(required = true, value_name = "PATH")]
-    pub paths: Vec<PathBuf>,
-
-    /// Profile with column roles, rig and limits [default: teleassay.toml next to the data or in a
-    /// folder above]
-    #[arg(long, value_name = "FILE")]
-    pub profile: Option<PathBuf>,
-
-    /// Rate at which the rig was meant to record, in hertz
-    #[arg(long, value_name = "HZ", value_parser = positive)]
-    pub rate: Option<f64>,
-
-    /// URDF of the follower: limits of joints that the profile does not give, matched by name
-    #[arg(long, value_name = "FILE")]
-    pub urdf: Option<PathBuf>,
-}
-
-fn positive(text: &str) -> Result<f64, String> {
-    match text.parse::<f64>() {
-        Ok(value) if value.is_finite() && value > 0.0 => Ok(value),
-        _ => Err("must be a number above zero".to_owned()),
-    }
-}
-
-fn seconds(text: &str) -> Result<f64, String> {
-    match text.parse::<f64>() {
-        Ok(value) if value.is_finite() && value >= 0.0 => Ok(value),
-        _ => Err("must be a number of seconds, zero or more".to_owned()),
-    }
 }

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use crate::model::Severity;
 use clap::{Args as ClapArgs, ValueEnum};
 
-use super::DataArgs;
+use super::data::DataArgs;
 
 /// `audit`
 #[derive(Debug, Clone, ClapArgs)]

@@ -4,7 +4,8 @@ use std::path::PathBuf;
 
 use clap::{Args as ClapArgs, ValueEnum};
 
-use super::{DataArgs, FailOn, positive, seconds};
+use super::data::{DataArgs, positive, seconds};
+use super::run::FailOn;
 use crate::demo::Layout;
 
 /// `columns`

@@ -2,7 +2,7 @@
 
 use std::io::{self, Write};
 
-use super::Compared;
+use super::compared::Compared;
 use super::sentence::sentence;
 use super::terminal::{OF_INTERVALS, overall};
 use super::words::{Shown, answer, message, place, step};

@@ -1,6 +1,6 @@
 //! The answer first: can both be trained on together?
 
-use super::Compared;
+use super::compared::Compared;
 use super::words::places;
 use crate::compare::{Answer, Aspect, Group, Row, Verdict};
 use crate::report::sentence::Sentence;

@@ -1,12 +1,13 @@
 //! The machine-readable comparison, version 1: frozen once released.
 //!
-//! SI units throughout. A change is B less A, or B over A where `scale` says ratio. The same input
+//! SI units throughout. A change is B minus A, or B over A where `scale` says ratio. The same input
 //! gives the same bytes. Described by `comparison.schema.json`.
 
 use serde::{Deserialize, Serialize};
 
+use super::compared::{Compared, ComparedSide};
+use super::sentence;
 use super::words::{message, step};
-use super::{Compared, ComparedSide, sentence};
 use crate::compare::{Answer, Aspect, AspectUnit, Group, Row, Scale, Verdict};
 use crate::model::Severity;
 use crate::report::shape::{InputFile, Tool, UnreadFile};
@@ -74,7 +75,7 @@ pub struct AdviceShape {
     pub worst: Option<Severity>,
     /// In words.
     pub message: String,
-    /// Largest cost of merging as it is, in spreads of the action in A.
+    /// Largest cost of merging as it is, in standard deviations of the action in A.
     pub cost: Option<f64>,
     /// What to do, or why not.
     pub steps: Vec<StepShape>,
@@ -125,7 +126,7 @@ pub struct AspectShape {
     pub change: Option<f64>,
     /// Its 95 % interval.
     pub interval: Option<[f64; 2]>,
-    /// Chance of it if there is none.
+    /// P-value of the change, adjusted.
     pub p_value: Option<f64>,
     /// The same over all comparisons (Holm).
     pub p_adjusted: Option<f64>,
@@ -141,7 +142,7 @@ pub struct AspectShape {
     pub severity: Option<Severity>,
     /// Episodes to a side that would probably settle it.
     pub needs_episodes: Option<u64>,
-    /// Merging as it is costs so many spreads of the action.
+    /// Merging as it is costs so many standard deviations of the action.
     pub cost: Option<f64>,
     /// What a reader should know of it.
     pub notes: Vec<String>,

@@ -4,9 +4,9 @@ use std::io::{self, Write};
 
 use anstyle::{AnsiColor, Color, Style};
 
+use super::compared::{Compared, ComparedSide};
 use super::sentence::sentence;
 use super::words::{Shown, answer, place, step};
-use super::{Compared, ComparedSide};
 use crate::compare::{Answer, Aspect, Group, Row, Verdict};
 use crate::model::Severity;
 use crate::report::cautions;
@@ -18,7 +18,7 @@ const MOST: usize = 12;
 
 /// What a reader of intervals must know (common practice, no source).
 pub(super) const OF_INTERVALS: &str = "\
-A change is B less A, also of percentages; with x it is B over A; sd is the standard deviation of \
+A change is B minus A, also of percentages; with x it is B over A; sd is the standard deviation of \
 that dimension in A. Intervals are of 95 %, over episodes, in the unit of their change. They take episodes for independent: a rig that drifts within \
 a session, or two days that differ by more than what is compared, make them too narrow.";
 
@@ -34,7 +34,7 @@ pub fn comparison(view: &Compared<'_>, out: &mut dyn Write) -> io::Result<()> {
     side(view, "B", &view.b, out)?;
     if let Some(cost) = view.comparison.advice.cost.filter(|_| !view.comparison.identical()) {
         let text = format!(
-            "cost of merging them as they are: {} of the action's own spread",
+            "cost of merging them as they are: {} of the action's own standard deviation",
             significant(cost)
         );
         put(out, &wrap(&text, "        ", 8, view.width))?;

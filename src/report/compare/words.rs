@@ -1,6 +1,6 @@
 //! Numbers and sentences of a comparison, for people.
 
-use super::Compared;
+use super::compared::Compared;
 use crate::compare::{Answer, Aspect, AspectUnit, Correction, Row, Scale, Step};
 use crate::model::Severity;
 use crate::report::number::significant;
@@ -16,7 +16,7 @@ pub(super) struct Shown {
     pub change_unit: &'static str,
     factor: f64,
     ratio: bool,
-    /// Digits behind the point: a twenty-fifth of what matters is seen, no more.
+    /// Digits behind the point: a twenty-fifth of the equivalence margin is seen, no more.
     digits: usize,
 }
 
@@ -96,7 +96,7 @@ pub(super) const fn answer(answer: Answer) -> &'static str {
         Answer::Same => "= same",
         Answer::Different(Severity::Warn) => "! differs",
         Answer::Different(Severity::Fail) => "x DIFFERS",
-        Answer::Inconclusive => "? more data",
+        Answer::Inconclusive => "? inconclusive",
     }
 }
 
@@ -157,7 +157,7 @@ pub(super) fn step(view: &Compared<'_>, step: &Step) -> String {
             let way = if *frames > 0 { "later" } else { "earlier" };
             format!(
                 "{what}: one frame on every joint looks like a habit of the logger, which writes the \
-                 action beside another row; if so, move B's action one frame {way}"
+                 action next to another row; if so, move B's action one frame {way}"
             )
         }
         Correction::Resample(rate_hz) => {

@@ -1,9 +1,9 @@
-//! The measurements of a session as the page shows them: spread, worst joint, course.
+//! The measurements of a session as the page shows them: distribution, worst joint, course.
 
 use minijinja::Value;
 
 use super::figures::{course, spread};
-use super::page::class;
+use super::template::class;
 use crate::judge::{Course, Shown};
 use crate::report::number::Human;
 use crate::report::status::Status;

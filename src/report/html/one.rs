@@ -5,7 +5,8 @@ use std::io::{self, Write};
 
 use minijinja::Value;
 
-use super::page::{class, inputs, inputs_title};
+use super::page::{inputs, inputs_title};
+use super::template::class;
 use super::template::{fill, markup};
 use super::trace::Trace;
 use super::{rows, with_data};

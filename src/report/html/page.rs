@@ -7,7 +7,7 @@ use minijinja::value::Serde;
 use serde::Serialize;
 
 use super::measured::{drifts, groups};
-use super::template::{fill, markup};
+use super::template::{class, fill, markup};
 use crate::judge::Digest;
 use crate::model::Unread;
 use crate::report::leave_out;
@@ -86,15 +86,6 @@ fn context(view: &View<'_>, left_out: usize) -> Value {
         roles => roles(view.roles),
         traces_note => traces_note(view, left_out),
         episodes => session.episodes,
-    }
-}
-
-pub(in crate::report) fn class(status: Status) -> &'static str {
-    match status {
-        Status::Ok => "pass",
-        Status::Warn => "warn",
-        Status::Fail => "fail",
-        Status::NotAssessed => "none",
     }
 }
 

@@ -6,6 +6,7 @@ use std::io;
 use minijinja::{AutoEscape, Environment, Value};
 
 use super::super::cautions;
+use crate::report::status::Status;
 
 /// The style sheet of every page.
 pub(super) const STYLE: &str = include_str!("style.css");
@@ -36,4 +37,14 @@ pub(in crate::report) fn fill(page: &'static str, context: Value) -> io::Result<
 /// Text that is markup of our own, and not to be escaped.
 pub(in crate::report) fn markup(text: &str) -> Value {
     Value::from_safe_string(text.to_owned())
+}
+
+/// The CSS class of a status.
+pub(in crate::report) fn class(status: Status) -> &'static str {
+    match status {
+        Status::Ok => "pass",
+        Status::Warn => "warn",
+        Status::Fail => "fail",
+        Status::NotAssessed => "none",
+    }
 }

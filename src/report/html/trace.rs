@@ -219,7 +219,7 @@ mod tests {
         assert_eq!(kept.iter().copied().fold(0.0, f64::min), -8.0);
     }
 
-    /// What the script is told of an episode of one joint at 10 Hz with these stamps.
+    /// What the script gets of an episode of one joint at 10 Hz with these stamps.
     fn shape(time_s: Vec<f64>) -> Result<serde_json::Value, Box<dyn std::error::Error>> {
         let frames = time_s.len();
         let rows = RowRange { input: 0, start: 0, end: frames as u64 };

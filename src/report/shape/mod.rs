@@ -2,7 +2,7 @@
 //!
 //! SI units throughout. Frames of a span are half-open, `[first, first after]`; its times are
 //! seconds from the episode's first stamp. No clock time anywhere: the same input gives the same
-//! bytes. Described by `scorecard.schema.json` beside this file's folder.
+//! bytes. Described by `scorecard.schema.json` in the folder above.
 
 mod build;
 mod plan;
@@ -72,7 +72,7 @@ pub struct DimensionShape {
     pub mean: f64,
     /// Standard deviation.
     pub deviation: f64,
-    /// Least value.
+    /// Smallest value.
     pub least: f64,
     /// Largest value.
     pub largest: f64,
@@ -184,7 +184,7 @@ pub struct SessionShape {
     pub baseline: Option<BaselineShape>,
 }
 
-/// How a session stands beside a baseline.
+/// How a session compares with a baseline.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct BaselineShape {
     /// Findings that the baseline has as well: they do not count.

@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use super::Traced;
+use super::traced::Traced;
 
 /// Steps longer than this many periods are not_assessed: nothing was recorded, so nothing is drawn.
 const HOLE: f64 = 3.5;
@@ -17,6 +17,13 @@ pub(super) struct Axis {
     /// The stamps are missing or run backward, so frames are drawn at even steps.
     pub by_frame: bool,
     pub hole_s: f64,
+}
+
+impl Traced<'_> {
+    /// Whether any frame lies in the window.
+    pub fn is_empty(&self) -> bool {
+        Axis::of(self).frames.is_empty()
+    }
 }
 
 impl Axis {

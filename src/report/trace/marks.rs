@@ -1,7 +1,7 @@
 //! Findings that have a place in time, each with a letter.
 
-use super::Traced;
 use super::axis::Axis;
+use super::traced::Traced;
 use crate::model::Finding;
 
 /// A finding that is marked.

@@ -2,9 +2,9 @@
 
 use std::io::{self, Write};
 
-use super::Traced;
 use super::axis::Axis;
 use super::marks::marks;
+use super::traced::Traced;
 use crate::report::plain::line;
 
 /// Writes what is drawn as records, fields separated by tabs: the episode, its marks, and every frame

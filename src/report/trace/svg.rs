@@ -8,7 +8,7 @@ use quick_xml::events::BytesText;
 
 use super::axis::Axis;
 use super::marks::{Mark, marks};
-use super::{Shown, Traced};
+use super::traced::{Shown, Traced};
 use crate::model::Severity;
 use crate::report::number::significant;
 use crate::report::text::{cut, legal_xml};

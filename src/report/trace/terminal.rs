@@ -7,7 +7,7 @@ use super::axis::Axis;
 use super::canvas::Canvas;
 use super::marks::{Mark, marks, unplaced};
 use super::stroke::stroke;
-use super::{Shown, Traced};
+use super::traced::{Shown, Traced};
 use crate::model::Finding;
 use crate::report::number::significant;
 use crate::report::sentence;

@@ -1,4 +1,4 @@
-//! An interval as inline SVG, on the scale of what matters: the limit stands at the same place in
+//! An interval as inline SVG, on the scale of the equivalence margin: the limit stands at the same place in
 //! every image. Nothing in it comes from a name in the data.
 
 use std::fmt::Write as _;
@@ -6,7 +6,7 @@ use std::fmt::Write as _;
 use super::super::words::Shown;
 use crate::compare::{Row, Scale};
 
-/// What is drawn reaches so many times what matters, on either side of no change.
+/// What is drawn reaches so many equivalence margins, on either side of no change.
 const REACH: f64 = 4.0;
 /// Room for an arrow at either end.
 const EDGE: f64 = 8.0;
@@ -96,7 +96,7 @@ pub(super) fn interval(row: &Row, shown: Shown, class: &str, size: Size) -> Stri
     svg
 }
 
-/// Numbers below no change and what matters; the text beside the image says their unit.
+/// Numbers below no change and the margin; the text next to the image says their unit.
 fn labels(
     row: &Row,
     shown: Shown,
@@ -148,7 +148,7 @@ mod tests {
 
     #[test]
     fn what_matters_stands_at_the_same_place_whatever_is_drawn() {
-        // 160 wide, eight at each edge: four times what matters is 72 from the middle.
+        // 160 wide, eight at each edge: four margins are 72 from the middle.
         for svg in [drawn(&row(0.5, (0.25, 0.75))), drawn(&row(-2.0, (-3.0, -1.0)))] {
             assert!(svg.contains("class=\"zone\" x=\"62.0\" y=\"0\" width=\"36.0\""), "{svg}");
             assert_eq!(svg.matches("class=\"edge\"").count(), 2);

@@ -59,12 +59,12 @@ fn leading<'a>(view: &Compared<'a>) -> Option<(&'static str, &'a Row)> {
             let open = bench().filter(|row| row.answer == Answer::Inconclusive && row.measured());
             let least_known =
                 |a: &&Row, b: &&Row| a.needs.cmp(&b.needs).then_with(|| farther(a, b));
-            Some(("What is least certain", open.max_by(least_known)?))
+            Some(("What is most uncertain", open.max_by(least_known)?))
         }
     }
 }
 
-/// Which of two rows is farther out: by how bad it is, then by its size beside what matters. What must
+/// Which of two rows is farther out: by how bad it is, then by its size compared with the equivalence margin. What must
 /// be equal and is not comes before everything else.
 fn farther(a: &Row, b: &Row) -> Ordering {
     let schema = |row: &Row| row.aspect == Aspect::Schema && row.severity().is_some();

@@ -1,5 +1,5 @@
 //! A comparison as one HTML file that opens without a network and has no script: the answer and
-//! what it rests on first, then what to do, every aspect with its interval beside what matters, what
+//! what it rests on first, then what to do, every aspect with its interval next to the equivalence margin, what
 //! merging costs, where both sides come from, cautions.
 
 mod interval;
@@ -16,7 +16,7 @@ use super::Compared;
 use super::sentence::sentence;
 use super::terminal::{OF_INTERVALS, next, overall};
 use crate::compare::{Group, Row};
-use crate::report::html::page::class;
+use crate::report::html::template::class;
 use crate::report::html::template::fill;
 use crate::report::number::significant;
 use crate::report::text::clean;

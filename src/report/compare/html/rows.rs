@@ -58,7 +58,7 @@ fn one(view: &Compared<'_>, row: &Row) -> Value {
     }
 }
 
-/// A chance over all comparisons together.
+/// A p-value, adjusted for all comparisons together.
 fn chance(p: f64) -> String {
     match p {
         p if !p.is_finite() => "-".to_owned(),
