@@ -116,7 +116,8 @@ mod tests {
     fn a_command_line_comes_back_as_it_was_meant() {
         for line in [
             "teleassay audit 'my session' 'b/*.parquet'",
-            "teleassay audit a --profile 'it is.toml' --rate 30 --urdf arm.urdf --rig r.parquet",
+            "teleassay audit a --profile 'it is.toml' --rate 30 --urdf arm.urdf",
+            "teleassay audit a --rig r.parquet",
             "teleassay audit a --only tracking-lag,dead-joint --baseline m.parquet --baseline n.parquet",
             "teleassay audit a --skip tracking-lag",
             "teleassay judge a.parquet b.parquet --profile p.toml --baseline c.parquet",

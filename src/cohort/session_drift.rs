@@ -212,7 +212,7 @@ fn needs(followed: &Followed, usual: f64, among: &[Followed]) -> usize {
 }
 
 /// Says of each measurement that scatters too much for a drift that matters to be distinguished
-/// from chance how many episodes its worst joint would take.
+/// from coincidence how many episodes its worst joint would take.
 fn say_unseen(unseen: &[(&Followed, usize)], sheet: &mut CohortSheet) {
     for &(.., metric, name) in FOLLOWED {
         let of = || unseen.iter().filter(|(f, _)| f.metric.is(metric));

@@ -99,7 +99,7 @@ fn terminal_json_markdown_and_exit_codes() -> Tested {
     let page = run(dir, &["compare", "monday", "tuesday", "--format", "markdown"])?;
     let page = text(&page);
     assert!(page.starts_with("## ! warn: After a correction: offset elbow differs"), "{page}");
-    assert!(page.contains("| bench | offset elbow |") && page.contains("x DIFFERS"), "{page}");
+    assert!(page.contains("| rig | offset elbow |") && page.contains("x DIFFERS"), "{page}");
     Ok(())
 }
 

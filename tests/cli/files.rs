@@ -18,7 +18,7 @@ fn one_row_per_episode_as_csv() -> Tested {
     let heading = csv.lines().next().ok_or("empty")?;
     assert!(heading.starts_with(
         "episode,task,frames,duration_s,verdict,worst_check,worst_joint,\
-         dropped-frames.dropped_share,dropped-frames.longest_gap,tracking-lag.lag.waist,"
+         dropped-frames/dropped_share,dropped-frames/longest_gap,tracking-lag/lag/waist,"
     ));
     assert_eq!(csv.lines().count(), 25);
     assert!(csv.lines().nth(8).is_some_and(|line| {
@@ -76,6 +76,6 @@ fn two_joints_of_one_name_still_make_a_table() -> Tested {
     let table = ScoreTable::new(&stage.view())?;
     let mut csv = Vec::new();
     report::write_csv(&table, &mut csv)?;
-    assert!(String::from_utf8(csv)?.contains(",tracking-lag.lag.servo#1,"));
+    assert!(String::from_utf8(csv)?.contains(",tracking-lag/lag/servo#1,"));
     Ok(())
 }

@@ -214,7 +214,7 @@ pub fn healthy() -> Stage {
     stage((0..24).map(|i| card(i, healthy_readings())).collect(), vec![], vec![])
 }
 
-/// 24 episodes: an offset of the elbow in most, drops, lags, a hole, an unread file.
+/// 24 episodes: an offset of the elbow in most, drops, lags, a gap, an unread file.
 pub fn faulty() -> Stage {
     let mut cards: Vec<Scorecard> = (0..24).map(|i| card(i, healthy_readings())).collect();
     for card in &mut cards[..20] {
@@ -258,7 +258,7 @@ pub fn faulty() -> Stage {
         session_reading("coverage", "start_spread", 0.014, Some("starts in one pose (0.8 deg)")),
         session_reading("coverage", "start_rank", 0.0, None),
         session_reading("coverage", "end_spread", 0.2, Some("ends vary by 11.5 deg")),
-        // What is judged is told by its finding alone.
+        // What is judged is reported by its finding alone.
         session_reading("mixed-speeds", "pace_ratio", 1.0, Some("40 and 41 deg/s")),
     ];
     stage.outcome.session.suppressed = 1;

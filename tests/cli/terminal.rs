@@ -48,7 +48,7 @@ fn a_faulty_session() -> io::Result<()> {
 
 #[test]
 fn a_session_whose_bench_needs_fixing() -> io::Result<()> {
-    snapshot("session-bench", &session(&bench())?);
+    snapshot("session-rig", &session(&bench())?);
     Ok(())
 }
 
@@ -249,7 +249,9 @@ fn a_page_that_escapes_make_too_long_is_cut_at_a_line() -> io::Result<()> {
     report::markdown(&stage.view(), &mut out)?;
     assert!(out.len() <= 1_000_000 && out.len() > 900_000, "{} bytes", out.len());
     let text = String::from_utf8(out).map_err(io::Error::other)?;
-    assert!(text.ends_with("\nThe page is cut here: teleassay audit nursery --plain tells all.\n"));
+    assert!(
+        text.ends_with("\nThe page is cut here: teleassay audit nursery --plain prints all.\n")
+    );
     assert!(text.lines().rev().skip(1).step_by(1).nth(1).is_some_and(|l| l.starts_with("- not ")));
     Ok(())
 }

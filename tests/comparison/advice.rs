@@ -163,7 +163,7 @@ fn behaviour_is_compared_within_common_tasks() -> Tested {
     assert_eq!(comparison.tasks.common.len(), 2);
     let speed = row(&comparison, Aspect::Speed, None).ok_or("no row")?;
     assert!(speed.answer == Answer::Same && speed.episodes == (24, 24), "{speed:?}");
-    let other = two_tasks(2, ["pot", "tray"])?;
+    let other = two_tasks(2, ["pot", "rack"])?;
     let comparison = compare(&a, &other);
     let tasks = &comparison.tasks;
     assert_eq!((tasks.common.len(), tasks.only_a.len(), tasks.only_b.len()), (1, 1, 1));
@@ -175,7 +175,7 @@ fn behaviour_is_compared_within_common_tasks() -> Tested {
         let turned = row(&comparison, aspect, None).ok_or("no row")?;
         assert_eq!(turned.answer, Answer::Inconclusive, "{turned:?}");
     }
-    let none = compare(&a, &two_tasks(4, ["shelf", "tray"])?);
+    let none = compare(&a, &two_tasks(4, ["shelf", "rack"])?);
     assert!(none.tasks.common.is_empty());
     let speed = row(&none, Aspect::Speed, None).ok_or("no row")?;
     assert_eq!(speed.answer, Answer::Inconclusive);

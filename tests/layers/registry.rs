@@ -13,7 +13,7 @@ fn every_check_file_is_registered_under_its_name_and_family() {
     let folders = ["check", "cohort"].map(|folder| rust_files(&source_root().join(folder)));
     for path in folders.concat() {
         let text = fs::read_to_string(&path).unwrap_or_default();
-        if !text.contains("pub static CHECK: Check = ") {
+        if !text.contains("pub static CHECK: Check =") {
             continue;
         }
         let stem = path.file_stem().unwrap_or_default().to_string_lossy().replace('_', "-");

@@ -8,7 +8,7 @@ use super::whole;
 use crate::model::{Channels, Episode, Joint};
 use crate::num::resample::Grid;
 
-/// Least size that counts as a sensor's count where the data shows no grid: 0.03 degrees.
+/// Smallest size that counts as a sensor's count where the data shows no grid: 0.03 degrees.
 const SMALLEST_COUNT_RAD: f64 = 0.0005;
 
 /// An episode, its clock, its grid, and its values with the missing ones filled in.
@@ -23,7 +23,7 @@ pub struct Basis<'a> {
     ranges: OnceCell<Vec<Ranges>>,
 }
 
-/// Least and largest position of a joint: the follower's, and the leader's if there is one.
+/// Smallest and largest position of a joint: the follower's, and the leader's if there is one.
 type Ranges = ((f32, f32), Option<(f32, f32)>);
 
 impl<'a> Basis<'a> {
@@ -43,7 +43,7 @@ impl<'a> Basis<'a> {
         &self.episode.rig.joints
     }
 
-    /// One count of a joint's sensor in radians (metres), never below a floor that keeps "three
+    /// One count of a joint's sensor in radians (metres), never below a limit that keeps "three
     /// counts" meaningful on data without a grid.
     pub fn count(&self, joint: usize) -> f64 {
         self.joints()[joint].count.max(SMALLEST_COUNT_RAD)
@@ -105,12 +105,12 @@ impl<'a> Basis<'a> {
         })
     }
 
-    /// Least and largest position of a joint's follower.
+    /// Smallest and largest position of a joint's follower.
     pub fn state_range(&self, joint: usize) -> (f32, f32) {
         self.ranges()[joint].0
     }
 
-    /// Least and largest position of a joint's leader; `None` without a leader.
+    /// Smallest and largest position of a joint's leader; `None` without a leader.
     pub fn action_range(&self, joint: usize) -> Option<(f32, f32)> {
         self.ranges()[joint].1
     }

@@ -2,7 +2,7 @@
 
 use crate::num::wide::{NullaryFnOnce, widely};
 
-/// Least and largest value.
+/// Smallest and largest value.
 pub fn range(values: &[f32]) -> (f32, f32) {
     widely(Ends(values))
 }

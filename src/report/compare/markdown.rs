@@ -51,7 +51,7 @@ pub fn comparison_markdown(view: &Compared<'_>, out: &mut dyn Write) -> io::Resu
             format!("{} to {}", shown.change(low), shown.told(high))
         });
         let about = match row.aspect.group() {
-            Group::Rig => "bench",
+            Group::Rig => "rig",
             Group::Behaviour => "what was done",
             Group::Statistics => "statistics",
         };

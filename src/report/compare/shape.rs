@@ -279,7 +279,7 @@ const fn verdict(of: Verdict) -> &'static str {
 
 const fn group(aspect: Aspect) -> &'static str {
     match aspect.group() {
-        Group::Rig => "bench",
+        Group::Rig => "rig",
         Group::Behaviour => "behaviour",
         Group::Statistics => "statistics",
     }

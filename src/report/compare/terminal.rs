@@ -130,7 +130,7 @@ fn table(view: &Compared<'_>, title: &str, group: Group, out: &mut dyn Write) ->
     if lines.is_empty() {
         return Ok(());
     }
-    let room = view.width - 60;
+    let room = view.width - 63;
     writeln!(
         out,
         "\n  {title:<room$} {:>6} {:>6} {:<5}{:>6} {:<3} {:>15} answer",

@@ -18,7 +18,7 @@ const unpack = async (at) => {
     }
     return values;
   });
-  return { even: shape.even, hole: shape.hole, time: signals[0], follower: signals.slice(1, 1 + data.joints.length),
+  return { even: shape.even, gap: shape.gap, time: signals[0], follower: signals.slice(1, 1 + data.joints.length),
     leader: signals.slice(1 + data.joints.length) };
 };
 

@@ -12,8 +12,8 @@ const layout = () => {
   }));
 };
 const view = (from, to) => {
-  const least = open.end / 2000 || 0.01;
-  const span = Math.min(Math.max(to - from, least), open.end || 1);
+  const low = open.end / 2000 || 0.01;
+  const span = Math.min(Math.max(to - from, low), open.end || 1);
   open.from = Math.min(Math.max(from, 0), Math.max(open.end - span, 0));
   open.to = open.from + span;
   draw();
@@ -114,7 +114,7 @@ const trace = (canvas, joint) => {
     for (let i = first; i <= last; i++) {
       if (Number.isNaN(line[i])) { pen_up = true; continue; }
       // Where nothing was recorded nothing is drawn.
-      if (i > first && samples.time[i] - samples.time[i - 1] > samples.hole) pen_up = true;
+      if (i > first && samples.time[i] - samples.time[i - 1] > samples.gap) pen_up = true;
       if (pen_up) pen.moveTo(x(samples.time[i]), y(line[i]));
       else pen.lineTo(x(samples.time[i]), y(line[i]));
       pen_up = false;

@@ -89,7 +89,7 @@ impl Trace {
         deflated.write_all(&bytes)?;
         let longest = stretches.iter().map(Stretch::len).max().unwrap_or(1);
         let mut shape = serde_json::json!({ "n": samples, "ends": ends });
-        shape["hole"] = (HOLE * period_s * longest as f64).into();
+        shape["gap"] = (HOLE * period_s * longest as f64).into();
         if !sound {
             shape["even"] = period_s.into();
         }
@@ -259,7 +259,7 @@ mod tests {
         assert!(sound.get("even").is_none(), "{sound}");
         assert_eq!((&sound["n"], &sound["ends"][0]), (&4.into(), &serde_json::json!([0.0, 1.0])));
         // Three and a half periods.
-        assert!((sound["hole"].as_f64().unwrap_or(0.0) - 0.35).abs() < 1e-12, "{sound}");
+        assert!((sound["gap"].as_f64().unwrap_or(0.0) - 0.35).abs() < 1e-12, "{sound}");
         for stamps in [vec![5.0, 5.3, 5.1, 5.2], vec![5.0, f64::NAN, 5.2, 5.3]] {
             let shape = shape(stamps)?;
             assert_eq!(shape["even"], 0.1, "{shape}");

@@ -71,11 +71,11 @@ pub struct DimensionShape {
     /// Mean.
     pub mean: f64,
     /// Standard deviation.
-    pub deviation: f64,
+    pub std: f64,
     /// Smallest value.
-    pub least: f64,
+    pub min: f64,
     /// Largest value.
-    pub largest: f64,
+    pub max: f64,
     /// 1 % quantile, of the sketched poses.
     pub quantile_01: f64,
     /// 99 % quantile, of the sketched poses.

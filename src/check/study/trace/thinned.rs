@@ -17,7 +17,7 @@ pub struct Trace {
     pub speed: Vec<f32>,
     /// Leader's acceleration in its unit per second squared.
     pub bend: Vec<f32>,
-    /// Which side the play rests on: 1 after a motion upward, -1 after one downward.
+    /// Which side of the backlash the joint rests on: 1 after a motion upward, -1 after one downward.
     pub side: Vec<f32>,
     /// Stretches of points without a gap.
     pub segments: Vec<Range<usize>>,

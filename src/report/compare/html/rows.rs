@@ -52,14 +52,14 @@ fn one(view: &Compared<'_>, row: &Row) -> Value {
         image => Value::from_safe_string(interval(row, shown, class, Size::Row)),
         matters => matters(view, row),
         episodes => format!("{}, {}", row.episodes.0, row.episodes.1),
-        chance => row.p_adjusted.map_or_else(|| "-".to_owned(), chance),
+        adjusted_p => row.p_adjusted.map_or_else(|| "-".to_owned(), adjusted_p),
         class,
         word,
     }
 }
 
 /// A p-value, adjusted for all comparisons together.
-fn chance(p: f64) -> String {
+fn adjusted_p(p: f64) -> String {
     match p {
         p if !p.is_finite() => "-".to_owned(),
         p if p < 0.001 => "< 0.001".to_owned(),
