@@ -15,7 +15,7 @@ use crate::num::wide::widely;
 const DEGREE: f64 = std::f64::consts::PI / 180.0;
 /// Reaches are compared in steps of this.
 const STEP: f64 = 0.02 * DEGREE;
-/// Share of the reaches that must agree, beside at least one of each joint.
+/// Share of the reaches that must agree, next to at least one of each joint.
 const SHARE: f64 = 0.4;
 /// Width of a cell in steps: a degree and a half.
 const CELL: u32 = 75;

@@ -110,7 +110,7 @@ pub struct EqualShape {
 pub struct AspectShape {
     /// What is compared.
     pub aspect: String,
-    /// `bench`, `behaviour` or `statistics`.
+    /// `rig`, `behaviour` or `statistics`.
     pub group: String,
     /// The joint.
     pub joint: Option<String>,
