@@ -19,7 +19,8 @@ impl Line {
 
     /// Adds words as they are.
     fn words(mut self, words: impl Display) -> Self {
-        self.0.push_str(&format!(" {words}"));
+        self.0.push(' ');
+        self.0.push_str(&words.to_string());
         self
     }
 

@@ -131,7 +131,7 @@ mod tests {
     /// holds it and as the ledger does, and the next single beyond it is not.
     #[test]
     fn cards_and_ledger_agree_at_every_limit() {
-        let checks = of_episodes().map(|check| check.spec());
+        let checks = of_episodes().map(crate::check::Check::spec);
         let mut units = BTreeSet::new();
         for (check, metric) in checks.flat_map(|c| c.metrics.iter().map(move |m| (c, *m))) {
             let (limit, away) = match metric.bound {

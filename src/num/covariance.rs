@@ -43,7 +43,7 @@ impl<'a> Points<'a> {
     }
 
     /// Number of points.
-    pub fn len(self) -> usize {
+    pub fn count(self) -> usize {
         self.values.len() / self.dimensions.max(1)
     }
 
@@ -104,7 +104,7 @@ impl Scatter {
 
     /// Mean and covariance of all points.
     pub fn of_all(points: Points<'_>) -> Self {
-        Self::of(points, &(0..points.len()).collect::<Vec<_>>())
+        Self::of(points, &(0..points.count()).collect::<Vec<_>>())
     }
 
     /// The ruler for distances from the centre; `None` where the covariance is singular.
@@ -193,7 +193,7 @@ impl Ruler {
             6 => self.measure_few::<6>(points, each),
             _ => {
                 let mut each = each;
-                (0..points.len()).for_each(|i| each(i, self.squared(points.point(i), scratch)));
+                (0..points.count()).for_each(|i| each(i, self.squared(points.point(i), scratch)));
             }
         }
     }
@@ -239,7 +239,7 @@ impl Ruler {
     /// Squared distances of all points.
     pub fn squared_all(&self, points: Points<'_>) -> Vec<f64> {
         let mut scratch = vec![0.0; points.dimensions()];
-        let mut all = Vec::with_capacity(points.len());
+        let mut all = Vec::with_capacity(points.count());
         self.measure(points, &mut scratch, |_, squared| all.push(squared));
         all
     }

@@ -15,7 +15,7 @@ pub struct Dispersion {
 /// Dispersion of some points; directions with a standard deviation below `min_std` have no part in the
 /// rank. `None` for fewer than two points.
 pub fn dispersion(points: Points<'_>, min_std: f64) -> Option<Dispersion> {
-    if points.len() < 2 || points.dimensions() == 0 {
+    if points.count() < 2 || points.dimensions() == 0 {
         return None;
     }
     let covariance = Scatter::of_all(points).covariance;

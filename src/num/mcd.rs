@@ -73,7 +73,7 @@ impl FastMcd {
     /// # Errors
     /// Fewer than p + 2 points, or half of them in a plane of fewer dimensions.
     pub fn fit(&self, points: Points<'_>) -> Result<Mcd, ScatterError> {
-        let (n, p) = (points.len(), points.dimensions());
+        let (n, p) = (points.count(), points.dimensions());
         if p == 0 || n < p + 2 {
             return Err(ScatterError::TooFew { points: n, dimensions: p });
         }
@@ -84,7 +84,7 @@ impl FastMcd {
 
     /// The best starts, taken to convergence on all points.
     fn search(&self, points: Points<'_>, half: usize) -> Result<Half, ScatterError> {
-        let (n, p) = (points.len(), points.dimensions());
+        let (n, p) = (points.count(), points.dimensions());
         let mut random = ChaCha8Rng::seed_from_u64(self.seed);
         let mut work = Workspace::new(points, half);
         let finalists = if n > self.nested {
@@ -108,7 +108,7 @@ impl FastMcd {
 
     /// Two concentration steps from every start; the halves that then have the smallest scatter, best first.
     fn finalists(&self, work: &mut Workspace<'_>, random: &mut ChaCha8Rng) -> Vec<Half> {
-        let (n, p) = (work.points.len(), work.points.dimensions());
+        let (n, p) = (work.points.count(), work.points.dimensions());
         let mut finalists: Vec<Half> = Vec::with_capacity(self.finalists + 1);
         let mut enter = |start: Vec<usize>, random: &mut ChaCha8Rng| {
             let Some(found) = work.begin(start, random) else { return };
@@ -162,7 +162,7 @@ struct Workspace<'a> {
 impl<'a> Workspace<'a> {
     fn new(points: Points<'a>, half: usize) -> Self {
         let scratch = vec![0.0; points.dimensions()];
-        Self { points, half, keyed: Vec::with_capacity(points.len()), scratch }
+        Self { points, half, keyed: Vec::with_capacity(points.count()), scratch }
     }
 
     /// Two concentration steps from a start of p + 1 points, which grows by random points until it
@@ -170,7 +170,7 @@ impl<'a> Workspace<'a> {
     fn begin(&mut self, mut start: Vec<usize>, random: &mut ChaCha8Rng) -> Option<Half> {
         let mut ruler = Scatter::of(self.points, &start).ruler();
         if ruler.is_none() {
-            let n = self.points.len();
+            let n = self.points.count();
             let mut others = sample(random, n, n).into_iter().filter(|i| !start.contains(i));
             let spare: Vec<usize> = others.by_ref().collect();
             let mut spare = spare.into_iter();
@@ -214,7 +214,7 @@ impl<'a> Workspace<'a> {
 
 /// Scales the half's covariance, weighs the points by it and estimates once more.
 fn reweighted(points: Points<'_>, best: Half, share: f64) -> Result<Mcd, ScatterError> {
-    let (n, p) = (points.len(), points.dimensions());
+    let (n, p) = (points.count(), points.dimensions());
     let singular = ScatterError::Singular { dimensions: p };
     let mut raw = Scatter::of(points, &best.chosen);
     let kept = best.chosen.len() as f64 / n as f64;

@@ -116,7 +116,7 @@ fn to_fix(view: &View<'_>, finding: &SessionFinding) -> bool {
 fn rig_fault(view: &View<'_>, finding: &SessionFinding) -> String {
     let (joint, title) = (view.joint(finding.joint), finding.check.title());
     let extent = session_extent(finding, &view.outcome.cards, view.rig);
-    let what = if joint.is_empty() { title.to_owned() } else { format!("{joint} {title}") };
+    let what = if joint.is_empty() { title.clone() } else { format!("{joint} {title}") };
     // A column that is not what it is called is so or not: how much says nothing.
     let extent = match extent.find(" in ") {
         Some(at) if finding.check.family == crate::model::Family::Mapping => &extent[at + 1..],

@@ -12,7 +12,7 @@ fn fit(case: &str, file: &str, dimensions: usize, search: FastMcd) -> (Oracle, V
     let points = Points::new(&values, dimensions).unwrap_or_else(|e| panic!("{file}: {e}"));
     let mcd = search.fit(points).unwrap_or_else(|e| panic!("{file}: {e}"));
     let h = case.raw_input()["h"].as_u64().unwrap_or(0) as usize;
-    assert_eq!(half_size(0.5, points.len(), dimensions), h);
+    assert_eq!(half_size(0.5, points.count(), dimensions), h);
     (case, values, mcd)
 }
 
@@ -21,7 +21,7 @@ fn flagged(values: &[f64], p: usize, mcd: &Mcd) -> (Vec<usize>, Vec<usize>) {
     let Ok(points) = Points::new(values, p) else { panic!("the table is finite") };
     let limit = chi_squared_quantile(0.975, p);
     let beyond = |distances: Vec<f64>| -> Vec<usize> {
-        (0..points.len()).filter(|&i| distances[i] > limit).collect()
+        (0..points.count()).filter(|&i| distances[i] > limit).collect()
     };
     let Some(ordinary) = Scatter::of_all(points).ruler() else { panic!("not in a plane") };
     (beyond(mcd.ruler.squared_all(points)), beyond(ordinary.squared_all(points)))

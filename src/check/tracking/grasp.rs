@@ -92,7 +92,7 @@ fn held(state: &[f32], action: &[f32], smallest: usize, near: f32) -> Vec<FrameS
         // One grasp may creep by a few counts.
         match held.last_mut() {
             Some(span) if start <= last + smallest => {
-                *span = FrameSpan::new(span.start as usize, end)
+                *span = FrameSpan::new(span.start as usize, end);
             }
             _ => held.push(FrameSpan::new(start, end)),
         }

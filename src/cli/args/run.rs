@@ -70,7 +70,7 @@ pub struct RunArgs {
     #[arg(long, value_name = "FILE")]
     pub out_html: Option<PathBuf>,
 
-    /// Write a JUnit report, one test case per episode.
+    /// Write a `JUnit` report, one test case per episode.
     #[arg(
         long,
         value_name = "FILE",

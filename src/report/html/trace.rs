@@ -20,7 +20,7 @@ const AROUND: usize = 60;
 /// Most frames of a flagged span kept whole.
 const OF_A_SPAN: usize = 600;
 /// Steps longer than this many periods are gaps: nothing was recorded, so no line is drawn.
-const HOLE: f64 = 3.5;
+const GAP: f64 = 3.5;
 /// Largest level; one beyond it stands for a missing value.
 const LEVELS: f64 = 65_534.0;
 
@@ -89,7 +89,7 @@ impl Trace {
         deflated.write_all(&bytes)?;
         let longest = stretches.iter().map(Stretch::len).max().unwrap_or(1);
         let mut shape = serde_json::json!({ "n": samples, "ends": ends });
-        shape["gap"] = (HOLE * period_s * longest as f64).into();
+        shape["gap"] = (GAP * period_s * longest as f64).into();
         if !sound {
             shape["even"] = period_s.into();
         }

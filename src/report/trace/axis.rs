@@ -4,8 +4,8 @@ use std::ops::Range;
 
 use super::traced::Traced;
 
-/// Steps longer than this many periods are not_assessed: nothing was recorded, so nothing is drawn.
-const HOLE: f64 = 3.5;
+/// Steps longer than this many periods are gaps: nothing was recorded, so nothing is drawn.
+const GAP: f64 = 3.5;
 
 /// Where each frame stands, in seconds from the start.
 pub(super) struct Axis {
@@ -16,7 +16,7 @@ pub(super) struct Axis {
     pub ends_s: (f64, f64),
     /// The stamps are missing or run backward, so frames are drawn at even steps.
     pub by_frame: bool,
-    pub hole_s: f64,
+    pub gap_s: f64,
 }
 
 impl Traced<'_> {
@@ -46,7 +46,7 @@ impl Axis {
         let last = frames.clone().last().map_or(first, |frame| at_s[frame]);
         // One frame alone still needs an axis of some length.
         let ends_s = (first, if last > first { last } else { first + period_s });
-        Self { at_s, frames, ends_s, by_frame: !sound, hole_s: HOLE * period_s }
+        Self { at_s, frames, ends_s, by_frame: !sound, gap_s: GAP * period_s }
     }
 
     /// Where a time falls between both ends: 0 to 1.
@@ -62,7 +62,7 @@ impl Axis {
 
     /// Whether the line goes on from a frame to the next.
     pub fn goes_on(&self, frame: usize) -> bool {
-        self.at_s[frame + 1] - self.at_s[frame] <= self.hole_s
+        self.at_s[frame + 1] - self.at_s[frame] <= self.gap_s
     }
 
     /// Both ends of a span of frames as far as they lie in the window.

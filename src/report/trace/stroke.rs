@@ -41,7 +41,7 @@ mod tests {
     fn axis(frames: usize) -> Axis {
         let at_s: Vec<f64> = (0..frames).map(|frame| frame as f64 * 0.1).collect();
         let ends_s = (0.0, at_s[frames - 1]);
-        Axis { at_s, frames: 0..frames, ends_s, by_frame: false, hole_s: 0.35 }
+        Axis { at_s, frames: 0..frames, ends_s, by_frame: false, gap_s: 0.35 }
     }
 
     #[test]
