@@ -78,7 +78,7 @@ impl From<SourceError> for AppError {
 
 impl From<StoreError> for AppError {
     fn from(error: StoreError) -> Self {
-        let (what, hint) = (error.to_string(), error.hint().unwrap_or_default());
+        let (what, hint) = (error.to_string(), error.hint());
         match error {
             StoreError::Unwritten(what) => Self { kind: ErrorKind::Unwritten, what, hint: None },
             StoreError::NoColumn(_) => Self::internal(what).with_hint(hint),

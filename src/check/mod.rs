@@ -1,8 +1,8 @@
 //! The checks: each reads one episode and writes down measurements.
 //!
 //! Layer 2: knows [`crate::model`] and [`crate::num`]. A check knows no thresholds beyond the
-//! defaults it declares. Only [`crate::judge`] compares numbers with limits. The list of all checks
-//! is in [`crate::catalogue`].
+//! defaults it declares. Only [`mod@crate::judge`] compares numbers with limits. The list of all checks
+//! is in [`mod@crate::catalogue`].
 
 mod definition;
 mod metric_of;

@@ -201,7 +201,7 @@ impl Recipe {
     }
 
     /// The rig as a profile would declare it: names, limits, rate, unit and resolution.
-    /// `observed` is empty: [`Recipe::surveyed_rig`](Self::surveyed_rig) fills it.
+    /// `observed` is empty: a survey of the session fills it.
     pub fn rig(&self) -> Rig {
         let joint = |spec: arm::JointSpec| Joint {
             lower: Some(spec.lower_deg.to_radians()),

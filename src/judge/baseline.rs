@@ -117,7 +117,7 @@ impl Baseline {
         };
         let of_session: Vec<bool> = session.iter().map(was).collect();
         of_session.iter().zip(session).for_each(|(was, f)| count(*was, f.severity));
-        Known { episodes, session: of_session, known, new, verdict }
+        Known { episodes, session: of_session, before: known, new, verdict }
     }
 
     /// The same episode in the earlier scorecard; several where it was recorded as copies.
@@ -183,7 +183,7 @@ mod tests {
     /// Known and new findings, and what the new ones come to.
     fn held(baseline: Vec<Past>, now: &Scorecard, content: Option<u64>) -> (u64, u64, Verdict) {
         let known = Baseline::new(baseline, &[]).known(std::slice::from_ref(now), &[content], &[]);
-        (known.known, known.new, known.verdict)
+        (known.before, known.new, known.verdict)
     }
 
     #[test]
@@ -230,6 +230,6 @@ mod tests {
         let now = [one(1, Severity::Warn), one(1, Severity::Fail), one(2, Severity::Warn)];
         let known = baseline.known(&[], &[], &now);
         assert_eq!(known.session, [true, false, false]);
-        assert_eq!((known.known, known.new, known.verdict), (1, 2, Verdict::Fail));
+        assert_eq!((known.before, known.new, known.verdict), (1, 2, Verdict::Fail));
     }
 }

@@ -14,7 +14,7 @@ pub struct Known {
     /// The same for the findings of the session.
     pub session: Vec<bool>,
     /// How many are known, the session's among them.
-    pub known: u64,
+    pub before: u64,
     /// How many are not.
     pub new: u64,
     /// The worst of those that are not known.

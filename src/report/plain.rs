@@ -91,7 +91,7 @@ pub fn plain(view: &View<'_>, only: Option<&Scorecard>, out: &mut dyn Write) -> 
         line(out, &["unread", &unread.path.display().to_string(), &unread.reason])?;
     }
     if let Some(known) = &view.outcome.known {
-        let (known, new, verdict) = (known.known, known.new, known.verdict);
+        let (known, new, verdict) = (known.before, known.new, known.verdict);
         line(out, &["baseline", verdict.word(), &known.to_string(), &new.to_string()])?;
     }
     line(

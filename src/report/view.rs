@@ -64,7 +64,7 @@ impl<'a> View<'a> {
     /// How the session compares with a baseline, in words.
     pub(super) fn beside_baseline(&self) -> Option<String> {
         let known = self.outcome.known.as_ref()?;
-        let n = super::text::count(known.known, "known finding");
+        let n = super::text::count(known.before, "known finding");
         Some(format!("{n} not counted; {} new", known.new))
     }
 

@@ -85,20 +85,20 @@ impl StoreError {
     }
 
     /// What to do about it.
-    pub fn hint(&self) -> Option<String> {
+    pub fn hint(&self) -> String {
         let fixed = match self {
             Self::Unreachable { .. } => "check the name and the permissions",
             Self::Folder { path } => {
-                return Some(format!("name the scorecards: {}/*.parquet", path.display()));
+                return format!("name the scorecards: {}/*.parquet", path.display());
             }
             Self::Damaged { .. } => {
                 "write it again: teleassay audit PATH --out-scorecard FILE.parquet"
             }
             Self::Foreign { path } => {
-                return Some(format!(
+                return format!(
                     "if it is a recording: teleassay audit {} --out-scorecard FILE.parquet",
                     path.display()
-                ));
+                );
             }
             Self::Newer { .. } => "use that version, or audit the data again with this one",
             Self::Disagree { .. } => "judge them one by one, or audit both with the same profile",
@@ -106,7 +106,7 @@ impl StoreError {
             Self::Unwritten(_) => "check the folder and the space on the disk",
             Self::NoColumn(_) => "please report it",
         };
-        Some(fixed.to_owned())
+        fixed.to_owned()
     }
 }
 

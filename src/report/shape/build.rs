@@ -190,7 +190,7 @@ fn session(view: &View<'_>) -> SessionShape {
             .chain(session.left_out.iter().map(|l| unassessed(view, l.check.id, None, l.reason)))
             .collect(),
         baseline: view.outcome.known.as_ref().map(|known| BaselineShape {
-            known: known.known,
+            known: known.before,
             new: known.new,
             verdict: known.verdict,
         }),
