@@ -1,6 +1,6 @@
 //! One episode drawn joint by joint: the leader dashed, the follower solid, flagged spans marked.
 //!
-//! A terminal and a image have far fewer columns than an episode has frames: each column shows
+//! A terminal and an image have far fewer columns than an episode has frames: each column shows
 //! the minimum and the maximum in it, so that no peak is lost.
 
 mod axis;
