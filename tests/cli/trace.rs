@@ -1,4 +1,4 @@
-//! One episode drawn: on a terminal, as records, as a image.
+//! One episode drawn: on a terminal, as records, as an image.
 
 use std::error::Error;
 use std::process::{Command, Output};

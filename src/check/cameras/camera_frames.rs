@@ -12,7 +12,7 @@
 //! and neither. In half-rate mode are the seconds whose pace is half of the camera's own. The
 //! readings are shares of the rows, of the worst camera.
 //!
-//! Traps: a image that never changes is not assessed: the column may be no counter. A camera that
+//! Traps: an image that never changes is not assessed: the column may be no counter. A camera that
 //! is slower or faster throughout is taken to be meant so, unless its rate is declared at
 //! `[[camera]]`. Less than two seconds are not assessed.
 
@@ -27,7 +27,7 @@ const EVEN: f64 = 0.88;
 static REPEATED_SHARE: Metric = Metric::of_episode(
     "repeated_share",
     Unit::Share,
-    "share of rows that repeat a image, worst camera",
+    "share of rows that repeat an image, worst camera",
 )
 .above(Some(0.01), Some(0.05));
 static SKIPPED_SHARE: Metric = Metric::of_episode(
@@ -121,7 +121,7 @@ fn faults(camera: usize, images: &Images, declared: Option<f64>, second: usize) 
     let beat = beats(advance);
     let of_row = |at: usize| FrameSpan::new(images.rows[at].saturating_sub(1), images.rows[at] + 1);
 
-    // At its pace a image is there for so many rows, and one more for a clock that beats.
+    // At its pace an image is there for so many rows, and one more for a clock that beats.
     let stays = if pace >= 1.0 { 1 } else { (1.0 / pace.max(1e-3)).floor() as usize + 1 };
     let goes = if pace <= 1.0 { 1.0 } else { pace.floor() + 1.0 };
     let (mut repeats, mut skips, mut skipped, mut stayed) = (Vec::new(), Vec::new(), 0.0, 1);

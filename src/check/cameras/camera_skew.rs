@@ -7,7 +7,7 @@
 //! median, in frame periods, and the median of the last tenth minus that of the first; of the
 //! worst camera.
 //!
-//! Traps: stamps tell when a image arrived, not when it was exposed: a constant delay before that
+//! Traps: stamps tell when an image arrived, not when it was exposed: a constant delay before that
 //! is invisible. Stamps that differ by more than 10 s count from different zeros: then only the
 //! drift is read. Where the rows' stamps were made, not measured, nothing is.
 

@@ -1,4 +1,4 @@
-//! The drawing as a image that needs nothing else.
+//! The drawing as an image that needs nothing else.
 
 use std::fmt::Write as _;
 use std::io::{self, Write};
