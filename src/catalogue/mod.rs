@@ -26,6 +26,7 @@ pub static ALL: &[&Check] = &[
     &signal::frozen_follower::CHECK,
     &signal::frozen_leader::CHECK,
     &signal::stale_readings::CHECK,
+    &signal::reading_held::CHECK,
     &signal::spikes::CHECK,
     &signal::encoder_wrap::CHECK,
     &signal::decode_error::CHECK,
