@@ -32,6 +32,7 @@ pub static ALL: &[&Check] = &[
     &signal::decode_error::CHECK,
     &signal::coarse_quantisation::CHECK,
     &signal::limit_cycle::CHECK,
+    &signal::motion_oscillation::CHECK,
     &signal::leader_stick_slip::CHECK,
     &signal::servo_temperature::CHECK,
     &limits::limit_dwell::CHECK,

@@ -21,6 +21,7 @@ pub mod robust;
 pub mod runs;
 pub mod scale;
 pub mod shift;
+pub mod sine;
 pub mod spectrum;
 pub mod theil_sen;
 pub mod two_peaks;
