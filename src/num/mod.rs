@@ -4,6 +4,7 @@
 //! finite (callers leave missing values out) and an empty input gives `NaN`, which no sheet takes.
 
 pub mod assignment;
+pub mod bracket;
 pub mod change_point;
 pub mod covariance;
 pub mod dispersion;
