@@ -7,7 +7,9 @@
 //! degrees (20 mm). The leader is looked at from the lag before the stretch begins until the lag
 //! and two frames before it ends, so that a follower which is merely about to start is not meant.
 //!
-//! Traps: the gripper is left out: it stands while it holds. A joint that rests at its end of travel
+//! Traps: where the leader moves one joint alone (no other by 3 counts and 0.5 degrees), it may be that
+//! joint's reading alone that holds: reading-held looks at it. The gripper is left out: it stands
+//! while it holds. A joint that rests at its end of travel
 //! does not speak for the arm. Where the lag is not known it is taken as 0.3 s.
 
 use std::ops::Range;
@@ -19,6 +21,8 @@ use crate::model::{CheckSpec, Family, FrameSpan, Metric, Sheet, SpanList, Unit};
 use crate::num::runs::runs_alike;
 
 const MOVED_DEG: f64 = 10.0;
+/// Another joint must move too, or it may be one reading alone that holds.
+const ALSO_DEG: f64 = 0.5;
 const UNKNOWN_LAG_S: f64 = 0.3;
 
 static FROZEN: Metric = Metric::of_episode(
@@ -70,17 +74,25 @@ fn still(study: &Study<'_>, joints: &[usize], smallest: usize) -> Vec<Range<usiz
     runs.into_iter().map(|(start, end)| start..end).collect()
 }
 
-/// Whether the leader moves one of the joints far while the follower ought to have gone along.
+/// Whether the leader moves one of the joints far, and another too, while the follower ought to have
+/// gone along.
 fn leader_moves(study: &Study<'_>, joints: &[usize], still: &Range<usize>, lag: usize) -> bool {
     let (start, end) = (still.start.saturating_sub(lag), still.end.saturating_sub(lag + 2));
-    start + 1 < end
-        && joints.iter().any(|&joint| {
-            let moved = study.action(joint).map_or(0.0, |leader| {
-                let (low, high) = range(&leader[start..end]);
-                f64::from(high - low)
-            });
-            moved > study.size(joint, MOVED_DEG) && !at_stop(study, joint, still.start)
+    if start + 1 >= end {
+        return false;
+    }
+    let moved = |joint: usize| {
+        study.action(joint).map_or(0.0, |leader| {
+            let (low, high) = range(&leader[start..end]);
+            f64::from(high - low)
         })
+    };
+    let far = |joint: &&usize| {
+        moved(**joint) > study.size(**joint, MOVED_DEG) && !at_stop(study, **joint, still.start)
+    };
+    let moves = |joint: &&usize| moved(**joint) > study.at_least(**joint, 3.0, ALSO_DEG);
+    joints.iter().any(|joint| far(&joint))
+        && (joints.len() == 1 || joints.iter().filter(moves).count() > 1)
 }
 
 /// Whether a joint stands within three counts of an end of its travel.
@@ -128,6 +140,18 @@ mod tests {
                     .measure(&CHECK);
                 assert_eq!(bench.value("frozen"), 0.0, "{rate_hz} Hz, {lag_s} s");
             }
+        }
+    }
+
+    #[test]
+    fn one_joint_that_holds_while_the_other_rests_is_not_the_whole_follower() {
+        for rate_hz in [25.0, 100.0, 500.0] {
+            let leader = |joint: usize, t: f64| if joint == 0 { sway(0, t) } else { 0.3 };
+            let held = move |joint: usize, t: f64| {
+                leader(joint, if (7.0..7.8).contains(&t) { 7.0 } else { t } - 0.08)
+            };
+            let bench = Bench::at(rate_hz).seconds(16.0).leader(leader).follower(held);
+            assert_eq!(bench.measure(&CHECK).value("frozen"), 0.0, "{rate_hz} Hz");
         }
     }
 
