@@ -64,6 +64,7 @@ pub static ALL: &[&Check] = &[
     &cameras::camera_frames::CHECK,
     &cameras::camera_skew::CHECK,
     &base::base_motion::CHECK,
+    &cohort::contact_outlier::CHECK,
     &cohort::stick_slip_outlier::CHECK,
     &cohort::motion_outlier::CHECK,
     &cohort::duration_outlier::CHECK,
