@@ -3,7 +3,7 @@
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use super::plan::Plan;
-use crate::check::{Check, Params, Study};
+use crate::check::{Check, Params, Study, settings};
 use crate::judge;
 use crate::model::{
     Episode, EpisodeKey, Finding, NotAssessed, Reading, Scorecard, Sheet, SpanList, Verdict,
@@ -13,7 +13,7 @@ use crate::model::{
 /// gathers cards takes what the ledger needs and drops the rest.
 pub fn card(episode: &Episode, plan: &Plan) -> Scorecard {
     let (mut readings, mut not_assessed) = (Vec::new(), Vec::new());
-    let study = Study::new(episode);
+    let study = Study::new(episode, settings(&plan.params));
     for check in plan.checks.iter().filter(|check| check.left_out(&episode.rig).is_none()) {
         let (read, missed) = guarded(check, &study, &plan.params);
         readings.extend(read);

@@ -8,6 +8,7 @@ mod kind;
 mod likeness;
 mod motion;
 mod range;
+mod settings;
 mod steps;
 mod trace;
 mod traces;
@@ -21,6 +22,7 @@ pub use following::{
 };
 pub use motion::{chord, weight};
 pub use range::range;
+pub use settings::Settings;
 pub use trace::{Fit, Trace};
 pub use traces::Traced;
 pub use whole_study::Study;

@@ -14,7 +14,6 @@
 
 use crate::check::prelude::{Check, Params};
 use crate::check::study::{LEAST_MOTION_M, LEAST_MOTION_RAD, Study, too_little};
-use crate::check::tracking::tracking_lag::search_s;
 use crate::model::{CheckSpec, Family, Metric, Pool, Sheet, Unit};
 
 static GAIN_ERROR: Metric = Metric::of_joint(
@@ -44,11 +43,11 @@ static SPEC: CheckSpec = CheckSpec {
 /// The check; the head of this file is its manual.
 pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     if let Some(reason) = study.no_leader() {
         return sheet.not_assessed(reason);
     }
-    for (joint, traced) in study.traces(search_s(params)).iter().enumerate() {
+    for (joint, traced) in study.traces().iter().enumerate() {
         let Some(traced) = traced else { continue };
         let linear = study.joints()[joint].linear;
         let smallest = 2.0 * if linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
