@@ -81,10 +81,13 @@ fn guarded(check: &Check, study: &Study<'_>, params: &Params) -> (Vec<Reading>, 
         // Joint by joint or metric by metric as the check likes: here in the order of its metrics,
         // the same as in a stored scorecard.
         let metrics = check.spec().metrics;
-        readings.sort_by_key(|reading| {
-            let metric = metrics.iter().position(|metric| std::ptr::eq(*metric, reading.metric));
+        let place = |reading: &Reading| {
+            let metric = metrics.iter().position(|metric| metric.is(reading.metric));
             (metric, reading.joint)
-        });
+        };
+        if !readings.is_sorted_by_key(place) {
+            readings.sort_by_cached_key(place);
+        }
         (readings, not_assessed)
     }));
     measured.unwrap_or_else(|thrown| {
