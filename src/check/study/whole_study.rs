@@ -5,14 +5,14 @@ use std::ops::Deref;
 
 use super::basis::Basis;
 use super::blocks::Blocks;
-use super::following::Following;
+use super::following::{Following, LEAST_MOTION_M, LEAST_MOTION_RAD, too_little};
 use super::kind::Kind;
 use super::likeness::Likeness;
 use super::motion::Motion;
 use super::settings::Settings;
 use super::steps::Steps;
 use super::traces::{Traced, traces};
-use crate::model::Episode;
+use crate::model::{Episode, Sheet};
 
 /// An episode, and what several checks need of it.
 #[derive(Debug)]
@@ -71,6 +71,29 @@ impl<'a> Study<'a> {
     /// what is left; `None` for a gripper.
     pub fn traces(&self) -> &[Option<Traced>] {
         self.traces.get_or_init(|| traces(&self.basis, self.following()))
+    }
+
+    /// Measures by the trace of each joint whose leader moved `times` as far as a lag takes; of the
+    /// others, and where there is no leader, the sheet says why not.
+    pub fn each_moved(
+        &self,
+        times: f64,
+        sheet: &mut Sheet,
+        mut measure: impl FnMut(usize, &Traced, &mut Sheet),
+    ) {
+        if let Some(reason) = self.no_leader() {
+            return sheet.not_assessed(reason);
+        }
+        for (joint, traced) in self.traces().iter().enumerate() {
+            let Some(traced) = traced else { continue };
+            let linear = self.joints()[joint].linear;
+            let smallest = times * if linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
+            if traced.motion < smallest {
+                sheet.not_assessed_joint(joint, too_little(traced.motion, smallest, linear));
+            } else {
+                measure(joint, traced, sheet);
+            }
+        }
     }
 
     /// How the follower follows: lag and lag-aligned error of each joint.
