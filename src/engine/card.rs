@@ -3,7 +3,7 @@
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use super::plan::Plan;
-use crate::check::{Check, Params, Study};
+use crate::check::{Check, Params, Study, settings};
 use crate::judge;
 use crate::model::{
     Episode, EpisodeKey, Finding, NotAssessed, Reading, Scorecard, Sheet, SpanList, Verdict,
@@ -13,7 +13,7 @@ use crate::model::{
 /// gathers cards takes what the ledger needs and drops the rest.
 pub fn card(episode: &Episode, plan: &Plan) -> Scorecard {
     let (mut readings, mut not_assessed) = (Vec::new(), Vec::new());
-    let study = Study::new(episode);
+    let study = Study::new(episode, settings(&plan.params));
     for check in plan.checks.iter().filter(|check| check.left_out(&episode.rig).is_none()) {
         let (read, missed) = guarded(check, &study, &plan.params);
         readings.extend(read);
@@ -81,10 +81,13 @@ fn guarded(check: &Check, study: &Study<'_>, params: &Params) -> (Vec<Reading>, 
         // Joint by joint or metric by metric as the check likes: here in the order of its metrics,
         // the same as in a stored scorecard.
         let metrics = check.spec().metrics;
-        readings.sort_by_key(|reading| {
-            let metric = metrics.iter().position(|metric| std::ptr::eq(*metric, reading.metric));
+        let place = |reading: &Reading| {
+            let metric = metrics.iter().position(|metric| metric.is(reading.metric));
             (metric, reading.joint)
-        });
+        };
+        if !readings.is_sorted_by_key(place) {
+            readings.sort_by_cached_key(place);
+        }
         (readings, not_assessed)
     }));
     measured.unwrap_or_else(|thrown| {

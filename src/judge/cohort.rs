@@ -18,10 +18,8 @@ pub fn cohort(
 ) {
     let plain: Vec<Reading> = readings.iter().map(|r| r.reading.clone()).collect();
     for found in findings(&plain, limits) {
-        let same = |r: &&SessionReading| {
-            std::ptr::eq(r.reading.metric, found.metric) && r.reading.joint == found.joint
-        };
-        let Some(at) = readings.iter().position(|r| same(&r)) else { continue };
+        let same = |r: &SessionReading| r.reading.is(found.check, found.metric, found.joint);
+        let Some(at) = readings.iter().position(same) else { continue };
         let read = &readings[at];
         let last = CardPlace::new((session.episodes as usize).saturating_sub(1));
         let first = places.get(at).copied().flatten();

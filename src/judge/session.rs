@@ -193,8 +193,9 @@ impl Cause {
         of: u64,
         ledger: &Ledger,
     ) -> SessionFinding {
-        let same = |c: &(_, &'static Metric, _, _)| std::ptr::eq(c.1, self.metric) && c.2 == joint;
-        let read = ledger.columns().find(same).map_or(&[][..], |column| column.3);
+        let mut columns = ledger.columns();
+        let read = columns.find(|c| c.2 == joint && c.1.is(self.metric) && c.0.is(self.check));
+        let read = read.map_or(&[][..], |column| column.3);
         let read = read.iter().filter(|value| value.is_finite()).map(|value| f64::from(*value));
         let mut evidence = Evidence::of(read.collect(), None);
         if !is_past(self.metric.bound, self.limit, evidence.value) {

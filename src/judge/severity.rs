@@ -66,7 +66,7 @@ pub fn findings(readings: &[Reading], limits: &Limits) -> Vec<Finding> {
             note: reading.note.as_deref().unwrap_or_default().to_owned(),
         };
         let excess = excess(reading.metric.bound, limit, reading.value);
-        let same = |f: &Finding| std::ptr::eq(f.check, finding.check) && f.joint == finding.joint;
+        let same = |f: &Finding| f.check.is(finding.check) && f.joint == finding.joint;
         match found.iter_mut().find(|(_, f)| same(f)) {
             Some(kept) if (kept.1.severity, kept.0) < (severity, excess) => {
                 *kept = (excess, finding);

@@ -37,3 +37,10 @@ pub struct Finding {
     /// empty.
     pub note: String,
 }
+
+impl Finding {
+    /// Whether it is the same finding of one card, which has one for a measurement and joint.
+    pub fn is(&self, other: &Self) -> bool {
+        self.joint == other.joint && self.metric.is(other.metric) && self.check.is(other.check)
+    }
+}

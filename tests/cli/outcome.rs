@@ -142,7 +142,7 @@ fn find(
     (severity, value, limit): (Severity, f64, f64),
     spans: &[(usize, usize)],
 ) {
-    card.readings.retain(|r| !(std::ptr::eq(r.metric, metric) && r.joint == joint));
+    card.readings.retain(|r| !r.is(check, metric, joint));
     card.readings.push(reading(check, metric, joint, value));
     let list = SpanList::longest(spans.iter().map(|&(a, b)| FrameSpan::new(a, b)));
     let time = |frame: u32| f64::from(frame) / 30.0;

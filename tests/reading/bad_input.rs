@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use arrow::array::{ArrayRef, Float32Array};
 use arrow::record_batch::RecordBatch;
-use teleassay::source::{Dataset, Declared, Source, SourceError, one_by_one};
+use teleassay::source::{Dataset, Declared, Source, SourceError};
 
 use super::support::{
     Layout, Outcome, open, open_declared, parquet, read, recording, refusal, rows, table,
@@ -20,7 +20,7 @@ fn nothing_there_is_told_from_a_wrong_path() -> Outcome {
     assert!(matches!(open(folder.path()), Err(e) if e.nothing_found()));
     let missing = open(&folder.path().join("nowhere"));
     assert!(matches!(missing, Err(SourceError::NoSuchPath(_))));
-    let url = Dataset::open(&["s3://bucket/x".to_string()], &Declared::default(), &one_by_one);
+    let url = Dataset::open(&["s3://bucket/x".to_string()], &Declared::default());
     assert!(refusal(url).contains("URLs are not read yet"));
     Ok(())
 }

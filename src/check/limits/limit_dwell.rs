@@ -20,7 +20,6 @@
 use std::ops::Range;
 
 use crate::check::prelude::{Check, Params, Study};
-use crate::check::tracking::tracking_lag::search_s;
 use crate::model::{
     CheckSpec, Family, FrameSpan, Joint, JointId, Metric, Param, Sheet, SpanList, Unit,
 };
@@ -76,7 +75,7 @@ fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
             continue;
         }
         let push = if described.linear { push_rad.to_degrees() * 0.002 } else { push_rad };
-        let Some(stand) = Stand::of(study, joint, search_s(params)) else { continue };
+        let Some(stand) = Stand::of(study, joint) else { continue };
         let observed = described.observed.unwrap_or((f64::INFINITY, f64::NEG_INFINITY));
         let upper = described.upper.unwrap_or(f64::from(high).max(observed.1));
         let lower = described.lower.unwrap_or(f64::from(low).min(observed.0));
@@ -127,9 +126,9 @@ struct Stand<'a> {
 }
 
 impl<'a> Stand<'a> {
-    fn of(study: &'a Study<'_>, joint: usize, search_s: f64) -> Option<Self> {
+    fn of(study: &'a Study<'_>, joint: usize) -> Option<Self> {
         let leader = study.action(joint)?;
-        let following = study.following(search_s);
+        let following = study.following();
         let period_s = study.episode.rig.period_s;
         let lag = if period_s > 0.0 { following.lag_s(joint) / period_s } else { 0.0 };
         let aligned = following.joints.get(joint).and_then(Option::as_ref);

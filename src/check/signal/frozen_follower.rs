@@ -16,7 +16,6 @@ use std::ops::Range;
 
 use crate::check::prelude::{Check, Params, Study};
 use crate::check::study::range;
-use crate::check::tracking::tracking_lag::search_s;
 use crate::model::{CheckSpec, Family, FrameSpan, Metric, Sheet, SpanList, Unit};
 use crate::num::runs::runs_alike;
 
@@ -47,14 +46,14 @@ static SPEC: CheckSpec = CheckSpec {
 /// The check; the head of this file is its manual.
 pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     let Some(period_s) = study.period_s() else { return sheet.not_assessed("no frame period") };
     if study.episode.action.is_none() {
         return sheet.not_assessed("no leader column");
     }
     let joints: Vec<usize> =
         (0..study.joints().len()).filter(|j| !study.joints()[*j].gripper).collect();
-    let lag_s = study.following(search_s(params)).overall_s.unwrap_or(UNKNOWN_LAG_S).max(0.0);
+    let lag_s = study.following().overall_s.unwrap_or(UNKNOWN_LAG_S).max(0.0);
     let lag = (lag_s / period_s).round() as usize;
     let smallest = 3.max(lag + 2) + 1;
     let stretches = still(study, &joints, smallest);

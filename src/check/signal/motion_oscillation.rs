@@ -21,7 +21,6 @@ use std::ops::Range;
 
 use crate::check::prelude::{Check, Params, Study};
 use crate::check::study::{Trace, Traced};
-use crate::check::tracking::tracking_lag::search_s;
 use crate::model::{CheckSpec, Family, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
 use crate::num::sine::{Sine, level};
 
@@ -65,7 +64,7 @@ static SPEC: CheckSpec = CheckSpec {
 /// The check; the head of this file is its manual.
 pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     if let Some(reason) = study.no_leader() {
         return sheet.not_assessed(reason);
     }
@@ -73,8 +72,8 @@ fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
     if period_s * BANDS[2].0 > NYQUIST {
         return sheet.not_assessed("fewer than 4.5 frames a second");
     }
-    let following = study.following(search_s(params));
-    for (joint, traced) in study.traces(search_s(params)).iter().enumerate() {
+    let following = study.following();
+    for (joint, traced) in study.traces().iter().enumerate() {
         let Some(Traced { trace, .. }) = traced else { continue };
         if study.joints()[joint].linear {
             continue;

@@ -21,7 +21,6 @@
 
 use crate::check::prelude::{Check, Params, Study};
 use crate::check::study::range;
-use crate::check::tracking::tracking_lag::search_s;
 use crate::model::{CheckSpec, Family, FrameSpan, Joint, JointId, Metric, Sheet, SpanList, Unit};
 use crate::num::runs::runs_alike;
 
@@ -59,7 +58,7 @@ static SPEC: CheckSpec = CheckSpec {
 /// The check; the head of this file is its manual.
 pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     if let Some(reason) = study.no_leader() {
         return sheet.not_assessed(reason);
     }
@@ -71,7 +70,7 @@ fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
         if described.gripper {
             continue;
         }
-        let spans = held(study, joint, period_s, params);
+        let spans = held(study, joint, period_s);
         let longest = spans.iter().map(|span| span.frames()).max().unwrap_or(0);
         let at = Some(joint as JointId);
         sheet.put_spans(&HELD, at, longest as f64 * period_s, SpanList::longest(spans));
@@ -79,7 +78,7 @@ fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
 }
 
 /// Stretches in which a joint's reading holds while the leader moves on.
-fn held(study: &Study<'_>, joint: usize, period_s: f64, params: &Params) -> Vec<FrameSpan> {
+fn held(study: &Study<'_>, joint: usize, period_s: f64) -> Vec<FrameSpan> {
     let values = study.state(joint);
     let jump = study.at_least(joint, LEAST_COUNTS, JUMP_DEG) as f32;
     if study.steps().follower[joint] < jump {
@@ -92,7 +91,7 @@ fn held(study: &Study<'_>, joint: usize, period_s: f64, params: &Params) -> Vec<
         if end == values.len() || (values[end] - values[start]).abs() < jump {
             continue;
         }
-        let pairs = pairs.get_or_insert_with(|| Pair::both(study, joint, period_s, params));
+        let pairs = pairs.get_or_insert_with(|| Pair::both(study, joint, period_s));
         let Some(from) = pairs.iter().find_map(|pair| pair.departed(start, end)) else { continue };
         // Where the leader was moving it departs at once; else it was at rest for a while.
         let from = if from - start <= 1 + shortest / 4 { start + 1 } else { from };
@@ -121,8 +120,8 @@ struct Pair<'a> {
 
 impl<'a> Pair<'a> {
     /// At the joint's own lag, which a long hold moves, and at that of all joints.
-    fn both(study: &'a Study<'_>, joint: usize, period_s: f64, params: &Params) -> Vec<Self> {
-        let following = study.following(search_s(params));
+    fn both(study: &'a Study<'_>, joint: usize, period_s: f64) -> Vec<Self> {
+        let following = study.following();
         let lags_s = [Some(following.lag_s(joint)), following.overall_s];
         let at = |lag_s: f64| Self::of(study, joint, period_s, lag_s);
         lags_s.into_iter().flatten().filter_map(at).collect()

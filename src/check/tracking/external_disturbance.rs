@@ -16,7 +16,6 @@
 
 use crate::check::prelude::{Check, Params};
 use crate::check::study::{METRES_A_RADIAN, Study, Trace, Traced, range};
-use crate::check::tracking::tracking_lag::search_s;
 use crate::model::{CheckSpec, Family, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
 use crate::num::robust::median;
 
@@ -57,13 +56,13 @@ static SPEC: CheckSpec = CheckSpec {
 /// The check; the head of this file is its manual.
 pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     if let Some(reason) = study.no_leader() {
         return sheet.not_assessed(reason);
     }
     let Some(grid) = study.grid() else { return };
-    let following = study.following(search_s(params));
-    for (joint, traced) in study.traces(search_s(params)).iter().enumerate() {
+    let following = study.following();
+    for (joint, traced) in study.traces().iter().enumerate() {
         let Some(Traced { trace, .. }) = traced else { continue };
         let unit = if study.joints()[joint].linear { METRES_A_RADIAN } else { 1.0 };
         let usual = following.joints[joint].as_ref().map_or(f64::NAN, |aligned| aligned.offset);

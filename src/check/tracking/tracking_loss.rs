@@ -19,7 +19,6 @@
 use super::evidence::{Evidence, LOAD_BEFORE, VOLTAGE_DIP};
 use crate::check::prelude::{Check, Params};
 use crate::check::study::{METRES_A_RADIAN, Study, Trace, Traced};
-use crate::check::tracking::tracking_lag::search_s;
 use crate::model::{
     CheckSpec, Extra, Family, FrameSpan, Joint, JointId, Metric, Sheet, SpanList, Unit,
 };
@@ -61,13 +60,13 @@ static SPEC: CheckSpec = CheckSpec {
 pub static CHECK: Check =
     Check::of_episode(&SPEC, measure).extras(&[Extra::Effort, Extra::Voltage]);
 
-fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     if let Some(reason) = study.no_leader() {
         return sheet.not_assessed(reason);
     }
     let Some(grid) = study.grid() else { return };
     let mut starts = Vec::new();
-    for (joint, traced) in study.traces(search_s(params)).iter().enumerate() {
+    for (joint, traced) in study.traces().iter().enumerate() {
         let Some(Traced { trace, .. }) = traced else { continue };
         let described = &study.joints()[joint];
         let Some(lost) = lost(trace, described, 3.0 * study.count(joint)) else {
