@@ -222,7 +222,7 @@ mod tests {
     }
 
     static SPEC: CheckSpec = CheckSpec {
-        id: "spikes",
+        id: "strange",
         family: Family::Signal,
         advisory: true,
         source: "",
@@ -244,6 +244,6 @@ mod tests {
         ];
         let found = faults(TABLE);
         assert_eq!(found.len(), 4, "{found:?}");
-        assert!(found[0].contains("the cause spikes is not in the catalogue"), "{found:?}");
+        assert!(found[0].contains("the cause strange is not in the catalogue"), "{found:?}");
     }
 }

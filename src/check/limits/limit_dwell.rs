@@ -15,7 +15,8 @@
 //! offset or sag is not taken for a push. A joint that is frozen or blocked in the middle of its range
 //! is at no limit: the session goes beyond. Where no limit is declared and the leader is more than 15
 //! degrees (30 mm) beyond, something else stopped the joint, and the run is left to other checks.
-//! Grippers are left out: pushing is how they hold.
+//! Where three joints stand so at once, an object stops them: fingers around it. Grippers are left
+//! out: pushing is how they hold.
 
 use std::ops::Range;
 
@@ -63,6 +64,7 @@ pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
 fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
     let push_rad = params.get(&SPEC, &PUSH);
+    let mut all: Vec<(usize, Vec<Dwell>)> = Vec::new();
     for joint in 0..study.joints().len() {
         let (low, high) = study.state_range(joint);
         sheet.put_joint(&LOWEST, joint, f64::from(low));
@@ -102,16 +104,42 @@ fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
             }
             let most = if declared { f64::INFINITY } else { study.size(joint, MOST_PUSH_DEG) };
             let limit = if known { limit } else { reached };
-            stand.pushes((sign, limit), push..most, &mut runs);
+            let mut found = Vec::new();
+            stand.pushes((sign, limit), push..most, &mut found);
+            runs.extend(found.into_iter().map(|(span, pushed)| Dwell { span, pushed, declared }));
         }
-        let pushed: usize = runs.iter().map(|(_, frames)| frames).sum();
+        all.push((joint, runs));
+    }
+    for (joint, runs) in &all {
+        let own = || runs.iter().filter(|run| !is_contact(*joint, run, &all));
+        let pushed: usize = own().map(|run| run.pushed).sum();
         let share = pushed as f64 / study.episode.frames().max(1) as f64;
-        let spans = SpanList::longest(runs.into_iter().map(|(span, _)| span));
-        sheet.put_spans(&DWELL_SHARE, Some(joint as JointId), share, spans);
+        let spans = SpanList::longest(own().map(|run| run.span));
+        sheet.put_spans(&DWELL_SHARE, Some(*joint as JointId), share, spans);
     }
     if study.episode.action.is_none() {
         sheet.not_assessed("no leader column");
     }
+}
+
+/// A run at a limit.
+#[derive(Debug, Clone, Copy)]
+struct Dwell {
+    span: FrameSpan,
+    /// Frames in which the leader pushes.
+    pushed: usize,
+    /// Whether the limit was declared, or only seen.
+    declared: bool,
+}
+
+/// Whether two other joints stand at limits that nobody declared in the same frames: an object stops
+/// several joints at once, an end of travel one.
+fn is_contact(joint: usize, run: &Dwell, all: &[(usize, Vec<Dwell>)]) -> bool {
+    let with = |other: &Dwell| {
+        !other.declared && other.span.start < run.span.end && run.span.start < other.span.end
+    };
+    let others = all.iter().filter(|(other, runs)| *other != joint && runs.iter().any(with));
+    !run.declared && others.count() >= 2
 }
 
 /// One joint's signals, ready to be looked at for pushing.
@@ -263,6 +291,28 @@ mod tests {
             });
             assert_eq!(read(0.5, stopped), 0.0, "{rate_hz} Hz");
         }
+    }
+
+    /// Three joints that stop at 22 degrees at once, where no limit is declared, and where one is.
+    #[test]
+    fn several_joints_at_once_are_stopped_by_an_object() {
+        let read = |declared: Option<f64>| {
+            let same = |_: usize, t: f64| sway(0, t);
+            let bench = Bench::at(30.0).seconds(20.0).leader(same);
+            let bench = bench.follower(move |_, t| sway(0, t - 0.08).min(22f64.to_radians()));
+            let bench = bench.rig(move |rig| {
+                rig.joints.push(Joint::named("tip"));
+                for joint in &mut rig.joints {
+                    joint.observed = Some((-0.6, 22f64.to_radians()));
+                }
+                rig.joints[0].upper = declared;
+            });
+            let read = bench.measure(&CHECK);
+            [0, 1, 2].map(|joint| read.joint("dwell_share", joint))
+        };
+        assert_eq!(read(None), [0.0; 3]);
+        let [first, ..] = read(Some(22f64.to_radians()));
+        assert!(first > 0.1, "{first}");
     }
 
     #[test]

@@ -7,6 +7,9 @@
 //! degrees (20 mm). The leader is looked at from the lag before the stretch begins until the lag
 //! and two frames before it ends, so that a follower which is merely about to start is not meant.
 //!
+//! With a lag of 80 ms it sees 0.5 s at 10 Hz, 0.35 s at 30 Hz, and 0.3 s from 100 to 1,000 Hz, where
+//! the leader moves 10 degrees in that time less two frames.
+//!
 //! Traps: where the leader moves one joint alone (no other by 3 counts and 0.5 degrees), it may be that
 //! joint's reading alone that holds: reading-held looks at it. The gripper is left out: it stands
 //! while it holds. A joint that rests at its end of travel
@@ -122,6 +125,20 @@ mod tests {
             let bench = stopping(rate_hz, 0.8).measure(&CHECK);
             let read = bench.value("frozen");
             assert!((read - 0.8).abs() < 2.5 / rate_hz, "{rate_hz} Hz: {read}");
+        }
+    }
+
+    /// The shortest stretch that is seen at each rate, as the manual states it.
+    #[test]
+    fn it_sees_what_its_manual_says() {
+        let stated = [(10.0, 0.5), (30.0, 0.35), (100.0, 0.3), (500.0, 0.3), (1000.0, 0.3)];
+        for (rate_hz, seconds) in stated {
+            let stopping = Bench::at(rate_hz).seconds(16.0).follower(move |joint, t| {
+                let held = if (7.4..7.4 + seconds).contains(&t) { 7.4 } else { t };
+                sway(joint, held - 0.08)
+            });
+            let read = stopping.measure(&CHECK).value("frozen");
+            assert!(read > 0.0 && (read - seconds).abs() < 2.5 / rate_hz, "{rate_hz} Hz: {read}");
         }
     }
 

@@ -20,8 +20,8 @@
 //! third frame, which is why the motion must be steady on both sides; and a frame that follows a
 //! late one too soon (0.7 of a period) may well repeat. Runs longer than 0.5 s are left to
 //! frozen-follower. On frames in which a joint moves less than that nothing can be said: one that
-//! never moves as far is not assessable. Below 8 Hz it is not assessed: a hand may
-//! pause for one frame. It sees one stale frame from 10 to 50 Hz, at 100 Hz one in fast
+//! never moves as far is not assessable. Below 12 Hz it is not assessed: a hand may
+//! pause for one frame. It sees one stale frame from 12 to 50 Hz, at 100 Hz one in fast
 //! motion and 40 ms in slow motion, at 500 and 1,000 Hz 40 ms.
 
 use crate::check::prelude::{Check, Params, Study};
@@ -33,7 +33,7 @@ const LEAST_COUNTS: f64 = 3.0;
 const LEAST_DEG: f64 = 0.25;
 const LONGEST_S: f64 = 0.5;
 /// At longer periods a hand may well stop for one frame and go on.
-const SLOWEST_S: f64 = 0.125;
+const SLOWEST_S: f64 = 1.0 / 12.0;
 /// Where frames come fast a run may as well be bracketed by motion over this long, on both sides ...
 const BASE_S: f64 = 0.04;
 /// ... and a jump at its end of so many counts and degrees.
@@ -96,7 +96,7 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
         return sheet.not_assessed("fewer than 5 frames");
     }
     if study.period_s().is_some_and(|period_s| period_s > SLOWEST_S) {
-        return sheet.not_assessed("at less than 8 Hz a pause of one frame looks the same");
+        return sheet.not_assessed("at less than 12 Hz a pause of one frame looks the same");
     }
     let longest = study.period_s().map_or(1, |period_s| (LONGEST_S / period_s) as usize).max(1);
     let joints = study.joints().len();
@@ -324,9 +324,9 @@ mod tests {
     }
 
     #[test]
-    fn below_eight_frames_a_second_nothing_is_said() {
-        let read = counted(5.0).measure(&CHECK);
-        assert!(read.missing("stale_rows") && read.is_not_assessed("8 Hz"), "{read:?}");
+    fn below_twelve_frames_a_second_nothing_is_said() {
+        let read = counted(10.0).measure(&CHECK);
+        assert!(read.missing("stale_rows") && read.is_not_assessed("12 Hz"), "{read:?}");
     }
 
     #[test]
