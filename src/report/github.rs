@@ -7,7 +7,7 @@
 use std::io::{self, Write};
 
 use super::sentence;
-use super::text::{clean, count, cut};
+use super::text::{clean, count, shorten};
 use super::view::View;
 use super::words::{finding_message, session_message};
 use crate::model::Severity;
@@ -85,7 +85,7 @@ fn command(out: &mut dyn Write, kind: &str, title: &str, details: &str) -> io::R
 
 /// What follows the command: in one line, and no character that would end it.
 fn data(text: &str) -> String {
-    let line = cut(text.trim(), LONGEST);
+    let line = shorten(text.trim(), LONGEST);
     let escaped = line.replace('%', "%25").replace('\r', "%0D").replace('\n', "%0A");
     // What is left of control characters would recolour the log.
     clean(&escaped)

@@ -12,7 +12,7 @@ use quick_xml::Writer;
 use quick_xml::events::{BytesDecl, BytesText, Event};
 
 use super::cautions;
-use super::text::{cut, legal_xml};
+use super::text::{legal_xml, shorten};
 use super::view::View;
 use super::words::{finding_message, session_message};
 use crate::model::{Scorecard, SessionFinding, Severity, Unread};
@@ -183,5 +183,5 @@ fn seconds(value: f64) -> String {
 /// Text in one line: readers make a space of a line break in an attribute anyway.
 fn attribute(text: &str) -> Cow<'_, str> {
     let line = legal_xml(text).replace(['\t', '\n', '\r'], " ");
-    cut(&line, LONGEST).into()
+    shorten(&line, LONGEST).into_owned().into()
 }

@@ -10,7 +10,7 @@ use super::number::{Human, significant};
 use super::sentence;
 use super::status::Status;
 use super::table::{MetricSummary, ScoreTable};
-use super::text::{clean, count, cut};
+use super::text::{clean, count, shorten};
 use super::view::View;
 use super::words::{data_line, finding_message, metric_name, session_message};
 use crate::model::{CardPlace, Finding, Scorecard};
@@ -81,7 +81,7 @@ fn whole(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
 /// Text in a table's cell: no pipe, no line break, no markup.
 pub(super) fn cell(text: &str) -> String {
     let mut out = String::new();
-    for c in cut(&clean(text), CELL).chars() {
+    for c in shorten(&clean(text), CELL).chars() {
         match c {
             '<' => out.push_str("&lt;"),
             '&' => out.push_str("&amp;"),

@@ -4,6 +4,7 @@ use std::io;
 
 use teleassay::model::{Unread, Verdict};
 use teleassay::report::{self, Understood, View};
+use textwrap::core::display_width;
 
 use super::outcome::{Stage, bench, faulty, healthy, not_assessable, rig, roles};
 use super::snapshot;
@@ -180,6 +181,45 @@ fn hostile_names_and_long_lists_stay_in_their_columns() -> io::Result<()> {
     let id = stage.outcome.cards[3].key.id.clone();
     session(&stage)?;
     card(&stage, &id)?;
+    Ok(())
+}
+
+/// Signs of two columns and marks of none leave every bar below its heading, and no name is cut.
+#[test]
+fn columns_align_in_any_script_and_names_are_whole() -> io::Result<()> {
+    let mut stage = faulty();
+    let elbow = "\u{8098}\u{95a2}\u{7bc0}";
+    let wrist = "poigne\u{301}t_rotation_longue";
+    (stage.rig.joints[2].name, stage.rig.joints[3].name) = (elbow.to_owned(), wrist.to_owned());
+    for (at, card) in stage.outcome.cards.iter_mut().enumerate() {
+        card.key.id = format!("\u{82d7}\u{5e8a}-{at}");
+    }
+    let view = stage.view();
+    let mut texts = Vec::new();
+    let mut out = Vec::new();
+    report::session(&view, &mut out)?;
+    texts.push(out);
+    for card in &stage.outcome.cards {
+        let mut out = Vec::new();
+        report::card(&view, card, &mut out)?;
+        texts.push(out);
+    }
+    let mut bars = 0;
+    for text in texts {
+        let text = unpainted(&String::from_utf8(text).map_err(io::Error::other)?);
+        let column = |line: &str, sign| line.find(sign).map(|at| display_width(&line[..at]));
+        let head = text.lines().find_map(|line| column(line, "0      limit"));
+        for line in text.lines() {
+            let command = line.starts_with("  next: ") || line.starts_with("  and ");
+            assert!(command || display_width(line) <= 80, "wider than 80 columns: {line}");
+            assert!(!line.contains('~'), "cut: {line}");
+            if let Some(bar) = column(line, "[=").or(column(line, "[ ")) {
+                assert_eq!(Some(bar), head, "{line}");
+                bars += 1;
+            }
+        }
+    }
+    assert!(bars > 50, "{bars}");
     Ok(())
 }
 
