@@ -8,9 +8,6 @@ use super::shape::{Document, EpisodeShape, Head};
 use super::view::View;
 use crate::model::Scorecard;
 
-/// The JSON Schema (draft 2020-12) of the scorecard.
-pub const SCHEMA: &str = include_str!("scorecard.schema.json");
-
 /// The machine-readable document; with `only`, its list of episodes holds that one alone.
 pub fn document(view: &View<'_>, only: Option<&Scorecard>) -> Document {
     match only {

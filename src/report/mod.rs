@@ -14,6 +14,7 @@ mod compare;
 mod explain;
 mod github;
 pub mod html;
+mod image;
 mod json;
 mod junit;
 mod keep;
@@ -24,6 +25,7 @@ mod measurements;
 mod normalisation;
 mod number;
 mod plain;
+mod schema;
 mod sentence;
 mod session;
 mod status;
@@ -43,12 +45,11 @@ pub use columns::{Understood, columns};
 #[cfg(feature = "internals")]
 pub use compare::shape as comparison_shape;
 pub use compare::{
-    COMPARISON_SCHEMA, Compared, ComparedSide, comparison, comparison_html, comparison_json,
-    comparison_markdown,
+    Compared, ComparedSide, comparison, comparison_html, comparison_json, comparison_markdown,
 };
 pub use explain::{explain, list};
 pub use github::github;
-pub use json::{SCHEMA, document, json, jsonl};
+pub use json::{document, json, jsonl};
 pub use junit::junit;
 pub use keep::keep_list;
 pub use manual::manual;
@@ -57,6 +58,7 @@ pub use normalisation::normalisation;
 #[cfg(feature = "internals")]
 pub use number::{Human, significant};
 pub use plain::plain;
+pub use schema::{comparison_schema, schema};
 pub use session::session;
 pub use table::ScoreTable;
 #[cfg(feature = "internals")]

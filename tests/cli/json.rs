@@ -3,7 +3,7 @@
 use std::error::Error;
 
 use serde_json::Value;
-use teleassay::report::{self, SCHEMA, shape};
+use teleassay::report::{self, schema, shape};
 
 use super::outcome::{Stage, bench, faulty, healthy, not_assessable};
 use super::schema::faults;
@@ -19,7 +19,7 @@ fn json(stage: &Stage) -> Result<String, Box<dyn Error>> {
 
 #[test]
 fn documents_keep_to_the_schema() -> Tested {
-    let schema: Value = serde_json::from_str(SCHEMA)?;
+    let schema: Value = serde_json::from_str(&schema())?;
     for stage in [healthy(), faulty(), bench(), not_assessable()] {
         let document: Value = serde_json::from_str(&json(&stage)?)?;
         assert_eq!(faults(&schema, &document)?, Vec::<String>::new());
@@ -29,7 +29,7 @@ fn documents_keep_to_the_schema() -> Tested {
 
 #[test]
 fn the_checker_of_schemas_sees_what_is_wrong() -> Tested {
-    let schema: Value = serde_json::from_str(SCHEMA)?;
+    let schema: Value = serde_json::from_str(&schema())?;
     let whole: Value = serde_json::from_str(&json(&faulty())?)?;
     let spoilt: [fn(&mut Value); 5] = [
         |v| v["schema"] = "teleassay/scorecard/2".into(),
@@ -107,7 +107,7 @@ fn numbers_that_are_not_finite_never_come_out() -> Tested {
     stage.outcome.cards[0].duration_s = f64::INFINITY;
     stage.outcome.cards[3].span_times_s[0][0] = [f64::NAN, 1.0];
     stage.rig.rate_hz = Some(f64::NAN);
-    let schema: Value = serde_json::from_str(SCHEMA)?;
+    let schema: Value = serde_json::from_str(&schema())?;
     let document: Value = serde_json::from_str(&json(&stage)?)?;
     assert_eq!(faults(&schema, &document)?, Vec::<String>::new());
     Ok(())

@@ -16,9 +16,6 @@ pub use html::comparison_html;
 pub use markdown::comparison_markdown;
 pub use terminal::comparison;
 
-/// The JSON Schema (draft 2020-12) of the comparison.
-pub const COMPARISON_SCHEMA: &str = include_str!("../comparison.schema.json");
-
 /// Writes the machine-readable comparison, two spaces to a level, ending in a line break.
 ///
 /// # Errors
