@@ -21,7 +21,7 @@ pub(super) fn spread(metric: &Metric, values: &[f32], limit: f64, said: &str) ->
     let mut counts = [0u32; BARS + 1];
     for &value in values.iter().filter(|v| v.is_finite()) {
         // What lies at its limit is within it, though the ledger keeps seven digits only.
-        let at = scaled(metric, f64::from(value), limit) * (1.0 - 1e-6) * (BARS / 2) as f64;
+        let at = scaled(metric.bound, f64::from(value), limit) * (1.0 - 1e-6) * (BARS / 2) as f64;
         counts[(at.ceil() as usize).saturating_sub(1).min(BARS)] += 1;
     }
     let most = f64::from(counts.iter().copied().max().unwrap_or(1).max(1));
@@ -73,9 +73,9 @@ pub(super) fn course(values: &[f32], limit: Option<f64>, factor: f64, said: &str
     for (nth, part) in values.chunks(stretch).enumerate() {
         let by = |a: &(usize, &f32), b: &(usize, &f32)| a.1.total_cmp(b.1);
         let finite = || part.iter().enumerate().filter(|(_, v)| v.is_finite());
-        let (least, largest) = (finite().min_by(by), finite().max_by(by));
-        let same = least.map(|l| l.0) == largest.map(|g| g.0);
-        for (at, value) in least.into_iter().chain(largest.filter(|_| !same)) {
+        let (min, max) = (finite().min_by(by), finite().max_by(by));
+        let same = min.map(|l| l.0) == max.map(|g| g.0);
+        for (at, value) in min.into_iter().chain(max.filter(|_| !same)) {
             let (x, y) = (x(nth * stretch + at), y(f64::from(*value) * factor));
             let (x, y) = (format!("{x:.1}"), format!("{y:.1}"));
             image.shape("circle", &[("class", &"dot"), ("cx", &x), ("cy", &y), ("r", &2)]);
@@ -102,7 +102,7 @@ mod tests {
         Metric::of_episode("share", Unit::Share, "a share").above(Some(0.1), None);
 
     #[test]
-    fn the_limit_parts_the_bars() {
+    fn the_limit_separates_the_bars() {
         let svg = spread(&SHARE, &[0.1, 0.05, 0.0, f32::NAN], 0.1, "x");
         assert!(!svg.contains("beyond") && svg.matches("<rect").count() == 3, "{svg}");
         let svg = spread(&SHARE, &[0.11, 7.0], 0.1, "x");
