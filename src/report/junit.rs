@@ -14,7 +14,7 @@ use quick_xml::events::{BytesDecl, BytesText, Event};
 use super::cautions;
 use super::text::{legal_xml, shorten};
 use super::view::View;
-use super::words::{finding_message, session_message};
+use super::words::{finding_message, session_message, with_remedy};
 use crate::model::{Scorecard, SessionFinding, Severity, Unread};
 
 /// Findings of one episode that are spelt out.
@@ -100,9 +100,8 @@ fn episode(
     ]);
     let details = |fail: bool| {
         let some = card.findings.iter().filter(move |f| fails(f.severity) == fail);
-        let mut lines: Vec<String> = some
-            .map(|f| format!("{}. To do: {}", finding_message(f, view.rig), f.check.remedy))
-            .collect();
+        let mut lines: Vec<String> =
+            some.map(|f| with_remedy(&finding_message(f, view.rig), f.check)).collect();
         if lines.len() > MOST {
             let more = lines.len() - MOST;
             lines.truncate(MOST);

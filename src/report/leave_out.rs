@@ -1,5 +1,5 @@
-//! Which episodes to leave out or record again, when in them it shows, which are recoverable, and how
-//! well the share of failing episodes is known.
+//! Which episodes to leave out or record again, when in them it shows, which are recoverable, and
+//! how well the share of failing episodes is known.
 
 use std::fmt::Write as _;
 

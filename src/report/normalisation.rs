@@ -39,9 +39,8 @@ impl<'a> Line<'a> {
         let joint = Some(dimension.joint as JointId);
         let (unit, factor) =
             if view.linear(joint) { ("mm", 1e3) } else { ("deg", 1f64.to_degrees()) };
-        let Dimension { mean, std: deviation, min: least, low, high, max: largest, .. } =
-            *dimension;
-        let numbers = [mean, deviation, least, low, high, largest];
+        let Dimension { mean, std, min, low, high, max, .. } = *dimension;
+        let numbers = [mean, std, min, low, high, max];
         Self {
             vector: if dimension.leader { "action" } else { "state" },
             joint: view.joint(joint),

@@ -28,13 +28,13 @@ pub fn session(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     let verdict = sentence::session(view);
     put(out, &verdict.lines(view.width))?;
     totals(view, out)?;
-    if let Some(text) = view.beside_baseline() {
+    if let Some(text) = view.against_baseline() {
         put(out, &wrap(&format!("baseline: {text}"), "        ", 8, view.width))?;
     }
     causes(view, out)?;
     measured(view, out)?;
     tasks(view, out).map_err(io::Error::other)??;
-    holds(view, out)?;
+    summary(view, out)?;
     episodes(view, out)?;
     not_assessed(view, out)?;
     notices(view, out)?;
@@ -130,8 +130,8 @@ fn tasks(view: &View<'_>, out: &mut dyn Write) -> Written {
 }
 
 /// What nobody judges and somebody may want to know.
-fn holds(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
-    let lines = view.holds();
+fn summary(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
+    let lines = view.unjudged();
     let misleading = normalisation::misleading(view);
     if lines.is_empty() && misleading.is_none() {
         return Ok(());

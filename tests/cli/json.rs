@@ -5,7 +5,7 @@ use std::error::Error;
 use serde_json::Value;
 use teleassay::report::{self, schema, shape};
 
-use super::outcome::{Stage, bench, faulty, healthy, not_assessable};
+use super::outcome::{Stage, faulty, healthy, not_assessable, rig_to_fix};
 use super::schema::faults;
 use super::snapshot;
 
@@ -20,7 +20,7 @@ fn json(stage: &Stage) -> Result<String, Box<dyn Error>> {
 #[test]
 fn documents_keep_to_the_schema() -> Tested {
     let schema: Value = serde_json::from_str(&schema())?;
-    for stage in [healthy(), faulty(), bench(), not_assessable()] {
+    for stage in [healthy(), faulty(), rig_to_fix(), not_assessable()] {
         let document: Value = serde_json::from_str(&json(&stage)?)?;
         assert_eq!(faults(&schema, &document)?, Vec::<String>::new());
     }
@@ -82,7 +82,7 @@ fn json_lines_hold_the_same_records_session_last() -> Tested {
 }
 
 #[test]
-fn a_session_finding_carries_its_interval_and_what_was_left_out_is_told() -> Tested {
+fn a_session_finding_carries_its_interval_and_what_was_left_out_is_reported() -> Tested {
     let document: Value = serde_json::from_str(&json(&faulty())?)?;
     let finding = &document["session"]["findings"][0];
     assert_eq!(finding["interval"], serde_json::json!([0.0681, 0.0785]));

@@ -6,8 +6,8 @@ use teleassay::model::{Unread, Verdict};
 use teleassay::report::{self, Understood, View};
 use textwrap::core::display_width;
 
-use super::outcome::{Stage, bench, faulty, healthy, not_assessable, rig, roles};
-use super::snapshot;
+use super::outcome::{Stage, faulty, healthy, not_assessable, rig, rig_to_fix, roles};
+use super::{excerpt, snapshot};
 
 fn text(write: impl FnOnce(&mut Vec<u8>) -> io::Result<()>) -> io::Result<String> {
     let mut out = Vec::new();
@@ -48,8 +48,8 @@ fn a_faulty_session() -> io::Result<()> {
 }
 
 #[test]
-fn a_session_whose_bench_needs_fixing() -> io::Result<()> {
-    snapshot("session-rig", &session(&bench())?);
+fn a_session_whose_rig_needs_fixing() -> io::Result<()> {
+    snapshot("session-rig", &session(&rig_to_fix())?);
     Ok(())
 }
 
@@ -157,7 +157,7 @@ fn colour_only_where_something_is_wrong() -> io::Result<()> {
 
 #[test]
 fn the_last_two_lines_are_the_verdict_and_a_command() -> io::Result<()> {
-    for stage in [healthy(), faulty(), bench(), not_assessable()] {
+    for stage in [healthy(), faulty(), rig_to_fix(), not_assessable()] {
         let text = session(&stage)?;
         let lines: Vec<&str> = text.lines().collect();
         assert!(lines[lines.len() - 1].starts_with("  next: teleassay "), "{text}");
@@ -235,7 +235,7 @@ fn one_record_a_line() -> io::Result<()> {
             "\nfinding\t7\tfail\ttracking-lag\tlag\twrist_pitch\t0.611\t0.3\ts\t246-301\t"
         )
     );
-    assert!(text.contains(", up to episode 19,"), "{text}");
+    assert!(text.contains(", up to episode 19 (limit 2.00 deg)."), "{text}");
     assert!(text.contains("\t0.0681\t0.0785\t0.9586\n"), "{text}");
     assert!(text.contains("\nsuppressed\t7\tneutral-offset\twrist_pitch\n"), "{text}");
     assert!(text.contains("\nsession-suppressed\t1\n"), "{text}");
@@ -314,16 +314,8 @@ fn the_readme_shows_what_the_demo_prints() -> crate::support::binary::Tested {
         .args(["demo", "nursery", "--audit"])
         .output()?;
     let printed = String::from_utf8(output.stdout)?;
-    let mut lines = printed.lines();
     let readme = include_str!("../../README.md");
-    let from =
-        readme.find("<!-- excerpt of `teleassay demo nursery --audit`").ok_or("no excerpt")?;
-    let excerpt = readme[from..].lines().skip(2).take_while(|line| *line != "```");
-    let mut shown = 0;
-    for line in excerpt.filter(|line| !line.is_empty() && *line != "  ...") {
-        assert!(lines.any(|printed| printed == line), "not printed, or not in this place: {line}");
-        shown += 1;
-    }
+    let shown = excerpt(readme, "<!-- excerpt of `teleassay demo nursery --audit`", &printed)?;
     assert!((20..=30).contains(&shown), "{shown} lines");
     Ok(())
 }

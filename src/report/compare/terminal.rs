@@ -177,7 +177,7 @@ fn line(view: &Compared<'_>, row: &Row) -> Line {
 /// Rows of one aspect and one answer: the largest change, and what all intervals lie in.
 fn together(view: &Compared<'_>, aspect: Aspect, same: &[&Row]) -> Option<Line> {
     let first = same.first()?;
-    let told = |what: String| Line {
+    let titled = |what: String| Line {
         what,
         a: String::new(),
         b: String::new(),
@@ -192,7 +192,7 @@ fn together(view: &Compared<'_>, aspect: Aspect, same: &[&Row]) -> Option<Line> 
         return Some(line(view, first));
     }
     if measured.is_empty() {
-        return Some(told(aspect.title().to_owned()));
+        return Some(titled(aspect.title().to_owned()));
     }
     let shown = Shown::of(view, measured[0]);
     let size = |row: &Row| row.change.map_or(0.0, f64::abs);
@@ -203,7 +203,7 @@ fn together(view: &Compared<'_>, aspect: Aspect, same: &[&Row]) -> Option<Line> 
         change: most.change.map_or_else(String::new, |change| shown.change(change)),
         change_unit: shown.change_unit,
         interval: format!("{} to {}", shown.change(hull.0), shown.change(hull.1)),
-        ..told(format!("{}, {} joints", aspect.title(), same.len()))
+        ..titled(format!("{}, {} joints", aspect.title(), same.len()))
     })
 }
 

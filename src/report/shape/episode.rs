@@ -106,7 +106,7 @@ pub struct FindingShape {
 pub struct SpanShape {
     /// First frame, and first frame after.
     pub frames: [u64; 2],
-    /// Time of the first and last frame from the episode's first stamp, in seconds; null where a stamp is
-    /// missing.
+    /// Time of the first and last frame from the episode's first stamp, in seconds; null where a
+    /// stamp is missing.
     pub time_s: [Option<f64>; 2],
 }

@@ -96,8 +96,8 @@ pub struct DimensionShape {
     pub min: f64,
     /// Largest value.
     pub max: f64,
-    /// 1 % quantile, of 49 poses of each episode (17 of the action), weighted by frames; of more than
-    /// 16,384 episodes, of as many at random.
+    /// 1 % quantile, of 49 poses of each episode (17 of the action), weighted by frames; of more
+    /// than 16,384 episodes, of as many at random.
     pub quantile_01: f64,
     /// 99 % quantile, of the same.
     pub quantile_99: f64,

@@ -24,7 +24,8 @@ pub struct LeaveOutShape {
     /// Checks that fail, the worst first.
     #[schemars(length(min = 1))]
     pub checks: Vec<String>,
-    /// Seconds from the start between which the first of them shows; null where it shows throughout.
+    /// Seconds from the start between which the first of them shows; null where it shows
+    /// throughout.
     pub time_s: Option<[f64; 2]>,
 }
 

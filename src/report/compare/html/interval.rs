@@ -1,5 +1,5 @@
-//! An interval as inline SVG, on the scale of the equivalence margin: the limit stands at the same place in
-//! every image. Nothing in it comes from a name in the data.
+//! An interval as inline SVG, on the scale of the equivalence margin: the limit stands at the same
+//! place in every image. Nothing in it comes from a name in the data.
 
 use super::super::words::Shown;
 use crate::compare::{Row, Scale};
@@ -38,15 +38,15 @@ pub(super) fn interval(row: &Row, shown: Shown, class: &str, size: Size) -> Stri
     let y = drawn / 2.0;
     let said = format!(
         "{}, interval {} to {}; matters from {}",
-        shown.told(change),
+        shown.with_unit(change),
         shown.change(low),
-        shown.told(high),
-        shown.told(warn)
+        shown.with_unit(high),
+        shown.with_unit(warn)
     );
     let mut image = Image::new(Some("interval"), &said, (width, height));
     // A share is never negative: neither side lies below the other.
-    let least = if row.aspect.scale() == Scale::Share { 0.0 } else { -warn };
-    let (from, to) = (x(least), x(warn));
+    let zone_from = if row.aspect.scale() == Scale::Share { 0.0 } else { -warn };
+    let (from, to) = (x(zone_from), x(warn));
     image.shape(
         "rect",
         &[
@@ -65,7 +65,7 @@ pub(super) fn interval(row: &Row, shown: Shown, class: &str, size: Size) -> Stri
         );
     };
     upright("axis", 0.0);
-    for side in [-1.0, 1.0].into_iter().filter(|side| least < 0.0 || *side > 0.0) {
+    for side in [-1.0, 1.0].into_iter().filter(|side| zone_from < 0.0 || *side > 0.0) {
         upright("edge", side * warn);
         if fail < REACH * warn {
             upright("much", side * fail);
@@ -95,7 +95,7 @@ pub(super) fn interval(row: &Row, shown: Shown, class: &str, size: Size) -> Stri
     let (class, at) = (format!("point {class}"), format!("{:.1}", x(change)));
     image.shape("circle", &[("class", &class), ("cx", &at), ("cy", &y), ("r", &4)]);
     if size == Size::Alone {
-        labels(row, shown, least, &x, &mut image, height);
+        labels(row, shown, zone_from, &x, &mut image, height);
     }
     image.end()
 }
@@ -104,19 +104,19 @@ pub(super) fn interval(row: &Row, shown: Shown, class: &str, size: Size) -> Stri
 fn labels(
     row: &Row,
     shown: Shown,
-    least: f64,
+    zone_from: f64,
     x: &dyn Fn(f64) -> f64,
     image: &mut Image,
     height: f64,
 ) {
     let (warn, fail) = (row.limits.warn, row.limits.fail);
     let mut at = vec![(0.0, shown.change(0.0)), (warn, shown.change(warn))];
-    if least < 0.0 {
+    if zone_from < 0.0 {
         at.push((-warn, shown.change(-warn)));
     }
     if fail < REACH * warn && fail > 2.0 * warn {
         at.push((fail, shown.change(fail)));
-        if least < 0.0 {
+        if zone_from < 0.0 {
             at.push((-fail, shown.change(-fail)));
         }
     }
