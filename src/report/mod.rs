@@ -46,10 +46,11 @@ pub use columns::{Understood, columns};
 pub use compare::shape as comparison_shape;
 pub use compare::{
     Compared, ComparedSide, comparison, comparison_html, comparison_json, comparison_markdown,
+    comparison_schema,
 };
 pub use explain::{explain, list};
 pub use github::github;
-pub use json::{document, json, jsonl};
+pub use json::{document, json, jsonl, schema};
 pub use junit::junit;
 pub use keep::keep_list;
 pub use manual::manual;
@@ -58,7 +59,6 @@ pub use normalisation::normalisation;
 #[cfg(feature = "internals")]
 pub use number::{Human, significant};
 pub use plain::plain;
-pub use schema::{comparison_schema, schema};
 pub use session::session;
 pub use table::ScoreTable;
 #[cfg(feature = "internals")]

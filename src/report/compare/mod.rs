@@ -24,3 +24,8 @@ pub fn comparison_json(view: &Compared<'_>, out: &mut dyn Write) -> io::Result<(
     serde_json::to_writer_pretty(&mut *out, &shape::Document::of(view))?;
     writeln!(out)
 }
+
+/// The JSON Schema of the comparison, which is derived from it.
+pub fn comparison_schema() -> String {
+    super::schema::of::<shape::Document>()
+}
