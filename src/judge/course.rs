@@ -77,7 +77,7 @@ pub(super) fn courses(
         }
     }
     let place = |one: &Course| checks.iter().position(|check| check.id == one.check.id);
-    let far = |one: &Course| scaled(one.worst.metric, one.worst.value, one.worst.limit);
+    let far = |one: &Course| scaled(one.worst.metric.bound, one.worst.value, one.worst.limit);
     all.sort_by(|a, b| {
         let rank = a.rank().cmp(&b.rank());
         rank.then(far(b).total_cmp(&far(a))).then(place(a).cmp(&place(b)))

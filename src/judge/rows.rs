@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use super::limits::Limits;
 use super::severity::severity;
-use super::worst::excess;
+use super::worst;
 use crate::model::{Bound, CheckSpec, JointId, Metric, Outcome, Reading, Scorecard, Severity};
 
 /// One line of the table.
@@ -172,9 +172,12 @@ fn shown(
 /// The one farthest beyond its limit; the first if none is.
 fn worst_of(shown: &[Shown]) -> Option<&Shown> {
     let beyond = |s: &&Shown| s.severity.is_some();
-    let far = |s: &Shown| excess(s.metric.bound, s.limit, s.value);
-    let worst = shown.iter().filter(beyond).rev();
-    let worst = worst.max_by(|a, b| a.severity.cmp(&b.severity).then(far(a).total_cmp(&far(b))));
+    let of = |s: &Shown| (s.metric.bound, s.value, s.limit);
+    let worst = shown
+        .iter()
+        .filter(beyond)
+        .rev()
+        .max_by(|a, b| a.severity.cmp(&b.severity).then_with(|| worst::worse(of(a), of(b))));
     worst.or(shown.first())
 }
 

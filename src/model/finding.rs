@@ -1,5 +1,6 @@
 //! A reading that lies beyond its limit.
 
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::metric::{CheckSpec, Metric};
@@ -7,8 +8,11 @@ use super::rig::JointId;
 use super::span::SpanList;
 
 /// How bad a finding is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema,
+)]
 #[serde(rename_all = "lowercase")]
+#[schemars(rename = "severity")]
 pub enum Severity {
     /// Look at it.
     Warn,

@@ -270,7 +270,7 @@ pub fn faulty() -> Stage {
 }
 
 /// 24 episodes: an elbow whose horn slipped before episode 14, and a lag that is at its limit.
-pub fn bench() -> Stage {
+pub fn rig_to_fix() -> Stage {
     let mut cards: Vec<Scorecard> = (0..24).map(|i| card(i, healthy_readings())).collect();
     let (fail, warn) = (Severity::Fail, Severity::Warn);
     for (n, card) in cards.iter_mut().enumerate() {

@@ -11,7 +11,7 @@ use super::support::{
 };
 
 #[test]
-fn nothing_there_is_told_from_a_wrong_path() -> Outcome {
+fn an_empty_folder_is_not_taken_for_a_wrong_path() -> Outcome {
     let folder = tempfile::tempdir()?;
     let empty = open(folder.path());
     assert!(matches!(&empty, Err(e) if e.nothing_found()));
@@ -83,7 +83,7 @@ fn a_file_that_changes_meanwhile_is_not_trusted() -> Outcome {
 }
 
 #[test]
-fn a_cut_arrow_stream_is_told() -> Outcome {
+fn a_cut_arrow_stream_is_reported() -> Outcome {
     let folder = tempfile::tempdir()?;
     let path = folder.path().join("cut.arrows");
     let batch = table(&rows(&[500]), Layout::List)?;

@@ -91,7 +91,7 @@ fn a_folder_key_names_the_episode() -> Outcome {
 }
 
 #[test]
-fn files_with_one_name_are_told_apart_by_folder() -> Outcome {
+fn files_with_one_name_are_kept_apart_by_folder() -> Outcome {
     let folder = tempfile::tempdir()?;
     let batch = RecordBatch::try_from_iter(recording(&rows(&[30]), Layout::List))?;
     for name in ["mon/take1.parquet", "tue/take1.parquet", "tue/take2.parquet"] {
