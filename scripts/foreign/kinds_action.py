@@ -49,12 +49,12 @@ def commanded(shape, smooth=True, hand=False, extra=None, rows=None):
 def chunks(draw: Draw, times, wanted, setting):
     """A policy that plans about a second ahead: each plan starts off by a degree or two and heads back."""
     step, out, at = times[1] - times[0], wanted.copy(), 0.0
+    busy = np.abs(np.gradient(wanted, step, axis=0)).max(1) > np.radians(3)
     while at < times[-1]:
         until = at + draw.between(0.8, 1.2)
         some = (times >= at) & (times < until)
         fade = np.exp(-(times[some] - at) / 0.6)[:, None]
-        moving = np.abs(np.gradient(wanted[some], step, axis=0)).max(1, keepdims=True) > np.radians(3)
-        out[some] += fade * np.radians(draw.normal(0.8, wanted.shape[1])) * moving.any()
+        out[some] += fade * np.radians(draw.normal(0.8, wanted.shape[1])) * busy[some].any()
         at = until
     return out, None
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from . import kinds_action, kinds_arm, kinds_device, kinds_rig
+from . import kinds_action, kinds_arm, kinds_device, kinds_fault, kinds_rig
 from .draw import Draw
 from .session import Session
 
-KINDS: dict = {**kinds_arm.KINDS, **kinds_device.KINDS, **kinds_action.KINDS, **kinds_rig.KINDS}
+KINDS: dict = {**kinds_arm.KINDS, **kinds_device.KINDS, **kinds_action.KINDS, **kinds_rig.KINDS, **kinds_fault.KINDS}
 
 
 def every() -> list[str]:
