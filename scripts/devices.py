@@ -19,13 +19,15 @@ def main() -> int:
     parser.add_argument("--kinds", help="kinds, or kind@rate, separated by commas; default all")
     parser.add_argument("--episodes", type=int, default=40)
     parser.add_argument("--half", choices=["tune", "report"], help="whose choices; default by the seed's parity")
+    parser.add_argument("--physics", action="store_true", help="the kinds of the physics engine")
     parser.add_argument("--list", action="store_true", help="print the kinds and stop")
     said = parser.parse_args()
-    wanted = said.kinds.split(",") if said.kinds else registry.every()
-    names = [n for n in registry.every() if any(n == w or n.split("@")[0] == w for w in wanted)]
+    known = registry.every(said.physics)
+    wanted = said.kinds.split(",") if said.kinds else known
+    names = [n for n in known if any(n == w or n.split("@")[0] == w for w in wanted)]
     names += [w for w in wanted if "@" in w and w not in names]
     if said.list or said.out is None:
-        print("\n".join(registry.every()))
+        print("\n".join(known))
         return 0 if said.list else 2
     for name in names:
         began = time.perf_counter()

@@ -53,7 +53,8 @@ class Layout:
         return Episode(self.columns(made.stamp_s, made.action, made.state, extra), made.faults)
 
     def finish(self, session: Session) -> Session:
-        """Names of lists, where they are written down."""
+        """Names of lists, where they are written down; the answer key has them in any case."""
+        session.joints = self.names
         if self.which == "named":
             session.names = {"state": self.names, "action": self.names}
         return session

@@ -54,7 +54,7 @@ class Session:
     names: dict[str, list[str]] = field(default_factory=dict)  # of list columns
     faults: list[Fault] = field(default_factory=list)
     storage: str = "parquet"
-    note: str = ""
+    joints: list[str] = field(default_factory=list)  # of the answer key
 
 
 def array(values, names: list[str] | None = None) -> pa.Array:
@@ -108,7 +108,7 @@ def write(session: Session, folder: Path) -> None:
         "seed": session.seed,
         "half": "tune" if session.seed % 2 == 0 else "report",
         "rate_hz": session.rate_hz,
-        "note": session.note,
+        "names": session.joints,
         "faults": [fault.as_json() for fault in session.faults],
         "episodes": [[fault.as_json() for fault in e.faults] for e in session.episodes],
     }
