@@ -36,6 +36,7 @@ def main() -> int:
     parser.add_argument("--quick", action="store_true", help="some kinds, 12 episodes, one seed")
     parser.add_argument("--write", action="store_true", help="write benches/TRUTH.md")
     parser.add_argument("--kinds", help="kinds or kind@rate; default all")
+    parser.add_argument("--beyond", action="store_true", help="print only what is beyond the budget")
     parser.add_argument("--data", type=Path, help="take sessions that are there (KIND-sSEED) and keep what is made")
     said = parser.parse_args()
     binary = said.binary.resolve()
@@ -54,7 +55,8 @@ def main() -> int:
             for seed in seeds:
                 tally = one(binary, name, seed, episodes, said.data, Path(scratch))
                 tallies.setdefault(name, Tally()).add(tally)
-            print(line(name, tallies[name]), flush=True)
+            if not said.beyond or bad(tallies[name]):
+                print(line(name, tallies[name]), flush=True)
     text = page_text(tallies, seeds, episodes)
     print("\n".join(page.summary(tallies)), f"{time.perf_counter() - began:.0f} s", sep="\n")
     if said.write:
@@ -71,6 +73,13 @@ def one(binary: Path, name: str, seed: int, episodes: int, data: Path | None, sc
     if data is None:
         shutil.rmtree(folder)
     return tally
+
+
+def bad(t: Tally) -> bool:
+    """Whether a kind is beyond its budget, or a fault was missed or named wrongly."""
+    missed = any(t.found[f] < n for f, n in t.planted.items())
+    joint = any(t.right[f] < n for f, n in t.jointed.items())
+    return missed or joint or bool(t.wrong) or not page.within(t)
 
 
 def line(name: str, t: Tally) -> str:

@@ -22,7 +22,7 @@ def commanded(shape, smooth=True, hand=False, extra=None, rows=None):
 
     def kind(draw: Draw, rate_hz: float, episodes: int) -> Session:
         arm = Arm.drawn(draw, STYLES[draw.seed % 3], 6, span_for(rate_hz), hand)
-        arm.servo.natural = draw.between(13, 20, 6)
+        arm.servo.natural = draw.between(18, 25, 6)
         layout = Layout(draw, [*arm.names, "gripper"])
         ticking = Clock.drawn(draw, rate_hz)
         session = Session(draw.kind, draw.seed, rate_hz)
