@@ -20,6 +20,7 @@ def main() -> int:
     parser.add_argument("--episodes", type=int, default=40)
     parser.add_argument("--half", choices=["tune", "report"], help="whose choices; default by the seed's parity")
     parser.add_argument("--physics", action="store_true", help="the kinds of the physics engine")
+    parser.add_argument("--skip-made", action="store_true", help="leave sessions alone that are there")
     parser.add_argument("--list", action="store_true", help="print the kinds and stop")
     said = parser.parse_args()
     known = registry.every(said.physics)
@@ -30,6 +31,8 @@ def main() -> int:
         print("\n".join(known))
         return 0 if said.list else 2
     for name in names:
+        if said.skip_made and (said.out / f"{name}-s{said.seed}" / "truth.json").exists():
+            continue
         began = time.perf_counter()
         session = registry.make(name, said.seed, said.episodes, said.half)
         write(session, said.out / f"{name}-s{said.seed}")

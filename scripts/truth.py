@@ -14,7 +14,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from foreign import page, registry
+from foreign import many, page, registry
 from foreign.score import Tally, score
 from foreign.session import write
 
@@ -36,6 +36,7 @@ def main() -> int:
     parser.add_argument("--quick", action="store_true", help="some kinds, 12 episodes, one seed")
     parser.add_argument("--write", action="store_true", help="write benches/TRUTH.md")
     parser.add_argument("--kinds", help="kinds or kind@rate; default all")
+    parser.add_argument("--many", type=int, default=0, help="short sessions of each kind of action, and of rates")
     parser.add_argument("--beyond", action="store_true", help="print only what is beyond the budget")
     parser.add_argument("--data", type=Path, help="take sessions that are there (KIND-sSEED) and keep what is made")
     said = parser.parse_args()
@@ -57,7 +58,12 @@ def main() -> int:
                 tallies.setdefault(name, Tally()).add(tally)
             if not said.beyond or bad(tallies[name]):
                 print(line(name, tallies[name]), flush=True)
-    text = page_text(tallies, seeds, episodes)
+        text = page_text(tallies, seeds, episodes)
+        if said.many:
+            asked = many.recognition(binary, said.afresh, said.many, Path(scratch))
+            rows = many.page_rows(asked, many.rates(binary, said.afresh, said.many, Path(scratch)))
+            print("\n".join(rows))
+            text += "\n" + "\n".join(rows) + "\n"
     print("\n".join(page.summary(tallies)), f"{time.perf_counter() - began:.0f} s", sep="\n")
     if said.write:
         (BENCHES / "TRUTH.md").write_text(text)

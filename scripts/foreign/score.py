@@ -33,7 +33,6 @@ class Tally:
     right: Counter = field(default_factory=Counter)
     wrong: Counter = field(default_factory=Counter)  # (fault, check that must not be named)
     instead: Counter = field(default_factory=Counter)  # (fault, what was named where it was not found)
-    kinds: Counter = field(default_factory=Counter)  # the action's kind as recognised
     headlines: list[str] = field(default_factory=list)
 
     def add(self, other: "Tally") -> None:
@@ -87,9 +86,6 @@ def score(binary: Path, folder: Path) -> Tally:
             for fault in some:
                 tally.planted[fault["fault"]] += 1
         return tally
-    kind = recognised(card)
-    if kind:
-        tally.kinds[kind] += 1
     whole = card["session"]["findings"]
     if healthy_session and not any(truth["episodes"]):
         tally.blamed += bool(re.search(BLAMES, headline))
@@ -138,12 +134,3 @@ def rate_right(card: dict, rate_hz: float) -> bool:
     said = [r["value"] for e in card["episodes"] for r in e["readings"] if r["metric"] == "mean_rate"]
     return bool(said) and abs(statistics.median(said) / rate_hz - 1) < 0.003
 
-
-def recognised(card: dict) -> str | None:
-    """The kind of action that the scorecard states, where it states one."""
-    said = card["rig"].get("actions") or card["rig"].get("action_kind")
-    if isinstance(said, dict):
-        said = said.get("kind")
-    if isinstance(said, dict):
-        said = next(iter(said))
-    return said
