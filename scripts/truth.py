@@ -14,16 +14,12 @@ import tempfile
 import time
 from pathlib import Path
 
-from foreign import many, page, registry
+from foreign import many, page, quick, registry
 from foreign.score import Tally, score
 from foreign.session import write
 
 BENCHES = Path(__file__).resolve().parent.parent / "benches"
-QUICK = [
-    "arm-spline@10", "arm-trapezoid@30", "gripper-01@30", "gripper-255width@30", "gantry@30", "clock-packets@200",
-    "puck-pose@30", "keyboard@10", "tracker-wxyz@30", "pose-rotvec@30", "velocity@30", "delta@30", "held@50",
-    "hand-16-object@30", "two-arms-idle@30", "fault-held@30", "fault-oscillation@100", "fault-mixed@30", "rate-ratio@30",
-]
+KEPT = BENCHES / "truth_quick.json"
 
 
 def main() -> int:
@@ -33,7 +29,7 @@ def main() -> int:
     parser.add_argument("--afresh", type=int, default=1, help="first seed of the report half (odd)")
     parser.add_argument("--seeds", type=int, default=3)
     parser.add_argument("--episodes", type=int, default=40)
-    parser.add_argument("--quick", action="store_true", help="some kinds, 12 episodes, one seed")
+    parser.add_argument("--quick", action="store_true", help="some kinds, 12 episodes, one seed; exit code 1 if a figure is worse than the one kept")
     parser.add_argument("--write", action="store_true", help="write benches/TRUTH.md")
     parser.add_argument("--kinds", help="kinds or kind@rate; default all")
     parser.add_argument("--many", type=int, default=0, help="short sessions of each kind of action, and of rates")
@@ -46,7 +42,7 @@ def main() -> int:
         wanted = said.kinds.split(",")
         names = [n for n in names if n in wanted or n.split("@")[0] in wanted]
     if said.quick:
-        names = [n for n in QUICK if n in names]
+        names = [n for n in quick.KINDS if n in names]
     seeds = [said.afresh + 2 * i for i in range(1 if said.quick else said.seeds)]
     episodes = 12 if said.quick else said.episodes
     tallies: dict[str, Tally] = {}
@@ -65,7 +61,13 @@ def main() -> int:
             print("\n".join(rows))
             text += "\n" + "\n".join(rows) + "\n"
     print("\n".join(page.summary(tallies)), f"{time.perf_counter() - began:.0f} s", sep="\n")
-    if said.write:
+    if said.quick and not said.write:
+        worse = quick.held(tallies, KEPT)
+        print("\n".join(worse) or "no figure is worse than those of benches/truth_quick.json")
+        return 1 if worse else 0
+    if said.quick:
+        quick.keep(tallies, KEPT)
+    elif said.write:
         (BENCHES / "TRUTH.md").write_text(text)
     return 0
 

@@ -23,7 +23,7 @@ EPISODE: dict[str, tuple[set[str], bool, str]] = {
     "gap": ({"dropped-frames"}, False, "fail"),
     "doubled": ({"repeated-frames"}, False, "fail"),
     "clock-step": ({"clock-order", "non-monotonic-time"}, False, "fail"),
-    "jitter": ({"timestamp-jitter", "clock-order", "non-monotonic-time"}, False, "fail"),
+    "jitter": ({"timestamp-jitter", "clock-order", "non-monotonic-time"}, False, "warn"),
     "idle-tail": ({"idle-time"}, False, "warn"),
     "cut-off": ({"cut-short"}, False, "warn"),
     "aborted": ({"duration", "duration-outlier"}, False, "warn"),
