@@ -5,6 +5,7 @@
 //! is in [`mod@crate::catalogue`].
 
 mod definition;
+mod gate;
 mod metric_of;
 mod params;
 mod prelude;
@@ -22,4 +23,5 @@ pub mod signal;
 pub mod timing;
 pub mod tracking;
 
+pub use gate::{Gate, Parts, Studies, rig_of};
 pub use prelude::{Check, CohortSheet, MetricOf, Params, Study};

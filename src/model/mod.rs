@@ -15,9 +15,11 @@ mod ledger;
 mod metric;
 mod position;
 mod reading;
+mod relation;
 mod rig;
 mod scorecard;
 mod session;
+mod signal_kind;
 mod sketch;
 mod sketches;
 mod span;
@@ -35,12 +37,14 @@ pub use ledger::{Ledger, Row};
 pub use metric::{Bound, CheckSpec, Limit, Metric, Param, Pool, Scope};
 pub use position::{CardPlace, EpisodeIndex};
 pub use reading::{NotAssessed, Reading, Sheet};
+pub use relation::Relation;
 pub use rig::{ClockStorage, Joint, JointId, Rig};
 pub use scorecard::{Scorecard, Verdict};
 pub use session::{
     Counts, LeftOut, Outcome, Progress, Session, SessionFinding, SessionNotAssessed,
     SessionReading, Stretch, Unread,
 };
+pub use signal_kind::SignalKind;
 pub use sketch::{LEADER_EVERY, LEADER_POSES, Moments, Motion, POSES, Sketch};
 pub use span::{FrameSpan, SpanList};
 pub use unit::{AngleUnit, Unit};
