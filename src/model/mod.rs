@@ -23,13 +23,14 @@ mod signal_kind;
 mod sketch;
 mod sketches;
 mod span;
+mod stored;
 mod unit;
 
 pub use channels::Channels;
 pub use count::count;
 pub use dimension::{Dimension, MIN_STD};
 pub use episode::{Episode, EpisodeKey, RowRange};
-pub use extras::{BaseTrack, CameraTrack, Extra, Extras};
+pub use extras::{BaseTrack, CameraTrack, Extra, Extras, RotationTrack};
 pub use family::Family;
 pub use finding::{Finding, Severity};
 pub use known::Known;
@@ -47,4 +48,5 @@ pub use session::{
 pub use signal_kind::SignalKind;
 pub use sketch::{LEADER_EVERY, LEADER_POSES, Moments, Motion, POSES, Sketch};
 pub use span::{FrameSpan, SpanList};
+pub use stored::{RotationForm, Stored, StoredEntry, Take};
 pub use unit::{AngleUnit, Unit};

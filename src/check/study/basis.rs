@@ -89,8 +89,12 @@ impl<'a> Basis<'a> {
         }
     }
 
-    /// Leader positions with missing values bridged; `None` without a leader.
+    /// Leader positions with missing values bridged; `None` without a leader, or where no dimension
+    /// of the leader belongs to this joint.
     pub fn action(&self, joint: usize) -> Option<&[f32]> {
+        if self.joints()[joint].unpaired.is_some() {
+            return None;
+        }
         if self.is_complete() {
             self.episode.action.as_ref().map(|a| a.joint(joint))
         } else {

@@ -41,7 +41,8 @@ pub(in crate::source) const ACTION: &[&str] = &[
 pub(in crate::source) const POSITION: &[&str] =
     &["position", "positions", "pos", "joint", "joints", "angle", "angles"];
 /// Words that say nothing of whose or what.
-const FILLER: &[&str] = &["arm", "rad", "radian", "radians", "deg", "degree", "degrees", "counts"];
+pub(in crate::source) const FILLER: &[&str] =
+    &["arm", "rad", "radian", "radians", "deg", "degree", "degrees", "counts"];
 /// Words for time.
 pub(in crate::source) const TIME: &[&str] =
     &["time", "times", "timestamp", "timestamps", "stamp", "stamps", "t", "ts"];
