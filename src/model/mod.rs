@@ -3,6 +3,7 @@
 //! Layer 1: knows only [`crate::num`]. Angles are radians, lengths metres, times seconds; a
 //! reading is always finite.
 
+mod action_kind;
 mod channels;
 mod count;
 mod dimension;
@@ -15,6 +16,7 @@ mod ledger;
 mod metric;
 mod position;
 mod reading;
+mod relation;
 mod rig;
 mod scorecard;
 mod session;
@@ -23,6 +25,7 @@ mod sketches;
 mod span;
 mod unit;
 
+pub use action_kind::{ActionKind, Actions, KnownBy};
 pub use channels::Channels;
 pub use count::count;
 pub use dimension::{Dimension, MIN_STD};
@@ -35,6 +38,7 @@ pub use ledger::{Ledger, Row};
 pub use metric::{Bound, CheckSpec, Limit, Metric, Param, Pool, Scope};
 pub use position::{CardPlace, EpisodeIndex};
 pub use reading::{NotAssessed, Reading, Sheet};
+pub use relation::Relation;
 pub use rig::{ClockStorage, Joint, JointId, Rig};
 pub use scorecard::{Scorecard, Verdict};
 pub use session::{

@@ -6,6 +6,7 @@ use serde::de::IntoDeserializer as _;
 use serde::de::value::{Error as Unknown, StringDeserializer};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
+use super::action_kind::Actions;
 use super::extras::Extra;
 use super::unit::AngleUnit;
 
@@ -127,6 +128,9 @@ pub struct Rig {
     /// Optional columns that the table has.
     #[serde(deserialize_with = "known")]
     pub extras: Vec<Extra>,
+    /// What the actions are, in relation to the state.
+    #[serde(default)]
+    pub actions: Actions,
 }
 
 #[expect(clippy::ref_option, reason = "serde hands fields over by reference")]
@@ -160,6 +164,7 @@ impl Default for Rig {
             unit_declared: false,
             notices: Vec::new(),
             extras: Vec::new(),
+            actions: Actions::default(),
         }
     }
 }

@@ -7,6 +7,7 @@ pub mod assignment;
 pub mod change_point;
 pub mod covariance;
 pub mod dispersion;
+pub mod explain;
 pub mod interval;
 pub mod lag;
 pub mod lanes;

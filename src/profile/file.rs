@@ -20,6 +20,8 @@ pub(super) struct File {
     pub columns: Option<Columns>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub rig: Option<RigSection>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub action: Option<ActionSection>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub camera: Vec<Spanned<CameraSection>>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -76,6 +78,13 @@ pub(super) struct RigSection {
     pub urdf: Option<String>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub joints: Vec<Spanned<DeclaredJoint>>,
+}
+
+/// `[action]`
+#[derive(Debug, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct ActionSection {
+    pub kind: Key,
 }
 
 /// `[[camera]]`

@@ -5,10 +5,13 @@ use std::fmt::Write as _;
 
 use toml::Spanned;
 
+use super::action_section;
 use super::contents::Profile;
 use super::file::{BaseSection, CameraSection, Checks, Columns, File, Pair, RigSection};
 use super::rig_section::{TIME_UNITS, si_per_limit};
-use crate::model::{AngleUnit, Bound, CheckSpec, ClockStorage, Extra, Joint, Limit, Rig};
+use crate::model::{
+    AngleUnit, Bound, CheckSpec, ClockStorage, Extra, Joint, KnownBy, Limit, Rig,
+};
 use crate::source::{Declared, DeclaredCamera, DeclaredJoint, Role, RoleChoice, TimeUnit};
 
 const HEAD: &str = "\
@@ -54,6 +57,9 @@ impl Profile {
                 .then_some(AngleUnit::Radian),
             urdf: None,
             joints: rig.joints.iter().map(declared_joint).collect(),
+            // What nobody declared and the data shows is written, to be seen and to be kept.
+            action_kind: Some(rig.actions.kind)
+                .filter(|_| !matches!(rig.actions.by, KnownBy::Assumed | KnownBy::Undecided(_))),
         };
         Self { declared, ..Self::default() }
     }
@@ -146,6 +152,7 @@ impl Profile {
                 urdf: declared.urdf.as_ref().map(|path| path.display().to_string()),
                 joints: declared.joints.iter().map(|j| joint_section(j, declared)).collect(),
             }),
+            action: declared.action_kind.and_then(action_section::section),
             camera: declared.cameras.iter().map(camera_section).collect(),
             base: declared.base.as_ref().map(|base| BaseSection {
                 velocity: base.velocity.clone(),

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
-use crate::model::{AngleUnit, Extra, Rig};
+use crate::model::{ActionKind, AngleUnit, Extra, Rig};
 
 /// Unit of a numeric time column.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -132,6 +132,8 @@ pub struct Declared {
     pub urdf: Option<PathBuf>,
     /// Joints in order; empty when not declared.
     pub joints: Vec<DeclaredJoint>,
+    /// What the actions are, in relation to the state.
+    pub action_kind: Option<ActionKind>,
 }
 
 impl Declared {

@@ -1,10 +1,11 @@
 //! All facts of the rig: taken from other data of it, or learnt from a survey.
 
-use crate::model::{Joint, Rig};
+use crate::model::{ActionKind, Actions, Joint, KnownBy, Rig};
 use crate::source::declared::Declared;
 use crate::source::error::SourceError;
 use crate::source::input::Input;
 use crate::source::jobs::RunJobs;
+use crate::source::rig::action::actions;
 use crate::source::rig::joints::known_joints;
 use crate::source::rig::learnt::{frame_clock, learn, unit};
 use crate::source::rig::robust::typical_step;
@@ -65,7 +66,13 @@ impl Facts {
         let (rate_hz, unit_declared) = (declared.rate_hz, declared.unit.is_some());
         let notices = notices.iter().map(ToString::to_string).collect();
         let extras = Vec::new();
-        let rig = Rig { joints, rate_hz, period_s, clock, unit, unit_declared, notices, extras };
+        let actions = if stored.columns.action.is_some() {
+            actions(declared.action_kind, &joints, &scales, &samples, period_s)
+        } else {
+            Actions { kind: ActionKind::None, by: KnownBy::Assumed }
+        };
+        let rig =
+            Rig { joints, rate_hz, period_s, clock, unit, unit_declared, notices, extras, actions };
         Ok(Self { rig, per_second, scales })
     }
 

@@ -1,5 +1,6 @@
 //! The rig: what is declared of it, what a URDF says and what a few episodes show.
 
+pub(in crate::source) mod action;
 mod arms;
 pub(in crate::source) mod clock;
 pub(in crate::source) mod facts;

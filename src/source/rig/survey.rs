@@ -25,6 +25,7 @@ const FRAMES: u64 = 5_000;
 pub(in crate::source) struct Sample {
     pub time: Vec<f64>,
     state: Vec<f32>,
+    action: Vec<f32>,
 }
 
 impl Sample {
@@ -35,20 +36,31 @@ impl Sample {
         self.state.get(joint * frames..(joint + 1) * frames).unwrap_or_default()
     }
 
+    /// All frames of the action of one joint; empty without one.
+    pub fn action(&self, joint: usize) -> &[f32] {
+        let frames = self.time.len();
+        self.action.get(joint * frames..(joint + 1) * frames).unwrap_or_default()
+    }
+
     /// Adds the frames of the next file.
     fn join(&mut self, next: Frames, joints: usize) {
         if self.time.is_empty() {
-            (self.time, self.state) = (next.time_s, next.state);
+            (self.time, self.state, self.action) = (next.time_s, next.state, next.action);
             return;
         }
         let more = next.time_s.len();
-        let mut state = Vec::with_capacity(self.state.len() + next.state.len());
+        let of_next = |values: &[f32], joint: usize| {
+            values.get(joint * more..(joint + 1) * more).unwrap_or_default().to_vec()
+        };
+        let (mut state, mut action) = (Vec::new(), Vec::new());
         for joint in 0..joints {
             state.extend_from_slice(self.joint(joint));
-            state.extend_from_slice(&next.state[joint * more..(joint + 1) * more]);
+            state.extend(of_next(&next.state, joint));
+            action.extend_from_slice(self.action(joint));
+            action.extend(of_next(&next.action, joint));
         }
         self.time.extend(next.time_s);
-        self.state = state;
+        (self.state, self.action) = (state, action);
     }
 }
 
