@@ -1,5 +1,6 @@
 //! What a check is: a value that holds its declaration and the function that measures.
 
+use super::needs::needs;
 use super::params::Params;
 use super::session_sheet::CohortSheet;
 use super::study::Study;
@@ -98,10 +99,18 @@ impl Check {
         self.without.and_then(|without| without(rig))
     }
 
-    /// Measures one episode. A check of sessions writes nothing.
+    /// Why the actions of this rig are not what the check needs; none where they are.
+    pub fn lacks(&self, rig: &Rig) -> Option<&'static str> {
+        rig.actions.kind.lacks(needs(self.spec.id))
+    }
+
+    /// Measures one episode, if its actions are what the check needs. A check of sessions writes
+    /// nothing.
     pub fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
-        if let Kind::Episode(measure) = self.kind {
-            measure(study, params, sheet);
+        let Kind::Episode(measure) = self.kind else { return };
+        match self.lacks(&study.episode.rig) {
+            Some(reason) => sheet.not_assessed(reason),
+            None => measure(study, params, sheet),
         }
     }
 

@@ -6,6 +6,7 @@
 
 mod definition;
 mod metric_of;
+mod needs;
 mod params;
 mod prelude;
 mod session_sheet;

@@ -155,7 +155,10 @@ impl<'a> Gathered<'a> {
             }
         };
         let mut sheet = CohortSheet::handing_on(&mut take);
-        check.measure_session(&self.ledger, &self.plan.params, &mut sheet);
+        match check.lacks(&self.rig) {
+            Some(reason) => sheet.not_assessed(check.spec(), reason),
+            None => check.measure_session(&self.ledger, &self.plan.params, &mut sheet),
+        }
         let CohortSheet { session, not_assessed, .. } = sheet;
         Found { whole: session, not_assessed, ..found }
     }

@@ -3,6 +3,7 @@
 
 use super::basis::Basis;
 use super::following::{LEAST_MOTION_M, LEAST_MOTION_RAD};
+use super::range::range;
 
 /// Rows looked at in each joint.
 const ROWS: usize = 512;
@@ -34,7 +35,7 @@ impl Kind {
             if described.gripper {
                 continue;
             }
-            let (state, action) = (basis.state(joint), basis.action(joint)?);
+            let (state, action) = (basis.state(joint), basis.stored_action(joint)?);
             let rows = state.iter().zip(state.get(1..).unwrap_or(&[])).zip(action);
             let rows = rows.map(|((now, then), action)| (*now, *then, *action));
             // Most episodes are short enough for every row; without steps the loop is vector code.
@@ -44,7 +45,7 @@ impl Kind {
             next += found[2] as usize;
             let least = if described.linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
             let (low, high) = basis.state_range(joint);
-            let (least_action, most_action) = basis.action_range(joint)?;
+            let (least_action, most_action) = range(action);
             if f64::from(high - low) >= least && most_action - least_action < 0.5 * (high - low) {
                 let change = (CHANGE_S / basis.episode.rig.period_s).round().max(1.0) as usize;
                 margins.extend(margin(state, action, change, stride));
