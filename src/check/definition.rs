@@ -1,6 +1,5 @@
 //! What a check is: a value that holds its declaration and the function that measures.
 
-use super::needs::needs;
 use super::params::Params;
 use super::session_sheet::CohortSheet;
 use super::study::Study;
@@ -101,7 +100,7 @@ impl Check {
 
     /// Why the actions of this rig are not what the check needs; none where they are.
     pub fn lacks(&self, rig: &Rig) -> Option<&'static str> {
-        rig.actions.kind.lacks(needs(self.spec.id))
+        rig.actions.kind.lacks(self.spec.needs)
     }
 
     /// Measures one episode, if its actions are what the check needs. A check of sessions writes

@@ -5,8 +5,8 @@
 //! is in [`mod@crate::catalogue`].
 
 mod definition;
+mod gate;
 mod metric_of;
-mod needs;
 mod params;
 mod prelude;
 mod session_sheet;
@@ -23,4 +23,5 @@ pub mod signal;
 pub mod timing;
 pub mod tracking;
 
+pub use gate::{Gate, Parts, Studies, rig_of};
 pub use prelude::{Check, CohortSheet, MetricOf, Params, Study};

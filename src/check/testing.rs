@@ -3,7 +3,7 @@
 use std::f64::consts::TAU;
 use std::sync::Arc;
 
-use super::{Check, Params, Study};
+use super::{Check, Params, Parts};
 use crate::model::{
     AngleUnit, Channels, ClockStorage, Episode, EpisodeKey, Extras, Joint, NotAssessed, Reading,
     Rig, RowRange, Sheet,
@@ -140,7 +140,7 @@ impl Bench {
         }
     }
 
-    pub fn measure(&self, check: &Check) -> Measured {
+    pub fn measure(&self, check: &'static Check) -> Measured {
         Measured::of(check, &self.episode())
     }
 }
@@ -153,9 +153,10 @@ pub struct Measured {
 }
 
 impl Measured {
-    pub fn of(check: &Check, episode: &Episode) -> Self {
+    pub fn of(check: &'static Check, episode: &Episode) -> Self {
         let mut sheet = Sheet::new(check.spec());
-        check.measure(&Study::new(episode), &Params::default(), &mut sheet);
+        let parts = Parts::of(episode, &[check]);
+        parts.studies(episode).measure(check, &Params::default(), &mut sheet);
         let (readings, not_assessed) = sheet.into_parts();
         Self { readings, not_assessed }
     }

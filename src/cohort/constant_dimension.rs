@@ -49,6 +49,8 @@ static LEAST: Param = Param {
 static SPEC: CheckSpec = CheckSpec {
     id: "constant-dimension",
     family: Family::Session,
+    applies_to: crate::model::SignalKind::ALL,
+    needs: crate::model::Relation::Nothing,
     advisory: false,
     source: include_str!("constant_dimension.rs"),
     cause: "the joint never moved, or its column holds something else",

@@ -20,6 +20,7 @@ mod relation;
 mod rig;
 mod scorecard;
 mod session;
+mod signal_kind;
 mod sketch;
 mod sketches;
 mod span;
@@ -45,6 +46,7 @@ pub use session::{
     Counts, LeftOut, Outcome, Progress, Session, SessionFinding, SessionNotAssessed,
     SessionReading, Stretch, Unread,
 };
+pub use signal_kind::SignalKind;
 pub use sketch::{LEADER_EVERY, LEADER_POSES, Moments, Motion, POSES, Sketch};
 pub use span::{FrameSpan, SpanList};
 pub use unit::{AngleUnit, Unit};

@@ -8,6 +8,7 @@ use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 use super::action_kind::Actions;
 use super::extras::Extra;
+use super::signal_kind::SignalKind;
 use super::unit::AngleUnit;
 
 /// Index of a joint in [`Rig::joints`].
@@ -53,6 +54,9 @@ impl ClockStorage {
 pub struct Joint {
     /// Name, from the profile, the struct or column names, the field metadata, or `j0`, `j1`, ….
     pub name: String,
+    /// What it measures, as declared or recognised; [`Joint::kind`] also minds the flags below.
+    #[serde(default)]
+    pub kind: SignalKind,
     /// Lower limit in radians (metres if linear), of the profile or the URDF.
     pub lower: Option<f64>,
     /// Upper limit in radians (metres if linear), of the profile or the URDF.
@@ -90,6 +94,7 @@ impl Joint {
     pub fn named(name: impl Into<String>) -> Self {
         Self {
             name: name.into(),
+            kind: SignalKind::Revolute,
             lower: None,
             upper: None,
             max_speed: None,
@@ -102,6 +107,15 @@ impl Joint {
             linear: false,
             count: 0.0,
             observed: None,
+        }
+    }
+
+    /// What it measures. A joint of which nothing was said is a gripper or slides by its flags.
+    pub fn kind(&self) -> SignalKind {
+        match self.kind {
+            SignalKind::Revolute if self.gripper => SignalKind::GripperContinuous,
+            SignalKind::Revolute if self.linear => SignalKind::Prismatic,
+            kind => kind,
         }
     }
 }

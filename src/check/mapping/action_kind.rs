@@ -41,6 +41,8 @@ pub static DELTA_MARGIN: Metric = Metric::of_episode(
 static SPEC: CheckSpec = CheckSpec {
     id: "action-kind",
     family: Family::Mapping,
+    applies_to: crate::model::SignalKind::MOVING,
+    needs: crate::model::Relation::Action,
     advisory: false,
     source: include_str!("action_kind.rs"),
     cause: "the action was made from the follower's own readings",

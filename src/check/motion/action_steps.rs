@@ -24,6 +24,8 @@ static JUMP_SHARE: Metric = Metric::of_joint(
 static SPEC: CheckSpec = CheckSpec {
     id: "action-steps",
     family: Family::Motion,
+    applies_to: crate::model::SignalKind::MOVING,
+    needs: crate::model::Relation::Steps,
     advisory: true,
     source: include_str!("action_steps.rs"),
     cause: "the operator let go and gripped again, or the commands' filter was off",

@@ -32,6 +32,8 @@ static END_SPEED: Metric = Metric::of_episode(
 static SPEC: CheckSpec = CheckSpec {
     id: "cut-short",
     family: Family::Motion,
+    applies_to: crate::model::SignalKind::MOVING,
+    needs: crate::model::Relation::Nothing,
     advisory: true,
     source: include_str!("cut_short.rs"),
     cause: "recording was started or stopped in mid-motion",

@@ -27,6 +27,8 @@ pub static STRAIGHTNESS: Metric = Metric::of_episode(
 static SPEC: CheckSpec = CheckSpec {
     id: "path-efficiency",
     family: Family::Motion,
+    applies_to: crate::model::SignalKind::MOVING,
+    needs: crate::model::Relation::Nothing,
     advisory: true,
     source: include_str!("path_efficiency.rs"),
     cause: "detours, corrections, searching",

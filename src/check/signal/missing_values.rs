@@ -40,6 +40,8 @@ static RAGGED_ROWS: Metric =
 static SPEC: CheckSpec = CheckSpec {
     id: "missing-values",
     family: Family::Signal,
+    applies_to: crate::model::SignalKind::ALL,
+    needs: crate::model::Relation::Nothing,
     advisory: false,
     source: include_str!("missing_values.rs"),
     cause: "a read failed and the logger wrote nothing",
