@@ -84,6 +84,34 @@ impl ActionKind {
         matches!(self, Self::Delta | Self::Velocity)
     }
 
+    /// What the actions are, in words; the frame period gives the rate of updates.
+    pub fn words(self, period_s: f64) -> String {
+        match self {
+            Self::Position => "actions are positions".to_owned(),
+            Self::Next => "actions are the next observations".to_owned(),
+            Self::Delta => "actions are increments".to_owned(),
+            Self::Velocity => "actions are velocities".to_owned(),
+            Self::Held { frames: 0 | 1 } => "actions are held between updates".to_owned(),
+            Self::Held { frames } => {
+                let ordinal = match frames {
+                    2 => "2nd",
+                    3 => "3rd",
+                    _ => "th",
+                };
+                let number = if frames > 3 { frames.to_string() } else { String::new() };
+                let hertz = 1.0 / (f64::from(frames) * period_s);
+                {
+                    let hertz = (hertz * 10.0).round() / 10.0;
+                    format!("actions change every {number}{ordinal} frame ({hertz} Hz)")
+                }
+            }
+            Self::Chunked => "actions come in chunks and jump from one to the next".to_owned(),
+            Self::Other => "actions are of another space than the state".to_owned(),
+            Self::None => "there are no actions".to_owned(),
+            Self::Unknown => "what the actions are is not known".to_owned(),
+        }
+    }
+
     /// Why a check that needs this relation can say nothing; none where it can.
     pub const fn lacks(self, needs: Relation) -> Option<&'static str> {
         match (needs, self) {

@@ -5,6 +5,7 @@
 
 pub mod assignment;
 pub mod change_point;
+pub mod copies;
 pub mod covariance;
 pub mod dispersion;
 pub mod explain;

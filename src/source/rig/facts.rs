@@ -7,6 +7,7 @@ use crate::source::input::Input;
 use crate::source::jobs::RunJobs;
 use crate::source::rig::action::actions;
 use crate::source::rig::joints::known_joints;
+use crate::source::rig::notice::Notice;
 use crate::source::rig::learnt::{frame_clock, learn, unit};
 use crate::source::rig::robust::typical_step;
 use crate::source::rig::scale::{Scale, notice};
@@ -64,13 +65,16 @@ impl Facts {
         let step_s = step.map(|step| step * stored.scaling.per_second / per_second);
         let (clock, period_s) = frame_clock(&stored.columns, declared, step_s, per_second);
         let (rate_hz, unit_declared) = (declared.rate_hz, declared.unit.is_some());
-        let notices = notices.iter().map(ToString::to_string).collect();
-        let extras = Vec::new();
         let actions = if stored.columns.action.is_some() {
             actions(declared.action_kind, &joints, &scales, &samples, period_s)
         } else {
             Actions { kind: ActionKind::None, by: KnownBy::Assumed }
         };
+        if !matches!(actions.kind, ActionKind::Position | ActionKind::None) {
+            notices.push(Notice::Actions { actions: actions.clone(), period_s });
+        }
+        let notices = notices.iter().map(ToString::to_string).collect();
+        let extras = Vec::new();
         let rig =
             Rig { joints, rate_hz, period_s, clock, unit, unit_declared, notices, extras, actions };
         Ok(Self { rig, per_second, scales })
