@@ -1,6 +1,7 @@
 //! What the actions are, in relation to the state: declared, or recognised in a few episodes.
 
 mod answer;
+mod borders;
 mod next;
 mod samples;
 mod take;

@@ -78,7 +78,7 @@ const FARTHER: (f64, f64) = (1.6, 3.0);
 /// Fewer chunks show no rhythm.
 const CHUNKS: usize = 8;
 /// Frames in which borders are looked for, in all episodes together.
-const SEARCHED: usize = 6_000;
+pub(super) const SEARCHED: usize = 6_000;
 
 /// Frames of a chunk, where the actions jump at regular distances; `None` where they do not. The
 /// first chunk begins with the episode.

@@ -3,9 +3,10 @@
 use crate::model::{ActionKind, Actions, KnownBy};
 use crate::num::robust::median;
 use crate::source::rig::action::answer::{Answer, Means};
+use crate::source::rig::action::borders::jumps;
 use crate::source::rig::action::next::is_next;
 use crate::source::rig::action::take::Take;
-use crate::source::rig::action::updates::{chunk, hold};
+use crate::source::rig::action::updates::{SEARCHED, chunk, hold};
 
 /// Share of the episodes with motion that must say the same.
 const AGREE: f64 = 0.8;
@@ -91,10 +92,10 @@ fn positions(chosen: &[Said<'_, '_>], period_s: f64) -> ActionKind {
     if let Some(frames) = hold_of(chosen.iter().map(|(take, _)| *take), period_s) {
         return ActionKind::Held { frames };
     }
-    match chunk(chosen.iter().map(|(take, _)| *take)) {
-        Some(_) => ActionKind::Chunked,
-        None => ActionKind::Position,
-    }
+    let frames = SEARCHED / chosen.len();
+    let jump = chosen.iter().filter(|(take, _)| jumps(take, frames, period_s)).count();
+    let chunks = 2 * jump > chosen.len() || chunk(chosen.iter().map(|(take, _)| *take)).is_some();
+    if chunks { ActionKind::Chunked } else { ActionKind::Position }
 }
 
 /// Frames of a hold, where most of the episodes that show anything hold their actions.
