@@ -28,7 +28,7 @@ static SPEC: CheckSpec = CheckSpec {
     id: "missing-grasp",
     family: Family::Session,
     applies_to: crate::model::SignalKind::ALL,
-    needs: crate::model::Relation::Nothing,
+    needs: crate::model::Relation::Target,
     advisory: true,
     source: include_str!("missing_grasp.rs"),
     cause: "the gripper closed on nothing, or not at all",

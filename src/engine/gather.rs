@@ -180,7 +180,10 @@ impl<'a> Gathered<'a> {
             }
         };
         let mut sheet = CohortSheet::handing_on(&mut take);
-        check.measure_session(ledger, &self.plan.params, &mut sheet);
+        match check.lacks(&self.rig) {
+            Some(reason) => sheet.not_assessed(check.spec(), reason),
+            None => check.measure_session(ledger, &self.plan.params, &mut sheet),
+        }
         let CohortSheet { mut session, not_assessed, .. } = sheet;
         for whole in &mut session {
             whole.reading.joint = whole.reading.joint.map(place);

@@ -3,6 +3,7 @@
 //! Layer 1: knows only [`crate::num`]. Angles are radians, lengths metres, times seconds; a
 //! reading is always finite.
 
+mod action_kind;
 mod channels;
 mod count;
 mod dimension;
@@ -26,6 +27,7 @@ mod span;
 mod stored;
 mod unit;
 
+pub use action_kind::{ActionKind, Actions, KnownBy};
 pub use channels::Channels;
 pub use count::count;
 pub use dimension::{Dimension, MIN_STD};

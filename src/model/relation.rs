@@ -9,6 +9,10 @@ pub enum Relation {
     Nothing,
     /// An action of any kind: it looks at the action by itself.
     Action,
+    /// A path of positions, new in every frame: it looks at the course of the action.
+    Path,
+    /// A path of positions, which may rest or jump by design.
+    Steps,
     /// An action that says where the state should go, as a target, an increment or a velocity.
     Motion,
     /// Absolute targets in the space of the state, new in each frame or held for some.

@@ -6,6 +6,7 @@ use serde::de::IntoDeserializer as _;
 use serde::de::value::{Error as Unknown, StringDeserializer};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
+use super::action_kind::Actions;
 use super::extras::Extra;
 use super::signal_kind::SignalKind;
 use super::stored::Stored;
@@ -157,6 +158,9 @@ pub struct Rig {
     /// Optional columns that the table has.
     #[serde(deserialize_with = "known")]
     pub extras: Vec<Extra>,
+    /// What the actions are, in relation to the state.
+    #[serde(default)]
+    pub actions: Actions,
 }
 
 #[expect(clippy::ref_option, reason = "serde hands fields over by reference")]
@@ -191,6 +195,7 @@ impl Default for Rig {
             notices: Vec::new(),
             stored: None,
             extras: Vec::new(),
+            actions: Actions::default(),
         }
     }
 }

@@ -5,8 +5,10 @@
 
 pub mod assignment;
 pub mod change_point;
+pub mod copies;
 pub mod covariance;
 pub mod dispersion;
+pub mod explain;
 pub mod interval;
 pub mod lag;
 pub mod lanes;

@@ -5,10 +5,11 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 use toml::Spanned;
 
+use super::action_section;
 use super::error::ProfileError;
 use super::place::Place;
 use super::suggest::hint;
-use crate::model::{Rig, RotationForm, SignalKind, Take};
+use crate::model::{ActionKind, Rig, RotationForm, SignalKind, Take};
 use crate::source::{Declared, DeclaredSignals};
 
 /// `[state]` or `[action]`.
@@ -58,7 +59,8 @@ pub(super) fn signals(
         return Err(place.wrong(value.span(), what, format!("put {word} under [action]")));
     }
     let text = |value: &Option<Spanned<String>>| value.as_ref().map(|v| v.get_ref().clone());
-    declared.action_kind = text(&action.kind);
+    let kind = action.kind.as_ref().map(|kind| action_section::kind(kind, place));
+    declared.action_kind = kind.transpose()?;
     (declared.clutch, declared.mode) = (text(&action.clutch), text(&action.mode));
     declared.state_signals = side(state, place)?;
     declared.action_signals = side(action, place)?;
@@ -125,7 +127,7 @@ pub(super) fn understood(rig: &Rig) -> (DeclaredSignals, DeclaredSignals) {
 /// A side as it is written; none where nothing is declared.
 pub(super) fn section(
     declared: &DeclaredSignals,
-    (kind, clutch, mode): (Option<&String>, Option<&String>, Option<&String>),
+    (kind, clutch, mode): (Option<ActionKind>, Option<&String>, Option<&String>),
 ) -> Option<SignalsSection> {
     let text = |value: Option<&String>| value.map(|value| spanned(value.clone()));
     let rotation = |(form, of): &(RotationForm, Vec<String>)| RotationSection {
@@ -134,9 +136,10 @@ pub(super) fn section(
     };
     let word =
         |(name, kind): &(String, SignalKind)| (name.clone(), spanned(kind.word().to_owned()));
-    let any = !declared.is_empty() || kind.or(clutch).or(mode).is_some();
+    let kind = kind.and_then(action_section::word).map(|word| spanned(word.to_owned()));
+    let any = !declared.is_empty() || kind.is_some() || clutch.or(mode).is_some();
     any.then(|| SignalsSection {
-        kind: text(kind),
+        kind,
         clutch: text(clutch),
         mode: text(mode),
         positions: declared.places.clone(),
@@ -151,7 +154,7 @@ fn spanned<T>(value: T) -> Spanned<T> {
 
 #[cfg(test)]
 mod tests {
-    use crate::model::{RotationForm, SignalKind};
+    use crate::model::{ActionKind, RotationForm, SignalKind};
     use crate::profile::{Profile, ProfileError};
 
     fn read(text: &str) -> Result<Profile, ProfileError> {
@@ -174,7 +177,7 @@ clutch = "pedal"
         let declared = &profile.declared;
         assert_eq!(declared.state_signals.kinds, [("jaw".into(), SignalKind::GripperDiscrete)]);
         assert_eq!(declared.state_signals.rotations[0].0, RotationForm::Wxyz);
-        assert_eq!(declared.action_kind.as_deref(), Some("velocity"));
+        assert!(matches!(declared.action_kind, Some(ActionKind::Velocity)));
         assert_eq!(declared.clutch.as_deref(), Some("pedal"));
         assert_eq!(read(&profile.to_toml(&[]))?.declared, profile.declared);
         Ok(())

@@ -9,7 +9,9 @@ use super::contents::Profile;
 use super::file::{BaseSection, CameraSection, Checks, Columns, File, Pair, RigSection};
 use super::rig_section::{TIME_UNITS, si_per_limit};
 use super::signals_section;
-use crate::model::{AngleUnit, Bound, CheckSpec, ClockStorage, Extra, Joint, Limit, Rig, Take};
+use crate::model::{
+    AngleUnit, Bound, CheckSpec, ClockStorage, Extra, Joint, KnownBy, Limit, Rig, Take,
+};
 use crate::source::{Declared, DeclaredCamera, DeclaredJoint, Role, RoleChoice, TimeUnit};
 
 const HEAD: &str = "\
@@ -58,9 +60,11 @@ impl Profile {
             joints: stored_joints(rig),
             state_signals,
             action_signals,
-            action_kind: None,
             clutch: None,
             mode: None,
+            // What nobody declared and the data shows is written, to be seen and to be kept.
+            action_kind: Some(rig.actions.kind)
+                .filter(|_| !matches!(rig.actions.by, KnownBy::Assumed | KnownBy::Undecided(_))),
         };
         Self { declared, ..Self::default() }
     }
@@ -159,7 +163,7 @@ impl Profile {
             state: signals_section::section(&declared.state_signals, (None, None, None)),
             action: signals_section::section(
                 &declared.action_signals,
-                (declared.action_kind.as_ref(), declared.clutch.as_ref(), declared.mode.as_ref()),
+                (declared.action_kind, declared.clutch.as_ref(), declared.mode.as_ref()),
             ),
             camera: declared.cameras.iter().map(camera_section).collect(),
             base: declared.base.as_ref().map(|base| BaseSection {

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use serde::{Deserialize, Serialize};
 
 use super::declared_signals::DeclaredSignals;
-use crate::model::{AngleUnit, Extra, Rig};
+use crate::model::{ActionKind, AngleUnit, Extra, Rig};
 
 /// Unit of a numeric time column.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -140,12 +140,12 @@ pub struct Declared {
     pub state_signals: DeclaredSignals,
     /// Kinds and groups of the action's dimensions.
     pub action_signals: DeclaredSignals,
-    /// What the action is to the state, in one word.
-    pub action_kind: Option<String>,
     /// Column that says when the input device is coupled.
     pub clutch: Option<String>,
     /// Column that says who or what commands.
     pub mode: Option<String>,
+    /// What the actions are, in relation to the state.
+    pub action_kind: Option<ActionKind>,
 }
 
 impl Declared {

@@ -25,7 +25,7 @@ static SPEC: CheckSpec = CheckSpec {
     id: "action-steps",
     family: Family::Motion,
     applies_to: crate::model::SignalKind::MOVING,
-    needs: crate::model::Relation::Target,
+    needs: crate::model::Relation::Steps,
     advisory: true,
     source: include_str!("action_steps.rs"),
     cause: "the operator let go and gripped again, or the commands' filter was off",

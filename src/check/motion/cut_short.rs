@@ -64,7 +64,7 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
             .joints
             .iter()
             .map(|&joint| {
-                let values = study.action(joint).unwrap_or_else(|| study.state(joint));
+                let values = study.hand(joint);
                 let moved = f64::from(values[from + chord] - values[from]);
                 (moved * weight(study, joint)).powi(2)
             })

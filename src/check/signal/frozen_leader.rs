@@ -31,7 +31,7 @@ static SPEC: CheckSpec = CheckSpec {
     id: "frozen-leader",
     family: Family::Signal,
     applies_to: crate::model::SignalKind::MOVING,
-    needs: crate::model::Relation::Target,
+    needs: crate::model::Relation::Steps,
     advisory: true,
     source: include_str!("frozen_leader.rs"),
     cause: "the leader's port was lost in mid-motion",

@@ -3,9 +3,10 @@
 use std::cell::OnceCell;
 
 use super::clock::Clock;
+use super::path::paths;
 use super::range::range;
 use super::whole;
-use crate::model::{Channels, Episode, Joint};
+use crate::model::{ActionKind, Channels, Episode, Joint};
 use crate::num::resample::Grid;
 
 /// Smallest size that counts as a sensor's count where the data shows no grid: 0.03 degrees.
@@ -19,6 +20,7 @@ pub struct Basis<'a> {
     clock: OnceCell<Clock>,
     sums_finite: OnceCell<bool>,
     filled: OnceCell<(Channels, Option<Channels>)>,
+    paths: OnceCell<Option<Channels>>,
     grid: OnceCell<Option<Grid>>,
     ranges: OnceCell<Vec<Ranges>>,
 }
@@ -33,6 +35,7 @@ impl<'a> Basis<'a> {
             clock: OnceCell::new(),
             sums_finite: OnceCell::new(),
             filled: OnceCell::new(),
+            paths: OnceCell::new(),
             grid: OnceCell::new(),
             ranges: OnceCell::new(),
         }
@@ -89,9 +92,13 @@ impl<'a> Basis<'a> {
         }
     }
 
-    /// Leader positions with missing values bridged; `None` without a leader, or where no dimension
-    /// of the leader belongs to this joint.
-    pub fn action(&self, joint: usize) -> Option<&[f32]> {
+    /// What the actions are, in relation to the state.
+    pub fn kind_of_action(&self) -> ActionKind {
+        self.episode.rig.actions.kind
+    }
+
+    /// The action as it is stored, with missing values bridged; `None` without one.
+    pub fn stored_action(&self, joint: usize) -> Option<&[f32]> {
         if self.joints()[joint].unpaired.is_some() {
             return None;
         }
@@ -100,6 +107,26 @@ impl<'a> Basis<'a> {
         } else {
             self.filled().1.as_ref().map(|a| a.joint(joint))
         }
+    }
+
+    /// Leader positions with missing values bridged: the action itself, or the path to which its
+    /// rates add up. `None` without an action, or where it is in no relation to the state.
+    pub fn action(&self, joint: usize) -> Option<&[f32]> {
+        match self.kind_of_action() {
+            ActionKind::Delta | ActionKind::Velocity if !self.joints()[joint].gripper => {
+                self.paths.get_or_init(|| paths(self)).as_ref().map(|path| path.joint(joint))
+            }
+            ActionKind::Other | ActionKind::Unknown | ActionKind::None => None,
+            _ => self.stored_action(joint),
+        }
+    }
+
+    /// Positions that show the operator's motion: the leader's where they are new in every frame, else
+    /// the follower's.
+    pub fn hand(&self, joint: usize) -> &[f32] {
+        let smooth = matches!(self.kind_of_action(), ActionKind::Position | ActionKind::Next);
+        let leader = if smooth { self.action(joint) } else { None };
+        leader.unwrap_or_else(|| self.state(joint))
     }
 
     fn filled(&self) -> &(Channels, Option<Channels>) {

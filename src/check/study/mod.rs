@@ -7,6 +7,7 @@ mod following;
 mod kind;
 mod likeness;
 mod motion;
+mod path;
 mod range;
 mod steps;
 mod trace;

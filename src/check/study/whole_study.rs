@@ -11,7 +11,7 @@ use super::likeness::Likeness;
 use super::motion::Motion;
 use super::steps::Steps;
 use super::traces::{Traced, traces};
-use crate::model::Episode;
+use crate::model::{Episode, KnownBy};
 
 /// An episode, and what several checks need of it.
 #[derive(Debug)]
@@ -87,7 +87,9 @@ impl<'a> Study<'a> {
             Some("no leader column")
         } else if self.grid().is_none() {
             Some("no frame period")
-        } else if self.kind().is_some_and(Kind::is_delta) {
+        } else if self.episode.rig.actions.by == KnownBy::Assumed
+            && self.kind().is_some_and(Kind::is_delta)
+        {
             Some("the action is a change of position, not a position")
         } else {
             None

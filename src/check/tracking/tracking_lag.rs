@@ -49,7 +49,7 @@ static SPEC: CheckSpec = CheckSpec {
     id: "tracking-lag",
     family: Family::Tracking,
     applies_to: crate::model::SignalKind::MOVING,
-    needs: crate::model::Relation::Target,
+    needs: crate::model::Relation::Motion,
     advisory: false,
     source: include_str!("tracking_lag.rs"),
     cause: "the bus, USB or the servo is slow",

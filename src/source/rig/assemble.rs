@@ -31,6 +31,17 @@ pub(in crate::source) struct Signals<'a> {
     notices: Vec<Notice>,
 }
 
+/// The dimensions of a rig.
+#[derive(Debug)]
+pub(in crate::source) struct Assembled {
+    pub joints: Vec<Joint>,
+    /// How stored numbers become these, where that is not one to one.
+    pub stored: Option<Stored>,
+    pub notices: Vec<Notice>,
+    /// The samples in these dimensions, where stored numbers become others.
+    pub samples: Option<Vec<Sample>>,
+}
+
 impl<'a> Signals<'a> {
     /// Pairs both sides, finds the rotations and gives each number of the state its kind.
     pub fn of(
@@ -180,7 +191,7 @@ impl<'a> Signals<'a> {
         mut joints: Vec<Joint>,
         scales: &[Scale],
         declared: &Declared,
-    ) -> (Vec<Joint>, Option<Stored>, Vec<Notice>) {
+    ) -> Assembled {
         let mut plain = self.action.is_none_or(|a| a.names.len() == joints.len());
         let pose = joints.iter().any(|j| j.kind == SignalKind::Position);
         let (mut made, mut entries): (Vec<Joint>, Vec<StoredEntry>) = (Vec::new(), Vec::new());
@@ -203,12 +214,14 @@ impl<'a> Signals<'a> {
         }
         self.notices.extend(self.action.and_then(|action| self.pairing.notice(self.state, action)));
         if plain {
-            return (made, None, self.notices);
+            return Assembled { joints: made, stored: None, notices: self.notices, samples: None };
         }
         let action = self.action.map_or_else(Vec::new, |action| action.names.clone());
         let stored = Stored { state: self.state.names.clone(), action, entries };
-        observe(&mut made, &stored, self.samples);
-        (made, Some(stored), self.notices)
+        let samples: Vec<Sample> = self.samples.iter().map(|s| converted(s, &stored)).collect();
+        observe(&mut made, &samples);
+        let (notices, samples) = (self.notices, Some(samples));
+        Assembled { joints: made, stored: Some(stored), notices, samples }
     }
 
     fn unpaired(&self, at: usize, joint: &mut Joint) {
@@ -330,21 +343,25 @@ fn rows<'a>(
     })
 }
 
+/// A sample in the dimensions of the rig.
+fn converted(sample: &Sample, stored: &Stored) -> Sample {
+    let frames = sample.time.len();
+    let side = |leader, follower| Side { values: sample.side(leader), frames, follower };
+    let (state, _) = convert(stored, side(false, None));
+    let action = match sample.side(true) {
+        [] => Vec::new(),
+        _ => convert(stored, side(true, Some(&state))).0,
+    };
+    Sample::of(sample.time.clone(), state, action)
+}
+
 /// The range of what was converted.
-fn observe(joints: &mut [Joint], stored: &Stored, samples: &[Sample]) {
-    let mut ranges: Vec<Option<(f64, f64)>> = vec![None; joints.len()];
-    for sample in samples {
-        let frames = sample.time.len();
-        let side = Side { values: sample.side(false), frames, follower: None };
-        let (values, _) = convert(stored, side);
-        for (range, column) in ranges.iter_mut().zip(values.chunks_exact(frames.max(1))) {
-            for value in column.iter().filter(|v| v.is_finite()).map(|v| f64::from(*v)) {
-                let (low, high) = range.unwrap_or((value, value));
-                *range = Some((low.min(value), high.max(value)));
-            }
-        }
-    }
-    for (joint, range) in joints.iter_mut().zip(ranges) {
-        joint.observed = range;
+fn observe(joints: &mut [Joint], samples: &[Sample]) {
+    for (at, joint) in joints.iter_mut().enumerate() {
+        let all = samples.iter().flat_map(|s| s.joint(at)).filter(|v| v.is_finite());
+        joint.observed = all.map(|v| f64::from(*v)).fold(None, |range, value| {
+            let (low, high) = range.unwrap_or((value, value));
+            Some((low.min(value), high.max(value)))
+        });
     }
 }

@@ -1,13 +1,15 @@
 //! All facts of the rig: taken from other data of it, or learnt from a survey.
 
-use crate::model::{Joint, Rig, Take};
+use crate::model::{ActionKind, Actions, Joint, KnownBy, Rig, Take};
 use crate::source::declared::Declared;
 use crate::source::error::SourceError;
 use crate::source::input::Input;
 use crate::source::jobs::RunJobs;
-use crate::source::rig::assemble::Signals;
+use crate::source::rig::action::actions;
+use crate::source::rig::assemble::{Assembled, Signals};
 use crate::source::rig::joints::{known_joints, names};
 use crate::source::rig::learnt::{frame_clock, learn, unit};
+use crate::source::rig::notice::Notice;
 use crate::source::rig::robust::typical_step;
 use crate::source::rig::scale::{Scale, notice};
 use crate::source::rig::survey::survey;
@@ -65,7 +67,8 @@ impl Facts {
         let scales: Vec<Scale> = joints.iter().map(|joint| Scale::of(joint, unit)).collect();
         notices.extend(notice(&joints, unit));
         learn(&mut joints, declared, unit, &scales, &samples);
-        let (joints, taken, more) = signals.assemble(joints, &scales, declared);
+        let Assembled { joints, stored: taken, notices: more, samples: read } =
+            signals.assemble(joints, &scales, declared);
         notices.extend(more);
         // Without a stated unit the samples' stamps are still in ticks.
         let step = typical_step(samples.iter().map(|sample| sample.time.as_slice()));
@@ -76,6 +79,21 @@ impl Facts {
         let step_s = step.map(|step| step * stored.scaling.per_second / per_second);
         let (clock, period_s) = frame_clock(&stored.columns, declared, step_s, per_second);
         let (rate_hz, unit_declared) = (declared.rate_hz, declared.unit.is_some());
+        let actions = if stored.columns.action.is_some() {
+            match read {
+                // In the dimensions of the rig, radians and metres.
+                Some(read) => {
+                    let scales = vec![Scale { factor: 1.0, offset: 0.0 }; joints.len()];
+                    actions(declared.action_kind, &joints, &scales, &read, period_s)
+                }
+                None => actions(declared.action_kind, &joints, &scales, &samples, period_s),
+            }
+        } else {
+            Actions { kind: ActionKind::None, by: KnownBy::Assumed }
+        };
+        if !matches!(actions.kind, ActionKind::Position | ActionKind::None) {
+            notices.push(Notice::Actions { actions: actions.clone(), period_s });
+        }
         let notices = notices.iter().map(ToString::to_string).collect();
         let rig = Rig {
             joints,
@@ -86,6 +104,7 @@ impl Facts {
             unit_declared,
             notices,
             stored: taken,
+            actions,
             ..Rig::default()
         };
         Ok(Self { rig, per_second, scales })

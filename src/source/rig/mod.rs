@@ -1,5 +1,6 @@
 //! The rig: what is declared of it, what a URDF says and what a few episodes show.
 
+pub(in crate::source) mod action;
 mod arms;
 mod assemble;
 pub(in crate::source) mod clock;

@@ -52,7 +52,7 @@ impl Sample {
         if leader { &self.action } else { &self.state }
     }
 
-    #[cfg(test)]
+    /// A sample of these values.
     pub fn of(time: Vec<f64>, state: Vec<f32>, action: Vec<f32>) -> Self {
         Self { time, state, action }
     }
