@@ -10,7 +10,8 @@ use super::definition::Check;
 use super::params::Params;
 use super::study::Study;
 use crate::model::{
-    Channels, CheckSpec, Episode, Extras, Joint, Relation, Rig, RotationTrack, Sheet, SignalKind,
+    Channels, CheckSpec, Episode, Extras, Family, Joint, Relation, Rig, RotationTrack, Sheet,
+    SignalKind,
 };
 
 /// Names shown before a list is cut.
@@ -30,7 +31,9 @@ impl Gate {
     pub fn of(spec: &CheckSpec, rig: &Rig) -> Self {
         let applies = |joint: &Joint| spec.applies_to.contains(&joint.kind());
         let paired = |joint: &Joint| spec.needs == Relation::Nothing || joint.unpaired.is_none();
-        let given = |joint: &Joint| applies(joint) && paired(joint);
+        // In one episode a parked joint is watched as the others are; of a session nothing is asked.
+        let parked = |joint: &Joint| joint.parked && spec.family == Family::Session;
+        let given = |joint: &Joint| applies(joint) && paired(joint) && !parked(joint);
         if rig.joints.iter().all(given) {
             return Self::default();
         }
@@ -44,7 +47,11 @@ impl Gate {
                 left_out.push((*first, reason(*kind, &of_kind, rig)));
             }
         }
-        let alone = those(&|joint| applies(joint) && !paired(joint));
+        let still = those(&|joint| applies(joint) && parked(joint));
+        if let Some(first) = still.first() {
+            left_out.push((*first, format!("{}: parked, as declared", names(&still, rig))));
+        }
+        let alone = those(&|joint| applies(joint) && !paired(joint) && !parked(joint));
         if let Some(first) = alone.first() {
             let why = rig.joints[*first].unpaired.clone().unwrap_or_default();
             let names = names(&alone, rig);
@@ -214,6 +221,29 @@ mod tests {
         assert!(lag.is_not_assessed(why), "{lag:?}");
         // A check that looks at the state alone is given it all.
         assert!(bench.measure(&spikes::CHECK).not_assessed.is_empty());
+    }
+
+    #[test]
+    fn a_parked_joint_is_left_out_of_the_session() {
+        let mut rig = Bench::at(30.0).episode().rig.as_ref().clone();
+        rig.joints[0].parked = true;
+        let of_session = CheckSpec {
+            id: "of-session",
+            family: Family::Session,
+            applies_to: SignalKind::ALL,
+            needs: Relation::Nothing,
+            advisory: true,
+            source: "",
+            cause: "",
+            remedy: "",
+            reference: "",
+            metrics: &[],
+            params: &[],
+        };
+        let gate = Gate::of(&of_session, &rig);
+        assert_eq!(gate.joints, Some(vec![1]));
+        assert_eq!(gate.left_out, [(0, "waist: parked, as declared".to_owned())]);
+        assert_eq!(Gate::of(dead_joint::CHECK.spec, &rig), Gate::default());
     }
 
     #[test]
