@@ -180,6 +180,7 @@ impl<'a> Gathered<'a> {
             }
         };
         let mut sheet = CohortSheet::handing_on(&mut take);
+        sheet.rig = Some(rig);
         match check.lacks(&self.rig) {
             Some(reason) => sheet.not_assessed(check.spec(), reason),
             None => check.measure_session(ledger, &self.plan.params, &mut sheet),
