@@ -154,7 +154,8 @@ mod tests {
         let named = || (0..6).map(|n| crate::model::Joint::named(format!("j{n}"))).collect();
         let mut rig = Rig { joints: named(), ..Rig::default() };
         rig.actions.kind = crate::model::ActionKind::Delta;
-        let mut sheet = CohortSheet { rig: Some(&rig), ..CohortSheet::default() };
+        let mut sheet = CohortSheet::default();
+        sheet.rig = Some(&rig);
         measure(&ledger, &Params::default(), &mut sheet);
         assert_eq!(constant(&sheet), [("leader_spread", Some(2))]);
         Ok(())
