@@ -3,6 +3,7 @@
 use std::cell::OnceCell;
 
 use super::clock::Clock;
+use super::ends::ends;
 use super::path::paths;
 use super::range::range;
 use super::whole;
@@ -21,6 +22,7 @@ pub struct Basis<'a> {
     sums_finite: OnceCell<bool>,
     filled: OnceCell<(Channels, Option<Channels>)>,
     paths: OnceCell<Option<Channels>>,
+    ends: OnceCell<Option<(Channels, Channels)>>,
     grid: OnceCell<Option<Grid>>,
     ranges: OnceCell<Vec<Ranges>>,
 }
@@ -36,6 +38,7 @@ impl<'a> Basis<'a> {
             sums_finite: OnceCell::new(),
             filled: OnceCell::new(),
             paths: OnceCell::new(),
+            ends: OnceCell::new(),
             grid: OnceCell::new(),
             ranges: OnceCell::new(),
         }
@@ -116,6 +119,13 @@ impl<'a> Basis<'a> {
             ActionKind::Other | ActionKind::Unknown | ActionKind::None => None,
             _ => self.stored_action(joint),
         }
+    }
+
+    /// State and action of a joint at the ends of holds, with straight lines between; `None` where
+    /// actions are not held.
+    pub(super) fn settled(&self, joint: usize) -> Option<(&[f32], &[f32])> {
+        let (state, action) = self.ends.get_or_init(|| ends(self)).as_ref()?;
+        Some((state.joint(joint), action.joint(joint)))
     }
 
     /// Positions that show the operator's motion: the leader's where they are new in every frame, else

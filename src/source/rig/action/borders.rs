@@ -3,7 +3,9 @@
 use crate::source::rig::action::take::Take;
 
 /// Rows to either side that a step is compared with.
-const SIDE: usize = 4;
+const SIDE: usize = 5;
+/// In the rows beside a jump no more than this share of it shows.
+const BESIDE: f64 = 0.75;
 /// A jump is this much larger than any other departure around it.
 const LARGER: f64 = 4.0;
 /// In usual steps, it is at least this large.
@@ -45,34 +47,30 @@ fn rows(take: &Take<'_>, frames: usize) -> Vec<usize> {
             steps.fold(f64::INFINITY, f64::min) / usual[joint]
         })
         .collect();
-    let mut found = Vec::new();
-    let mut middle = vec![0.0; pairs.len()];
-    for t in SIDE..frames.saturating_sub(SIDE + 1) {
-        for (joint, middle) in middle.iter_mut().enumerate() {
-            let mut around = [0.0; 2 * SIDE];
-            for (n, value) in around.iter_mut().enumerate() {
-                *value = step(joint, t - SIDE + n + usize::from(n >= SIDE)) / usual[joint];
-            }
-            around.sort_by(f64::total_cmp);
-            *middle = f64::midpoint(around[SIDE - 1], around[SIDE]);
+    // What a row's step departs by from the mean of its neighbours, sideways to them.
+    let aside = |t: usize| -> (f64, bool) {
+        let (mut square, mut along, mut all, mut many) = (0.0, 0.0, 0.0, 0);
+        for joint in 0..pairs.len() {
+            let near = f64::midpoint(step(joint, t - 1), step(joint, t + 1)) / usual[joint];
+            let off = step(joint, t) / usual[joint] - near;
+            square += near * near;
+            along += off * near;
+            all += off * off;
+            many += usize::from(off.abs() > GRID * grid[joint]);
         }
-        let square: f64 = middle.iter().map(|m| m * m).sum();
-        let aside = |u: usize| {
-            let off = |joint: usize| step(joint, u) / usual[joint] - middle[joint];
-            let along: f64 = (0..pairs.len()).map(|joint| off(joint) * middle[joint]).sum();
-            let share = if square > 0.0 { along / square } else { 0.0 };
-            let side = |joint: usize| (off(joint) - share * middle[joint]).powi(2);
-            (0..pairs.len()).map(side).sum::<f64>().sqrt()
-        };
-        let own = aside(t);
-        let others = (t - SIDE..=t + SIDE).filter(|u| *u != t).map(aside).fold(0.0, f64::max);
-        let far = |joint: &usize| {
-            (step(*joint, t) / usual[*joint] - middle[*joint]).abs() > GRID * grid[*joint]
-        };
-        // Of a rest everything stands out: it must be a step of some size, too.
-        let many = 2 * (0..pairs.len()).filter(far).count() > pairs.len();
-        if own > LARGER * others && own > SMALLEST && many {
-            found.push(t);
+        let side = if square > 0.0 { all - along * along / square } else { all };
+        (side.max(0.0).sqrt(), 2 * many > pairs.len())
+    };
+    let asides: Vec<(f64, bool)> = (1..frames.saturating_sub(2)).map(aside).collect();
+    let mut found = Vec::new();
+    for t in SIDE..asides.len().saturating_sub(SIDE) {
+        let (own, many) = asides[t];
+        // Half of a jump shows in the rows beside it; a corner of the speed shows in two alike.
+        let beside = asides[t - 1].0.max(asides[t + 1].0);
+        let around = (2..=SIDE).flat_map(|by| [asides[t - by].0, asides[t + by].0]);
+        let others = around.fold(0.0, f64::max);
+        if many && own > SMALLEST && beside < BESIDE * own && own > LARGER * others {
+            found.push(t + 1);
         }
     }
     found
