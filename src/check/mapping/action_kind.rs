@@ -92,7 +92,7 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
             sheet.note("the actions are the states of the next row");
         }
     }
-    // The same row and the next, to the last bit, are told above.
+    // The same row and the next, to the last bit, are above.
     let other = kind.copied.filter(|c| c.rows != Some(1) && !(c.rows == Some(0) && c.exact));
     sheet.put(&COPY_SHARE, other.map_or(0.0, |copied| copied.share));
     if let Some(copied) = other {

@@ -1,28 +1,20 @@
 //! Where actions are held: state and action as they are at the end of each hold, with straight lines
 //! between. There the follower has had the time that it was given; on the way it is nowhere near.
 
-use super::basis::Basis;
-use crate::model::{ActionKind, Channels};
+use crate::model::Channels;
 
-/// State and action at the ends of the holds; `None` where actions are not held.
-pub(super) fn ends(basis: &Basis<'_>) -> Option<(Channels, Channels)> {
-    let ActionKind::Held { frames: 2.. } = basis.kind_of_action() else { return None };
-    basis.episode.action.as_ref()?;
-    let (joints, frames) = (basis.joints().len(), basis.episode.frames());
-    let arm: Vec<&[f32]> = (0..joints)
-        .filter(|joint| !basis.joints()[*joint].gripper)
-        .filter_map(|joint| basis.stored_action(joint))
-        .collect();
-    let changes = |row: &usize| arm.iter().any(|a| a[*row].to_bits() != a[*row - 1].to_bits());
+/// State and action of each joint at the ends of the holds; `arm` says which joints' actions show when
+/// they are updated.
+pub(super) fn ends(joints: &[(&[f32], &[f32])], arm: &[bool]) -> (Channels, Channels) {
+    let frames = joints.first().map_or(0, |joint| joint.0.len());
+    let of_arm = || joints.iter().zip(arm).filter(|(_, arm)| **arm).map(|(joint, _)| joint.1);
+    let changes = |row: &usize| of_arm().any(|a| a[*row].to_bits() != a[*row - 1].to_bits());
     let mut rows: Vec<usize> = (1..frames).filter(changes).map(|row| row - 1).collect();
     rows.push(frames.saturating_sub(1));
-    let lines = |of: &dyn Fn(usize) -> Vec<f32>| {
-        let values = (0..joints).flat_map(of).collect();
-        Channels::new(values, frames, joints)
+    let lines = |of: &dyn Fn(&(&[f32], &[f32])) -> Vec<f32>| {
+        Channels::new(joints.iter().flat_map(of).collect(), frames, joints.len())
     };
-    let state = lines(&|joint| line(basis.state(joint), &rows));
-    let action = lines(&|joint| line(basis.stored_action(joint).unwrap_or(&[]), &rows));
-    Some((state, action))
+    (lines(&|joint| line(joint.0, &rows)), lines(&|joint| line(joint.1, &rows)))
 }
 
 /// The values at these rows, and straight lines between them; level before the first.
