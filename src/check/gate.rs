@@ -9,7 +9,10 @@ use std::sync::Arc;
 use super::definition::Check;
 use super::params::Params;
 use super::study::Study;
-use crate::model::{Channels, CheckSpec, Episode, Extras, Rig, Sheet, SignalKind};
+use crate::model::{
+    Channels, CheckSpec, Episode, Extras, Family, Joint, Relation, Rig, RotationTrack, Sheet,
+    SignalKind,
+};
 
 /// Names shown before a list is cut.
 const SHOWN: usize = 8;
@@ -26,21 +29,36 @@ pub struct Gate {
 impl Gate {
     /// The gate of a check on a rig.
     pub fn of(spec: &CheckSpec, rig: &Rig) -> Self {
-        let applies = |kind: SignalKind| spec.applies_to.contains(&kind);
-        if rig.joints.iter().all(|joint| applies(joint.kind())) {
+        let applies = |joint: &Joint| spec.applies_to.contains(&joint.kind());
+        let paired = |joint: &Joint| spec.needs == Relation::Nothing || joint.unpaired.is_none();
+        // In one episode a parked joint is watched as the others are; of a session nothing is asked.
+        let parked = |joint: &Joint| joint.parked && spec.family == Family::Session;
+        let given = |joint: &Joint| applies(joint) && paired(joint) && !parked(joint);
+        if rig.joints.iter().all(given) {
             return Self::default();
         }
-        let places = 0..rig.joints.len();
-        let joints = places.filter(|joint| applies(rig.joints[*joint].kind())).collect();
+        let those = |which: &dyn Fn(&Joint) -> bool| -> Vec<usize> {
+            (0..rig.joints.len()).filter(|at| which(&rig.joints[*at])).collect()
+        };
         let mut left_out: Vec<(usize, String)> = Vec::new();
-        for kind in SignalKind::ALL.iter().filter(|kind| !applies(**kind)) {
-            let of_kind = || (0..rig.joints.len()).filter(|at| rig.joints[*at].kind() == *kind);
-            if let Some(first) = of_kind().next() {
-                left_out.push((first, reason(*kind, &of_kind().collect::<Vec<_>>(), rig)));
+        for kind in SignalKind::ALL.iter().filter(|kind| !spec.applies_to.contains(kind)) {
+            let of_kind = those(&|joint| joint.kind() == *kind);
+            if let Some(first) = of_kind.first() {
+                left_out.push((*first, reason(*kind, &of_kind, rig)));
             }
         }
+        let still = those(&|joint| applies(joint) && parked(joint));
+        if let Some(first) = still.first() {
+            left_out.push((*first, format!("{}: parked, as declared", names(&still, rig))));
+        }
+        let alone = those(&|joint| applies(joint) && !paired(joint) && !parked(joint));
+        if let Some(first) = alone.first() {
+            let why = rig.joints[*first].unpaired.clone().unwrap_or_default();
+            let names = names(&alone, rig);
+            left_out.push((*first, format!("{names}: no action to compare with ({why})")));
+        }
         left_out.sort_by_key(|(first, _)| *first);
-        Self { joints: Some(joints), left_out }
+        Self { joints: Some(those(&given)), left_out }
     }
 
     /// Whether the check is given nothing at all.
@@ -51,13 +69,18 @@ impl Gate {
 
 /// Why a check measures nothing of these dimensions.
 fn reason(kind: SignalKind, joints: &[usize], rig: &Rig) -> String {
+    let is = if joints.len() == 1 { "is" } else { "are each" };
+    let names = names(joints, rig);
+    format!("{names} {is} {}, which this check does not measure", kind.phrase())
+}
+
+fn names(joints: &[usize], rig: &Rig) -> String {
     let mut names: Vec<&str> =
         joints.iter().take(SHOWN).map(|at| rig.joints[*at].name.as_str()).collect();
     if joints.len() > SHOWN {
         names.push("...");
     }
-    let is = if joints.len() == 1 { "is" } else { "are each" };
-    format!("{} {is} {}, which this check does not measure", names.join(", "), kind.phrase())
+    names.join(", ")
 }
 
 /// The parts of an episode that some checks are given instead of the whole.
@@ -127,6 +150,10 @@ fn part(episode: &Episode, joints: &[usize]) -> Episode {
     };
     let optional = |whole: &Option<Channels>| whole.as_ref().map(channels);
     let extras = &episode.extras;
+    let rotations = extras.rotations.iter().filter_map(|track| {
+        let joint = joints.iter().position(|joint| *joint == track.joint)?;
+        Some(RotationTrack { joint, ..track.clone() })
+    });
     Episode {
         key: episode.key.clone(),
         rig: Arc::new(rig_of(&episode.rig, joints)),
@@ -141,6 +168,7 @@ fn part(episode: &Episode, joints: &[usize]) -> Episode {
             temperature: optional(&extras.temperature),
             cameras: extras.cameras.clone(),
             base: extras.base.clone(),
+            rotations: rotations.collect(),
         },
     }
 }
@@ -181,6 +209,41 @@ mod tests {
         let why = "waist is a discrete signal, which this check does not measure";
         assert_eq!(told, [(Some(0), why)]);
         assert!(bench.measure(&dropped_frames::CHECK).not_assessed.is_empty());
+    }
+
+    #[test]
+    fn what_has_no_partner_is_compared_with_nothing() {
+        let alone = |rig: &mut Rig| rig.joints[1].unpaired = Some("no such name".into());
+        let bench = Bench::at(30.0).rig(alone);
+        let lag = bench.measure(&tracking_lag::CHECK);
+        assert!(lag.joint("lag", 0).is_finite() && lag.joint("lag", 1).is_nan());
+        let why = "elbow: no action to compare with (no such name)";
+        assert!(lag.is_not_assessed(why), "{lag:?}");
+        // A check that looks at the state alone is given it all.
+        assert!(bench.measure(&spikes::CHECK).not_assessed.is_empty());
+    }
+
+    #[test]
+    fn a_parked_joint_is_left_out_of_the_session() {
+        let mut rig = Bench::at(30.0).episode().rig.as_ref().clone();
+        rig.joints[0].parked = true;
+        let of_session = CheckSpec {
+            id: "of-session",
+            family: Family::Session,
+            applies_to: SignalKind::ALL,
+            needs: Relation::Nothing,
+            advisory: true,
+            source: "",
+            cause: "",
+            remedy: "",
+            reference: "",
+            metrics: &[],
+            params: &[],
+        };
+        let gate = Gate::of(&of_session, &rig);
+        assert_eq!(gate.joints, Some(vec![1]));
+        assert_eq!(gate.left_out, [(0, "waist: parked, as declared".to_owned())]);
+        assert_eq!(Gate::of(dead_joint::CHECK.spec, &rig), Gate::default());
     }
 
     #[test]

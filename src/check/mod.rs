@@ -12,7 +12,7 @@ mod prelude;
 mod session_sheet;
 pub mod study;
 #[cfg(test)]
-mod testing;
+pub(crate) mod testing;
 
 pub mod base;
 pub mod cameras;

@@ -24,6 +24,7 @@ mod signal_kind;
 mod sketch;
 mod sketches;
 mod span;
+mod stored;
 mod unit;
 
 pub use action_kind::{ActionKind, Actions, KnownBy};
@@ -31,7 +32,7 @@ pub use channels::Channels;
 pub use count::count;
 pub use dimension::{Dimension, MIN_STD};
 pub use episode::{Episode, EpisodeKey, RowRange};
-pub use extras::{BaseTrack, CameraTrack, Extra, Extras};
+pub use extras::{BaseTrack, CameraTrack, Extra, Extras, RotationTrack};
 pub use family::Family;
 pub use finding::{Finding, Severity};
 pub use known::Known;
@@ -49,4 +50,5 @@ pub use session::{
 pub use signal_kind::SignalKind;
 pub use sketch::{LEADER_EVERY, LEADER_POSES, Moments, Motion, POSES, Sketch};
 pub use span::{FrameSpan, SpanList};
+pub use stored::{RotationForm, Stored, StoredEntry, Take};
 pub use unit::{AngleUnit, Unit};

@@ -9,6 +9,7 @@ use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use super::action_kind::Actions;
 use super::extras::Extra;
 use super::signal_kind::SignalKind;
+use super::stored::Stored;
 use super::unit::AngleUnit;
 
 /// Index of a joint in [`Rig::joints`].
@@ -57,6 +58,15 @@ pub struct Joint {
     /// What it measures, as declared or recognised; [`Joint::kind`] also minds the flags below.
     #[serde(default)]
     pub kind: SignalKind,
+    /// How that was decided; empty where nothing but the defaults did.
+    #[serde(default)]
+    pub kind_why: String,
+    /// Why no dimension of the action belongs to it, if so.
+    #[serde(default)]
+    pub unpaired: Option<String>,
+    /// Declared to be parked: it may stay still.
+    #[serde(default)]
+    pub parked: bool,
     /// Lower limit in radians (metres if linear), of the profile or the URDF.
     pub lower: Option<f64>,
     /// Upper limit in radians (metres if linear), of the profile or the URDF.
@@ -95,6 +105,9 @@ impl Joint {
         Self {
             name: name.into(),
             kind: SignalKind::Revolute,
+            kind_why: String::new(),
+            unpaired: None,
+            parked: false,
             lower: None,
             upper: None,
             max_speed: None,
@@ -139,6 +152,9 @@ pub struct Rig {
     /// What a person should know of how the rig was understood: limits that were not found, scales
     /// that were assumed.
     pub notices: Vec<String>,
+    /// How stored numbers become the joints, where that is not one to one.
+    #[serde(default)]
+    pub stored: Option<Stored>,
     /// Optional columns that the table has.
     #[serde(deserialize_with = "known")]
     pub extras: Vec<Extra>,
@@ -177,6 +193,7 @@ impl Default for Rig {
             unit: AngleUnit::Radian,
             unit_declared: false,
             notices: Vec::new(),
+            stored: None,
             extras: Vec::new(),
             actions: Actions::default(),
         }

@@ -72,7 +72,9 @@ fn exact(pairs: &[Pair<'_>]) -> Option<Copied> {
         }
         all += 1;
         let equal = |by: isize| {
-            quick.iter().all(|n| pairs[*n].1[row].to_bits() == pairs[*n].0[later(row, by)].to_bits())
+            quick
+                .iter()
+                .all(|n| pairs[*n].1[row].to_bits() == pairs[*n].0[later(row, by)].to_bits())
         };
         let mut found = false;
         for (count, by) in at.iter_mut().zip(ROWS) {

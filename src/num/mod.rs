@@ -20,6 +20,7 @@ pub mod permutation;
 pub mod quantile;
 pub mod resample;
 pub mod robust;
+pub mod rotation;
 pub mod runs;
 pub mod scale;
 pub mod shift;

@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 use toml::Spanned;
 
 use super::error::ProfileError;
+use super::signals_section::SignalsSection;
 use super::suggest::nearest;
 use crate::source::DeclaredJoint;
 
@@ -21,7 +22,9 @@ pub(super) struct File {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub rig: Option<RigSection>,
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub action: Option<ActionSection>,
+    pub state: Option<SignalsSection>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub action: Option<SignalsSection>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub camera: Vec<Spanned<CameraSection>>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -78,13 +81,6 @@ pub(super) struct RigSection {
     pub urdf: Option<String>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub joints: Vec<Spanned<DeclaredJoint>>,
-}
-
-/// `[action]`
-#[derive(Debug, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub(super) struct ActionSection {
-    pub kind: Key,
 }
 
 /// `[[camera]]`

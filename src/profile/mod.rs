@@ -13,6 +13,7 @@ mod place;
 mod read;
 mod resolve;
 mod rig_section;
+mod signals_section;
 mod suggest;
 mod write;
 

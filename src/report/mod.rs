@@ -18,6 +18,7 @@ pub mod html;
 mod json;
 mod junit;
 mod keep;
+mod kinds;
 mod leave_out;
 mod manual;
 mod markdown;

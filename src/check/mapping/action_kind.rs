@@ -46,11 +46,8 @@ pub static COPY_SHARE: Metric = Metric::of_episode(
 )
 .above(None, Some(0.99));
 /// The measurement `copy_rows`.
-pub static COPY_ROWS: Metric = Metric::of_episode(
-    "copy_rows",
-    Unit::Frames,
-    "by how many rows the copied state is later",
-);
+pub static COPY_ROWS: Metric =
+    Metric::of_episode("copy_rows", Unit::Frames, "by how many rows the copied state is later");
 /// The measurement `delta_margin`.
 pub static DELTA_MARGIN: Metric = Metric::of_episode(
     "delta_margin",

@@ -9,6 +9,7 @@ pub mod frozen_leader;
 pub mod leader_stick_slip;
 pub mod limit_cycle;
 pub mod missing_values;
+pub mod orientation_jumps;
 pub mod servo_temperature;
 pub mod spikes;
 pub mod stale_readings;

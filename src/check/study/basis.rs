@@ -102,6 +102,9 @@ impl<'a> Basis<'a> {
 
     /// The action as it is stored, with missing values bridged; `None` without one.
     pub fn stored_action(&self, joint: usize) -> Option<&[f32]> {
+        if self.joints()[joint].unpaired.is_some() {
+            return None;
+        }
         if self.is_complete() {
             self.episode.action.as_ref().map(|a| a.joint(joint))
         } else {

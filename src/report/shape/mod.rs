@@ -148,6 +148,9 @@ pub struct JointShape {
     pub upper: Option<f64>,
     /// Whether it is a gripper.
     pub gripper: bool,
+    /// What it measures; errors of an orientation are in rad.
+    #[serde(default)]
+    pub kind: String,
 }
 
 /// The session.

@@ -20,6 +20,10 @@ pub(in crate::source) enum Notice {
     Actions { actions: Actions, period_s: f64 },
     /// Normalised joints whose travel is assumed.
     AssumedTravel { joints: Vec<String> },
+    /// Numbers of one side without a partner on the other.
+    Unpaired { state: Vec<String>, action: Vec<String> },
+    /// What was guessed of a unit, and the line that decides.
+    Guessed { what: String, line: String },
 }
 
 impl Display for Notice {
@@ -53,6 +57,20 @@ impl Display for Notice {
                  linear), so that limits in degrees are shares of it: {}",
                 joints.join(", ")
             ),
+            Self::Unpaired { state, action } => {
+                let side = |names: &[String], whose: &str| {
+                    (!names.is_empty()).then(|| format!("{} of the {whose}", Names(names.to_vec())))
+                };
+                let sides = [side(state, "state"), side(action, "action")];
+                let sides: Vec<String> = sides.into_iter().flatten().collect();
+                write!(
+                    f,
+                    "without a partner, so not compared: {}; pairs are made by name (list both \
+                     under [columns] in the same order if they belong together)",
+                    sides.join("; ")
+                )
+            }
+            Self::Guessed { what, line } => write!(f, "{what}; to decide: {line}"),
         }
     }
 }

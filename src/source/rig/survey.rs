@@ -36,32 +36,48 @@ impl Sample {
         self.state.get(joint * frames..(joint + 1) * frames).unwrap_or_default()
     }
 
-    /// All frames of the action of one joint; empty without one.
-    pub fn action(&self, joint: usize) -> &[f32] {
+    /// All frames of one number of the action; none without an action.
+    pub fn action(&self, at: usize) -> &[f32] {
         let frames = self.time.len();
-        self.action.get(joint * frames..(joint + 1) * frames).unwrap_or_default()
+        self.action.get(at * frames..(at + 1) * frames).unwrap_or_default()
+    }
+
+    /// All frames of one stored number of a side.
+    pub fn stored(&self, leader: bool, at: usize) -> &[f32] {
+        if leader { self.action(at) } else { self.joint(at) }
+    }
+
+    /// All numbers of a side, joint-major.
+    pub fn side(&self, leader: bool) -> &[f32] {
+        if leader { &self.action } else { &self.state }
+    }
+
+    /// A sample of these values.
+    pub fn of(time: Vec<f64>, state: Vec<f32>, action: Vec<f32>) -> Self {
+        Self { time, state, action }
     }
 
     /// Adds the frames of the next file.
-    fn join(&mut self, next: Frames, joints: usize) {
+    fn join(&mut self, next: Frames) {
         if self.time.is_empty() {
             (self.time, self.state, self.action) = (next.time_s, next.state, next.action);
             return;
         }
-        let more = next.time_s.len();
-        let of_next = |values: &[f32], joint: usize| {
-            values.get(joint * more..(joint + 1) * more).unwrap_or_default().to_vec()
-        };
-        let (mut state, mut action) = (Vec::new(), Vec::new());
-        for joint in 0..joints {
-            state.extend_from_slice(self.joint(joint));
-            state.extend(of_next(&next.state, joint));
-            action.extend_from_slice(self.action(joint));
-            action.extend(of_next(&next.action, joint));
-        }
+        let (held, more) = (self.time.len(), next.time_s.len());
+        self.state = joined(&self.state, held, &next.state, more);
+        self.action = joined(&self.action, held, &next.action, more);
         self.time.extend(next.time_s);
-        (self.state, self.action) = (state, action);
     }
+}
+
+/// Joint-major values of two stretches, one behind the other.
+fn joined(first: &[f32], held: usize, next: &[f32], more: usize) -> Vec<f32> {
+    let mut all = Vec::with_capacity(first.len() + next.len());
+    for (first, next) in first.chunks_exact(held).zip(next.chunks_exact(more)) {
+        all.extend_from_slice(first);
+        all.extend_from_slice(next);
+    }
+    all
 }
 
 /// Rows of one file that belong to samples, in the order of the file.
@@ -105,7 +121,7 @@ pub(in crate::source) fn survey(
     });
     let mut samples: Vec<Sample> = chosen.iter().map(|_| Sample::default()).collect();
     for (sample, frames) in slots.into_iter().filter_map(OnceLock::into_inner).flatten() {
-        samples[sample].join(frames, layout.joints);
+        samples[sample].join(frames);
     }
     samples
 }

@@ -69,15 +69,15 @@ impl Answer {
         let mut found = Vec::new();
         for pair in &take.pairs {
             let position = explain(&pair.action, &pair.state, lags, step);
-            let rate = rates(pair, window).and_then(|(sum, change)| explain(&sum, &change, lags, step));
+            let rate =
+                rates(pair, window).and_then(|(sum, change)| explain(&sum, &change, lags, step));
             found.extend(position.zip(rate));
         }
         if found.is_empty() {
             return None;
         }
-        let middle = |of: &dyn Fn(usize) -> f64| {
-            median(&(0..found.len()).map(of).collect::<Vec<f64>>())
-        };
+        let middle =
+            |of: &dyn Fn(usize) -> f64| median(&(0..found.len()).map(of).collect::<Vec<f64>>());
         let answer = Self {
             means: None,
             position_left: middle(&|n| found[n].0.left),

@@ -20,12 +20,13 @@ const APART_S: f64 = 6.0;
 /// turn that wraps jumps in both.
 pub(super) fn jumps(take: &Take<'_>, most: usize, period_s: f64) -> bool {
     let frames = take.frames().min(most);
-    let often = |of: &dyn Fn(usize) -> &'_ [f32]| {
-        let signals: Vec<&[f32]> = (0..take.pairs.len()).map(of).collect();
-        let count = rows(&signals, frames).len();
+    let often = |signals: &[&[f32]]| {
+        let count = rows(signals, frames).len();
         count >= FEWEST && count as f64 * APART_S >= frames as f64 * period_s
     };
-    often(&|joint| &take.pairs[joint].action) && !often(&|joint| &take.pairs[joint].state)
+    let actions: Vec<&[f32]> = take.pairs.iter().map(|pair| pair.action.as_ref()).collect();
+    let states: Vec<&[f32]> = take.pairs.iter().map(|pair| pair.state.as_ref()).collect();
+    often(&actions) && !often(&states)
 }
 
 /// The rows of the jumps: one step out of line, sideways to the motion, since a frame that is lost or

@@ -102,11 +102,7 @@ impl Session {
             let (command, sent) = self.command(hand, frames, sub, dt, dice);
             let state = self.follow(&command, dt, dice);
             let seen: Vec<f32> = (0..=frames).map(|t| self.seen(state[t * sub])).collect();
-            made.action.push(if self.kind == ActionKind::Next {
-                seen[1..].to_vec()
-            } else {
-                sent
-            });
+            made.action.push(if self.kind == ActionKind::Next { seen[1..].to_vec() } else { sent });
             made.state.push(seen[..frames].to_vec());
         }
         if self.kind == ActionKind::Other {
@@ -208,9 +204,8 @@ impl Session {
                 (command, (0..frames).map(|t| held(t) as f32).collect())
             }
             ActionKind::Chunked => {
-                let offs: Vec<f64> = (0..=frames / self.chunk + 1)
-                    .map(|_| dice.normal() * self.jump)
-                    .collect();
+                let offs: Vec<f64> =
+                    (0..=frames / self.chunk + 1).map(|_| dice.normal() * self.jump).collect();
                 let sent = |t: usize| at(t) + offs[t / self.chunk];
                 let command = (0..hand.len()).map(|n| sent(n / sub)).collect();
                 (command, (0..frames).map(|t| sent(t) as f32).collect())

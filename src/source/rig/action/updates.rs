@@ -83,7 +83,9 @@ pub(super) const SEARCHED: usize = 6_000;
 
 /// Frames of a chunk, where the actions jump at regular distances; `None` where they do not. The
 /// first chunk begins with the episode.
-pub(super) fn chunk<'t, 'a: 't>(takes: impl ExactSizeIterator<Item = &'t Take<'a>>) -> Option<usize> {
+pub(super) fn chunk<'t, 'a: 't>(
+    takes: impl ExactSizeIterator<Item = &'t Take<'a>>,
+) -> Option<usize> {
     let frames = SEARCHED / takes.len().max(1);
     let all: Vec<Vec<f64>> = takes.map(|take| jumps(take, frames)).collect();
     let mut best: Option<(f64, usize)> = None;
@@ -91,8 +93,11 @@ pub(super) fn chunk<'t, 'a: 't>(takes: impl ExactSizeIterator<Item = &'t Take<'a
         let mut phases: Vec<f64> = Vec::with_capacity(length);
         let mut count = usize::MAX;
         for phase in 0..length {
-            let there: Vec<f64> =
-                all.iter().flat_map(|one| one.iter().skip(phase).step_by(length)).copied().collect();
+            let there: Vec<f64> = all
+                .iter()
+                .flat_map(|one| one.iter().skip(phase).step_by(length))
+                .copied()
+                .collect();
             count = count.min(there.len());
             phases.push(median(&there));
         }
