@@ -15,7 +15,7 @@ const ROWS: RangeInclusive<isize> = -1..=5;
 const LOOKED: usize = 512;
 /// Fewer fast rows say nothing.
 const FEWEST: usize = 20;
-/// A channel is fast in a row if its step is this many of its smallest ones: then rows are told apart.
+/// A channel is fast in a row if its step is this many of its smallest ones: then rows are distinguished.
 const FAST: f32 = 4.0;
 /// Nearly all fast rows must be copies.
 const SHARE: f64 = 0.99;

@@ -89,7 +89,7 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
             sheet.note("the actions are the states of the next row");
         }
     }
-    // The same row and the next, to the last bit, are told above.
+    // The same row and the next, to the last bit, are above.
     let other = kind.copied.filter(|c| c.rows != Some(1) && !(c.rows == Some(0) && c.exact));
     sheet.put(&COPY_SHARE, other.map_or(0.0, |copied| copied.share));
     if let Some(copied) = other {
@@ -185,8 +185,8 @@ mod tests {
                     let late_s = frames_late / rate_hz;
                     let servo = move |joint: usize, t: f64| {
                         let speed = (sway(joint, t) - sway(joint, t - 1e-3)) * 1e3;
-                        // A hundredth of a degree at the speeds of a hand, and 6 ms of the servo.
-                        sway(joint, t) - 0.006 * speed
+                        // 6 ms of the servo, and a tenth of a degree of friction.
+                        sway(joint, t) - 0.006 * speed - 0.0017 * speed.signum()
                     };
                     let bench = Bench::at(rate_hz)
                         .seconds(16.0)

@@ -3,7 +3,8 @@
 use std::cell::OnceCell;
 
 use super::clock::Clock;
-use super::path::paths;
+use super::ends::ends;
+use super::path::{Rates, paths};
 use super::range::range;
 use super::whole;
 use crate::model::{ActionKind, Channels, Episode, Joint};
@@ -21,6 +22,7 @@ pub struct Basis<'a> {
     sums_finite: OnceCell<bool>,
     filled: OnceCell<(Channels, Option<Channels>)>,
     paths: OnceCell<Option<Channels>>,
+    ends: OnceCell<Option<(Channels, Channels)>>,
     grid: OnceCell<Option<Grid>>,
     ranges: OnceCell<Vec<Ranges>>,
 }
@@ -36,6 +38,7 @@ impl<'a> Basis<'a> {
             sums_finite: OnceCell::new(),
             filled: OnceCell::new(),
             paths: OnceCell::new(),
+            ends: OnceCell::new(),
             grid: OnceCell::new(),
             ranges: OnceCell::new(),
         }
@@ -114,11 +117,39 @@ impl<'a> Basis<'a> {
     pub fn action(&self, joint: usize) -> Option<&[f32]> {
         match self.kind_of_action() {
             ActionKind::Delta | ActionKind::Velocity if !self.joints()[joint].gripper => {
-                self.paths.get_or_init(|| paths(self)).as_ref().map(|path| path.joint(joint))
+                let paths = self.paths.get_or_init(|| self.add_up());
+                paths.as_ref().map(|path| path.joint(joint))
             }
             ActionKind::Other | ActionKind::Unknown | ActionKind::None => None,
             _ => self.stored_action(joint),
         }
+    }
+
+    /// State and action of a joint at the ends of holds, with straight lines between; `None` where
+    /// actions are not held.
+    pub(super) fn settled(&self, joint: usize) -> Option<(&[f32], &[f32])> {
+        let (state, action) = self.ends.get_or_init(|| self.at_ends()).as_ref()?;
+        Some((state.joint(joint), action.joint(joint)))
+    }
+
+    /// The paths to which rates add up; `None` without a period or an action.
+    fn add_up(&self) -> Option<Channels> {
+        let period_s = self.period_s()?;
+        let one = |(joint, described): (usize, &Joint)| {
+            let (state, action) = (self.state(joint), self.stored_action(joint)?);
+            Some(Rates { state, action, gripper: described.gripper })
+        };
+        let joints: Option<Vec<Rates<'_>>> = self.joints().iter().enumerate().map(one).collect();
+        Some(paths(&joints?, self.kind_of_action() == ActionKind::Delta, period_s))
+    }
+
+    /// State and action at the ends of holds; `None` where actions are not held.
+    fn at_ends(&self) -> Option<(Channels, Channels)> {
+        let ActionKind::Held { frames: 2.. } = self.kind_of_action() else { return None };
+        let one = |joint| Some((self.state(joint), self.stored_action(joint)?));
+        let joints: Option<Vec<_>> = (0..self.joints().len()).map(one).collect();
+        let arm: Vec<bool> = self.joints().iter().map(|joint| !joint.gripper).collect();
+        Some(ends(&joints?, &arm))
     }
 
     /// Positions that show the operator's motion: the leader's where they are new in every frame, else

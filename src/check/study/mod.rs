@@ -3,6 +3,7 @@
 mod basis;
 mod blocks;
 mod clock;
+mod ends;
 mod following;
 mod kind;
 mod likeness;

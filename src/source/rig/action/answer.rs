@@ -13,8 +13,13 @@ const STEP_S: f64 = 0.01;
 /// Rates are compared over windows of this length, of three frames at least: the change of the state
 /// over one frame is mostly noise.
 const WINDOW_S: f64 = 0.3;
-/// Most of the variance that the best explanation may leave.
-const LEFT: f64 = 0.2;
+/// Most of the variance that positions may leave; a few joints may be wired wrongly.
+const POSITION_LEFT: f64 = 0.2;
+/// Most that rates may leave. In a task that repeats, all dimensions go with its course: a velocity of
+/// the hand then looks a little like that of a joint.
+const RATE_LEFT: f64 = 0.1;
+/// Share of the joints that must go the way of their rates: others are of another space.
+const ALONG: f64 = 0.75;
 /// By how much the second must be worse.
 const WORSE: f64 = 4.0;
 
@@ -38,6 +43,8 @@ pub(super) struct Answer {
     pub rate_left: f64,
     /// Sum of the actions to one unit of the state's change.
     pub gain: f64,
+    /// Share of the joints that go the way of their rates.
+    pub along: f64,
 }
 
 impl Answer {
@@ -76,15 +83,17 @@ impl Answer {
             position_left: middle(&|n| found[n].0.left),
             rate_left: middle(&|n| found[n].1.left),
             gain: middle(&|n| found[n].1.slope.abs()),
+            along: found.iter().filter(|(_, rate)| rate.slope > 0.0).count() as f64
+                / found.len() as f64,
         };
         Some(Self { means: answer.decide(), ..answer })
     }
 
     fn decide(&self) -> Option<Means> {
         let (position, rate) = (self.position_left, self.rate_left);
-        if position <= LEFT && WORSE * position <= rate {
+        if position <= POSITION_LEFT && WORSE * position <= rate {
             Some(Means::Position)
-        } else if rate <= LEFT && WORSE * rate <= position {
+        } else if rate <= RATE_LEFT && WORSE * rate <= position && self.along >= ALONG {
             Some(Means::Rate)
         } else {
             None

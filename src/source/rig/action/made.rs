@@ -167,7 +167,7 @@ impl Session {
         path
     }
 
-    /// What the servo is told at each step, and what is stored in each frame.
+    /// What the servo is given at each step, and what is stored in each frame.
     fn command(
         &self,
         hand: &[f64],

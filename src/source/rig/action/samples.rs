@@ -1,6 +1,6 @@
 //! What the actions of the surveyed episodes are: declared, else recognised.
 
-use crate::model::{ActionKind, Actions, Joint, KnownBy};
+use crate::model::{ActionKind, Actions, Joint, KnownBy, SignalKind};
 use crate::source::rig::action::take::Take;
 use crate::source::rig::action::votes::{held, recognise};
 use crate::source::rig::scale::Scale;
@@ -17,7 +17,12 @@ pub(in crate::source) fn actions(
     samples: &[Sample],
     period_s: f64,
 ) -> Actions {
-    let moves = |joint: &Joint| joint.kind().moves() && !joint.gripper;
+    // Turns are stored in numbers that jump; the places say what the actions are.
+    let turns = joints.iter().all(|joint| joint.kind() == SignalKind::Orientation);
+    let moves = |joint: &Joint| {
+        let kind = joint.kind();
+        kind.moves() && !joint.gripper && (turns || kind != SignalKind::Orientation)
+    };
     let arm = || joints.iter().zip(scales).enumerate().filter(|(_, (joint, _))| moves(joint));
     let take = |sample| {
         let joint = move |(n, (joint, scale)): (usize, (&Joint, &Scale))| {

@@ -49,7 +49,7 @@ fn counted(name: &str, kind: ActionKind, sessions: u64, first: u64) -> [usize; 3
         } else {
             2
         };
-        if place > 0 {
+        if place > 1 {
             eprintln!(
                 "{name} seed {seed} {} Hz {} joints, {kind:?}: {found:?}",
                 session.rate_hz, session.joints
@@ -60,14 +60,23 @@ fn counted(name: &str, kind: ActionKind, sessions: u64, first: u64) -> [usize; 3
     counts
 }
 
-#[test]
-fn every_kind_is_recognised_or_left_undecided() {
-    let sessions = std::env::var("SESSIONS").ok().and_then(|s| s.parse().ok()).unwrap_or(12);
+fn hold_to_account(sessions: u64, first: u64) {
     for (name, kind) in KINDS {
-        let counts = counted(name, kind, sessions, 1);
+        let counts = counted(name, kind, sessions, first);
         eprintln!("{name}: recognised {}, undecided {}, wrong {}", counts[0], counts[1], counts[2]);
         assert_eq!(counts[2], 0, "{name}: {counts:?}");
         let fewest = if kind == ActionKind::Other { 0 } else { sessions as usize * 3 / 4 };
         assert!(counts[0] >= fewest, "{name}: {counts:?}");
     }
+}
+
+#[test]
+fn every_kind_is_recognised_or_left_undecided() {
+    hold_to_account(4, 1);
+}
+
+#[test]
+#[ignore = "minutes: the same for 200 sessions of each kind"]
+fn every_kind_of_many_sessions_is_recognised_or_left_undecided() {
+    hold_to_account(200, 1);
 }

@@ -1,6 +1,7 @@
 //! When the actions change: in every frame, every so many frames, or with a jump where a chunk begins.
 
 use crate::num::robust::median;
+use crate::source::rig::action::borders::BESIDE;
 use crate::source::rig::action::take::Take;
 
 /// Fewer updates show no rhythm.
@@ -110,7 +111,10 @@ pub(super) fn chunk<'t, 'a: 't>(
         // On a sensor's grid most rows show nothing: a step of it, usual in one joint, is no border.
         let ratio = phases[top] / second.max(1.0);
         let farther = FARTHER.0 + FARTHER.1 / (count as f64).sqrt();
-        if ratio > farther && best.is_none_or(|(known, _)| ratio > known) {
+        // Half of a jump shows in the rows next to it; a corner of the speed shows in two alike.
+        let next = |by: usize| phases[(top + by) % length];
+        let alone = next(1).max(next(length - 1)) < BESIDE * phases[top];
+        if alone && ratio > farther && best.is_none_or(|(known, _)| ratio > known) {
             best = Some((ratio, length));
         }
     }

@@ -8,8 +8,10 @@ use crate::source::rig::action::next::is_next;
 use crate::source::rig::action::take::Take;
 use crate::source::rig::action::updates::{SEARCHED, chunk, hold};
 
-/// Share of the episodes with motion that must say the same.
+/// Share of the episodes that say anything that must say the same ...
 const AGREE: f64 = 0.8;
+/// ... and share of the episodes with motion that must say anything.
+const SAY: f64 = 0.3;
 /// A sum of actions this near to the change of the state is of increments; a sum over time this near
 /// is of velocities in the unit of the state.
 const NEAR: f64 = 1.7;
@@ -30,20 +32,21 @@ fn kind(takes: &[Take<'_>], period_s: f64) -> (ActionKind, KnownBy) {
     if answers.is_empty() {
         return undecided("no joint moves in both state and action");
     }
-    let share = |means: Means| {
-        let say = answers.iter().filter(|(_, answer)| answer.means == Some(means)).count();
-        say as f64 / answers.len() as f64
-    };
-    if share(Means::Position) >= AGREE {
+    let say = |means: Means| of(&answers, means).len();
+    let (position, rate) = (say(Means::Position), say(Means::Rate));
+    // A faulty episode says nothing, and votes for nothing: not against the kind either.
+    let enough = (position + rate) as f64 >= SAY * answers.len() as f64;
+    let most = |count: usize| enough && count as f64 >= AGREE * (position + rate) as f64;
+    if position > 0 && most(position) {
         let chosen = of(&answers, Means::Position);
         let why = figures(&chosen, answers.len(), Means::Position);
         return (positions(&chosen, period_s), KnownBy::Recognised(why));
     }
-    if share(Means::Rate) >= AGREE {
+    if rate > 0 && most(rate) {
         let chosen = of(&answers, Means::Rate);
         let why = figures(&chosen, answers.len(), Means::Rate);
         let gain = median(&chosen.iter().map(|(_, answer)| answer.gain).collect::<Vec<_>>());
-        return match rate(gain, period_s) {
+        return match rate_of(gain, period_s) {
             Some(kind) => (kind, KnownBy::Recognised(why)),
             None => undecided(&format!(
                 "rates of the state, {gain:.2} to one unit of it: increments or velocities"
@@ -112,7 +115,7 @@ pub(super) fn held(takes: &[Take<'_>], period_s: f64) -> Option<u16> {
 
 /// Which rate they are by the sum of the actions to one unit of the state's change: 1 for increments,
 /// frames a second for velocities, any more for velocities of a unit of their own.
-fn rate(gain: f64, period_s: f64) -> Option<ActionKind> {
+fn rate_of(gain: f64, period_s: f64) -> Option<ActionKind> {
     let increments = (1.0 / NEAR..=NEAR).contains(&gain);
     let velocities = gain * period_s >= 1.0 / NEAR;
     match (increments, velocities) {
