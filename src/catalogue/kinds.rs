@@ -50,7 +50,7 @@ fn a_rig_of_one_kind_is_measured_or_said_not_to_be() {
 }
 
 #[test]
-fn beside_a_revolute_joint_a_kind_gets_its_own_measurement_or_its_own_line() {
+fn next_to_a_revolute_joint_a_kind_gets_its_own_measurement_or_its_own_line() {
     for kind in SignalKind::ALL {
         let episode = episode([SignalKind::Revolute, *kind]);
         for check in of_episodes().filter(|check| looks(check, &episode)) {

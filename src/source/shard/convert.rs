@@ -20,7 +20,7 @@ pub(in crate::source) struct Side<'a> {
     /// Stored numbers: all frames of the first, then of the second, ….
     pub values: &'a [f32],
     pub frames: usize,
-    /// The follower's dimensions, where this is the leader: both begin on the same turn.
+    /// The follower's dimensions, where this is the leader: both follower on the same turn.
     pub follower: Option<&'a [f32]>,
 }
 
@@ -42,7 +42,7 @@ pub(in crate::source) fn convert(
         let leader = side.follower.is_some();
         let joint = usize::from(entry.joint);
         let place = joint * side.frames..(joint + entry.width()) * side.frames;
-        let begin = side.follower.and_then(|follower| follower.get(place.clone()));
+        let follower = side.follower.and_then(|follower| follower.get(place.clone()));
         let to = &mut out[place];
         match if leader { &entry.action } else { &entry.state } {
             Take::Nothing => {}
@@ -51,12 +51,12 @@ pub(in crate::source) fn convert(
                     *to = (f64::from(*value) * factor + offset) as f32;
                 }
                 if *unwrap {
-                    go_on(to, begin.and_then(first));
+                    go_on(to, follower);
                 }
             }
             Take::Rotation { from, form, factor } => {
                 let columns: Vec<&[f32]> = from.iter().map(|at| side.column(*at)).collect();
-                let jumps = tangents(&columns, (*form, *factor), entry.reference, begin, to);
+                let jumps = tangents(&columns, (*form, *factor), entry.reference, follower, to);
                 tracks.push(RotationTrack { joint, leader, jumps });
             }
         }
@@ -64,18 +64,15 @@ pub(in crate::source) fn convert(
     (out, tracks)
 }
 
-/// The first value there is.
-fn first(values: &[f32]) -> Option<f64> {
-    values.iter().find(|v| v.is_finite()).map(|v| f64::from(*v))
-}
-
-/// Unwraps an angle in radians, from the turn nearest to `begin`.
-fn go_on(values: &mut [f32], begin: Option<f64>) {
-    let mut last = begin;
-    for value in values.iter_mut().filter(|value| value.is_finite()) {
+/// Unwraps an angle in radians: a leader to the turn of its follower in the same row, so that both
+/// never drift a turn apart; a follower to that of its last row.
+fn go_on(values: &mut [f32], follower: Option<&[f32]>) {
+    let mut last = None;
+    for (row, value) in values.iter_mut().enumerate().filter(|(_, value)| value.is_finite()) {
+        let of_follower = follower.and_then(|column| column.get(row)).filter(|v| v.is_finite());
         let here = f64::from(*value);
-        let turns = last.map_or(0.0, |last| ((last - here) / TAU).round());
-        let there = here + turns * TAU;
+        let to = of_follower.map(|v| f64::from(*v)).or(last);
+        let there = here + to.map_or(0.0, |to| ((to - here) / TAU).round()) * TAU;
         *value = there as f32;
         last = Some(there);
     }
@@ -86,15 +83,16 @@ fn tangents(
     columns: &[&[f32]],
     (form, factor): (RotationForm, f64),
     reference: Quaternion,
-    begin: Option<&[f32]>,
+    follower: Option<&[f32]>,
     to: &mut [f32],
 ) -> Vec<u32> {
     let frames = to.len() / 3;
-    let at_start = |follower: &[f32]| {
-        let at = |axis: usize| first(&follower[axis * frames..(axis + 1) * frames]);
-        Some([at(0)?, at(1)?, at(2)?])
+    let of_follower = |frame: usize| {
+        let follower = follower?;
+        let at = [0, 1, 2].map(|axis| f64::from(follower[axis * frames + frame]));
+        at.iter().all(|v| v.is_finite()).then_some(at)
     };
-    let mut last = begin.and_then(at_start);
+    let mut last = None;
     let mut before: Option<(Vec<f64>, Quaternion)> = None;
     let mut jumps = Vec::new();
     let mut row = vec![0.0; columns.len()];
@@ -104,7 +102,7 @@ fn tangents(
         }
         let Some(q) = quaternion(&row, form) else { continue };
         let plain = logarithm(between(reference, q));
-        let there = last.map_or(plain, |last| nearest(plain, last));
+        let there = of_follower(frame).or(last).map_or(plain, |last| nearest(plain, last));
         for (axis, value) in there.iter().enumerate() {
             to[axis * frames + frame] = *value as f32;
         }
