@@ -1,13 +1,14 @@
 //! `[action]`: what the actions are, in relation to the state.
 
+use toml::Spanned;
+
 use super::error::ProfileError;
-use super::file::Key;
 use super::place::Place;
 use super::suggest::hint;
 use crate::model::ActionKind;
 
 /// The declared kind.
-pub(super) fn kind(typed: &Key, place: &Place<'_>) -> Result<ActionKind, ProfileError> {
+pub(super) fn kind(typed: &Spanned<String>, place: &Place<'_>) -> Result<ActionKind, ProfileError> {
     let word = typed.get_ref().as_str();
     ActionKind::NAMED.iter().find(|(name, _)| *name == word).map(|(_, kind)| *kind).ok_or_else(
         || {

@@ -10,7 +10,9 @@
 //! encoder-wrap. Grippers are left out: a trigger may snap.
 
 use crate::check::prelude::{Check, Params, Study};
-use crate::model::{ActionKind, CheckSpec, Family, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
+use crate::model::{
+    ActionKind, CheckSpec, Family, FrameSpan, JointId, Metric, Sheet, SpanList, Unit,
+};
 
 const FASTEST_DEG_S: f64 = 600.0;
 

@@ -258,7 +258,8 @@ impl<'a> Signals<'a> {
                 }
             }
             SignalKind::Continuous => unwrap = true,
-            SignalKind::Revolute => {
+            // What is declared stands.
+            SignalKind::Revolute if described.kind_why.is_empty() => {
                 if let Some(why) = pair.endless(scale.factor) {
                     (described.kind, described.kind_why) = (SignalKind::Continuous, why);
                     unwrap = true;
