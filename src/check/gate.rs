@@ -8,7 +8,7 @@ use std::sync::Arc;
 
 use super::definition::Check;
 use super::params::Params;
-use super::study::Study;
+use super::study::{Settings, Study};
 use crate::model::{
     Channels, CheckSpec, Episode, Extras, Family, Joint, Relation, Rig, RotationTrack, Sheet,
     SignalKind,
@@ -102,9 +102,11 @@ impl Parts {
     }
 
     /// The studies of the whole episode and of its parts.
-    pub fn studies<'a>(&'a self, episode: &'a Episode) -> Studies<'a> {
-        let of_part = |(joints, part): &'a (Vec<usize>, Episode)| (&joints[..], Study::new(part));
-        Studies { whole: Study::new(episode), parts: self.0.iter().map(of_part).collect() }
+    pub fn studies<'a>(&'a self, episode: &'a Episode, settings: Settings) -> Studies<'a> {
+        let of_part =
+            |(joints, part): &'a (Vec<usize>, Episode)| (&joints[..], Study::new(part, settings));
+        let parts = self.0.iter().map(of_part).collect();
+        Studies { whole: Study::new(episode, settings), parts }
     }
 }
 

@@ -3,7 +3,7 @@
 use std::f64::consts::TAU;
 use std::sync::Arc;
 
-use super::{Check, Params, Parts};
+use super::{Check, Params, Parts, settings};
 use crate::model::{
     AngleUnit, Channels, ClockStorage, Episode, EpisodeKey, Extras, Joint, NotAssessed, Reading,
     Rig, RowRange, Sheet,
@@ -155,8 +155,8 @@ pub struct Measured {
 impl Measured {
     pub fn of(check: &'static Check, episode: &Episode) -> Self {
         let mut sheet = Sheet::new(check.spec());
-        let parts = Parts::of(episode, &[check]);
-        parts.studies(episode).measure(check, &Params::default(), &mut sheet);
+        let (params, parts) = (Params::default(), Parts::of(episode, &[check]));
+        parts.studies(episode, settings(&params)).measure(check, &params, &mut sheet);
         let (readings, not_assessed) = sheet.into_parts();
         Self { readings, not_assessed }
     }

@@ -180,6 +180,7 @@ impl<'a> Gathered<'a> {
             }
         };
         let mut sheet = CohortSheet::handing_on(&mut take);
+        sheet.rig = Some(rig);
         match check.lacks(&self.rig) {
             Some(reason) => sheet.not_assessed(check.spec(), reason),
             None => check.measure_session(ledger, &self.plan.params, &mut sheet),
@@ -224,9 +225,8 @@ struct Found {
 
 impl Found {
     fn value(&mut self, row: usize, rows: usize, reading: &Reading) {
-        let same = |c: &(Reading, Vec<f32>)| {
-            std::ptr::eq(c.0.metric, reading.metric) && c.0.joint == reading.joint
-        };
+        let Reading { check, metric, joint, .. } = *reading;
+        let same = |c: &(Reading, Vec<f32>)| c.0.is(check, metric, joint);
         let at = self.columns.iter().position(same).unwrap_or_else(|| {
             let (spans, note) = (SpanList::default(), None);
             self.columns.push((Reading { spans, note, ..*reading }, Vec::with_capacity(rows)));

@@ -3,8 +3,6 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::rig::JointId;
-
 /// How a table stores a rotation.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -83,7 +81,7 @@ pub enum Take {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct StoredEntry {
     /// The first dimension that it gives.
-    pub joint: JointId,
+    pub joint: u16,
     /// From the state.
     pub state: Take,
     /// From the action.

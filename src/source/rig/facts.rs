@@ -4,7 +4,6 @@ use crate::model::{ActionKind, Actions, Joint, KnownBy, Rig, Take};
 use crate::source::declared::Declared;
 use crate::source::error::SourceError;
 use crate::source::input::Input;
-use crate::source::jobs::RunJobs;
 use crate::source::rig::action::actions;
 use crate::source::rig::assemble::{Assembled, Signals};
 use crate::source::rig::joints::{known_joints, names};
@@ -51,13 +50,12 @@ impl Facts {
         stored: &Layout,
         plan: &Plan,
         inputs: &[Input],
-        jobs: RunJobs<'_>,
     ) -> Result<Self, SourceError> {
         let mut notices = match &declared.urdf {
             Some(path) => urdf::add(&mut joints, declared, path)?,
             None => Vec::new(),
         };
-        let samples = survey(plan, inputs, stored, jobs);
+        let samples = survey(plan, inputs, stored);
         let state = names(&stored.columns.state, &stored.widths.state);
         let action = stored.columns.action.as_ref();
         let action = action.map(|action| names(action, &stored.widths.action));

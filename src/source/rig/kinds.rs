@@ -5,7 +5,7 @@ use std::collections::HashMap;
 use std::f64::consts::TAU;
 
 use crate::model::SignalKind;
-use crate::source::rig::naming::{is_effort, is_velocity};
+use crate::source::rig::naming::{is_counter, is_effort, is_velocity};
 use crate::source::rig::survey::Sample;
 
 /// Values of a signal that is on or off, or in one of a few modes.
@@ -61,7 +61,7 @@ impl<'a> Pair<'a> {
         if name.is_some_and(is_effort) {
             return Some((SignalKind::Effort, "the name says an effort".to_owned()));
         }
-        if self.counts() {
+        if name.is_some_and(is_counter) && self.counts() {
             return Some((SignalKind::Counter, "goes up by one in each row".to_owned()));
         }
         let few = self.modes()?;
@@ -218,7 +218,10 @@ mod tests {
         // A joint that does not follow its leader is a fault, no constant.
         assert_eq!(kind(&two(still, moves), false), None);
         assert_eq!(kind(&two(still, still)[..1], false), None);
-        assert_eq!(kind(&two(|t| t as f64, moves), false), Some(SignalKind::Counter));
+        let rises = two(|t| t as f64, moves);
+        let named = |name| Pair { samples: &rises, state: 0, action: Some(0) }.kind(name, false);
+        assert_eq!(named(Some("row_index")).map(|(kind, _)| kind), Some(SignalKind::Counter));
+        assert_eq!(named(Some("waist")), None);
     }
 
     #[test]

@@ -39,6 +39,7 @@ const QUATERNION: &[&str] = &["q", "quat", "quaternion"];
 const ROTATION: &[&str] = &["rotvec", "rvec", "axisangle", "rotation", "rot", "orientation"];
 const SPEEDS: &[&str] = &["vx", "vy", "vz", "wx", "wy", "wz"];
 const VELOCITY: &[&str] = &["velocity", "velocities", "vel", "speed", "twist"];
+const COUNTER: &[&str] = &["frame", "step", "index", "counter", "count", "id"];
 const EFFORT: &[&str] =
     &["effort", "torque", "force", "current", "load", "voltage", "temperature", "temp"];
 
@@ -90,6 +91,11 @@ pub(in crate::source) fn is_velocity(name: &str) -> bool {
 /// Whether the name says what a motor gives or has.
 pub(in crate::source) fn is_effort(name: &str) -> bool {
     words(name).iter().any(|w| w.among(EFFORT))
+}
+
+/// Whether the name says a number of the row.
+pub(in crate::source) fn is_counter(name: &str) -> bool {
+    words(name).last().is_some_and(|w| w.among(COUNTER))
 }
 
 /// A group of axes by their names: places among the stored numbers, in the order of the axes.
