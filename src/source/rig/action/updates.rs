@@ -87,17 +87,17 @@ pub(super) fn chunk<'t, 'a: 't>(
     takes: impl ExactSizeIterator<Item = &'t Take<'a>>,
 ) -> Option<usize> {
     let frames = SEARCHED / takes.len().max(1);
-    let all: Vec<Vec<f64>> = takes.map(|take| jumps(take, frames)).collect();
+    let (all, sizes): (Vec<Vec<f64>>, Vec<Vec<f64>>) =
+        takes.map(|take| jumps(take, frames)).unzip();
     let mut best: Option<(f64, usize)> = None;
     for length in CHUNK {
         let mut phases: Vec<f64> = Vec::with_capacity(length);
         let mut count = usize::MAX;
+        let at = |series: &[Vec<f64>], phase: usize| -> Vec<f64> {
+            series.iter().flat_map(|one| one.iter().skip(phase).step_by(length)).copied().collect()
+        };
         for phase in 0..length {
-            let there: Vec<f64> = all
-                .iter()
-                .flat_map(|one| one.iter().skip(phase).step_by(length))
-                .copied()
-                .collect();
+            let there = at(&all, phase);
             count = count.min(there.len());
             phases.push(median(&there));
         }
@@ -106,36 +106,47 @@ pub(super) fn chunk<'t, 'a: 't>(
         }
         let top = (0..length).max_by(|a, b| phases[*a].total_cmp(&phases[*b])).unwrap_or(0);
         let apart = |phase: usize| (phase + length - top) % length;
-        let beside = |phase: &usize| (2..length - 1).contains(&apart(*phase));
-        let second = (0..length).filter(beside).map(|phase| phases[phase]).fold(0.0, f64::max);
+        let apart_far = |phase: &usize| (2..length - 1).contains(&apart(*phase));
+        let second = (0..length).filter(apart_far).map(|phase| phases[phase]).fold(0.0, f64::max);
         // On a sensor's grid most rows show nothing: a step of it, usual in one joint, is no border.
         let ratio = phases[top] / second.max(1.0);
         let farther = FARTHER.0 + FARTHER.1 / (count as f64).sqrt();
         // Half of a jump shows in the rows next to it; a corner of the speed shows in two alike.
         let next = |by: usize| phases[(top + by) % length];
         let alone = next(1).max(next(length - 1)) < BESIDE * phases[top];
-        if alone && ratio > farther && best.is_none_or(|(known, _)| ratio > known) {
+        let of_size = || median(&at(&sizes, top)) > SMALLEST;
+        if alone && ratio > farther && of_size() && best.is_none_or(|(known, _)| ratio > known) {
             best = Some((ratio, length));
         }
     }
     best.map(|(_, length)| length)
 }
 
-/// By how much the step to each frame departs from the steps before and after, over all joints, each
-/// in units of its own usual departure.
-fn jumps(take: &Take<'_>, most: usize) -> Vec<f64> {
+/// A jump is at least this share of a joint's mean step: where nothing is rough, a change of the
+/// acceleration stands out as well.
+const SMALLEST: f64 = 0.1;
+
+/// By how much the step to each frame departs from the steps before and after, over all joints: each
+/// in units of its own usual departure, and in units of its mean step, as a mean over the joints.
+fn jumps(take: &Take<'_>, most: usize) -> (Vec<f64>, Vec<f64>) {
     let frames = take.frames().min(most);
-    let mut all = vec![0.0; frames.saturating_sub(3)];
+    let count = frames.saturating_sub(3);
+    let (mut all, mut sizes) = (vec![0.0; count], vec![0.0; count]);
     for pair in &take.pairs {
         let value = |t: usize| f64::from(pair.action[t]);
         let step = |t: usize| value(t + 1) - value(t);
         let own: Vec<f64> =
-            (1..frames - 2).map(|t| (step(t) - 0.5 * (step(t - 1) + step(t + 1))).abs()).collect();
+            (1..=count).map(|t| (step(t) - 0.5 * (step(t - 1) + step(t + 1))).abs()).collect();
         let moving: Vec<f64> = own.iter().copied().filter(|v| *v > 0.0).collect();
         let usual = median(&moving);
-        if usual > 0.0 {
-            all.iter_mut().zip(own).for_each(|(sum, one)| *sum += one / usual);
+        let mean = (0..count).map(|t| step(t).abs()).sum::<f64>() / count.max(1) as f64;
+        if usual > 0.0 && mean > 0.0 {
+            let scale = 1.0 / (mean * take.pairs.len() as f64);
+            for ((sum, size), one) in all.iter_mut().zip(&mut sizes).zip(own) {
+                *sum += one / usual;
+                *size += one * scale;
+            }
         }
     }
-    all
+    (all, sizes)
 }
