@@ -18,7 +18,7 @@ use trial::Trial;
 
 /// The simulated rig has one task: labels are exchanged in the check's own file. What judges nothing
 /// has no fault; that it measures right is tested in its own file too.
-const ELSEWHERE: &[&str] = &["task-label", "action-consistency", "coverage"];
+const ELSEWHERE: &[&str] = &["task-label", "action-consistency", "coverage", "orientation-jumps"];
 
 /// Sessions handed to the workers together. Each has an engine of its own, and a worker that waits for
 /// it takes up the next session on top of this one: hundreds would not fit on its stack.

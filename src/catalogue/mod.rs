@@ -3,6 +3,8 @@
 //! Layer 4: knows the checks below it. A new check adds its `mod` line in its folder and its line
 //! here.
 
+#[cfg(test)]
+mod kinds;
 mod relations;
 
 use crate::check::{Check, base, cameras, limits, mapping, motion, signal, timing, tracking};
@@ -29,6 +31,7 @@ pub static ALL: &[&Check] = &[
     &signal::reading_held::CHECK,
     &signal::spikes::CHECK,
     &signal::encoder_wrap::CHECK,
+    &signal::orientation_jumps::CHECK,
     &signal::decode_error::CHECK,
     &signal::coarse_quantisation::CHECK,
     &signal::limit_cycle::CHECK,

@@ -224,6 +224,8 @@ mod tests {
     static SPEC: CheckSpec = CheckSpec {
         id: "strange",
         family: Family::Signal,
+        applies_to: crate::model::SignalKind::ALL,
+        needs: crate::model::Relation::Nothing,
         advisory: true,
         source: "",
         cause: "",

@@ -98,10 +98,18 @@ impl Check {
         self.without.and_then(|without| without(rig))
     }
 
-    /// Measures one episode. A check of sessions writes nothing.
+    /// Why the actions of this rig are not what the check needs; none where they are.
+    pub fn lacks(&self, rig: &Rig) -> Option<&'static str> {
+        rig.actions.kind.lacks(self.spec.needs)
+    }
+
+    /// Measures one episode, if its actions are what the check needs. A check of sessions writes
+    /// nothing.
     pub fn measure(&self, study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
-        if let Kind::Episode(measure) = self.kind {
-            measure(study, params, sheet);
+        let Kind::Episode(measure) = self.kind else { return };
+        match self.lacks(&study.episode.rig) {
+            Some(reason) => sheet.not_assessed(reason),
+            None => measure(study, params, sheet),
         }
     }
 

@@ -5,13 +5,14 @@
 //! is in [`mod@crate::catalogue`].
 
 mod definition;
+mod gate;
 mod metric_of;
 mod params;
 mod prelude;
 mod session_sheet;
 pub mod study;
 #[cfg(test)]
-mod testing;
+pub(crate) mod testing;
 
 pub mod base;
 pub mod cameras;
@@ -22,4 +23,5 @@ pub mod signal;
 pub mod timing;
 pub mod tracking;
 
+pub use gate::{Gate, Parts, Studies, rig_of};
 pub use prelude::{Check, CohortSheet, MetricOf, Params, Settings, Study, settings};

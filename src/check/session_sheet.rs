@@ -2,7 +2,7 @@
 
 use std::borrow::Cow;
 
-use crate::model::{CheckSpec, NotAssessed, Reading, SessionReading};
+use crate::model::{CheckSpec, NotAssessed, Reading, Rig, SessionReading};
 
 /// Takes a reading on one episode: its row, the reading, and what is particular to it.
 type Take<'t> = &'t mut dyn FnMut(usize, Reading, String);
@@ -17,6 +17,8 @@ pub struct CohortSheet<'t> {
     pub session: Vec<SessionReading>,
     /// What could not be assessed.
     pub not_assessed: Vec<NotAssessed>,
+    /// The rig of the session, where it is known.
+    pub rig: Option<&'t Rig>,
     told: usize,
     take: Option<Take<'t>>,
 }

@@ -3,7 +3,7 @@
 use std::f64::consts::TAU;
 use std::sync::Arc;
 
-use super::{Check, Params, Study, settings};
+use super::{Check, Params, Parts, settings};
 use crate::model::{
     AngleUnit, Channels, ClockStorage, Episode, EpisodeKey, Extras, Joint, NotAssessed, Reading,
     Rig, RowRange, Sheet,
@@ -140,7 +140,7 @@ impl Bench {
         }
     }
 
-    pub fn measure(&self, check: &Check) -> Measured {
+    pub fn measure(&self, check: &'static Check) -> Measured {
         Measured::of(check, &self.episode())
     }
 }
@@ -153,10 +153,10 @@ pub struct Measured {
 }
 
 impl Measured {
-    pub fn of(check: &Check, episode: &Episode) -> Self {
+    pub fn of(check: &'static Check, episode: &Episode) -> Self {
         let mut sheet = Sheet::new(check.spec());
-        let params = Params::default();
-        check.measure(&Study::new(episode, settings(&params)), &params, &mut sheet);
+        let (params, parts) = (Params::default(), Parts::of(episode, &[check]));
+        parts.studies(episode, settings(&params)).measure(check, &params, &mut sheet);
         let (readings, not_assessed) = sheet.into_parts();
         Self { readings, not_assessed }
     }

@@ -53,6 +53,8 @@ static NEIGHBOURS: Param = Param {
 static SPEC: CheckSpec = CheckSpec {
     id: "action-consistency",
     family: Family::Session,
+    applies_to: crate::model::SignalKind::MOVING,
+    needs: crate::model::Relation::Target,
     advisory: true,
     source: include_str!("action_consistency.rs"),
     cause: "the operator did it another way than in the other episodes",

@@ -6,7 +6,8 @@
 //!
 //! How: the standard deviation over all frames of the dataset, as a multiple of what it should at
 //! least be: a tenth of a degree, two steps of the joint's grid where coarse-quantisation found
-//! one, and a ten-thousandth of its range, whichever is most. Below 1 the dimension is constant.
+//! one, and a ten-thousandth of its range, whichever is most. Below 1 the dimension is constant. Rates,
+//! flags and efforts have no size in degrees: for them the share of the range alone counts.
 //!
 //! Traps: a joint that the task does not use is constant too, and breaks training all the same:
 //! leave it out there, or lock it on the arm. Constant in some episodes only is no matter here (see
@@ -16,8 +17,8 @@ use super::normalisation::{Spread, spreads};
 use crate::check::signal::coarse_quantisation;
 use crate::check::{Check, CohortSheet, MetricOf, Params};
 use crate::model::{
-    CheckSpec, Family, JointId, Ledger, MIN_STD, Metric, Param, Reading, SessionReading, SpanList,
-    Unit, count,
+    CheckSpec, Family, JointId, Ledger, MIN_STD, Metric, Param, Reading, Rig, SessionReading,
+    SpanList, Unit, count,
 };
 use crate::num::quantile::median_in_place;
 
@@ -49,6 +50,8 @@ static LEAST: Param = Param {
 static SPEC: CheckSpec = CheckSpec {
     id: "constant-dimension",
     family: Family::Session,
+    applies_to: crate::model::SignalKind::ALL,
+    needs: crate::model::Relation::Nothing,
     advisory: false,
     source: include_str!("constant_dimension.rs"),
     cause: "the joint never moved, or its column holds something else",
@@ -75,9 +78,14 @@ fn measure(ledger: &Ledger, params: &Params, sheet: &mut CohortSheet<'_>) {
         sheet.not_assessed(&SPEC, format!("{}, needs {ENOUGH}", count(episodes, "episode")));
         return;
     }
+    let rig = sheet.rig;
     for dimension in spreads(ledger) {
         let joint = dimension.joint as JointId;
-        let smallest = params.get(&SPEC, &LEAST).max(2.0 * resolution(ledger, joint));
+        let smallest = if has_unit(rig, &dimension) {
+            params.get(&SPEC, &LEAST).max(2.0 * resolution(ledger, joint))
+        } else {
+            f64::MIN_POSITIVE
+        };
         let side = if dimension.leader { "leader" } else { "follower" };
         let reading = Reading {
             check: &SPEC,
@@ -90,6 +98,14 @@ fn measure(ledger: &Ledger, params: &Params, sheet: &mut CohortSheet<'_>) {
         let episodes = episodes as u64;
         sheet.session.push(SessionReading { reading, from: None, episodes, of: episodes });
     }
+}
+
+/// Whether a size in radians or metres means something: not of rates, flags and efforts, of which a
+/// dimension is constant only if it hardly leaves one value.
+fn has_unit(rig: Option<&Rig>, dimension: &Spread) -> bool {
+    let Some(rig) = rig else { return true };
+    let moves = rig.joints.get(dimension.joint).is_none_or(|joint| joint.kind().moves());
+    moves && !(dimension.leader && rig.actions.kind.is_rate())
 }
 
 fn spread(dimension: &Spread, smallest: f64) -> f64 {
@@ -124,6 +140,24 @@ mod tests {
             let sheet = read(&CHECK, &ledger(&sound(seed, 3 + seed % 9), |_, r| r)?);
             assert!(constant(&sheet).is_empty() && sheet.session.len() >= 12, "{seed}");
         }
+        Ok(())
+    }
+
+    #[test]
+    fn small_increments_are_no_constant() -> Result<(), DemoError> {
+        let change = |_, mut r: Recording| {
+            r.leader[1].iter_mut().for_each(|v| *v *= 1e-3);
+            r.leader[2].fill(0.0);
+            r
+        };
+        let ledger = ledger(&sound(1, 4), change)?;
+        let named = || (0..6).map(|n| crate::model::Joint::named(format!("j{n}"))).collect();
+        let mut rig = Rig { joints: named(), ..Rig::default() };
+        rig.actions.kind = crate::model::ActionKind::Delta;
+        let mut sheet = CohortSheet::default();
+        sheet.rig = Some(&rig);
+        measure(&ledger, &Params::default(), &mut sheet);
+        assert_eq!(constant(&sheet), [("leader_spread", Some(2))]);
         Ok(())
     }
 

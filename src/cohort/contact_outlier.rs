@@ -29,6 +29,8 @@ static CONTACT: Metric = Metric::of_joint(
 static SPEC: CheckSpec = CheckSpec {
     id: "contact-outlier",
     family: Family::Session,
+    applies_to: crate::model::SignalKind::MOVING,
+    needs: crate::model::Relation::Target,
     advisory: false,
     source: include_str!("contact_outlier.rs"),
     cause: "something was in the way of the follower in this episode: an obstacle, a cable, a person",

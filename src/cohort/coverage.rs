@@ -61,6 +61,8 @@ static LEAST: Param = Param {
 static SPEC: CheckSpec = CheckSpec {
     id: "coverage",
     family: Family::Session,
+    applies_to: crate::model::SignalKind::MOVING,
+    needs: crate::model::Relation::Nothing,
     advisory: true,
     source: include_str!("coverage.rs"),
     cause: "the scene was set up alike for every episode",

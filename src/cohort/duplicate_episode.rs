@@ -65,6 +65,8 @@ static SHARE: Param = Param {
 static SPEC: CheckSpec = CheckSpec {
     id: "duplicate-episode",
     family: Family::Session,
+    applies_to: crate::model::SignalKind::ALL,
+    needs: crate::model::Relation::Nothing,
     advisory: false,
     source: include_str!("duplicate_episode.rs"),
     cause: "the same recording was imported, merged or replayed twice",

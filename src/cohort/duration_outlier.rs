@@ -34,6 +34,8 @@ static TIMES_USUAL: Metric = Metric::of_episode(
 static SPEC: CheckSpec = CheckSpec {
     id: "duration-outlier",
     family: Family::Session,
+    applies_to: crate::model::SignalKind::ALL,
+    needs: crate::model::Relation::Nothing,
     advisory: true,
     source: include_str!("duration_outlier.rs"),
     cause: "the take was broken off, or left running, or something went wrong on the way",

@@ -27,6 +27,8 @@ static WITHOUT_GRASP: Metric = Metric::of_episode(
 static SPEC: CheckSpec = CheckSpec {
     id: "missing-grasp",
     family: Family::Session,
+    applies_to: crate::model::SignalKind::ALL,
+    needs: crate::model::Relation::Target,
     advisory: true,
     source: include_str!("missing_grasp.rs"),
     cause: "the gripper closed on nothing, or not at all",

@@ -26,6 +26,8 @@ static RARER: Metric = Metric::of_episode(
 static SPEC: CheckSpec = CheckSpec {
     id: "mixed-endings",
     family: Family::Session,
+    applies_to: crate::model::SignalKind::MOVING,
+    needs: crate::model::Relation::Nothing,
     advisory: true,
     source: include_str!("mixed_endings.rs"),
     cause: "the return to the start was recorded in some episodes only",

@@ -29,6 +29,8 @@ static RATIO: Metric = Metric::of_episode(
 static SPEC: CheckSpec = CheckSpec {
     id: "mixed-speeds",
     family: Family::Session,
+    applies_to: crate::model::SignalKind::ALL,
+    needs: crate::model::Relation::Nothing,
     advisory: true,
     source: include_str!("mixed_speeds.rs"),
     cause: "several operators, or one who got used to it",

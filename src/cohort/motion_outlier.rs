@@ -36,6 +36,8 @@ static DETOUR: Metric = Metric::of_episode(
 static SPEC: CheckSpec = CheckSpec {
     id: "motion-outlier",
     family: Family::Session,
+    applies_to: crate::model::SignalKind::ALL,
+    needs: crate::model::Relation::Nothing,
     advisory: true,
     source: include_str!("motion_outlier.rs"),
     cause: "the hand searched, corrected itself or shook",

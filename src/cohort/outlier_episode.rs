@@ -75,6 +75,8 @@ static FIT_EPISODES: Param = Param {
 static SPEC: CheckSpec = CheckSpec {
     id: "outlier-episode",
     family: Family::Session,
+    applies_to: crate::model::SignalKind::ALL,
+    needs: crate::model::Relation::Nothing,
     advisory: true,
     source: include_str!("outlier_episode.rs"),
     cause: "something else was done, or something broke during this episode",

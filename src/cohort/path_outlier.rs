@@ -62,6 +62,8 @@ static NEIGHBOURS: Param = Param {
 static SPEC: CheckSpec = CheckSpec {
     id: "path-outlier",
     family: Family::Session,
+    applies_to: crate::model::SignalKind::MOVING,
+    needs: crate::model::Relation::Nothing,
     advisory: true,
     source: include_str!("path_outlier.rs"),
     cause: "something else was done in this episode",

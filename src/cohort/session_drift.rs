@@ -76,6 +76,8 @@ static RATE: Metric = Metric::of_episode(
 static SPEC: CheckSpec = CheckSpec {
     id: "session-drift",
     family: Family::Session,
+    applies_to: crate::model::SignalKind::ALL,
+    needs: crate::model::Relation::Nothing,
     advisory: true,
     source: include_str!("session_drift.rs"),
     cause: "servos that get hot, a horn that works loose, a bus that slows down",

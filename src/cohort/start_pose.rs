@@ -32,6 +32,8 @@ static FLOOR: Param = Param {
 static SPEC: CheckSpec = CheckSpec {
     id: "start-pose",
     family: Family::Session,
+    applies_to: crate::model::SignalKind::MOVING,
+    needs: crate::model::Relation::Nothing,
     advisory: true,
     source: include_str!("start_pose.rs"),
     cause: "the arm was not brought home, or the recording started late",

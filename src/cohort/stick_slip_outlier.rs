@@ -28,6 +28,8 @@ static ODDNESS: Metric = Metric::of_joint(
 static SPEC: CheckSpec = CheckSpec {
     id: "stick-slip-outlier",
     family: Family::Session,
+    applies_to: crate::model::SignalKind::ALL,
+    needs: crate::model::Relation::Nothing,
     advisory: true,
     source: include_str!("stick_slip_outlier.rs"),
     cause: "stick-slip, a sticky bearing or a loose handle of the leader, in this episode",

@@ -26,6 +26,8 @@ static OTHER: Metric = Metric::of_episode(
 static SPEC: CheckSpec = CheckSpec {
     id: "task-label",
     family: Family::Session,
+    applies_to: crate::model::SignalKind::MOVING,
+    needs: crate::model::Relation::Nothing,
     advisory: true,
     source: include_str!("task_label.rs"),
     cause: "the episode was given another task's label",

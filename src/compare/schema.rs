@@ -5,7 +5,7 @@ use super::row::Draft;
 use super::side::Side;
 use crate::check::MetricOf;
 use crate::check::mapping::action_kind::{self, DELTA_MARGIN, NEXT_SHARE, SAME_SHARE};
-use crate::model::{AngleUnit, Joint};
+use crate::model::{ActionKind, AngleUnit, Joint};
 use crate::num::robust::median;
 
 /// One thing that must be equal.
@@ -86,6 +86,12 @@ fn those(side: &Side, which: impl Fn(&Joint) -> bool) -> String {
 
 /// What the action is, by what most episodes show; none where no episode shows it.
 fn kind(side: &Side) -> Option<String> {
+    match side.rig.actions.kind {
+        ActionKind::Position | ActionKind::Next | ActionKind::Unknown | ActionKind::None => {}
+        // How long a hold is, is no other kind.
+        ActionKind::Held { .. } => return Some(ActionKind::Held { frames: 0 }.words(1.0)),
+        kind => return Some(kind.words(1.0)),
+    }
     let middle = |metric| {
         let values = side.read(MetricOf::new(&action_kind::CHECK, metric), None, &side.rows());
         median(&values.iter().map(|(_, value)| *value).collect::<Vec<f64>>())

@@ -3,7 +3,7 @@
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use super::plan::Plan;
-use crate::check::{Check, Params, Study, settings};
+use crate::check::{Check, Params, Parts, Studies, settings};
 use crate::judge;
 use crate::model::{
     Episode, EpisodeKey, Finding, NotAssessed, Reading, Scorecard, Sheet, SpanList, Verdict,
@@ -13,9 +13,10 @@ use crate::model::{
 /// gathers cards takes what the ledger needs and drops the rest.
 pub fn card(episode: &Episode, plan: &Plan) -> Scorecard {
     let (mut readings, mut not_assessed) = (Vec::new(), Vec::new());
-    let study = Study::new(episode, settings(&plan.params));
+    let parts = Parts::of(episode, &plan.checks);
+    let studies = parts.studies(episode, settings(&plan.params));
     for check in plan.checks.iter().filter(|check| check.left_out(&episode.rig).is_none()) {
-        let (read, missed) = guarded(check, &study, &plan.params);
+        let (read, missed) = guarded(check, &studies, &plan.params);
         readings.extend(read);
         not_assessed.extend(missed);
     }
@@ -73,10 +74,14 @@ pub fn all_times(episode: &Episode, card: &Scorecard) -> Vec<Vec<[f64; 2]>> {
 }
 
 /// After a fault in a check the card says that it was not assessed, and the run goes on.
-fn guarded(check: &Check, study: &Study<'_>, params: &Params) -> (Vec<Reading>, Vec<NotAssessed>) {
+fn guarded(
+    check: &Check,
+    studies: &Studies<'_>,
+    params: &Params,
+) -> (Vec<Reading>, Vec<NotAssessed>) {
     let measured = catch_unwind(AssertUnwindSafe(|| {
         let mut sheet = Sheet::new(check.spec());
-        check.measure(study, params, &mut sheet);
+        studies.measure(check, params, &mut sheet);
         let (mut readings, not_assessed) = sheet.into_parts();
         // Joint by joint or metric by metric as the check likes: here in the order of its metrics,
         // the same as in a stored scorecard.
@@ -150,6 +155,8 @@ mod tests {
     static SPEC: CheckSpec = CheckSpec {
         id: "faulty",
         family: Family::Signal,
+        applies_to: crate::model::SignalKind::ALL,
+        needs: crate::model::Relation::Nothing,
         advisory: false,
         source: "",
         cause: "",

@@ -7,12 +7,12 @@ use super::card;
 use super::plan::Plan;
 use super::shard::Shard;
 use super::workers::Workers;
-use crate::check::{Check, CohortSheet};
+use crate::check::{Check, CohortSheet, Gate, rig_of};
 use crate::cohort::normalisation;
 use crate::judge::{self, Tally};
 use crate::model::{
-    CardPlace, EpisodeIndex, Finding, Ledger, LeftOut, NotAssessed, Outcome, Progress, Reading,
-    Rig, Scorecard, SessionReading, SpanList, Unread, Verdict,
+    CardPlace, EpisodeIndex, Finding, JointId, Ledger, LeftOut, NotAssessed, Outcome, Progress,
+    Reading, Rig, Scorecard, SessionReading, SpanList, Unread, Verdict,
 };
 
 /// Everything gathered so far.
@@ -132,21 +132,46 @@ impl<'a> Gathered<'a> {
         }
     }
 
-    fn named(&self, note: &str) -> String {
-        let id =
-            |row: usize| self.cards.get(row).map_or("?".to_owned(), |card| card.key.id.clone());
-        named(note, &self.rig, id)
+    /// What a cohort check finds, judged: in the dimensions that it applies to.
+    fn look(&self, check: &Check) -> Found {
+        let gate = Gate::of(check.spec, &self.rig);
+        let Some(joints) = &gate.joints else {
+            return self.look_at(check, &self.ledger, &self.rig, &|joint| joint);
+        };
+        let mut found = Found::default();
+        if !gate.shut() {
+            let place = |joint: JointId| joints[usize::from(joint)] as JointId;
+            let part = self.ledger.part(joints);
+            found = self.look_at(check, &part, &rig_of(&self.rig, joints), &place);
+        }
+        let whole = gate.shut();
+        let missed = gate.left_out.into_iter().map(|(joint, why)| NotAssessed {
+            check: check.spec,
+            joint: (!whole).then_some(joint as JointId),
+            reason: why.into(),
+        });
+        found.not_assessed.extend(missed);
+        found
     }
 
-    /// What a cohort check finds, judged.
-    fn look(&self, check: &Check) -> Found {
+    /// The same in a ledger of some dimensions; `place` gives their places in the whole rig.
+    fn look_at(
+        &self,
+        check: &Check,
+        ledger: &Ledger,
+        rig: &Rig,
+        place: &dyn Fn(JointId) -> JointId,
+    ) -> Found {
         let mut found = Found::default();
-        let mut take = |row: usize, reading: Reading, note: String| {
+        let id =
+            |row: usize| self.cards.get(row).map_or("?".to_owned(), |card| card.key.id.clone());
+        let mut take = |row: usize, mut reading: Reading, note: String| {
             if row >= self.cards.len() {
                 return;
             }
+            reading.joint = reading.joint.map(place);
             for mut finding in judge::findings(std::slice::from_ref(&reading), &self.plan.limits) {
-                finding.note = self.named(&note);
+                finding.note = named(&note, rig, id);
                 found.findings.push((row, finding));
             }
             found.value(row, self.cards.len(), &reading);
@@ -155,8 +180,15 @@ impl<'a> Gathered<'a> {
             }
         };
         let mut sheet = CohortSheet::handing_on(&mut take);
-        check.measure_session(&self.ledger, &self.plan.params, &mut sheet);
-        let CohortSheet { session, not_assessed, .. } = sheet;
+        sheet.rig = Some(rig);
+        match check.lacks(&self.rig) {
+            Some(reason) => sheet.not_assessed(check.spec(), reason),
+            None => check.measure_session(ledger, &self.plan.params, &mut sheet),
+        }
+        let CohortSheet { mut session, not_assessed, .. } = sheet;
+        for whole in &mut session {
+            whole.reading.joint = whole.reading.joint.map(place);
+        }
         Found { whole: session, not_assessed, ..found }
     }
 

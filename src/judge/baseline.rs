@@ -141,6 +141,8 @@ mod tests {
     static SPEC: CheckSpec = CheckSpec {
         id: "sample",
         family: Family::Timing,
+        applies_to: crate::model::SignalKind::ALL,
+        needs: crate::model::Relation::Nothing,
         advisory: false,
         source: "",
         cause: "",

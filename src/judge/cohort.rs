@@ -73,6 +73,8 @@ mod tests {
     static DRIFT: CheckSpec = CheckSpec {
         id: "drift",
         family: Family::Session,
+        applies_to: crate::model::SignalKind::ALL,
+        needs: crate::model::Relation::Nothing,
         advisory: true,
         source: "",
         cause: "",

@@ -102,6 +102,8 @@ mod tests {
         CheckSpec {
             id: "sample",
             family: Family::Timing,
+            applies_to: crate::model::SignalKind::ALL,
+            needs: crate::model::Relation::Nothing,
             advisory,
             source: "",
             cause: "",

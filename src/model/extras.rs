@@ -55,6 +55,19 @@ pub struct Extras {
     pub cameras: Vec<CameraTrack>,
     /// The mobile base.
     pub base: Option<BaseTrack>,
+    /// Rotations, as they were stored.
+    pub rotations: Vec<RotationTrack>,
+}
+
+/// What is to be known of how one side of a rotation was stored in one episode.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct RotationTrack {
+    /// Place in the rig of the first of its three dimensions.
+    pub joint: usize,
+    /// Whether it is the leader's.
+    pub leader: bool,
+    /// Frames at which the stored numbers jump although the rotation does not.
+    pub jumps: Vec<u32>,
 }
 
 /// Which image of one camera goes with each row.

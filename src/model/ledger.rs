@@ -75,6 +75,27 @@ impl Ledger {
         self.sketches.push(episode.motion);
     }
 
+    /// The same with some of the joints alone, in this order.
+    #[must_use]
+    pub fn part(&self, joints: &[usize]) -> Self {
+        let place = |joint: JointId| joints.iter().position(|at| *at == usize::from(joint));
+        let kept = self.columns.iter().filter_map(|column| {
+            let joint = match column.joint {
+                Some(joint) => Some(place(joint)? as JointId),
+                None => None,
+            };
+            Some(Column { joint, values: column.values.clone(), ..*column })
+        });
+        Self {
+            columns: kept.collect(),
+            frames: self.frames.clone(),
+            duration_s: self.duration_s.clone(),
+            tasks: self.tasks.clone(),
+            task_names: self.task_names.clone(),
+            sketches: self.sketches.part(joints),
+        }
+    }
+
     fn task_index(&mut self, task: &Arc<str>) -> u32 {
         let known = self.task_names.iter().position(|name| name == task);
         let at = known.unwrap_or_else(|| {
@@ -252,6 +273,8 @@ mod tests {
     static SPEC: CheckSpec = CheckSpec {
         id: "height",
         family: Family::Motion,
+        applies_to: crate::model::SignalKind::ALL,
+        needs: crate::model::Relation::Nothing,
         advisory: true,
         source: "",
         cause: "",

@@ -1,6 +1,8 @@
 //! What a check declares of itself: measurements, default limits, parameters, manual.
 
 use super::family::Family;
+use super::relation::Relation;
+use super::signal_kind::SignalKind;
 use super::unit::Unit;
 
 /// Whether a metric is read once an episode or once a joint.
@@ -152,6 +154,10 @@ pub struct CheckSpec {
     pub id: &'static str,
     /// Which family it belongs to.
     pub family: Family,
+    /// Kinds of dimensions that it measures: it is given no others.
+    pub applies_to: &'static [SignalKind],
+    /// What it needs of the action.
+    pub needs: Relation,
     /// Advisory checks never go above warn.
     pub advisory: bool,
     /// The check's own source file: its opening comment is the manual page, so that the two can

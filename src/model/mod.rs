@@ -3,6 +3,7 @@
 //! Layer 1: knows only [`crate::num`]. Angles are radians, lengths metres, times seconds; a
 //! reading is always finite.
 
+mod action_kind;
 mod channels;
 mod count;
 mod dimension;
@@ -15,19 +16,23 @@ mod ledger;
 mod metric;
 mod position;
 mod reading;
+mod relation;
 mod rig;
 mod scorecard;
 mod session;
+mod signal_kind;
 mod sketch;
 mod sketches;
 mod span;
+mod stored;
 mod unit;
 
+pub use action_kind::{ActionKind, Actions, KnownBy};
 pub use channels::Channels;
 pub use count::count;
 pub use dimension::{Dimension, MIN_STD};
 pub use episode::{Episode, EpisodeKey, RowRange};
-pub use extras::{BaseTrack, CameraTrack, Extra, Extras};
+pub use extras::{BaseTrack, CameraTrack, Extra, Extras, RotationTrack};
 pub use family::Family;
 pub use finding::{Finding, Severity};
 pub use known::Known;
@@ -35,12 +40,15 @@ pub use ledger::{Ledger, Row};
 pub use metric::{Bound, CheckSpec, Limit, Metric, Param, Pool, Scope};
 pub use position::{CardPlace, EpisodeIndex};
 pub use reading::{NotAssessed, Reading, Sheet};
+pub use relation::Relation;
 pub use rig::{ClockStorage, Joint, JointId, Rig};
 pub use scorecard::{Scorecard, Verdict};
 pub use session::{
     Counts, LeftOut, Outcome, Progress, Session, SessionFinding, SessionNotAssessed,
     SessionReading, Stretch, Unread,
 };
+pub use signal_kind::SignalKind;
 pub use sketch::{LEADER_EVERY, LEADER_POSES, Moments, Motion, POSES, Sketch};
 pub use span::{FrameSpan, SpanList};
+pub use stored::{RotationForm, Stored, StoredEntry, Take};
 pub use unit::{AngleUnit, Unit};

@@ -105,6 +105,18 @@ impl Sheet {
         self.not_assessed.push(NotAssessed { check: self.check, joint, reason: reason.into() });
     }
 
+    /// Takes over what was written about some of the joints: `joints` are their places in the rig.
+    pub fn adopt(&mut self, part: Self, joints: &[usize]) {
+        let place = |joint: Option<JointId>| {
+            joint.map(|joint| joints.get(joint as usize).map_or(joint, |at| *at as JointId))
+        };
+        let readings = part.readings.into_iter();
+        self.readings.extend(readings.map(|read| Reading { joint: place(read.joint), ..read }));
+        let missed = part.not_assessed.into_iter();
+        self.not_assessed
+            .extend(missed.map(|missed| NotAssessed { joint: place(missed.joint), ..missed }));
+    }
+
     /// The readings and what was not assessed so far.
     #[cfg(any(test, feature = "internals"))]
     pub fn parts(&self) -> (&[Reading], &[NotAssessed]) {

@@ -6,7 +6,10 @@ use serde::de::IntoDeserializer as _;
 use serde::de::value::{Error as Unknown, StringDeserializer};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
+use super::action_kind::Actions;
 use super::extras::Extra;
+use super::signal_kind::SignalKind;
+use super::stored::Stored;
 use super::unit::AngleUnit;
 
 /// Index of a joint in [`Rig::joints`].
@@ -52,6 +55,18 @@ impl ClockStorage {
 pub struct Joint {
     /// Name, from the profile, the struct or column names, the field metadata, or `j0`, `j1`, ….
     pub name: String,
+    /// What it measures, as declared or recognised; [`Joint::kind`] also minds the flags below.
+    #[serde(default)]
+    pub kind: SignalKind,
+    /// How that was decided; empty where nothing but the defaults did.
+    #[serde(default)]
+    pub kind_why: String,
+    /// Why no dimension of the action belongs to it, if so.
+    #[serde(default)]
+    pub unpaired: Option<String>,
+    /// Declared to be parked: it may stay still.
+    #[serde(default)]
+    pub parked: bool,
     /// Lower limit in radians (metres if linear), of the profile or the URDF.
     pub lower: Option<f64>,
     /// Upper limit in radians (metres if linear), of the profile or the URDF.
@@ -89,6 +104,10 @@ impl Joint {
     pub fn named(name: impl Into<String>) -> Self {
         Self {
             name: name.into(),
+            kind: SignalKind::Revolute,
+            kind_why: String::new(),
+            unpaired: None,
+            parked: false,
             lower: None,
             upper: None,
             max_speed: None,
@@ -101,6 +120,15 @@ impl Joint {
             linear: false,
             count: 0.0,
             observed: None,
+        }
+    }
+
+    /// What it measures. A joint of which nothing was said is a gripper or slides by its flags.
+    pub fn kind(&self) -> SignalKind {
+        match self.kind {
+            SignalKind::Revolute if self.gripper => SignalKind::GripperContinuous,
+            SignalKind::Revolute if self.linear => SignalKind::Prismatic,
+            kind => kind,
         }
     }
 }
@@ -124,9 +152,15 @@ pub struct Rig {
     /// What a person should know of how the rig was understood: limits that were not found, scales
     /// that were assumed.
     pub notices: Vec<String>,
+    /// How stored numbers become the joints, where that is not one to one.
+    #[serde(default)]
+    pub stored: Option<Stored>,
     /// Optional columns that the table has.
     #[serde(deserialize_with = "known")]
     pub extras: Vec<Extra>,
+    /// What the actions are, in relation to the state.
+    #[serde(default)]
+    pub actions: Actions,
 }
 
 #[expect(clippy::ref_option, reason = "serde hands fields over by reference")]
@@ -159,7 +193,9 @@ impl Default for Rig {
             unit: AngleUnit::Radian,
             unit_declared: false,
             notices: Vec::new(),
+            stored: None,
             extras: Vec::new(),
+            actions: Actions::default(),
         }
     }
 }

@@ -1,6 +1,6 @@
 //! The sketches of a session in dense rows: no allocation per episode.
 
-use super::sketch::{Moments, Motion};
+use super::sketch::{LEADER_POSES, Moments, Motion, POSES};
 
 /// One row per episode, all of the same joints.
 #[derive(Debug, Clone, Default)]
@@ -62,6 +62,39 @@ impl Sketches {
         })
     }
 
+    /// The same of some of the joints.
+    pub fn part(&self, joints: &[usize]) -> Self {
+        let mut part = Self::default();
+        let sides = if self.widths.0 > self.joints { 2 } else { 1 };
+        for row in 0..self.content.len() {
+            let Some(whole) = self.get(row) else {
+                part.push(None);
+                continue;
+            };
+            let dimensions = (0..sides).flat_map(|side| joints.iter().map(move |j| (side, *j)));
+            let moments: Vec<Moments> = dimensions
+                .clone()
+                .filter_map(|(side, joint)| whole.moments.get(side * self.joints + joint))
+                .copied()
+                .collect();
+            let levels: Vec<u16> = dimensions
+                .flat_map(|(side, joint)| {
+                    let (from, poses) = match side {
+                        0 => (joint * POSES, POSES),
+                        _ => (self.joints * POSES + joint * LEADER_POSES, LEADER_POSES),
+                    };
+                    whole.levels.get(from..from + poses).unwrap_or_default()
+                })
+                .copied()
+                .collect();
+            let content = whole.content;
+            let motion =
+                Motion { content, joints: joints.len(), moments: &moments, levels: &levels };
+            part.push(Some(motion));
+        }
+        part
+    }
+
     /// Bytes held.
     #[cfg(any(test, feature = "internals"))]
     pub fn size(&self) -> usize {
@@ -101,6 +134,24 @@ mod tests {
         let moments = Moments { mean: 0.5, std: 0.1, min: 0.0, max: 1.0 };
         let levels = vec![content as u16; joints * (POSES + LEADER_POSES)];
         Sketch::from_parts(content, joints, vec![moments; 2 * joints], levels)
+    }
+
+    #[test]
+    fn a_part_holds_the_chosen_joints_of_both_sides() {
+        let moments = |mean| Moments { mean, std: 0.1, min: 0.0, max: 1.0 };
+        let mean = [0.0, 1.0, 2.0, 10.0, 11.0, 12.0];
+        let followers = (0..3).flat_map(|joint| vec![joint; POSES]);
+        let leaders = (0..3).flat_map(|joint| vec![10 + joint; LEADER_POSES]);
+        let levels = followers.chain(leaders).collect();
+        let sketch = Sketch::from_parts(7, 3, mean.map(moments).to_vec(), levels);
+        let mut all = Sketches::default();
+        [None, sketch].iter().for_each(|one| all.push(one.as_ref().map(Sketch::motion)));
+        let part = all.part(&[2, 0]);
+        assert!(part.get(0).is_none());
+        let means = |m: Motion<'_>| m.moments.iter().map(|m| m.mean).collect::<Vec<_>>();
+        assert_eq!(part.get(1).map(means), Some(vec![2.0, 0.0, 12.0, 10.0]));
+        let ends = |m: Motion<'_>| [m.levels[0], m.levels[POSES], m.levels[2 * POSES]];
+        assert_eq!(part.get(1).map(ends), Some([2, 0, 12]));
     }
 
     #[test]

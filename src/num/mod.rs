@@ -6,8 +6,10 @@
 pub mod assignment;
 pub mod bracket;
 pub mod change_point;
+pub mod copies;
 pub mod covariance;
 pub mod dispersion;
+pub mod explain;
 pub mod interval;
 pub mod lag;
 pub mod lanes;
@@ -19,6 +21,7 @@ pub mod permutation;
 pub mod quantile;
 pub mod resample;
 pub mod robust;
+pub mod rotation;
 pub mod runs;
 pub mod scale;
 pub mod shift;

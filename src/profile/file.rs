@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 use toml::Spanned;
 
 use super::error::ProfileError;
+use super::signals_section::SignalsSection;
 use super::suggest::nearest;
 use crate::source::DeclaredJoint;
 
@@ -20,6 +21,10 @@ pub(super) struct File {
     pub columns: Option<Columns>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub rig: Option<RigSection>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub state: Option<SignalsSection>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub action: Option<SignalsSection>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub camera: Vec<Spanned<CameraSection>>,
     #[serde(skip_serializing_if = "Option::is_none")]

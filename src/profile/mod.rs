@@ -4,6 +4,7 @@
 //! with the checks that exist. Unknown keys are refused, because a misspelt limit that is
 //! silently ignored is worse than none.
 
+mod action_section;
 mod check_section;
 mod contents;
 mod error;
@@ -12,6 +13,7 @@ mod place;
 mod read;
 mod resolve;
 mod rig_section;
+mod signals_section;
 mod suggest;
 mod write;
 

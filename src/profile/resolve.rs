@@ -6,6 +6,7 @@ use super::error::ProfileError;
 use super::file::File;
 use super::place::Place;
 use super::rig_section;
+use super::signals_section;
 use crate::model::CheckSpec;
 use crate::source::DeclaredBase;
 
@@ -17,6 +18,7 @@ pub(super) fn profile(
 ) -> Result<Profile, ProfileError> {
     let mut declared = rig_section::columns(file.columns.unwrap_or_default(), place)?;
     rig_section::rig(file.rig.unwrap_or_default(), place, &mut declared)?;
+    signals_section::signals((file.state, file.action), place, &mut declared)?;
     declared.cameras = rig_section::cameras(file.camera, place)?;
     declared.base = file.base.map(|base| DeclaredBase { velocity: base.velocity, pose: base.pose });
     Ok(Profile {

@@ -8,7 +8,10 @@ use toml::Spanned;
 use super::contents::Profile;
 use super::file::{BaseSection, CameraSection, Checks, Columns, File, Pair, RigSection};
 use super::rig_section::{TIME_UNITS, si_per_limit};
-use crate::model::{AngleUnit, Bound, CheckSpec, ClockStorage, Extra, Joint, Limit, Rig};
+use super::signals_section;
+use crate::model::{
+    AngleUnit, Bound, CheckSpec, ClockStorage, Extra, Joint, KnownBy, Limit, Rig, Take,
+};
 use crate::source::{Declared, DeclaredCamera, DeclaredJoint, Role, RoleChoice, TimeUnit};
 
 const HEAD: &str = "\
@@ -30,6 +33,7 @@ impl Profile {
             AngleUnit::Counts { per_turn } => Some(per_turn),
             _ => None,
         };
+        let (state_signals, action_signals) = signals_section::understood(rig);
         let declared = Declared {
             rig: None,
             episode: one(Role::Episode),
@@ -53,7 +57,14 @@ impl Profile {
             limit_unit: matches!(rig.unit, AngleUnit::Normalized { .. })
                 .then_some(AngleUnit::Radian),
             urdf: None,
-            joints: rig.joints.iter().map(declared_joint).collect(),
+            joints: stored_joints(rig),
+            state_signals,
+            action_signals,
+            clutch: None,
+            mode: None,
+            // What nobody declared and the data shows is written, to be seen and to be kept.
+            action_kind: Some(rig.actions.kind)
+                .filter(|_| !matches!(rig.actions.by, KnownBy::Assumed | KnownBy::Undecided(_))),
         };
         Self { declared, ..Self::default() }
     }
@@ -65,6 +76,9 @@ impl Profile {
         let declared = Declared {
             cameras: self.declared.cameras.clone(),
             base: self.declared.base.clone(),
+            action_kind: self.declared.action_kind.clone(),
+            clutch: self.declared.clutch.clone(),
+            mode: self.declared.mode.clone(),
             ..Self::understood(rig, roles).declared
         };
         Self { declared, ..self.clone() }
@@ -146,6 +160,11 @@ impl Profile {
                 urdf: declared.urdf.as_ref().map(|path| path.display().to_string()),
                 joints: declared.joints.iter().map(|j| joint_section(j, declared)).collect(),
             }),
+            state: signals_section::section(&declared.state_signals, (None, None, None)),
+            action: signals_section::section(
+                &declared.action_signals,
+                (declared.action_kind, declared.clutch.as_ref(), declared.mode.as_ref()),
+            ),
             camera: declared.cameras.iter().map(camera_section).collect(),
             base: declared.base.as_ref().map(|base| BaseSection {
                 velocity: base.velocity.clone(),
@@ -173,6 +192,21 @@ fn camera_section(camera: &DeclaredCamera) -> Spanned<CameraSection> {
     spanned(CameraSection { name, index, stamp, rate_hz })
 }
 
+/// One joint to each stored number of the state: a rotation is stored in more than its dimensions.
+fn stored_joints(rig: &Rig) -> Vec<DeclaredJoint> {
+    let Some(stored) = &rig.stored else {
+        return rig.joints.iter().map(declared_joint).collect();
+    };
+    let named = |name: &String| DeclaredJoint { name: name.clone(), ..DeclaredJoint::default() };
+    let mut joints: Vec<DeclaredJoint> = stored.state.iter().map(named).collect();
+    for entry in &stored.entries {
+        if let Take::One { from, .. } = entry.state {
+            joints[from] = declared_joint(&rig.joints[usize::from(entry.joint)]);
+        }
+    }
+    joints
+}
+
 fn declared_joint(joint: &Joint) -> DeclaredJoint {
     DeclaredJoint {
         name: joint.name.clone(),
@@ -184,6 +218,7 @@ fn declared_joint(joint: &Joint) -> DeclaredJoint {
         arm: joint.arm.as_deref().map(str::to_owned),
         range: joint.stored_range,
         gripper: joint.gripper.then_some(true),
+        parked: joint.parked,
         linear: joint.linear,
     }
 }

@@ -3,6 +3,7 @@
 use std::io::{self, Write};
 use std::path::Path;
 
+use super::kinds::{decides, kinds};
 use super::number::significant;
 use super::text::{clean, count, row, wrap};
 use crate::model::{AngleUnit, ClockStorage, Rig, Unread};
@@ -61,6 +62,12 @@ pub fn columns(dataset: &Understood<'_>, out: &mut dyn Write) -> io::Result<()> 
     put(out, "  clock    ", &clock(rig.clock))?;
     put(out, "  unit     ", &format!("{unit} ({decided})"))?;
     put(out, "  joints   ", &joints(rig))?;
+    for line in kinds(rig) {
+        put(out, "  kind     ", &line)?;
+    }
+    if let Some(line) = decides(rig) {
+        put(out, "  decide   ", &format!("otherwise with {line}"))?;
+    }
     for notice in &rig.notices {
         put(out, "  note     ", &clean(notice))?;
     }

@@ -4,6 +4,7 @@
 //! and milliseconds. Renderers write to what they are given and know nothing of terminals, except
 //! that status words carry a colour which the caller may strip.
 
+mod actions;
 mod bar;
 mod breakdown;
 mod card;
@@ -18,6 +19,7 @@ mod image;
 mod json;
 mod junit;
 mod keep;
+mod kinds;
 mod leave_out;
 mod manual;
 mod markdown;

@@ -1,5 +1,6 @@
 //! The verdict in one sentence: what a person wants to know first.
 
+use super::actions;
 use super::checks;
 use super::status::Status;
 use super::text::{clean, count, wrap};
@@ -28,6 +29,9 @@ impl Sentence {
 /// The session's verdict.
 pub(super) fn session(view: &View<'_>) -> Sentence {
     let session = &view.outcome.session;
+    if let Some((status, text)) = actions::verdict(view) {
+        return against_baseline(view, Sentence { status, text });
+    }
     let (counts, n) = (session.counts, session.episodes);
     let checks_of = |severity| {
         let systemic = session.findings.iter().filter(move |f| f.severity == severity);

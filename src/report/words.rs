@@ -173,6 +173,8 @@ mod tests {
         CheckSpec {
             id,
             family: Family::Tracking,
+            applies_to: crate::model::SignalKind::MOVING,
+            needs: crate::model::Relation::Target,
             advisory: false,
             source: "",
             cause: "",

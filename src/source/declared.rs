@@ -5,7 +5,8 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
-use crate::model::{AngleUnit, Extra, Rig};
+use super::declared_signals::DeclaredSignals;
+use crate::model::{ActionKind, AngleUnit, Extra, Rig};
 
 /// Unit of a numeric time column.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -64,6 +65,9 @@ pub struct DeclaredJoint {
     /// Whether it is a gripper; if not given, its name decides.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub gripper: Option<bool>,
+    /// Whether it is parked: it stays still by intent.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub parked: bool,
     /// Whether it is linear (metres).
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub linear: bool,
@@ -132,6 +136,16 @@ pub struct Declared {
     pub urdf: Option<PathBuf>,
     /// Joints in order; empty when not declared.
     pub joints: Vec<DeclaredJoint>,
+    /// Kinds and groups of the state's dimensions.
+    pub state_signals: DeclaredSignals,
+    /// Kinds and groups of the action's dimensions.
+    pub action_signals: DeclaredSignals,
+    /// Column that says when the input device is coupled.
+    pub clutch: Option<String>,
+    /// Column that says who or what commands.
+    pub mode: Option<String>,
+    /// What the actions are, in relation to the state.
+    pub action_kind: Option<ActionKind>,
 }
 
 impl Declared {

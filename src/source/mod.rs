@@ -10,6 +10,7 @@
 
 mod dataset;
 mod declared;
+mod declared_signals;
 mod discover;
 mod error;
 mod format;
@@ -27,6 +28,7 @@ mod surveyed;
 
 pub use dataset::Dataset;
 pub use declared::{Declared, DeclaredBase, DeclaredCamera, DeclaredJoint, TimeUnit};
+pub use declared_signals::DeclaredSignals;
 pub use error::SourceError;
 pub use input::Input;
 pub use role::{Role, RoleChoice};

@@ -67,9 +67,9 @@ impl Surveyed {
             && let (Some(file), Some(input)) = (plan.files.first(), inputs.first())
             && let Ok(open) = file.table(&input.path, None)
         {
-            let (factors, period_s) = (&layout.scaling.factors, facts.rig.period_s);
+            let (factors, period_s) = (facts.factors(), facts.rig.period_s);
             let table = open.table.as_ref();
-            probe::probe(&mut extras, table, file.rows, joints, factors, period_s, &mut choices);
+            probe::probe(&mut extras, table, file.rows, joints, &factors, period_s, &mut choices);
         }
         let rig = Rig { extras: extras.kinds(), ..facts.rig };
         Ok(Self { rig, layout, extras, choices, plan, inputs, refused })

@@ -86,6 +86,7 @@ fn of_joint(x: &Joint, y: &Joint) -> Option<String> {
         return Some(format!("{what} {} and {}", shown(x), shown(y)));
     }
     let facts = [
+        ("kind", x.kind() == y.kind()),
         ("gripper", x.gripper == y.gripper),
         ("linear", x.linear == y.linear),
         ("arm", x.arm == y.arm),

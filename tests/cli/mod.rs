@@ -1,5 +1,6 @@
 //! What a person and a machine get to read: renderers on hand-built outcomes, profiles, the binary.
 
+mod actions;
 mod bad_input;
 mod baseline;
 mod binary;

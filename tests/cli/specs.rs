@@ -31,6 +31,8 @@ pub static GAP: Metric = Metric {
 pub static DROPPED: CheckSpec = CheckSpec {
     id: "dropped-frames",
     family: Family::Timing,
+    applies_to: teleassay::model::SignalKind::ALL,
+    needs: teleassay::model::Relation::Nothing,
     advisory: false,
     source: "//! Frames that were never written. A loop that overruns leaves a step of two periods.\n\
              //! \n\
@@ -66,6 +68,8 @@ pub static SEARCH: Param = Param {
 pub static LAG: CheckSpec = CheckSpec {
     id: "tracking-lag",
     family: Family::Tracking,
+    applies_to: teleassay::model::SignalKind::ALL,
+    needs: teleassay::model::Relation::Nothing,
     advisory: false,
     source: "//! How far the follower is behind its leader.",
     cause: "a slow bus, a slow loop, or a servo at its speed limit",
@@ -89,6 +93,8 @@ pub static OFFSET_RAD: Metric = Metric {
 pub static OFFSET: CheckSpec = CheckSpec {
     id: "neutral-offset",
     family: Family::Tracking,
+    applies_to: teleassay::model::SignalKind::ALL,
+    needs: teleassay::model::Relation::Nothing,
     advisory: false,
     source: "//! The two neutral points differ.",
     cause: "the two arms were calibrated in different poses, or a horn slipped",
@@ -123,6 +129,8 @@ pub static MEAN: Metric = Metric {
 pub static DURATION: CheckSpec = CheckSpec {
     id: "duration",
     family: Family::Motion,
+    applies_to: teleassay::model::SignalKind::ALL,
+    needs: teleassay::model::Relation::Nothing,
     advisory: true,
     source: "//! Aborted and forgotten takes.",
     cause: "the take was aborted",

@@ -1,5 +1,6 @@
 //! What the checks read on the simulated rig: healthy data stays quiet, planted truth comes out.
 
+mod action_kinds;
 mod hard_cases;
 mod hard_signals;
 mod healthy;

@@ -31,6 +31,8 @@ static TURN_OFF: Metric = Metric::of_episode(
 static SPEC: CheckSpec = CheckSpec {
     id: "base-motion",
     family: Family::Base,
+    applies_to: crate::model::SignalKind::ALL,
+    needs: crate::model::Relation::Nothing,
     advisory: false,
     source: include_str!("base_motion.rs"),
     cause: "wheels slip or have another size than was entered, or units differ",

@@ -46,6 +46,8 @@ static HALF_RATE_SHARE: Metric = Metric::of_episode(
 static SPEC: CheckSpec = CheckSpec {
     id: "camera-frames",
     family: Family::Cameras,
+    applies_to: crate::model::SignalKind::ALL,
+    needs: crate::model::Relation::Nothing,
     advisory: false,
     source: include_str!("camera_frames.rs"),
     cause: "a camera stalls, loses images, or lengthens its exposure in low light",

@@ -36,6 +36,8 @@ static DRIFT: Metric = Metric::of_episode(
 static SPEC: CheckSpec = CheckSpec {
     id: "camera-skew",
     family: Family::Cameras,
+    applies_to: crate::model::SignalKind::ALL,
+    needs: crate::model::Relation::Nothing,
     advisory: false,
     source: include_str!("camera_skew.rs"),
     cause: "images wait in a buffer, or the camera's clock runs apart from the rows'",

@@ -36,6 +36,8 @@ static OVERREACH: Metric = Metric::of_joint(
 static SPEC: CheckSpec = CheckSpec {
     id: "leader-overreach",
     family: Family::Limits,
+    applies_to: crate::model::SignalKind::BOUNDED,
+    needs: crate::model::Relation::Target,
     advisory: false,
     source: include_str!("leader_overreach.rs"),
     cause: "the leader's range is larger than the follower's",

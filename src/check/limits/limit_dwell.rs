@@ -50,6 +50,8 @@ static PUSH: Param = Param {
 static SPEC: CheckSpec = CheckSpec {
     id: "limit-dwell",
     family: Family::Limits,
+    applies_to: crate::model::SignalKind::BOUNDED,
+    needs: crate::model::Relation::Target,
     advisory: false,
     source: include_str!("limit_dwell.rs"),
     cause: "the follower is at the end of its travel and the leader is not",

@@ -30,6 +30,8 @@ static MEASURED_SHARE: Metric = Metric::of_joint(
 static SPEC: CheckSpec = CheckSpec {
     id: "overspeed",
     family: Family::Limits,
+    applies_to: crate::model::SignalKind::JOINTS,
+    needs: crate::model::Relation::Path,
     advisory: true,
     source: include_str!("overspeed.rs"),
     cause: "the hand is faster than the follower's servo",

@@ -38,6 +38,8 @@ static BEHIND_FRAMES: Metric = Metric::of_episode(
 static SPEC: CheckSpec = CheckSpec {
     id: "arm-swap",
     family: Family::Mapping,
+    applies_to: crate::model::SignalKind::JOINTS,
+    needs: crate::model::Relation::Target,
     advisory: false,
     source: include_str!("arm_swap.rs"),
     cause: "leader and follower are exchanged: the ports changed names, or the columns were mixed up",

@@ -40,6 +40,8 @@ static EXCHANGE_MARGIN: Metric = Metric::of_joint(
 static SPEC: CheckSpec = CheckSpec {
     id: "joint-swap",
     family: Family::Mapping,
+    applies_to: crate::model::SignalKind::JOINTS,
+    needs: crate::model::Relation::Motion,
     advisory: false,
     source: include_str!("joint_swap.rs"),
     cause: "two servo ids or two columns are exchanged",

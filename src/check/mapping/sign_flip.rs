@@ -24,6 +24,8 @@ static CORRELATION: Metric = Metric::of_joint(
 static SPEC: CheckSpec = CheckSpec {
     id: "sign-flip",
     family: Family::Mapping,
+    applies_to: crate::model::SignalKind::JOINTS,
+    needs: crate::model::Relation::Motion,
     advisory: false,
     source: include_str!("sign_flip.rs"),
     cause: "the direction flag of one of the two servos is wrong",

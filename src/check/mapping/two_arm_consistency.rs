@@ -36,6 +36,8 @@ static LAG_GAP: Metric = Metric::of_episode(
 static SPEC: CheckSpec = CheckSpec {
     id: "two-arm-consistency",
     family: Family::Mapping,
+    applies_to: crate::model::SignalKind::MOVING,
+    needs: crate::model::Relation::Target,
     advisory: false,
     source: include_str!("two_arm_consistency.rs"),
     cause: "one arm's loop is slower than the other's, or one arm was written into both places",

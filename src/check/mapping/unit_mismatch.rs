@@ -33,6 +33,8 @@ const NEAR: f64 = 0.12;
 static SPEC: CheckSpec = CheckSpec {
     id: "unit-mismatch",
     family: Family::Mapping,
+    applies_to: crate::model::SignalKind::JOINTS,
+    needs: crate::model::Relation::Target,
     advisory: false,
     source: include_str!("unit_mismatch.rs"),
     cause: "one column was converted and the other was not",

@@ -10,7 +10,9 @@
 //! encoder-wrap. Grippers are left out: a trigger may snap.
 
 use crate::check::prelude::{Check, Params, Study};
-use crate::model::{CheckSpec, Family, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
+use crate::model::{
+    ActionKind, CheckSpec, Family, FrameSpan, JointId, Metric, Sheet, SpanList, Unit,
+};
 
 const FASTEST_DEG_S: f64 = 600.0;
 
@@ -24,6 +26,8 @@ static JUMP_SHARE: Metric = Metric::of_joint(
 static SPEC: CheckSpec = CheckSpec {
     id: "action-steps",
     family: Family::Motion,
+    applies_to: crate::model::SignalKind::MOVING,
+    needs: crate::model::Relation::Steps,
     advisory: true,
     source: include_str!("action_steps.rs"),
     cause: "the operator let go and gripped again, or the commands' filter was off",
@@ -41,11 +45,16 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     if study.episode.action.is_none() {
         return sheet.not_assessed("no leader column");
     }
+    // What is held between updates goes in one step what it had several frames for.
+    let frames = match study.kind_of_action() {
+        ActionKind::Held { frames } => f64::from(frames.max(1)),
+        _ => 1.0,
+    };
     for (joint, described) in study.joints().iter().enumerate() {
         if described.gripper {
             continue;
         }
-        let fastest = (study.size(joint, FASTEST_DEG_S) * period_s) as f32;
+        let fastest = (study.size(joint, FASTEST_DEG_S) * period_s * frames) as f32;
         let mut found = Vec::new();
         if study.steps().leader.get(joint).is_some_and(|step| *step > fastest) {
             jumps(study, joint, fastest, &mut found);

@@ -32,6 +32,8 @@ static END_SPEED: Metric = Metric::of_episode(
 static SPEC: CheckSpec = CheckSpec {
     id: "cut-short",
     family: Family::Motion,
+    applies_to: crate::model::SignalKind::MOVING,
+    needs: crate::model::Relation::Nothing,
     advisory: true,
     source: include_str!("cut_short.rs"),
     cause: "recording was started or stopped in mid-motion",
@@ -62,7 +64,7 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
             .joints
             .iter()
             .map(|&joint| {
-                let values = study.action(joint).unwrap_or_else(|| study.state(joint));
+                let values = study.hand(joint);
                 let moved = f64::from(values[from + chord] - values[from]);
                 (moved * weight(study, joint)).powi(2)
             })

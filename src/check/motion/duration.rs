@@ -20,6 +20,8 @@ static FRAMES: Metric =
 static SPEC: CheckSpec = CheckSpec {
     id: "duration",
     family: Family::Motion,
+    applies_to: crate::model::SignalKind::ALL,
+    needs: crate::model::Relation::Nothing,
     advisory: false,
     source: include_str!("duration.rs"),
     cause: "the take was aborted",

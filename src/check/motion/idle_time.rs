@@ -48,6 +48,8 @@ static WINDOW: Param = Param {
 static SPEC: CheckSpec = CheckSpec {
     id: "idle-time",
     family: Family::Motion,
+    applies_to: crate::model::SignalKind::MOVING,
+    needs: crate::model::Relation::Nothing,
     advisory: true,
     source: include_str!("idle_time.rs"),
     cause: "the recording began too early, ended too late, or the operator paused",

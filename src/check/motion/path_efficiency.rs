@@ -27,6 +27,8 @@ pub static STRAIGHTNESS: Metric = Metric::of_episode(
 static SPEC: CheckSpec = CheckSpec {
     id: "path-efficiency",
     family: Family::Motion,
+    applies_to: crate::model::SignalKind::MOVING,
+    needs: crate::model::Relation::Nothing,
     advisory: true,
     source: include_str!("path_efficiency.rs"),
     cause: "detours, corrections, searching",
@@ -51,7 +53,7 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
         let mut place: Vec<f64> = Vec::new();
         for frame in frames.clone().step_by(motion.chord).chain([frames.end - 1]) {
             for (at, &joint) in joints.iter().enumerate() {
-                let values = study.action(joint).unwrap_or_else(|| study.state(joint));
+                let values = study.hand(joint);
                 let now = f64::from(values[frame]) * weight(study, joint);
                 let dead = DEAD_COUNTS * study.count(joint) * weight(study, joint);
                 match place.get_mut(at) {

@@ -31,6 +31,8 @@ pub static RETURN_SHARE: Metric = Metric::of_episode(
 static SPEC: CheckSpec = CheckSpec {
     id: "reset-motion",
     family: Family::Motion,
+    applies_to: crate::model::SignalKind::MOVING,
+    needs: crate::model::Relation::Nothing,
     advisory: true,
     source: include_str!("reset_motion.rs"),
     cause: "the return to the start was recorded in some episodes only",

@@ -45,6 +45,8 @@ pub static MOVING_SPEED: Metric = Metric::of_episode(
 static SPEC: CheckSpec = CheckSpec {
     id: "smoothness",
     family: Family::Motion,
+    applies_to: crate::model::SignalKind::MOVING,
+    needs: crate::model::Relation::Nothing,
     advisory: true,
     source: include_str!("smoothness.rs"),
     cause: "an unpractised or tired operator",

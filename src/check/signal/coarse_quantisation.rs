@@ -28,6 +28,8 @@ pub static RESOLUTION: Metric = Metric::of_joint(
 static SPEC: CheckSpec = CheckSpec {
     id: "coarse-quantisation",
     family: Family::Signal,
+    applies_to: crate::model::SignalKind::JOINTS,
+    needs: crate::model::Relation::Nothing,
     advisory: true,
     source: include_str!("coarse_quantisation.rs"),
     cause: "positions were rounded when stored, or the sensor is coarse",

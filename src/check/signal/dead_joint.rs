@@ -36,6 +36,8 @@ static LEAST_RAD: Param = Param {
 static SPEC: CheckSpec = CheckSpec {
     id: "dead-joint",
     family: Family::Signal,
+    applies_to: crate::model::SignalKind::MOVING,
+    needs: crate::model::Relation::Motion,
     advisory: false,
     source: include_str!("dead_joint.rs"),
     cause: "no torque, a wrong servo id, or a broken wire",

@@ -28,6 +28,8 @@ static MISREAD: Metric =
 static SPEC: CheckSpec = CheckSpec {
     id: "decode-error",
     family: Family::Signal,
+    applies_to: crate::model::SignalKind::JOINTS,
+    needs: crate::model::Relation::Nothing,
     advisory: false,
     source: include_str!("decode_error.rs"),
     cause: "the sign bit of the servo's number was read as part of its size",

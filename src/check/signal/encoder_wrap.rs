@@ -18,6 +18,8 @@ static WRAPS: Metric =
 static SPEC: CheckSpec = CheckSpec {
     id: "encoder-wrap",
     family: Family::Signal,
+    applies_to: crate::model::SignalKind::BOUNDED,
+    needs: crate::model::Relation::Nothing,
     advisory: false,
     source: include_str!("encoder_wrap.rs"),
     cause: "the encoder's zero lies inside the work range",

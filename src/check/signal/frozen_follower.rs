@@ -37,6 +37,8 @@ static FROZEN: Metric = Metric::of_episode(
 static SPEC: CheckSpec = CheckSpec {
     id: "frozen-follower",
     family: Family::Signal,
+    applies_to: crate::model::SignalKind::MOVING,
+    needs: crate::model::Relation::Motion,
     advisory: false,
     source: include_str!("frozen_follower.rs"),
     cause: "the follower was disconnected or its bus stopped",

@@ -30,6 +30,8 @@ static LEADER_FROZEN: Metric = Metric::of_episode(
 static SPEC: CheckSpec = CheckSpec {
     id: "frozen-leader",
     family: Family::Signal,
+    applies_to: crate::model::SignalKind::MOVING,
+    needs: crate::model::Relation::Steps,
     advisory: true,
     source: include_str!("frozen_leader.rs"),
     cause: "the leader's port was lost in mid-motion",

@@ -30,6 +30,8 @@ pub static CHATTER: Metric = Metric::of_joint(
 static SPEC: CheckSpec = CheckSpec {
     id: "leader-stick-slip",
     family: Family::Signal,
+    applies_to: crate::model::SignalKind::JOINTS,
+    needs: crate::model::Relation::Path,
     advisory: true,
     source: include_str!("leader_stick_slip.rs"),
     cause: "stick-slip, a sticky bearing or a loose handle of the leader",

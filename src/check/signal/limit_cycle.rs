@@ -31,6 +31,8 @@ static HUNTING: Metric = Metric::of_joint(
 static SPEC: CheckSpec = CheckSpec {
     id: "limit-cycle",
     family: Family::Signal,
+    applies_to: crate::model::SignalKind::MOVING,
+    needs: crate::model::Relation::Motion,
     advisory: true,
     source: include_str!("limit_cycle.rs"),
     cause: "the servo's gains are too high for its load and backlash",

@@ -40,6 +40,8 @@ static RAGGED_ROWS: Metric =
 static SPEC: CheckSpec = CheckSpec {
     id: "missing-values",
     family: Family::Signal,
+    applies_to: crate::model::SignalKind::ALL,
+    needs: crate::model::Relation::Nothing,
     advisory: false,
     source: include_str!("missing_values.rs"),
     cause: "a read failed and the logger wrote nothing",
@@ -82,7 +84,9 @@ fn joint_values(study: &Study<'_>, joint: usize, sheet: &mut Sheet) {
         return sheet.not_assessed_joint(joint, "no value anywhere in the dataset: not fitted");
     }
     let state = episode.state.joint(joint);
-    let action = episode.action.as_ref().map(|a| a.joint(joint));
+    // What has no partner in the action has no values there, and misses none.
+    let paired = study.joints()[joint].unpaired.is_none();
+    let action = episode.action.as_ref().filter(|_| paired).map(|a| a.joint(joint));
     let missing =
         |row: usize| !state[row].is_finite() || action.is_some_and(|a| !a[row].is_finite());
     let absent = |values: &[f32]| values.iter().filter(|v| !v.is_finite()).count();

@@ -10,6 +10,7 @@ pub mod leader_stick_slip;
 pub mod limit_cycle;
 pub mod missing_values;
 pub mod motion_oscillation;
+pub mod orientation_jumps;
 pub mod reading_held;
 pub mod servo_temperature;
 pub mod spikes;

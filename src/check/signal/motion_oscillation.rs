@@ -52,6 +52,8 @@ static SWING: Metric = Metric::of_joint(
 static SPEC: CheckSpec = CheckSpec {
     id: "motion-oscillation",
     family: Family::Signal,
+    applies_to: crate::model::SignalKind::MOVING,
+    needs: crate::model::Relation::Target,
     advisory: true,
     source: include_str!("motion_oscillation.rs"),
     cause: "the servo's gains are too high for its load, or something in the drive is loose",

@@ -47,6 +47,8 @@ static HELD: Metric = Metric::of_joint(
 static SPEC: CheckSpec = CheckSpec {
     id: "reading-held",
     family: Family::Signal,
+    applies_to: crate::model::SignalKind::MOVING,
+    needs: crate::model::Relation::Target,
     advisory: false,
     source: include_str!("reading_held.rs"),
     cause: "reads of this joint failed, and the last value was handed out again",

@@ -31,6 +31,8 @@ static HEAT_RISE: Metric = Metric::of_joint(
 static SPEC: CheckSpec = CheckSpec {
     id: "servo-temperature",
     family: Family::Signal,
+    applies_to: crate::model::SignalKind::ALL,
+    needs: crate::model::Relation::Nothing,
     advisory: true,
     source: include_str!("servo_temperature.rs"),
     cause: "too much load for too long, or too little air",

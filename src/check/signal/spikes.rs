@@ -30,6 +30,8 @@ static SPIKE_SHARE: Metric =
 static SPEC: CheckSpec = CheckSpec {
     id: "spikes",
     family: Family::Signal,
+    applies_to: crate::model::SignalKind::MOVING,
+    needs: crate::model::Relation::Nothing,
     advisory: false,
     source: include_str!("spikes.rs"),
     cause: "bit errors on the servo bus",

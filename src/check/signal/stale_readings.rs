@@ -61,6 +61,8 @@ static STALE_SHARE: Metric = Metric::of_joint(
 static SPEC: CheckSpec = CheckSpec {
     id: "stale-readings",
     family: Family::Signal,
+    applies_to: crate::model::SignalKind::MOVING,
+    needs: crate::model::Relation::Nothing,
     advisory: false,
     source: include_str!("stale_readings.rs"),
     cause: "the servo bus timed out and the last value was handed out again",

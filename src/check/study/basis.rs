@@ -3,9 +3,11 @@
 use std::cell::OnceCell;
 
 use super::clock::Clock;
+use super::ends::ends;
+use super::path::{Rates, paths};
 use super::range::range;
 use super::whole;
-use crate::model::{Channels, Episode, Joint};
+use crate::model::{ActionKind, Channels, Episode, Joint};
 use crate::num::resample::Grid;
 
 /// Smallest size that counts as a sensor's count where the data shows no grid: 0.03 degrees.
@@ -19,6 +21,8 @@ pub struct Basis<'a> {
     clock: OnceCell<Clock>,
     sums_finite: OnceCell<bool>,
     filled: OnceCell<(Channels, Option<Channels>)>,
+    paths: OnceCell<Option<Channels>>,
+    ends: OnceCell<Option<(Channels, Channels)>>,
     grid: OnceCell<Option<Grid>>,
     ranges: OnceCell<Vec<Ranges>>,
 }
@@ -33,6 +37,8 @@ impl<'a> Basis<'a> {
             clock: OnceCell::new(),
             sums_finite: OnceCell::new(),
             filled: OnceCell::new(),
+            paths: OnceCell::new(),
+            ends: OnceCell::new(),
             grid: OnceCell::new(),
             ranges: OnceCell::new(),
         }
@@ -89,13 +95,69 @@ impl<'a> Basis<'a> {
         }
     }
 
-    /// Leader positions with missing values bridged; `None` without a leader.
-    pub fn action(&self, joint: usize) -> Option<&[f32]> {
+    /// What the actions are, in relation to the state.
+    pub fn kind_of_action(&self) -> ActionKind {
+        self.episode.rig.actions.kind
+    }
+
+    /// The action as it is stored, with missing values bridged; `None` without one.
+    pub fn stored_action(&self, joint: usize) -> Option<&[f32]> {
+        if self.joints()[joint].unpaired.is_some() {
+            return None;
+        }
         if self.is_complete() {
             self.episode.action.as_ref().map(|a| a.joint(joint))
         } else {
             self.filled().1.as_ref().map(|a| a.joint(joint))
         }
+    }
+
+    /// Leader positions with missing values bridged: the action itself, or the path to which its
+    /// rates add up. `None` without an action, or where it is in no relation to the state.
+    pub fn action(&self, joint: usize) -> Option<&[f32]> {
+        match self.kind_of_action() {
+            ActionKind::Delta | ActionKind::Velocity if !self.joints()[joint].gripper => {
+                let paths = self.paths.get_or_init(|| self.add_up());
+                paths.as_ref().map(|path| path.joint(joint))
+            }
+            ActionKind::Other | ActionKind::Unknown | ActionKind::None => None,
+            _ => self.stored_action(joint),
+        }
+    }
+
+    /// State and action of a joint at the ends of holds, with straight lines between; `None` where
+    /// actions are not held.
+    pub(super) fn settled(&self, joint: usize) -> Option<(&[f32], &[f32])> {
+        let (state, action) = self.ends.get_or_init(|| self.at_ends()).as_ref()?;
+        Some((state.joint(joint), action.joint(joint)))
+    }
+
+    /// The paths to which rates add up; `None` without a period or an action.
+    fn add_up(&self) -> Option<Channels> {
+        let period_s = self.period_s()?;
+        let one = |(joint, described): (usize, &Joint)| {
+            let (state, action) = (self.state(joint), self.stored_action(joint)?);
+            Some(Rates { state, action, gripper: described.gripper })
+        };
+        let joints: Option<Vec<Rates<'_>>> = self.joints().iter().enumerate().map(one).collect();
+        Some(paths(&joints?, self.kind_of_action() == ActionKind::Delta, period_s))
+    }
+
+    /// State and action at the ends of holds; `None` where actions are not held.
+    fn at_ends(&self) -> Option<(Channels, Channels)> {
+        let ActionKind::Held { frames: 2.. } = self.kind_of_action() else { return None };
+        let one = |joint| Some((self.state(joint), self.stored_action(joint)?));
+        let joints: Option<Vec<_>> = (0..self.joints().len()).map(one).collect();
+        let arm: Vec<bool> = self.joints().iter().map(|joint| !joint.gripper).collect();
+        Some(ends(&joints?, &arm))
+    }
+
+    /// Positions that show the operator's motion: the leader's where they are new in every frame, else
+    /// the follower's.
+    pub fn hand(&self, joint: usize) -> &[f32] {
+        let smooth = matches!(self.kind_of_action(), ActionKind::Position | ActionKind::Next);
+        let leader = if smooth { self.action(joint) } else { None };
+        leader.unwrap_or_else(|| self.state(joint))
     }
 
     fn filled(&self) -> &(Channels, Option<Channels>) {

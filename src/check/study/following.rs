@@ -26,6 +26,8 @@ pub struct Aligned {
     pub motion: f64,
     /// The lag in seconds with the width of its minimum in seconds, or why there is none.
     pub lag_s: Result<(f64, f64), String>,
+    /// Where actions are held: the lag that is left at the ends of the holds, in seconds.
+    pub settled_s: Option<f64>,
     /// Median of follower minus leader after alignment.
     pub offset: f64,
     /// Median of the absolute error after alignment and without the offset.
@@ -66,11 +68,18 @@ impl Following {
             for (joint, aligned) in joints.iter_mut().enumerate() {
                 if let Some(aligned) = aligned {
                     let lag_s = aligned.lag_s.as_ref().map_or(overall_s, |(lag_s, _)| *lag_s);
+                    let lag_s = aligned.settled_s.unwrap_or(lag_s);
                     buffers.errors_of(basis, grid, joint, lag_s / grid.step_s, aligned);
                 }
             }
         }
         Self { joints, overall_s }
+    }
+
+    /// The lag at which the error of a joint is taken: as below, but at the ends of holds.
+    pub(super) fn error_lag_s(&self, joint: usize) -> f64 {
+        let own = self.joints.get(joint).and_then(Option::as_ref);
+        own.and_then(|aligned| aligned.settled_s).unwrap_or_else(|| self.lag_s(joint))
     }
 
     /// The lag to align a joint by: its own, else that of the others, else none.
@@ -102,14 +111,35 @@ pub(super) struct Buffers {
 }
 
 impl Buffers {
-    /// Puts a joint's signals on the grid: the slices themselves where the rows are the grid.
-    pub(super) fn signals<'s>(
+    /// Puts a joint's signals on the grid, as they are at the ends of holds: the slices themselves
+    /// where the rows are the grid.
+    pub(super) fn settled<'s>(
         &'s mut self,
         basis: &'s Basis<'_>,
         grid: &Grid,
         joint: usize,
     ) -> (&'s [f32], &'s [f32], &'s mut Vec<f32>) {
-        let (state, action) = (basis.state(joint), basis.action(joint).unwrap_or(&[]));
+        let plain = || (basis.state(joint), basis.action(joint).unwrap_or(&[]));
+        let (state, action) = basis.settled(joint).unwrap_or_else(plain);
+        self.put(state, action, grid)
+    }
+
+    /// The same, as they are in every row.
+    fn signals<'s>(
+        &'s mut self,
+        basis: &'s Basis<'_>,
+        grid: &Grid,
+        joint: usize,
+    ) -> (&'s [f32], &'s [f32], &'s mut Vec<f32>) {
+        self.put(basis.state(joint), basis.action(joint).unwrap_or(&[]), grid)
+    }
+
+    fn put<'s>(
+        &'s mut self,
+        state: &'s [f32],
+        action: &'s [f32],
+        grid: &Grid,
+    ) -> (&'s [f32], &'s [f32], &'s mut Vec<f32>) {
         if grid.is_identity() {
             return (state, action, &mut self.errors);
         }
@@ -131,23 +161,29 @@ impl Buffers {
         if described.gripper {
             return None;
         }
-        let (follower, leader, _) = self.signals(basis, grid, joint);
         let motion = basis.action_range(joint).map_or(0.0, |(low, high)| f64::from(high - low));
         let least = if described.linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
         let per_step = |seconds: f64| (seconds / grid.step_s).round().max(1.0) as usize;
+        let search = Search {
+            reach: per_step(search_s),
+            halvings: per_step(BLOCK_S).ilog2(),
+            arm: per_step(ARM_S),
+        };
+        let (follower, leader, _) = self.signals(basis, grid, joint);
         let lag_s = if motion < least {
             Err(too_little(motion, least, described.linear))
         } else {
-            let search = Search {
-                reach: per_step(search_s),
-                halvings: per_step(BLOCK_S).ilog2(),
-                arm: per_step(ARM_S),
-            };
             judge_width(lag(follower, leader, &grid.segments, search), grid.step_s)
         };
+        let settled_s = basis.settled(joint).and_then(|_| {
+            let (follower, leader, _) = self.settled(basis, grid, joint);
+            let found = lag(follower, leader, &grid.segments, search).ok()?;
+            (motion >= least).then_some(found.samples * grid.step_s)
+        });
         let nothing = Aligned {
             motion,
             lag_s,
+            settled_s,
             offset: f64::NAN,
             error_p50: f64::NAN,
             error_p95: f64::NAN,
@@ -164,7 +200,7 @@ impl Buffers {
         lag_steps: f64,
         aligned: &mut Aligned,
     ) {
-        let (follower, leader, errors) = self.signals(basis, grid, joint);
+        let (follower, leader, errors) = self.settled(basis, grid, joint);
         errors.clear();
         for segment in &grid.segments {
             shifted_difference(

@@ -3,6 +3,8 @@
 
 use super::basis::Basis;
 use super::following::{LEAST_MOTION_M, LEAST_MOTION_RAD};
+use super::range::range;
+use crate::num::copies::{Copied, copied};
 
 /// Rows looked at in each joint.
 const ROWS: usize = 512;
@@ -17,6 +19,8 @@ pub struct Kind {
     pub same: f64,
     /// The same with the state of the next row.
     pub next: f64,
+    /// In which other way the action is a copy of the state, if so.
+    pub copied: Option<Copied>,
     /// By how much the action's correlation with the change of the state exceeds that with the
     /// state itself: mean over the joints whose action moves far less than their state. Zero
     /// without such joints.
@@ -34,7 +38,7 @@ impl Kind {
             if described.gripper {
                 continue;
             }
-            let (state, action) = (basis.state(joint), basis.action(joint)?);
+            let (state, action) = (basis.state(joint), basis.stored_action(joint)?);
             let rows = state.iter().zip(state.get(1..).unwrap_or(&[])).zip(action);
             let rows = rows.map(|((now, then), action)| (*now, *then, *action));
             // Most episodes are short enough for every row; without steps the loop is vector code.
@@ -44,7 +48,7 @@ impl Kind {
             next += found[2] as usize;
             let least = if described.linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
             let (low, high) = basis.state_range(joint);
-            let (least_action, most_action) = basis.action_range(joint)?;
+            let (least_action, most_action) = range(action);
             if f64::from(high - low) >= least && most_action - least_action < 0.5 * (high - low) {
                 let change = (CHANGE_S / basis.episode.rig.period_s).round().max(1.0) as usize;
                 margins.extend(margin(state, action, change, stride));
@@ -58,13 +62,25 @@ impl Kind {
         let arm = basis.joints().iter().filter(|joint| !joint.gripper).count();
         let mean = margins.iter().sum::<f64>() / margins.len().max(1) as f64;
         let delta_margin = if 2 * margins.len() >= arm { mean } else { 0.0 };
-        Some(Self { same: share(same), next: share(next), delta_margin })
+        let (same, next) = (share(same), share(next));
+        Some(Self { same, next, copied: copied_by(basis), delta_margin })
     }
 
     /// Whether the action is a change of position.
     pub fn is_delta(&self) -> bool {
         self.delta_margin > 0.3
     }
+}
+
+/// Whether the action is a copy of the state, grippers left out.
+fn copied_by(basis: &Basis<'_>) -> Option<Copied> {
+    let arm = |joint: &usize| {
+        let (low, high) = basis.state_range(*joint);
+        !basis.joints()[*joint].gripper && high > low
+    };
+    let joints = (0..basis.joints().len()).filter(arm);
+    let pair = |joint| Some((basis.state(joint), basis.stored_action(joint)?));
+    copied(&joints.filter_map(pair).collect::<Vec<_>>())
 }
 
 /// In how many rows the state moves on, and in how many of them the action is the state of this

@@ -3,10 +3,12 @@
 mod basis;
 mod blocks;
 mod clock;
+mod ends;
 mod following;
 mod kind;
 mod likeness;
 mod motion;
+mod path;
 mod range;
 mod settings;
 mod steps;

@@ -53,7 +53,7 @@ impl Motion {
         // Summed in double precision, so that the order of the joints does not show.
         let mut squares = vec![0.0f64; count];
         for &joint in &joints {
-            let values = basis.action(joint).unwrap_or_else(|| basis.state(joint));
+            let values = basis.hand(joint);
             let scale = weight(basis, joint) / (chord as f64 * period_s);
             add_squares(values, chord, hop, scale as f32, &mut squares);
         }

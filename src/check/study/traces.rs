@@ -27,8 +27,8 @@ pub(super) fn traces(basis: &Basis<'_>, following: &Following) -> Vec<Option<Tra
     let mut buffers = Buffers::default();
     let one = |(joint, aligned): (usize, &Option<Aligned>)| {
         let aligned = aligned.as_ref()?;
-        let (follower, leader, scratch) = buffers.signals(basis, grid, joint);
-        let lag = following.lag_s(joint) / grid.step_s;
+        let (follower, leader, scratch) = buffers.settled(basis, grid, joint);
+        let lag = following.error_lag_s(joint) / grid.step_s;
         let mut trace = Trace::of(follower, leader, &grid.segments, grid.step_s, lag);
         let unit = if basis.joints()[joint].linear { METRES_A_RADIAN } else { 1.0 };
         let fit = trace.fit(unit, scratch);

@@ -12,7 +12,7 @@ use super::motion::Motion;
 use super::settings::Settings;
 use super::steps::Steps;
 use super::traces::{Traced, traces};
-use crate::model::{Episode, Sheet};
+use crate::model::{Episode, KnownBy, Sheet};
 
 /// An episode, and what several checks need of it.
 #[derive(Debug)]
@@ -114,7 +114,9 @@ impl<'a> Study<'a> {
             Some("no leader column")
         } else if self.grid().is_none() {
             Some("no frame period")
-        } else if self.kind().is_some_and(Kind::is_delta) {
+        } else if self.episode.rig.actions.by == KnownBy::Assumed
+            && self.kind().is_some_and(Kind::is_delta)
+        {
             Some("the action is a change of position, not a position")
         } else {
             None

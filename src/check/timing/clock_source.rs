@@ -32,6 +32,8 @@ static TICK_RESOLUTION: Metric = Metric::of_episode(
 static SPEC: CheckSpec = CheckSpec {
     id: "clock-source",
     family: Family::Timing,
+    applies_to: crate::model::SignalKind::ALL,
+    needs: crate::model::Relation::Nothing,
     advisory: false,
     source: include_str!("clock_source.rs"),
     cause: "stamps are stored with too few digits for their size",

@@ -36,6 +36,8 @@ static LONGEST_GAP: Metric =
 static SPEC: CheckSpec = CheckSpec {
     id: "dropped-frames",
     family: Family::Timing,
+    applies_to: crate::model::SignalKind::ALL,
+    needs: crate::model::Relation::Nothing,
     advisory: false,
     source: include_str!("dropped_frames.rs"),
     cause: "the recording loop overran, the disk was slow, or a camera blocked",

@@ -29,6 +29,8 @@ static MEDIAN_RATE: Metric = Metric::of_episode("median_rate", Unit::Hertz, "1 /
 static SPEC: CheckSpec = CheckSpec {
     id: "frame-rate",
     family: Family::Timing,
+    applies_to: crate::model::SignalKind::ALL,
+    needs: crate::model::Relation::Nothing,
     advisory: false,
     source: include_str!("frame_rate.rs"),
     cause: "the loop does not keep the declared rate",

@@ -32,6 +32,8 @@ static HIDDEN: Metric =
 static SPEC: CheckSpec = CheckSpec {
     id: "hidden-drops",
     family: Family::Timing,
+    applies_to: crate::model::SignalKind::MOVING,
+    needs: crate::model::Relation::Path,
     advisory: true,
     source: include_str!("hidden_drops.rs"),
     cause: "frames were lost before stamps were made from the frame index",

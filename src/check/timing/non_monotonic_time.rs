@@ -26,6 +26,8 @@ static JUMPS: Metric = Metric::of_episode("jumps", Unit::Count, "jumps of more t
 static SPEC: CheckSpec = CheckSpec {
     id: "non-monotonic-time",
     family: Family::Timing,
+    applies_to: crate::model::SignalKind::ALL,
+    needs: crate::model::Relation::Nothing,
     advisory: false,
     source: include_str!("non_monotonic_time.rs"),
     cause: "the wall clock was set while recording, or recordings were joined",

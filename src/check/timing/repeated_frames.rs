@@ -23,6 +23,8 @@ static REPEATED_SHARE: Metric =
 static SPEC: CheckSpec = CheckSpec {
     id: "repeated-frames",
     family: Family::Timing,
+    applies_to: crate::model::SignalKind::ALL,
+    needs: crate::model::Relation::Nothing,
     advisory: false,
     source: include_str!("repeated_frames.rs"),
     cause: "the logger wrote rows twice",

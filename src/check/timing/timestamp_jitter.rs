@@ -57,6 +57,8 @@ static SPEED_P95: Metric = Metric::of_episode(
 static SPEC: CheckSpec = CheckSpec {
     id: "timestamp-jitter",
     family: Family::Timing,
+    applies_to: crate::model::SignalKind::ALL,
+    needs: crate::model::Relation::Nothing,
     advisory: false,
     source: include_str!("timestamp_jitter.rs"),
     cause: "the recording loop shares its processor, or USB adds latency",

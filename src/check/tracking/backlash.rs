@@ -40,6 +40,8 @@ static LAG_WITHOUT_PLAY: Metric = Metric::of_joint(
 static SPEC: CheckSpec = CheckSpec {
     id: "backlash",
     family: Family::Tracking,
+    applies_to: crate::model::SignalKind::JOINTS,
+    needs: crate::model::Relation::Target,
     advisory: true,
     source: include_str!("backlash.rs"),
     cause: "backlash in the gears, or a loose horn",

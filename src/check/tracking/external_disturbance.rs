@@ -45,6 +45,8 @@ pub static BLOCKED: Metric = Metric::of_joint(
 static SPEC: CheckSpec = CheckSpec {
     id: "external-disturbance",
     family: Family::Tracking,
+    applies_to: crate::model::SignalKind::MOVING,
+    needs: crate::model::Relation::Motion,
     advisory: true,
     source: include_str!("external_disturbance.rs"),
     cause: "the follower hit something, or somebody moved it by hand",

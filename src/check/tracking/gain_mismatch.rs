@@ -31,6 +31,8 @@ pub static GAIN: Metric =
 static SPEC: CheckSpec = CheckSpec {
     id: "gain-mismatch",
     family: Family::Tracking,
+    applies_to: crate::model::SignalKind::JOINTS,
+    needs: crate::model::Relation::Target,
     advisory: false,
     source: include_str!("gain_mismatch.rs"),
     cause: "the two arms were calibrated over different ranges",

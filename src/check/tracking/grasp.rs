@@ -27,6 +27,8 @@ static HELD_SHARE: Metric =
 static SPEC: CheckSpec = CheckSpec {
     id: "grasp",
     family: Family::Tracking,
+    applies_to: crate::model::SignalKind::JOINTS,
+    needs: crate::model::Relation::Target,
     advisory: true,
     source: include_str!("grasp.rs"),
     cause: "the gripper closed on nothing, or not at all",

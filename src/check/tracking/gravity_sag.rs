@@ -25,6 +25,8 @@ pub static SAG: Metric =
 static SPEC: CheckSpec = CheckSpec {
     id: "gravity-sag",
     family: Family::Tracking,
+    applies_to: crate::model::SignalKind::JOINTS,
+    needs: crate::model::Relation::Target,
     advisory: true,
     source: include_str!("gravity_sag.rs"),
     cause: "the servo gives way under the arm's weight",

@@ -41,6 +41,8 @@ static LAG_UNREST: Metric = Metric::of_episode(
 static SPEC: CheckSpec = CheckSpec {
     id: "lag-variation",
     family: Family::Tracking,
+    applies_to: crate::model::SignalKind::MOVING,
+    needs: crate::model::Relation::Target,
     advisory: false,
     source: include_str!("lag_variation.rs"),
     cause: "a servo or its bus has become slower, or one joint is set up unlike the others",

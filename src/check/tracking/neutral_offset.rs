@@ -55,6 +55,8 @@ static HORN_TEETH: Metric = Metric::of_joint(
 static SPEC: CheckSpec = CheckSpec {
     id: "neutral-offset",
     family: Family::Tracking,
+    applies_to: crate::model::SignalKind::AXES,
+    needs: crate::model::Relation::Target,
     advisory: false,
     source: include_str!("neutral_offset.rs"),
     cause: "the neutral points of the two arms differ, or a servo horn slipped",

@@ -36,6 +36,8 @@ static RAW_P95: Metric = Metric::of_joint(
 static SPEC: CheckSpec = CheckSpec {
     id: "tracking-error",
     family: Family::Tracking,
+    applies_to: crate::model::SignalKind::MOVING,
+    needs: crate::model::Relation::Target,
     advisory: true,
     source: include_str!("tracking_error.rs"),
     cause: "weak servo gains, too much load, friction or contact",

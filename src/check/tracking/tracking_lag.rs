@@ -13,12 +13,14 @@
 //! at 5, so a joint that moved less than 10 degrees (20 mm) is not assessable, nor one that moved
 //! so slowly that they would add more than 50 ms, nor one whose minimum is wide, at the edge of the
 //! search, or flat. A servo at its speed limit lags more the farther it has to go. Grippers are
-//! left out: their lag is the grasp. Do not shift actions to cancel the lag: commanded minus
+//! left out: their lag is the grasp. Actions that are held between updates are older than they were
+//! when they were new: the lag less half of the hold is given too. Of increments and velocities it is
+//! the lag behind the path to which they add up. Do not shift actions to cancel the lag: commanded minus
 //! measured position carries the grasp force.
 
 use crate::check::prelude::{Check, Params, Settings, Study};
 use crate::check::study::{METRES_A_RADIAN, chord};
-use crate::model::{CheckSpec, Family, Joint, Metric, Param, Pool, Sheet, Unit};
+use crate::model::{ActionKind, CheckSpec, Family, Joint, Metric, Param, Pool, Sheet, Unit};
 
 /// The measurement `lag`.
 pub static LAG: Metric = Metric::of_joint("lag", Unit::Second, "how much later the follower is")
@@ -35,6 +37,11 @@ pub static LAG_OVERALL: Metric = Metric::of_episode(
     Unit::Second,
     "median of the joints' lags, weighted by motion",
 );
+static LAG_LESS_HOLD: Metric = Metric::of_joint(
+    "lag_less_hold",
+    Unit::Second,
+    "the lag less half of the hold, where actions are held between updates",
+);
 static LAG_FRAMES: Metric =
     Metric::of_episode("lag_frames", Unit::Frames, "the overall lag in frame periods");
 
@@ -48,6 +55,8 @@ static SEARCH_S: Param = Param {
 static SPEC: CheckSpec = CheckSpec {
     id: "tracking-lag",
     family: Family::Tracking,
+    applies_to: crate::model::SignalKind::MOVING,
+    needs: crate::model::Relation::Motion,
     advisory: false,
     source: include_str!("tracking_lag.rs"),
     cause: "the bus, USB or the servo is slow",
@@ -55,7 +64,7 @@ static SPEC: CheckSpec = CheckSpec {
              registers; a higher rate",
     reference: "average squared difference: Jacovitti & Scarano 1993, doi 10.1109/78.193195 (from \
                 memory); proved on signals of known delay",
-    metrics: &[&LAG, &LAG_WIDTH, &LAG_OVERALL, &LAG_FRAMES],
+    metrics: &[&LAG, &LAG_WIDTH, &LAG_LESS_HOLD, &LAG_OVERALL, &LAG_FRAMES],
     params: &[&SEARCH_S],
 };
 
@@ -129,6 +138,10 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
                 }
                 sheet.put_joint(&LAG, joint, *lag_s);
                 sheet.put_joint(&LAG_WIDTH, joint, *width_s);
+                if let ActionKind::Held { frames } = study.kind_of_action() {
+                    let hold_s = f64::from(frames) * study.episode.rig.period_s;
+                    sheet.put_joint(&LAG_LESS_HOLD, joint, lag_s - 0.5 * hold_s);
+                }
             }
             Err(reason) => sheet.not_assessed_joint(joint, reason.clone()),
         }

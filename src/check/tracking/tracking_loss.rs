@@ -47,6 +47,8 @@ static JOINTS_LOST: Metric = Metric::of_episode(
 static SPEC: CheckSpec = CheckSpec {
     id: "tracking-loss",
     family: Family::Tracking,
+    applies_to: crate::model::SignalKind::MOVING,
+    needs: crate::model::Relation::Motion,
     advisory: false,
     source: include_str!("tracking_loss.rs"),
     cause: "the servo tripped on overload; on several joints at once: the supply broke down",

@@ -24,6 +24,8 @@ static FEATURE: Metric = Metric {
 static SOURCE: CheckSpec = CheckSpec {
     id: "source",
     family: Family::Motion,
+    applies_to: crate::model::SignalKind::ALL,
+    needs: crate::model::Relation::Nothing,
     advisory: true,
     source: "",
     cause: "",

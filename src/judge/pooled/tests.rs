@@ -18,6 +18,8 @@ static SHARE: Metric =
 static SPEC: CheckSpec = CheckSpec {
     id: "sample",
     family: Family::Tracking,
+    applies_to: crate::model::SignalKind::ALL,
+    needs: crate::model::Relation::Nothing,
     advisory: false,
     source: "",
     cause: "",

@@ -140,6 +140,7 @@ fn rig(view: &View<'_>) -> RigShape {
                 lower: finite(j.lower),
                 upper: finite(j.upper),
                 gripper: j.gripper,
+                kind: j.kind().word().to_owned(),
             })
             .collect(),
         notices: view.rig.notices.clone(),

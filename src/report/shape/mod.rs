@@ -179,6 +179,9 @@ pub struct JointShape {
     pub upper: Option<f64>,
     /// Whether it is a gripper.
     pub gripper: bool,
+    /// What it measures; errors of an orientation are in rad.
+    #[serde(default)]
+    pub kind: String,
 }
 
 /// A file that could not be read; the rest was audited without it.

@@ -1,11 +1,14 @@
 //! All facts of the rig: taken from other data of it, or learnt from a survey.
 
-use crate::model::{Joint, Rig};
+use crate::model::{ActionKind, Actions, Joint, KnownBy, Rig, Take};
 use crate::source::declared::Declared;
 use crate::source::error::SourceError;
 use crate::source::input::Input;
-use crate::source::rig::joints::known_joints;
+use crate::source::rig::action::actions;
+use crate::source::rig::assemble::{Assembled, Signals};
+use crate::source::rig::joints::{known_joints, names};
 use crate::source::rig::learnt::{frame_clock, learn, unit};
+use crate::source::rig::notice::Notice;
 use crate::source::rig::robust::typical_step;
 use crate::source::rig::scale::{Scale, notice};
 use crate::source::rig::survey::survey;
@@ -27,6 +30,11 @@ impl Facts {
     /// A known rig is taken as it is: nothing is learnt from the data, which must be of it.
     pub fn known(known: &Rig, joints: &[Joint], stored: &Layout) -> Result<Self, SourceError> {
         let joints = known_joints(joints, known)?;
+        let sides = stored.columns.action.as_ref();
+        let action = sides.map(|action| names(action, &stored.widths.action).names);
+        if known.stored.as_ref().is_some_and(|s| action.as_ref().is_some_and(|a| *a != s.action)) {
+            return Err(SourceError::OtherRig("its actions have other names".to_owned()));
+        }
         let scales = joints.iter().map(|joint| Scale::of(joint, known.unit)).collect();
         let per_second = match &stored.columns.time {
             Some(time) => clock::known_ticks(time, known.clock)?,
@@ -48,10 +56,18 @@ impl Facts {
             None => Vec::new(),
         };
         let samples = survey(plan, inputs, stored);
+        let state = names(&stored.columns.state, &stored.widths.state);
+        let action = stored.columns.action.as_ref();
+        let action = action.map(|action| names(action, &stored.widths.action));
+        let sides = (&state, action.as_ref());
+        let signals = Signals::of(&mut joints, sides, &samples, declared);
         let unit = unit(&stored.columns, declared, &joints, &samples);
         let scales: Vec<Scale> = joints.iter().map(|joint| Scale::of(joint, unit)).collect();
         notices.extend(notice(&joints, unit));
         learn(&mut joints, declared, unit, &scales, &samples);
+        let Assembled { joints, stored: taken, notices: more, samples: read } =
+            signals.assemble(joints, &scales, declared);
+        notices.extend(more);
         // Without a stated unit the samples' stamps are still in ticks.
         let step = typical_step(samples.iter().map(|sample| sample.time.as_slice()));
         let per_second = match &stored.columns.time {
@@ -61,15 +77,58 @@ impl Facts {
         let step_s = step.map(|step| step * stored.scaling.per_second / per_second);
         let (clock, period_s) = frame_clock(&stored.columns, declared, step_s, per_second);
         let (rate_hz, unit_declared) = (declared.rate_hz, declared.unit.is_some());
+        let actions = if stored.columns.action.is_some() {
+            match read {
+                // In the dimensions of the rig, radians and metres.
+                Some(read) => {
+                    let scales = vec![Scale { factor: 1.0, offset: 0.0 }; joints.len()];
+                    actions(declared.action_kind, &joints, &scales, &read, period_s)
+                }
+                None => actions(declared.action_kind, &joints, &scales, &samples, period_s),
+            }
+        } else {
+            Actions { kind: ActionKind::None, by: KnownBy::Assumed }
+        };
+        if !matches!(actions.kind, ActionKind::Position | ActionKind::None) {
+            notices.push(Notice::Actions { actions: actions.clone(), period_s });
+        }
         let notices = notices.iter().map(ToString::to_string).collect();
-        let extras = Vec::new();
-        let rig = Rig { joints, rate_hz, period_s, clock, unit, unit_declared, notices, extras };
+        let rig = Rig {
+            joints,
+            rate_hz,
+            period_s,
+            clock,
+            unit,
+            unit_declared,
+            notices,
+            stored: taken,
+            actions,
+            ..Rig::default()
+        };
         Ok(Self { rig, per_second, scales })
+    }
+
+    /// Radians or metres to one stored unit of each dimension.
+    pub fn factors(&self) -> Vec<f64> {
+        let Some(stored) = &self.rig.stored else {
+            return self.scales.iter().map(|scale| scale.factor).collect();
+        };
+        let mut factors = vec![1.0; self.rig.joints.len()];
+        for entry in &stored.entries {
+            if let Take::One { factor, .. } = entry.state {
+                factors[usize::from(entry.joint)] = factor;
+            }
+        }
+        factors
     }
 
     /// How stored numbers become those of the rig. Values beyond its joints stay as they are.
     pub fn scaling(&self, stored: &Scaling) -> Scaling {
         let mut scaling = Scaling { per_second: self.per_second, ..stored.clone() };
+        if self.rig.stored.is_some() {
+            // Scaled where the stored numbers become the dimensions of the rig.
+            return scaling;
+        }
         for (factor, scale) in scaling.factors.iter_mut().zip(&self.scales) {
             *factor = scale.factor;
         }

@@ -6,6 +6,7 @@ use crate::model::{Joint, Rig};
 use crate::source::declared::{Declared, DeclaredJoint};
 use crate::source::error::SourceError;
 use crate::source::rig::arms;
+use crate::source::rig::naming::Names;
 use crate::source::roles::parts::Vectors;
 use crate::source::roles::words::is_gripper;
 
@@ -24,7 +25,7 @@ pub(in crate::source) fn joints(
             found,
         });
     }
-    let names = names(state, widths);
+    let names = names(state, widths).names;
     let joint = |(number, name): (usize, String)| {
         let Some(said) = declared.joints.get(number) else {
             let gripper = is_gripper(&name);
@@ -44,6 +45,7 @@ pub(in crate::source) fn joints(
             stored_range: said.range,
             gripper,
             linear,
+            parked: said.parked,
             ..Joint::named(name)
         }
     };
@@ -61,7 +63,8 @@ pub(in crate::source) fn known_joints(
     known: &Rig,
 ) -> Result<Vec<Joint>, SourceError> {
     let names = |joints: &[Joint]| joints.iter().map(|j| j.name.clone()).collect::<Vec<_>>();
-    let (here, there) = (names(found), names(&known.joints));
+    let stored = known.stored.as_ref().map(|stored| stored.state.clone());
+    let (here, there) = (names(found), stored.unwrap_or_else(|| names(&known.joints)));
     if here == there {
         return Ok(known.joints.clone());
     }
@@ -88,14 +91,16 @@ fn guess_grippers(joints: &mut [Joint]) {
 }
 
 /// Names from the field's metadata, the struct's fields or the columns; else `j0`, `j1`, ….
-fn names(state: &Vectors, widths: &[usize]) -> Vec<String> {
+pub(in crate::source) fn names(state: &Vectors, widths: &[usize]) -> Names {
     let joints: usize = widths.iter().sum();
     if state.names.len() == joints {
-        return state.names.clone();
+        return Names { names: state.names.clone(), given: true };
     }
     let mut names: Vec<String> = Vec::with_capacity(joints);
+    let given = state.parts.iter().all(|part| part.name.is_some() && !part.list);
     for (part, &width) in state.parts.iter().zip(widths) {
         match &part.name {
+            Some(front) if part.list => names.extend((0..width).map(|i| format!("{front}_j{i}"))),
             // `follower_3`: a bare number is no name.
             Some(name) if name.bytes().all(|c| c.is_ascii_digit()) => {
                 names.push(format!("j{name}"));
@@ -105,5 +110,5 @@ fn names(state: &Vectors, widths: &[usize]) -> Vec<String> {
                 .extend((0..width).map(|i| format!("j{}", names.len() + i)).collect::<Vec<_>>()),
         }
     }
-    names
+    Names { names, given }
 }

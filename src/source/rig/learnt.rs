@@ -1,6 +1,6 @@
 //! What the survey shows of the rig: unit, counts, ranges, clock.
 
-use crate::model::{AngleUnit, ClockStorage, Joint};
+use crate::model::{AngleUnit, ClockStorage, Joint, SignalKind};
 use crate::source::declared::Declared;
 use crate::source::rig::robust::median;
 use crate::source::rig::scale::Scale;
@@ -29,7 +29,8 @@ pub(in crate::source) fn unit(
         let all = samples.iter().flat_map(|s| s.joint(joint)).filter(|v| v.is_finite());
         all.map(|v| f64::from(v.abs())).max_by(f64::total_cmp)
     };
-    let arm = joints.iter().enumerate().filter(|(_, j)| !j.gripper && !j.linear);
+    let angle = |j: &Joint| matches!(j.kind(), SignalKind::Revolute | SignalKind::Continuous);
+    let arm = joints.iter().enumerate().filter(|(_, j)| angle(j));
     let typical = median(&mut arm.filter_map(|(n, _)| largest(n)).collect::<Vec<_>>());
     match typical {
         Some(size) if columns.state.integer() && size > BEYOND_DEGREES => {

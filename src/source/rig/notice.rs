@@ -2,11 +2,13 @@
 
 use std::fmt::{self, Display, Formatter};
 
+use crate::model::{Actions, KnownBy};
+
 /// Names shown before a list is cut.
 const SHOWN: usize = 24;
 
 /// One thing to know of the rig.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub(in crate::source) enum Notice {
     /// Joints whose limits come from a URDF file.
     LimitsFrom { file: String, joints: Names },
@@ -14,8 +16,14 @@ pub(in crate::source) enum Notice {
     NotIn { file: String, joints: Names },
     /// Joints that are linear in a URDF file and not in the dataset.
     Linear { file: String, joints: Names },
+    /// What the actions are, where they are no plain positions.
+    Actions { actions: Actions, period_s: f64 },
     /// Normalised joints whose travel is assumed.
     AssumedTravel { joints: Vec<String> },
+    /// Numbers of one side without a partner on the other.
+    Unpaired { state: Vec<String>, action: Vec<String> },
+    /// What was guessed of a unit, and the line that decides.
+    Guessed { what: String, line: String },
 }
 
 impl Display for Notice {
@@ -30,12 +38,39 @@ impl Display for Notice {
                 "{file} calls these linear, so their limits are not used (linear = true in the \
                  profile if the table holds metres): {joints}"
             ),
+            Self::Actions { actions, period_s } => {
+                f.write_str(&actions.kind.words(*period_s))?;
+                match &actions.by {
+                    KnownBy::Assumed => Ok(()),
+                    KnownBy::Declared => f.write_str(" (declared)"),
+                    KnownBy::Recognised(why) => write!(f, " (recognised: {why})"),
+                    KnownBy::Undecided(why) => write!(
+                        f,
+                        " ({why}): say it in the profile, [action] kind = \"position\", \"next\", \
+                         \"delta\", \"velocity\", \"held\", \"chunked\" or \"other\""
+                    ),
+                }
+            }
             Self::AssumedTravel { joints } => write!(
                 f,
                 "normalised values without lower and upper count as 180 deg of travel (360 mm if \
                  linear), so that limits in degrees are shares of it: {}",
                 joints.join(", ")
             ),
+            Self::Unpaired { state, action } => {
+                let side = |names: &[String], whose: &str| {
+                    (!names.is_empty()).then(|| format!("{} of the {whose}", Names(names.to_vec())))
+                };
+                let sides = [side(state, "state"), side(action, "action")];
+                let sides: Vec<String> = sides.into_iter().flatten().collect();
+                write!(
+                    f,
+                    "without a partner, so not compared: {}; pairs are made by name (list both \
+                     under [columns] in the same order if they belong together)",
+                    sides.join("; ")
+                )
+            }
+            Self::Guessed { what, line } => write!(f, "{what}; to decide: {line}"),
         }
     }
 }

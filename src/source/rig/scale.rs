@@ -2,7 +2,7 @@
 
 use std::f64::consts::PI;
 
-use crate::model::{AngleUnit, Joint};
+use crate::model::{AngleUnit, Joint, SignalKind};
 use crate::source::rig::notice::Notice;
 
 /// Travel that a normalised joint counts as having where nobody said it: half a turn ...
@@ -21,6 +21,9 @@ impl Scale {
     /// The scale of a joint whose table is in this unit. A linear joint is in metres as it stands,
     /// unless the table is normalised.
     pub fn of(joint: &Joint, unit: AngleUnit) -> Self {
+        if !SignalKind::JOINTS.contains(&joint.kind()) {
+            return Self { factor: 1.0, offset: 0.0 };
+        }
         let AngleUnit::Normalized { low, high } = unit else {
             let factor = if joint.linear { 1.0 } else { unit.to_radian() };
             return Self { factor, offset: 0.0 };

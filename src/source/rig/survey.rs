@@ -25,6 +25,7 @@ const FRAMES: u64 = 5_000;
 pub(in crate::source) struct Sample {
     pub time: Vec<f64>,
     state: Vec<f32>,
+    action: Vec<f32>,
 }
 
 impl Sample {
@@ -35,21 +36,48 @@ impl Sample {
         self.state.get(joint * frames..(joint + 1) * frames).unwrap_or_default()
     }
 
+    /// All frames of one number of the action; none without an action.
+    pub fn action(&self, at: usize) -> &[f32] {
+        let frames = self.time.len();
+        self.action.get(at * frames..(at + 1) * frames).unwrap_or_default()
+    }
+
+    /// All frames of one stored number of a side.
+    pub fn stored(&self, leader: bool, at: usize) -> &[f32] {
+        if leader { self.action(at) } else { self.joint(at) }
+    }
+
+    /// All numbers of a side, joint-major.
+    pub fn side(&self, leader: bool) -> &[f32] {
+        if leader { &self.action } else { &self.state }
+    }
+
+    /// A sample of these values.
+    pub fn of(time: Vec<f64>, state: Vec<f32>, action: Vec<f32>) -> Self {
+        Self { time, state, action }
+    }
+
     /// Adds the frames of the next file.
-    fn join(&mut self, next: Frames, joints: usize) {
+    fn join(&mut self, next: Frames) {
         if self.time.is_empty() {
-            (self.time, self.state) = (next.time_s, next.state);
+            (self.time, self.state, self.action) = (next.time_s, next.state, next.action);
             return;
         }
-        let more = next.time_s.len();
-        let mut state = Vec::with_capacity(self.state.len() + next.state.len());
-        for joint in 0..joints {
-            state.extend_from_slice(self.joint(joint));
-            state.extend_from_slice(&next.state[joint * more..(joint + 1) * more]);
-        }
+        let (held, more) = (self.time.len(), next.time_s.len());
+        self.state = joined(&self.state, held, &next.state, more);
+        self.action = joined(&self.action, held, &next.action, more);
         self.time.extend(next.time_s);
-        self.state = state;
     }
+}
+
+/// Joint-major values of two stretches, one behind the other.
+fn joined(first: &[f32], held: usize, next: &[f32], more: usize) -> Vec<f32> {
+    let mut all = Vec::with_capacity(first.len() + next.len());
+    for (first, next) in first.chunks_exact(held).zip(next.chunks_exact(more)) {
+        all.extend_from_slice(first);
+        all.extend_from_slice(next);
+    }
+    all
 }
 
 /// Rows of one file that belong to samples, in the order of the file.
@@ -84,7 +112,7 @@ pub(in crate::source) fn survey(plan: &Plan, inputs: &[Input], layout: &Layout) 
     let read: Vec<_> = shares.par_iter().map(|share| read(plan, inputs, layout, share)).collect();
     let mut samples: Vec<Sample> = chosen.iter().map(|_| Sample::default()).collect();
     for (sample, frames) in read.into_iter().flatten() {
-        samples[sample].join(frames, layout.joints);
+        samples[sample].join(frames);
     }
     samples
 }

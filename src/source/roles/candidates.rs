@@ -40,6 +40,16 @@ impl Candidates<'_> {
         }))
     }
 
+    /// Whether a profile lists several columns for a role that holds a vector.
+    pub fn declares_several(&self, role: Role) -> bool {
+        let listed = match role {
+            Role::State => &self.declared.state,
+            Role::Action => &self.declared.action,
+            _ => return false,
+        };
+        listed.len() > 1
+    }
+
     /// A declared column.
     pub fn declared_column(&self, role: Role, name: &str) -> Result<Column, SourceError> {
         find(self.schema, name).ok_or_else(|| SourceError::NoSuchColumn {

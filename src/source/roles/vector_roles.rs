@@ -6,7 +6,7 @@ use crate::source::roles::candidates::Candidates;
 use crate::source::roles::groups::{Whose, groups, matches, star};
 use crate::source::roles::parts::{DECLARED, Part, Vectors};
 use crate::source::roles::shape::{Column, Shape};
-use crate::source::roles::words::{Fit, action_fit, state_fit};
+use crate::source::roles::words::{Fit, action_fit, side, state_fit};
 
 /// Decides the follower's state, which must be there.
 pub(in crate::source) fn follower(
@@ -112,6 +112,9 @@ fn by_name(candidates: &Candidates<'_>, whose: Whose) -> Result<Option<Chosen>, 
         all.push((group.fit, (vec![group.pattern], members, why)));
     }
     all.sort_by_key(|(fit, _)| *fit);
+    if let Some(both) = two_arms(&all) {
+        return Ok(Some(both));
+    }
     if let [(a, (first, ..)), (b, (second, ..)), ..] = all.as_slice()
         && a == b
     {
@@ -119,6 +122,29 @@ fn by_name(candidates: &Candidates<'_>, whose: Whose) -> Result<Option<Chosen>, 
         return Err(candidates.two(whose.role(), &first[0], &second[0], line));
     }
     Ok(all.into_iter().next().map(|(_, chosen)| chosen))
+}
+
+/// Vectors that fit equally well and whose paths differ by the side of the arm alone: one rig.
+fn two_arms(all: &[(Fit, Chosen)]) -> Option<Chosen> {
+    let best = all.first()?.0;
+    let equal: Vec<&Chosen> =
+        all.iter().take_while(|(fit, _)| *fit == best).map(|(_, chosen)| chosen).collect();
+    let sides: Vec<(&'static str, String)> =
+        equal.iter().map(|(shown, ..)| side(&shown[0])).collect::<Option<_>>()?;
+    let [(first, rest), (second, other)] = sides.as_slice() else { return None };
+    let vectors = equal.iter().all(|(_, members, _)| {
+        members.len() == 1 && !matches!(members[0].0.shape(), Shape::Number(_))
+    });
+    if first == second || rest != other || !vectors {
+        return None;
+    }
+    let shown: Vec<String> = equal.iter().map(|(shown, ..)| shown[0].clone()).collect();
+    let member = |(chosen, (side, _)): (&&Chosen, &(&'static str, String))| {
+        (chosen.1[0].0.clone(), Some((*side).to_owned()))
+    };
+    let members = equal.iter().zip(&sides).map(member).collect();
+    let why = format!("one column an arm, the names say \"{}\"", shown.join("\", \""));
+    Some((shown, members, why))
 }
 
 /// The columns that one declared entry stands for.
@@ -130,7 +156,9 @@ fn expand(
     if !entry.contains('*') {
         let column = candidates.declared_column(whose.role(), entry)?;
         let scalar = matches!(column.shape(), Shape::Number(_));
-        let name = scalar.then(|| column.name());
+        let arm = || side(&column.name()).map(|(side, _)| side.to_owned());
+        let several = candidates.declares_several(whose.role());
+        let name = if scalar { Some(column.name()) } else { arm().filter(|_| several) };
         return Ok(vec![(column, name)]);
     }
     let all = candidates.columns.iter().filter(|c| matches(entry, &c.name()));
@@ -156,7 +184,7 @@ fn add(
     let path = column.path.clone();
     match column.shape() {
         Shape::List { element, width } => {
-            vectors.parts.push(Part { path, element, list: true, width, name: None });
+            vectors.parts.push(Part { path, element, list: true, width, name });
         }
         Shape::Number(element) => {
             vectors.parts.push(Part { path, element, list: false, width: None, name });
@@ -171,7 +199,10 @@ fn add(
                     element,
                     list: false,
                     width: None,
-                    name: Some(field),
+                    name: Some(match &name {
+                        Some(arm) => format!("{arm}_{field}"),
+                        None => field,
+                    }),
                 });
             }
         }
@@ -192,6 +223,9 @@ fn metadata_names(column: &Column) -> Vec<String> {
 /// Takes off what the names of declared scalar columns share, word by word: `meas_waist` and
 /// `meas_elbow` are the joints `waist` and `elbow`.
 fn bare_names(members: &mut [(Column, Option<String>)]) {
+    if members.iter().any(|(column, _)| !matches!(column.shape(), Shape::Number(_))) {
+        return;
+    }
     let names: Vec<&str> = members.iter().filter_map(|(_, name)| name.as_deref()).collect();
     let [first, rest @ ..] = names.as_slice() else { return };
     let shared = |other: &&str| {

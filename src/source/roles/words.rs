@@ -41,7 +41,8 @@ pub(in crate::source) const ACTION: &[&str] = &[
 pub(in crate::source) const POSITION: &[&str] =
     &["position", "positions", "pos", "joint", "joints", "angle", "angles"];
 /// Words that say nothing of whose or what.
-const FILLER: &[&str] = &["arm", "rad", "radian", "radians", "deg", "degree", "degrees", "counts"];
+pub(in crate::source) const FILLER: &[&str] =
+    &["arm", "rad", "radian", "radians", "deg", "degree", "degrees", "counts"];
 /// Words for time.
 pub(in crate::source) const TIME: &[&str] =
     &["time", "times", "timestamp", "timestamps", "stamp", "stamps", "t", "ts"];
@@ -241,6 +242,19 @@ pub(in crate::source) fn id_fit(name: &str, own: &[&str]) -> Option<Fit> {
     (found && ends_well).then_some(Fit { weak: false, foreign, shape: 0, longer: all.len() > 1 })
 }
 
+/// Words for the side of an arm.
+const SIDES: &[(&str, &str)] =
+    &[("left", "left"), ("l", "left"), ("right", "right"), ("r", "right")];
+
+/// The side that a name says, and the rest of its words.
+pub(in crate::source) fn side(name: &str) -> Option<(&'static str, String)> {
+    let all = words(name);
+    let of = |word: &Word| SIDES.iter().find(|(text, _)| *text == word.text).map(|(_, side)| *side);
+    let found = all.iter().find_map(of)?;
+    let rest: Vec<&str> = all.iter().filter(|w| of(w).is_none()).map(|w| w.text.as_str()).collect();
+    Some((found, rest.join("_")))
+}
+
 /// Whether a joint's name is a gripper's.
 pub(in crate::source) fn is_gripper(name: &str) -> bool {
     words(name).iter().any(|w| w.among(GRIPPER))
@@ -278,6 +292,14 @@ mod tests {
         assert_eq!(time_unit("stamp_ms"), Some(crate::source::declared::TimeUnit::Milli));
         assert_eq!(time_unit("time"), None);
         assert!(time_fit("time_s") > time_fit("time") && time_fit("wall").is_none());
+    }
+
+    #[test]
+    fn the_whole_path_says_the_side() {
+        let own = |name| side(name).map(|(side, rest)| format!("{side} {rest}"));
+        assert_eq!(own("left.arm.position").as_deref(), Some("left arm_position"));
+        assert_eq!(own("follower_r").as_deref(), Some("right follower"));
+        assert_eq!(own("follower"), None);
     }
 
     #[test]

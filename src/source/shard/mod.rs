@@ -1,5 +1,6 @@
 //! Rows become episodes: the index of each file, the plan of the dataset, shards, and reading.
 
+pub(in crate::source) mod convert;
 pub(in crate::source) mod cut;
 pub(in crate::source) mod frames;
 pub(in crate::source) mod index;

@@ -1,6 +1,7 @@
 //! Reads a shard: streams its rows and hands over each episode when its last row was seen.
 
 use std::collections::HashMap;
+use std::mem;
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -11,6 +12,7 @@ use crate::source::format::kept::KeptFiles;
 use crate::source::input::Input;
 use crate::source::read_error::ReadError;
 use crate::source::roles::shape::ColumnPath;
+use crate::source::shard::convert::{Side, convert};
 use crate::source::shard::cut::Shard;
 use crate::source::shard::frames::Frames;
 use crate::source::shard::layout::{Layout, View};
@@ -240,11 +242,25 @@ impl<'a> Assembler<'a> {
         let place = &dataset.plan.episodes[number as usize];
         let Frames { time_s, state, action, vectors, series, ragged_rows, .. } = partial.frames;
         let count = time_s.len();
-        let joints = dataset.layout.joints;
+        let joints = dataset.rig.joints.len();
         let channels = |values: Vec<f32>| Channels::new(values, count, joints);
-        // The action may be stored wider than the rig has joints; what is beyond is left out.
-        let mut action = action;
-        action.truncate(count * dataset.layout.action_joints());
+        let mut extras = dataset.layout.more.extras(count, vectors, series);
+        let led = dataset.layout.columns.action.is_some();
+        let mut kept = None;
+        let (mut state, mut action) = (state, action);
+        if let Some(stored) = &dataset.rig.stored {
+            let side = Side { values: &state, frames: count, follower: None };
+            let (follower, mut tracks) = convert(stored, side);
+            let side = Side { values: &action, frames: count, follower: Some(&follower) };
+            let (leader, more) = if led { convert(stored, side) } else { Default::default() };
+            tracks.extend(more);
+            extras.rotations = tracks;
+            kept = Some((mem::replace(&mut state, follower), mem::replace(&mut action, leader)));
+        } else {
+            // The action may be stored wider than the rig has joints; what is beyond is left out.
+            action.truncate(count * dataset.layout.action_joints());
+        }
+        let paired = dataset.rig.joints.iter().any(|joint| joint.unpaired.is_none());
         let episode = Episode {
             key: EpisodeKey {
                 id: place.id.clone(),
@@ -255,14 +271,15 @@ impl<'a> Assembler<'a> {
             rig: Arc::clone(dataset.rig),
             time_s,
             state: channels(state),
-            action: dataset.layout.columns.action.is_some().then(|| channels(action)),
+            action: (led && paired).then(|| channels(action)),
             ragged_rows,
-            extras: dataset.layout.more.extras(count, vectors, series),
+            extras,
         };
         (self.visit)(&episode);
         self.done[(number - self.episodes.start) as usize] = true;
         let action = episode.action.map(Channels::into_values).unwrap_or_default();
         let (time_s, state) = (episode.time_s, episode.state.into_values());
+        let (state, action) = kept.unwrap_or((state, action));
         let (vectors, series) = Wanted::take_back(episode.extras);
         let frames = Frames { time_s, state, action, vectors, series, filled: 0, ragged_rows: 0 };
         self.spare.push(Partial { frames, task: None });

@@ -118,7 +118,7 @@ impl Wanted {
 
     /// Takes the buffers of an episode back, in the order in which they were given.
     pub fn take_back(extras: Extras) -> (Vec<Vec<f32>>, Vec<Vec<f64>>) {
-        let Extras { velocity, effort, voltage, temperature, cameras, base } = extras;
+        let Extras { velocity, effort, voltage, temperature, cameras, base, .. } = extras;
         let base = base.into_iter().flat_map(|base| [base.velocity, base.pose]);
         let all = [velocity, effort, voltage, temperature].into_iter().flatten().chain(base);
         let vectors = all.map(Channels::into_values).collect();

@@ -1,0 +1,256 @@
+//! Whether one set of signals is a copy of another, some rows later: to the last bit, rounded, of
+//! changing age, or with noise added.
+//!
+//! A command and its answer are alike too, where a servo is stiff. But they are never equal: what is
+//! left between them follows the motion. What is left between a signal and its copy does not.
+
+use std::ops::RangeInclusive;
+
+/// Signals of one channel: the original and what may be a copy of it.
+pub type Pair<'a> = (&'a [f32], &'a [f32]);
+
+/// Ages looked at: the copy holds the original of so many rows later.
+const ROWS: RangeInclusive<isize> = -1..=5;
+/// Rows looked at.
+const LOOKED: usize = 512;
+/// Fewer fast rows say nothing.
+const FEWEST: usize = 20;
+/// A channel is fast in a row if its step is this many of its smallest ones: then rows are distinguished.
+const FAST: f32 = 4.0;
+/// Nearly all fast rows must be copies.
+const SHARE: f64 = 0.99;
+
+/// What was found.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Copied {
+    /// Share of the rows that are copies.
+    pub share: f64,
+    /// By how many rows the original is later; none where that changes from row to row.
+    pub rows: Option<i8>,
+    /// Whether the copy is exact.
+    pub exact: bool,
+}
+
+/// The plainest way in which the second signals are copies of the first; `None` where they are not,
+/// or where too little moves.
+pub fn copied(pairs: &[Pair<'_>]) -> Option<Copied> {
+    exact(pairs).or_else(|| rounded(pairs)).or_else(|| noisy(pairs))
+}
+
+/// The smallest step of a signal.
+fn grid(values: &[f32], stride: usize) -> f32 {
+    let steps = values.windows(2).step_by(stride).map(|pair| (pair[1] - pair[0]).abs());
+    steps.filter(|step| *step > 0.0).fold(f32::INFINITY, f32::min)
+}
+
+/// The rows that can be compared at every age.
+fn rows(pairs: &[Pair<'_>]) -> (std::ops::Range<usize>, usize) {
+    let frames = pairs.first().map_or(0, |pair| pair.0.len().min(pair.1.len()));
+    let (first, last) = (2, frames.saturating_sub(*ROWS.end() as usize + 2));
+    (first..last, (last.saturating_sub(first) / LOOKED).max(1))
+}
+
+fn later(row: usize, by: isize) -> usize {
+    row.saturating_add_signed(by)
+}
+
+/// Whether single rows are equal at some age, in all channels that are fast there.
+fn exact(pairs: &[Pair<'_>]) -> Option<Copied> {
+    let (range, stride) = rows(pairs);
+    let fast: Vec<f32> = pairs.iter().map(|pair| FAST * grid(pair.0, stride)).collect();
+    let (mut all, mut any) = (0usize, 0usize);
+    let mut at = [0usize; 7];
+    for row in range.step_by(stride) {
+        let moves = |n: &usize| {
+            let state = pairs[*n].0;
+            let steps = [state[row + 1] - state[row], state[row] - state[row - 1]];
+            steps.iter().all(|step| step.abs() >= fast[*n])
+        };
+        let quick: Vec<usize> = (0..pairs.len()).filter(moves).collect();
+        if quick.is_empty() {
+            continue;
+        }
+        all += 1;
+        let equal = |by: isize| {
+            quick
+                .iter()
+                .all(|n| pairs[*n].1[row].to_bits() == pairs[*n].0[later(row, by)].to_bits())
+        };
+        let mut found = false;
+        for (count, by) in at.iter_mut().zip(ROWS) {
+            let same = equal(by);
+            *count += usize::from(same);
+            found |= same;
+        }
+        any += usize::from(found);
+    }
+    if all < FEWEST {
+        return None;
+    }
+    let share = |count: usize| count as f64 / all as f64;
+    let best = (0..at.len()).max_by_key(|n| at[*n])?;
+    if share(at[best]) >= SHARE {
+        let rows = Some((best as isize + ROWS.start()) as i8);
+        return Some(Copied { share: share(at[best]), rows, exact: true });
+    }
+    (share(any) >= SHARE).then(|| Copied { share: share(any), rows: None, exact: true })
+}
+
+/// Whether the second signals are the first ones on a coarser grid.
+fn rounded(pairs: &[Pair<'_>]) -> Option<Copied> {
+    let (range, stride) = rows(pairs);
+    let grids: Vec<f32> = pairs.iter().map(|pair| grid(pair.1, stride)).collect();
+    let share = |by: isize| {
+        let (mut all, mut near) = (0usize, 0usize);
+        for row in range.clone().step_by(stride) {
+            let (mut quick, mut kept) = (false, true);
+            for ((state, action), grid) in pairs.iter().zip(&grids) {
+                let at = later(row, by);
+                let step = 0.5 * (state[at + 1] - state[at - 1]).abs();
+                if step < 0.5 * grid {
+                    continue;
+                }
+                quick = true;
+                // Half a step of the grid, and what single precision leaves of it.
+                let most = 0.51 * grid + 4.0 * f32::EPSILON * action[row].abs();
+                kept &= (action[row] - state[at]).abs() <= most;
+            }
+            all += usize::from(quick);
+            near += usize::from(quick && kept);
+        }
+        if all < FEWEST { 0.0 } else { near as f64 / all as f64 }
+    };
+    let best = ROWS.map(|by| (by, share(by))).max_by(|a, b| a.1.total_cmp(&b.1))?;
+    // At another age they must not be: else nothing moves fast enough to tell.
+    let beside = |by: isize| ROWS.contains(&by) && share(by) > 0.95;
+    let told = best.1 >= SHARE && !beside(best.0 - 1) && !beside(best.0 + 1);
+    told.then(|| Copied { share: best.1, rows: Some(best.0 as i8), exact: false })
+}
+
+/// A correlation from row to row above this is of motion, not of noise.
+const WHITE: f64 = 0.25;
+/// Rows by which a copy with noise may seem to be late.
+const LATE: f64 = 0.02;
+
+/// Whether the second signals are those of the same row with noise added: what is left between them is
+/// white, does not go with the speed, and makes the copy rougher than the original by just as much.
+fn noisy(pairs: &[Pair<'_>]) -> Option<Copied> {
+    let told: Vec<bool> = pairs.iter().filter_map(|pair| is_noise(pair)).collect();
+    let noise = told.iter().filter(|noise| **noise).count();
+    let most = !told.is_empty() && noise as f64 >= 0.8 * told.len() as f64;
+    most.then_some(Copied { share: 1.0, rows: Some(0), exact: false })
+}
+
+/// `None` where the channel does not move far enough to tell.
+fn is_noise((state, action): &Pair<'_>) -> Option<bool> {
+    let frames = state.len().min(action.len());
+    let n = frames.saturating_sub(2) as f64;
+    if n < 5.0 * FEWEST as f64 {
+        return None;
+    }
+    let rest = |t: usize| f64::from(action[t]) - f64::from(state[t]);
+    let speed = |t: usize| 0.5 * (f64::from(state[t + 1]) - f64::from(state[t - 1]));
+    let inner = || 1..frames - 1;
+    let mean = inner().map(rest).sum::<f64>() / n;
+    let (mut square, mut beside, mut fast, mut along) = (0.0, 0.0, 0.0, 0.0);
+    for t in inner() {
+        let (r, v) = (rest(t) - mean, speed(t));
+        square += r * r;
+        beside += r * (rest(t + 1) - mean);
+        fast += v * v;
+        along += r * v;
+    }
+    if !(square > 0.0 && fast > 0.0) {
+        return None;
+    }
+    let sigma = (square / n).sqrt();
+    let unsure = sigma / fast.sqrt();
+    if unsure > 0.05 {
+        return None;
+    }
+    let bend = |values: &[f32]| {
+        let of = |t: usize| {
+            f64::from(values[t + 1]) - 2.0 * f64::from(values[t]) + f64::from(values[t - 1])
+        };
+        inner().map(|t| of(t) * of(t)).sum::<f64>() / n
+    };
+    let rougher = bend(action) - bend(state);
+    Some(
+        (beside / square).abs() < WHITE
+            && (along / fast).abs() < LATE + 3.0 * unsure
+            && mean.abs() < sigma * (0.1 + 3.0 / n.sqrt())
+            && rougher > 3.0 * sigma * sigma,
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn wave(channel: usize, t: f64) -> f32 {
+        let k = channel as f64;
+        ((0.031 + 0.004 * k) * t).sin().mul_add(0.7, 0.3 * (0.013 * t + k).cos()) as f32
+    }
+
+    fn dice(n: usize) -> f32 {
+        let mut mixed = (n as u64 + 1).wrapping_mul(0x9E37_79B9_7F4A_7C15);
+        mixed = (mixed ^ (mixed >> 31)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+        (mixed >> 40) as f32 / (1u32 << 23) as f32 - 1.0
+    }
+
+    fn found(copy: impl Fn(&[f32], usize, usize) -> f32) -> Option<Copied> {
+        let states: Vec<Vec<f32>> =
+            (0..4).map(|c| (0..500).map(|t| wave(c, f64::from(t))).collect()).collect();
+        let copies: Vec<Vec<f32>> = states
+            .iter()
+            .enumerate()
+            .map(|(c, s)| (0..500).map(|t| copy(s, c, t)).collect())
+            .collect();
+        let pairs: Vec<Pair<'_>> =
+            states.iter().zip(&copies).map(|(s, a)| (s.as_slice(), a.as_slice())).collect();
+        copied(&pairs)
+    }
+
+    fn of(s: &[f32], t: usize) -> f32 {
+        s[t.min(s.len() - 1)]
+    }
+
+    #[test]
+    fn copies_of_every_make_are_found_with_their_age() {
+        let age = |c: Option<Copied>| c.map(|c| (c.rows, c.exact));
+        assert_eq!(age(found(|s, _, t| of(s, t))), Some((Some(0), true)));
+        assert_eq!(age(found(|s, _, t| of(s, t + 2))), Some((Some(2), true)));
+        assert_eq!(age(found(|s, _, t| of(s, t - t.min(1)))), Some((Some(-1), true)));
+        let rounded = found(|s, _, t| (of(s, t + 1) * 100.0).round() / 100.0);
+        assert_eq!(age(rounded), Some((Some(1), false)));
+        let noisy = found(|s, c, t| of(s, t) + 0.002 * dice(t * 7 + c));
+        assert_eq!(age(noisy), Some((Some(0), false)));
+        let stale = found(|s, _, t| of(s, t - usize::from(dice(t) > 0.0).min(t)));
+        assert_eq!(age(stale), Some((None, true)));
+    }
+
+    #[test]
+    fn a_stiff_follower_is_no_copy() {
+        // Late by a part of a row, with a servo's error, and with the noise of the sensor.
+        for late in [0.0, 0.1, 0.5, 0.97, 1.0, 2.0] {
+            for noise in [0.0, 2e-4, 2e-3] {
+                let states: Vec<Vec<f32>> = (0..4)
+                    .map(|c| {
+                        let at = |t: usize| {
+                            let t = t as f64 - late;
+                            let (now, before) = (wave(c, t), wave(c, t - 1.0));
+                            // A servo of first order besides the delay.
+                            now - 0.05 * (now - before) + noise * dice(t as usize * 5 + c)
+                        };
+                        (0..500).map(at).collect()
+                    })
+                    .collect();
+                let leads: Vec<Vec<f32>> =
+                    (0..4).map(|c| (0..500).map(|t| wave(c, f64::from(t))).collect()).collect();
+                let pairs: Vec<Pair<'_>> =
+                    states.iter().zip(&leads).map(|(s, a)| (s.as_slice(), a.as_slice())).collect();
+                assert_eq!(copied(&pairs), None, "{late} rows, noise {noise}");
+            }
+        }
+    }
+}
