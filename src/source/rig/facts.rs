@@ -7,12 +7,15 @@ use crate::source::input::Input;
 use crate::source::jobs::RunJobs;
 use crate::source::rig::joints::known_joints;
 use crate::source::rig::learnt::{frame_clock, learn, unit};
-use crate::source::rig::robust::typical_step;
+use crate::source::rig::robust::{median, typical_step};
 use crate::source::rig::scale::{Scale, notice};
 use crate::source::rig::survey::survey;
 use crate::source::rig::{clock, urdf};
 use crate::source::shard::layout::{Layout, Scaling};
 use crate::source::shard::plan::Plan;
+
+/// Fewer episodes than this have no usual length.
+const ENOUGH: usize = 5;
 
 /// The rig, and how its stored numbers are read.
 #[derive(Debug)]
@@ -62,10 +65,24 @@ impl Facts {
         };
         let step_s = step.map(|step| step * stored.scaling.per_second / per_second);
         let (clock, period_s) = frame_clock(&stored.columns, declared, step_s, per_second);
+        let mut lengths: Vec<f64> =
+            samples.iter().map(|sample| sample.time.len() as f64 * period_s).collect();
+        let enough = lengths.len() >= ENOUGH && period_s > 0.0;
+        let usual_s = median(&mut lengths).filter(|_| enough);
         let (rate_hz, unit_declared) = (declared.rate_hz, declared.unit.is_some());
         let notices = notices.iter().map(ToString::to_string).collect();
         let extras = Vec::new();
-        let rig = Rig { joints, rate_hz, period_s, clock, unit, unit_declared, notices, extras };
+        let rig = Rig {
+            joints,
+            rate_hz,
+            period_s,
+            usual_s,
+            clock,
+            unit,
+            unit_declared,
+            notices,
+            extras,
+        };
         Ok(Self { rig, per_second, scales })
     }
 
