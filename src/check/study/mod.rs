@@ -19,7 +19,7 @@ pub use clock::Clock;
 pub use following::{
     Aligned, Following, LEAST_MOTION_M, LEAST_MOTION_RAD, METRES_A_RADIAN, too_little,
 };
-pub use motion::{chord, weight};
+pub use motion::{Motion, chord, weight};
 pub use range::range;
 pub use trace::{Fit, Trace};
 pub use traces::Traced;
