@@ -24,6 +24,12 @@ static GRASPS: Metric =
 static HELD_SHARE: Metric =
     Metric::of_joint("held_share", Unit::Share, "share of frames in which it did");
 
+static WIDEST_GAP: Metric = Metric::of_joint(
+    "widest_gap",
+    Unit::Share,
+    "farthest that the command is from standing jaws, over the command's range",
+);
+
 static SPEC: CheckSpec = CheckSpec {
     id: "grasp",
     family: Family::Tracking,
@@ -32,7 +38,7 @@ static SPEC: CheckSpec = CheckSpec {
     cause: "the gripper closed on nothing, or not at all",
     remedy: "look at the episode and record it again",
     reference: "common practice, no source",
-    metrics: &[&GRASPS, &HELD_SHARE],
+    metrics: &[&GRASPS, &HELD_SHARE, &WIDEST_GAP],
     params: &[],
 };
 
@@ -49,21 +55,23 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
         let Some(action) = study.action(joint).filter(|_| described.gripper) else { continue };
         seen = true;
         let near = 3.0 * study.count(joint) as f32;
-        let held = held(study.state(joint), action, smallest, near);
+        let (held, widest) = held(study.state(joint), action, smallest, near);
         let frames: usize = held.iter().map(|span| span.frames()).sum();
         let share = frames as f64 / study.episode.frames().max(1) as f64;
         let count = held.len() as f64;
         let spans = SpanList::longest(held);
         sheet.put_spans(&GRASPS, Some(joint as JointId), count, spans);
         sheet.put_joint(&HELD_SHARE, joint, share);
+        sheet.put_joint(&WIDEST_GAP, joint, widest);
     }
     if !seen {
         sheet.not_assessed("no joint is known to be a gripper");
     }
 }
 
-/// Stretches in which the jaws stand and the command is beyond them.
-fn held(state: &[f32], action: &[f32], smallest: usize, near: f32) -> Vec<FrameSpan> {
+/// Stretches in which the jaws stand and the command is beyond them, and the widest gap between command
+/// and standing jaws as a share of the command's range.
+fn held(state: &[f32], action: &[f32], smallest: usize, near: f32) -> (Vec<FrameSpan>, f64) {
     let (low, high) = range(action);
     let beyond = (BEYOND * (high - low)).max(near);
     let mut standing = Vec::new();
@@ -81,6 +89,8 @@ fn held(state: &[f32], action: &[f32], smallest: usize, near: f32) -> Vec<FrameS
         }
         start = end;
     }
+    let widest = standing.iter().map(|s| s.2.abs()).fold(0.0, f32::max);
+    let widest = if high > low { f64::from(widest / (high - low)) } else { 0.0 };
     let usual = standing.iter().map(|s| s.2).min_by(|x, y| x.abs().total_cmp(&y.abs()));
     let usual = usual.filter(|_| standing.len() > 1).unwrap_or(0.0);
     let mut held: Vec<FrameSpan> = Vec::new();
@@ -98,7 +108,7 @@ fn held(state: &[f32], action: &[f32], smallest: usize, near: f32) -> Vec<FrameS
         }
         last = end;
     }
-    held
+    (held, widest)
 }
 
 #[cfg(test)]
