@@ -1,5 +1,6 @@
 //! What the checks read on the simulated rig: healthy data stays quiet, planted truth comes out.
 
+mod generator;
 mod hard_cases;
 mod hard_signals;
 mod healthy;
@@ -7,6 +8,7 @@ mod healthy_sessions;
 mod mapping;
 mod planted;
 mod pooled;
+mod rates;
 mod signals;
 mod two_arms;
 

@@ -5,7 +5,7 @@
 //!
 //! How: a reading is a spike if the value itself goes out and comes back within two frames, and if
 //! each way, after the motion of the neighbours has been taken out, is more than 5 degrees (10 mm
-//! for a linear joint), 8 times the median absolute deviation of the steps around it, and the
+//! for a linear joint, a twentieth of a gripper's travel), 8 times the median absolute deviation of the steps around it, and the
 //! longest other step within a second of it. The values on both sides lie on one line. Counted on
 //! the follower and on the leader.
 //!
@@ -24,6 +24,8 @@ const LEAST_DEG: f64 = 5.0;
 const DEVIATIONS: f64 = 8.0;
 /// Steps on either side of a spike whose scatter is looked at.
 const AROUND: usize = 4;
+/// Share of a gripper's travel.
+const TRAVEL: f32 = 0.05;
 /// Of the smallest spike the raw values must go out and come back by at least this share.
 const RAW: f32 = 0.5;
 /// Frames that a quick motion must take, so as not to be taken for a spike.
@@ -82,17 +84,18 @@ fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
     }
     let nearby = period_s.map_or(frames, |period_s| (NEARBY_S / period_s).ceil() as usize);
     for joint in 0..study.joints().len() {
-        let smallest = study.size(joint, LEAST_DEG) as f32;
         let linear = study.joints()[joint].linear;
         let most = if linear { f32::INFINITY } else { std::f32::consts::PI };
         let mut found = Vec::new();
-        if study.steps().follower[joint] > smallest {
+        let least = study.size(joint, LEAST_DEG) as f32;
+        if study.steps().follower[joint] > least {
+            let smallest = smallest(study, joint, study.state_range(joint));
             spikes(study.state(joint), smallest, most, nearby, &mut found);
         }
-        if let Some(leader) = study.action(joint)
-            && study.steps().leader[joint] > smallest
+        if let (Some(leader), Some(range)) = (study.action(joint), study.action_range(joint))
+            && study.steps().leader[joint] > least
         {
-            spikes(leader, smallest, most, nearby, &mut found);
+            spikes(leader, smallest(study, joint, range), most, nearby, &mut found);
         }
         let count = found.len() as f64;
         let spans = SpanList::worst(found);
@@ -100,6 +103,13 @@ fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
         sheet.put_spans(&SPIKES, at, count, spans.clone());
         sheet.put_spans(&SPIKE_SHARE, at, count / frames as f64, spans);
     }
+}
+
+/// Size of the smallest spike of a signal with this range. A gripper may be in a unit of its own
+/// (percent, 0 to 255), so a share of its travel is asked for as well.
+fn smallest(study: &Study<'_>, joint: usize, (low, high): (f32, f32)) -> f32 {
+    let degrees = study.size(joint, LEAST_DEG) as f32;
+    if study.joints()[joint].gripper { degrees.max(TRAVEL * (high - low)) } else { degrees }
 }
 
 /// Places at which the values jump out and back within two frames, with the size of the jump, which
@@ -263,6 +273,20 @@ mod tests {
             let bench = Bench::at(rate_hz).seconds(8.0).leader(tapped).follower(tapped);
             assert_eq!(bench.measure(&CHECK).joint("spikes", 1), 0.0, "{rate_hz} Hz");
         }
+    }
+
+    /// A jaw in counts of 0 to 255, read as radians: a count to and fro is nothing.
+    #[test]
+    fn a_gripper_in_a_unit_of_its_own_does_not_spike_by_a_count() {
+        let counts = |joint: usize, t: f64| {
+            let row = (t * 30.0).round() as i64;
+            let flicker = if row % 23 == 11 { 1.0 } else { 0.0 };
+            let jaw = 200.0 - 150.0 * ((t - 3.0) / 0.6).clamp(0.0, 1.0);
+            if joint == 1 { jaw.round() + flicker } else { sway(0, t) }
+        };
+        let bench = Bench::at(30.0).seconds(8.0).leader(counts).follower(counts);
+        let bench = bench.rig(|rig| rig.joints[1].gripper = true).measure(&CHECK);
+        assert_eq!(bench.joint("spikes", 1), 0.0, "{bench:?}");
     }
 
     /// What the manual states: one and two frames are seen at any rate from 15 Hz on.
