@@ -25,9 +25,11 @@ pub struct Step {
 pub struct Clock {
     /// Steps between finite stamps, in the order of the rows.
     pub steps: Vec<Step>,
-    /// Frame period `T` by the stamps of the episode, in seconds; that of the dataset where they do
-    /// not tell, or where the episode misses all but every second or third frame.
+    /// Frame period `T` by the stamps of the episode, in seconds; that of the dataset where they agree
+    /// with it or do not tell, or where the episode misses all but every second or third frame.
     pub period_s: f64,
+    /// The same by the episode alone, however near the dataset's is: what the rate is read from.
+    pub loop_s: f64,
     /// Set where stamps are of the packets that frames came in: the pace behind them.
     pub receipt: Option<Receipt>,
     /// Distance between storable stamps at the size of these, in seconds.
@@ -41,6 +43,8 @@ pub struct Clock {
 /// Fewer frames than this fit any straight line too well to call their stamps made.
 const ENOUGH_FRAMES: usize = 8;
 
+/// Periods of an episode and its dataset are one within this share. The dataset's is the better known.
+const AGREE: f64 = 0.02;
 /// Stamps farther apart than this share of the period do not tell frames apart.
 const COARSE: f64 = 0.5;
 
@@ -54,17 +58,19 @@ impl Clock {
         let synthetic = rig.clock == ClockStorage::None
             || (stamps.len() >= ENOUGH_FRAMES && is_made(stamps, rig.clock, resolution_s));
         let coarse = resolution_s > COARSE * rig.period_s;
-        let (period_s, receipt) = if synthetic || coarse || stamps.len() < ENOUGH_FRAMES {
+        let (loop_s, receipt) = if synthetic || coarse || stamps.len() < ENOUGH_FRAMES {
             (rig.period_s, None)
         } else {
             paced(stamps, rig.period_s)
         };
+        let agree = receipt.is_none() && (loop_s / rig.period_s - 1.0).abs() <= AGREE;
+        let period_s = if agree { rig.period_s } else { loop_s };
         let mut steps = steps(stamps, period_s);
         if let Some(receipt) = &receipt {
             count_lost(&mut steps, receipt);
         }
         let (frames, median) = (stamps.len(), OnceCell::new());
-        Self { steps, period_s, receipt, resolution_s, synthetic, frames, median }
+        Self { steps, period_s, loop_s, receipt, resolution_s, synthetic, frames, median }
     }
 
     /// Whether stamps are stored too coarsely to tell neighbouring frames apart.

@@ -66,7 +66,7 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     if median_s > 0.0 {
         sheet.put(&MEDIAN_RATE, 1.0 / median_s);
     }
-    let loop_hz = if clock.too_coarse() { mean_hz } else { 1.0 / clock.period_s };
+    let loop_hz = if clock.too_coarse() { mean_hz } else { 1.0 / clock.loop_s };
     sheet.put(&LOOP_RATE, loop_hz);
     match study.episode.rig.rate_hz {
         Some(declared_hz) => {

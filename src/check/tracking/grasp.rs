@@ -18,6 +18,8 @@ use crate::model::{CheckSpec, Family, FrameSpan, JointId, Metric, Sheet, SpanLis
 const HELD_S: f64 = 0.2;
 /// Share of the command's range by which it must be beyond.
 const BEYOND: f32 = 0.05;
+/// Share of it within which command and jaws are calm.
+const CALM: f32 = 0.025;
 
 static GRASPS: Metric =
     Metric::of_joint("grasps", Unit::Count, "stretches in which the gripper held something");
@@ -27,7 +29,7 @@ static HELD_SHARE: Metric =
 static WIDEST_GAP: Metric = Metric::of_joint(
     "widest_gap",
     Unit::Share,
-    "farthest that the command is from standing jaws, over the command's range",
+    "farthest that the command is from calm jaws, over the command's range",
 );
 
 static SPEC: CheckSpec = CheckSpec {
@@ -55,23 +57,39 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
         let Some(action) = study.action(joint).filter(|_| described.gripper) else { continue };
         seen = true;
         let near = 3.0 * study.count(joint) as f32;
-        let (held, widest) = held(study.state(joint), action, smallest, near);
+        let held = held(study.state(joint), action, smallest, near);
         let frames: usize = held.iter().map(|span| span.frames()).sum();
         let share = frames as f64 / study.episode.frames().max(1) as f64;
         let count = held.len() as f64;
         let spans = SpanList::longest(held);
         sheet.put_spans(&GRASPS, Some(joint as JointId), count, spans);
         sheet.put_joint(&HELD_SHARE, joint, share);
-        sheet.put_joint(&WIDEST_GAP, joint, widest);
+        sheet.put_joint(&WIDEST_GAP, joint, widest(study.state(joint), action, smallest));
     }
     if !seen {
         sheet.not_assessed("no joint is known to be a gripper");
     }
 }
 
-/// Stretches in which the jaws stand and the command is beyond them, and the widest gap between command
-/// and standing jaws as a share of the command's range.
-fn held(state: &[f32], action: &[f32], smallest: usize, near: f32) -> (Vec<FrameSpan>, f64) {
+/// The widest gap between command and jaws while both keep within a fortieth of the command's range, as a
+/// share of it: also where noise of more than three counts leaves no stretch that stands.
+fn widest(state: &[f32], action: &[f32], smallest: usize) -> f64 {
+    let (low, high) = range(action);
+    let calm = |values: &[f32]| {
+        let (first, last) = range(values);
+        last - first <= CALM * (high - low)
+    };
+    let both = state.chunks_exact(smallest).zip(action.chunks_exact(smallest));
+    let gaps = both.filter(|(state, action)| calm(state) && calm(action)).map(|(state, action)| {
+        let gap = action.iter().zip(state).map(|(a, s)| a - s).sum::<f32>();
+        (gap / smallest as f32).abs()
+    });
+    let widest = gaps.fold(0.0, f32::max);
+    if high > low { f64::from(widest / (high - low)) } else { 0.0 }
+}
+
+/// Stretches in which the jaws stand and the command is beyond them.
+fn held(state: &[f32], action: &[f32], smallest: usize, near: f32) -> Vec<FrameSpan> {
     let (low, high) = range(action);
     let beyond = (BEYOND * (high - low)).max(near);
     let mut standing = Vec::new();
@@ -89,8 +107,6 @@ fn held(state: &[f32], action: &[f32], smallest: usize, near: f32) -> (Vec<Frame
         }
         start = end;
     }
-    let widest = standing.iter().map(|s| s.2.abs()).fold(0.0, f32::max);
-    let widest = if high > low { f64::from(widest / (high - low)) } else { 0.0 };
     let usual = standing.iter().map(|s| s.2).min_by(|x, y| x.abs().total_cmp(&y.abs()));
     let usual = usual.filter(|_| standing.len() > 1).unwrap_or(0.0);
     let mut held: Vec<FrameSpan> = Vec::new();
@@ -108,7 +124,7 @@ fn held(state: &[f32], action: &[f32], smallest: usize, near: f32) -> (Vec<Frame
         }
         last = end;
     }
-    (held, widest)
+    held
 }
 
 #[cfg(test)]
@@ -146,6 +162,22 @@ mod tests {
                 let share = held.joint("held_share", 1);
                 assert!((share - seconds / 12.0).abs() < 0.05, "{rate_hz} Hz: {share}");
             }
+        }
+    }
+
+    /// The widest gap is read where noise of more than three counts leaves nothing that stands.
+    #[test]
+    fn noisy_jaws_are_held_apart_all_the_same() {
+        for rate_hz in [25.0, 50.0, 200.0] {
+            let command = jaw(3.0);
+            let noisy = move |joint: usize, t: f64| {
+                let noise = 0.004 * (977.0 * t).sin();
+                command(joint, t - 0.08).max(if joint == 1 { 0.2 } else { -9.0 }) + noise
+            };
+            let bench = bench(rate_hz, 3.0, 0.2).follower(noisy).measure(&CHECK);
+            // Held at 0.2 while 0.1 is asked for, over a range of 0.6.
+            let gap = bench.joint("widest_gap", 1);
+            assert!((gap - 0.1 / 0.6).abs() < 0.02, "{rate_hz} Hz: {gap}");
         }
     }
 
