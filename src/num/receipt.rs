@@ -203,7 +203,8 @@ mod tests {
 
     #[test]
     fn packets_and_bursts_show_quantum_and_period() {
-        for (period_s, quantum_s) in [(0.005, 0.004), (0.005, 0.01), (0.002, 0.004), (0.01, 0.016)] {
+        for (period_s, quantum_s) in [(0.005, 0.004), (0.005, 0.01), (0.002, 0.004), (0.01, 0.016)]
+        {
             let found = receipt(&packets(800, period_s, quantum_s, &[]));
             assert!(found.is_some(), "{period_s} {quantum_s}");
             let Some(found) = found else { continue };

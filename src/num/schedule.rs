@@ -43,9 +43,8 @@ pub fn schedule(stamps: &[f64]) -> Option<Schedule> {
     }
     let (mut slopes, chord) = slopes(stamps, CHORD);
     let middle = median_in_place(&mut slopes);
-    let period_s = about(&slopes, chord, usual_s)
-        .or_else(|| about(&slopes, chord, middle))
-        .unwrap_or(usual_s);
+    let period_s =
+        about(&slopes, chord, usual_s).or_else(|| about(&slopes, chord, middle)).unwrap_or(usual_s);
     // Only what is not even is looked at for a quantum.
     let off = steps(stamps).filter(|step| (step - period_s).abs() > OFF * period_s).count();
     if off as f64 > MANY_OFF * stamps.len() as f64

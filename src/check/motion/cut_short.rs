@@ -80,11 +80,10 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     let drift = drift(motion);
     // Chords are counted inward from the end in question.
     let last = frames - 1;
-    for (metric, at) in [(&START_SPEED, [0, chord, 2 * chord]), (&END_SPEED, [
-        last,
-        last - chord,
-        last - 2 * chord,
-    ])] {
+    for (metric, at) in [
+        (&START_SPEED, [0, chord, 2 * chord]),
+        (&END_SPEED, [last, last - chord, last - 2 * chord]),
+    ] {
         let speed = end_speed(study, motion, at) / (chord as f64 * period_s);
         let (from, to) = (at[0].min(at[2]), at[0].max(at[2]));
         let share = (speed - drift).max(0.0) / usual;
@@ -184,11 +183,13 @@ mod tests {
         for rate_hz in [9.5, 10.0, 30.0, 100.0, 500.0, 1000.0] {
             let frames = (8.0 * rate_hz) as usize;
             let last_s = (frames - 1) as f64 / rate_hz;
-            let ending = move |joint: usize, t: f64| if joint == 0 { sway(0, t - last_s) } else { 0.2 };
+            let ending =
+                move |joint: usize, t: f64| if joint == 0 { sway(0, t - last_s) } else { 0.2 };
             let bench = Bench::at(rate_hz).frames(frames).leader(ending).measure(&CHECK);
             assert!(bench.value("end_speed") > 0.8, "{rate_hz} Hz: {bench:?}");
             // At rest for the last 0.3 s.
-            let resting = move |joint: usize, t: f64| sway(joint, (t - 0.3).clamp(0.0, last_s - 0.6));
+            let resting =
+                move |joint: usize, t: f64| sway(joint, (t - 0.3).clamp(0.0, last_s - 0.6));
             let bench = Bench::at(rate_hz).frames(frames).leader(resting).measure(&CHECK);
             assert!(bench.value("end_speed") < 0.2, "{rate_hz} Hz: {bench:?}");
         }

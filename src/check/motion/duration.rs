@@ -20,8 +20,7 @@ const WHOLE_FRAMES: f64 = 20.0;
 const OF_USUAL: f64 = 0.5;
 
 /// The measurement `duration`.
-pub static DURATION: Metric =
-    Metric::of_episode("duration", Unit::Second, "length of the episode");
+pub static DURATION: Metric = Metric::of_episode("duration", Unit::Second, "length of the episode");
 static FRAMES: Metric = Metric::of_episode("frames", Unit::Count, "frames in it");
 static SHORT_BY: Metric = Metric::of_episode(
     "short_by",

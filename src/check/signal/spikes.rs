@@ -243,9 +243,8 @@ mod tests {
     /// 1 % to 99 %.
     fn jaw(length_s: f64, begins_s: f64) -> impl Fn(usize, f64) -> f64 {
         move |joint, t| {
-            let logistic = |from: f64| {
-                1.0 / (1.0 + (-(t - from - length_s / 2.0) / length_s * 9.19).exp())
-            };
+            let logistic =
+                |from: f64| 1.0 / (1.0 + (-(t - from - length_s / 2.0) / length_s * 9.19).exp());
             let closed = logistic(begins_s) - logistic(begins_s + 2.0);
             if joint == 1 { (60.0 - 54.0 * closed).to_radians() } else { sway(joint, t) }
         }
@@ -253,7 +252,8 @@ mod tests {
 
     #[test]
     fn a_jaw_that_closes_in_a_few_frames_does_not_spike() {
-        for (rate_hz, length_s) in [(20.0, 0.1), (30.0, 0.1), (20.0, 0.3), (30.0, 0.3), (15.0, 0.1)] {
+        for (rate_hz, length_s) in [(20.0, 0.1), (30.0, 0.1), (20.0, 0.3), (30.0, 0.3), (15.0, 0.1)]
+        {
             for phase in 0..80 {
                 let jaw = jaw(length_s, 3.0 + f64::from(phase) / 80.0 / rate_hz);
                 let bench = Bench::at(rate_hz).seconds(8.0).leader(jaw).measure(&CHECK);

@@ -21,9 +21,7 @@
 //! show a quantum; from there on it is seen at any rate, if a twentieth of the period and more.
 
 use crate::check::prelude::{Check, Params, Study};
-use crate::model::{
-    Bound, CheckSpec, ClockStorage, Family, Limit, Metric, Pool, Sheet, Unit,
-};
+use crate::model::{Bound, CheckSpec, ClockStorage, Family, Limit, Metric, Pool, Sheet, Unit};
 
 static FLOAT_RESOLUTION: Metric = Metric::of_episode(
     "float_resolution",

@@ -72,17 +72,8 @@ impl Facts {
         let (rate_hz, unit_declared) = (declared.rate_hz, declared.unit.is_some());
         let notices = notices.iter().map(ToString::to_string).collect();
         let extras = Vec::new();
-        let rig = Rig {
-            joints,
-            rate_hz,
-            period_s,
-            usual_s,
-            clock,
-            unit,
-            unit_declared,
-            notices,
-            extras,
-        };
+        let rig =
+            Rig { joints, rate_hz, period_s, usual_s, clock, unit, unit_declared, notices, extras };
         Ok(Self { rig, per_second, scales })
     }
 
