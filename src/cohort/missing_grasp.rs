@@ -4,7 +4,7 @@
 //! object.
 //!
 //! How: an episode in which no gripper held anything (see grasp), where at least four in five of
-//! the session's episodes have a grasp. Jaws that stood as far from their command as half of what is
+//! the session's episodes have a grasp. Jaws that were as far from their command as half of what is
 //! usual where something is held were held apart, even if no single stretch of it counts as a grasp.
 //!
 //! Traps: a task without grasps, or with a gripper that closes on something too soft to stop it,

@@ -15,7 +15,7 @@ const OF_A_KIND: f64 = 0.05;
 /// Steps lie as near to a multiple of the quantum as this share of it, but for one in twenty.
 const NEAR: f64 = 0.12;
 const MOST: f64 = 0.95;
-/// A quantum between these shares of the period cannot be told from rows that are lost now and then.
+/// A quantum between these shares of the period cannot be distinguished from rows that are lost now and then.
 const AS_LONG: std::ops::Range<f64> = 0.85..1.15;
 /// Rows over which stamps are held against an even pace.
 const WINDOW: usize = 48;
@@ -232,7 +232,7 @@ mod tests {
         let repaired = receipt(&stamps).map_or_else(Vec::new, |found| found.repaired(&stamps));
         for (row, stamp) in repaired.iter().enumerate().skip(30).take(740) {
             let taken = 0.005 * (if row < 400 { row } else { row + 3 }) as f64;
-            // Stamps are late by 2.5 ms on average; beside a loss nothing tells where in a packet.
+            // Stamps are late by 2.5 ms on average; near a loss nothing shows where in a packet.
             let near = if row.abs_diff(400) < 30 { 0.004 } else { 0.001 };
             assert!((stamp - taken - 0.0025).abs() < near, "{row}: {stamp} for {taken}");
         }

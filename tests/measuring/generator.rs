@@ -78,7 +78,7 @@ impl Clock {
 /// How the hand moves.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Style {
-    /// Moves of the least jerk from stop to stop (Flash and Hogan 1985).
+    /// Moves of minimum jerk from stop to stop (Flash and Hogan 1985).
     MinimumJerk,
     /// Sines under an envelope.
     Sines,

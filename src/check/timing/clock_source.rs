@@ -16,8 +16,8 @@
 //!
 //! Traps: made stamps are no fault by themselves, so they are not a finding. They make every
 //! timing check not assessable, and that is never a pass. Whole milliseconds are coarse but even;
-//! they only count once they reach a quarter of the period. A quantum within a tenth of the period cannot
-//! be told from frames that are lost now and then, and is taken for those. Fewer than 16 frames do not
+//! they only count once they reach a quarter of the period. A quantum within 15 % of the period cannot
+//! be distinguished from frames that are lost now and then, and is taken for those. Fewer than 16 frames do not
 //! show a quantum; from there on it is seen at any rate, if a twentieth of the period and more.
 
 use crate::check::prelude::{Check, Params, Study};

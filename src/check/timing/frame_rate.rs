@@ -5,7 +5,7 @@
 //!
 //! How: the rate of the loop is one over the period that the stamps show (the mean step of chords
 //! without a lost frame, or the pace behind stamps of receipt), and it is held against the declared
-//! rate. Beside it the mean rate (n - 1) / (last stamp - first stamp), which counts lost frames as
+//! rate. Also given: the mean rate (n - 1) / (last stamp - first stamp), which counts lost frames as
 //! time, and 1 / median(dt).
 //!
 //! Traps: never judged against a guess. Without a declared rate this is not assessable and the
