@@ -53,7 +53,7 @@ METRICS = {
 ADDED = {"plan"}
 """Keys that the new document may have besides."""
 
-SENTENCES = {"cause", "remedy", "recovery", "reason", "how", "note", "notes", "title", "headline", "hint", "message"}
+SENTENCES = {"cause", "remedy", "recovery", "reason", "how", "note", "notes", "title", "headline", "hint", "message", "warning", "warnings"}
 """Keys whose values are sentences."""
 
 NUMBER = re.compile(r"\d+(?:\.\d+)?")

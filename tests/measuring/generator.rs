@@ -8,7 +8,7 @@ use std::sync::Arc;
 
 use arrow::array::{ArrayRef, Float32Array, Float64Array, Int64Array, RecordBatch};
 use teleassay::model::Outcome;
-use teleassay::source::{Dataset, Declared, one_by_one};
+use teleassay::source::{Dataset, Declared};
 
 use crate::support::{measured::audit, tables::parquet};
 
@@ -194,6 +194,6 @@ impl Rows {
         parquet(file, &RecordBatch::try_from_iter(columns)?)?;
         let declared = Declared { rate_hz, ..Declared::default() };
         let path = [file.to_string_lossy().into_owned()];
-        audit(&Dataset::open(&path, &declared, &one_by_one)?, 2)
+        audit(&Dataset::open(&path, &declared)?, 2)
     }
 }
