@@ -15,12 +15,13 @@
 //! offset or sag is not taken for a push. A joint that is frozen or blocked in the middle of its range
 //! is at no limit: the session goes beyond. Where no limit is declared and the leader is more than 15
 //! degrees (30 mm) beyond, something else stopped the joint, and the run is left to other checks.
-//! Where two joints stand so at once, an object stops them: fingers around it. Grippers are left
-//! out: pushing is how they hold.
+//! Where another joint stands so at once, or stands still 4 degrees off its leader, an object stops
+//! them: fingers around it. Grippers are left out: pushing is how they hold.
 
 use std::ops::Range;
 
 use crate::check::prelude::{Check, Params, Study};
+use crate::check::study::range;
 use crate::model::{
     CheckSpec, Family, FrameSpan, Joint, JointId, Metric, Param, Sheet, SpanList, Unit,
 };
@@ -109,7 +110,8 @@ fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
         all.push((joint, runs));
     }
     for (joint, runs) in &all {
-        let own = || runs.iter().filter(|run| run.at_limit && !is_contact(*joint, run, &all));
+        let own =
+            || runs.iter().filter(|run| run.at_limit && !is_contact(study, *joint, run, &all));
         let pushed: usize = own().map(|run| run.pushed).sum();
         let share = pushed as f64 / study.episode.frames().max(1) as f64;
         let spans = SpanList::longest(own().map(|run| run.span));
@@ -132,13 +134,18 @@ struct Dwell {
     at_limit: bool,
 }
 
-/// Whether another joint stands in the same frames where nobody declared a limit: an object stops
-/// several joints at once, an end of travel one.
-fn is_contact(joint: usize, run: &Dwell, all: &[(usize, Vec<Dwell>)]) -> bool {
+/// Whether another joint stands in the same frames where nobody declared a limit, or stands still
+/// twice a push off its leader: an object stops several joints at once, an end of travel one.
+fn is_contact(study: &Study<'_>, joint: usize, run: &Dwell, all: &[(usize, Vec<Dwell>)]) -> bool {
     let with = |other: &Dwell| {
         !other.declared && other.span.start < run.span.end && run.span.start < other.span.end
     };
-    !run.declared && all.iter().any(|(other, runs)| *other != joint && runs.iter().any(with))
+    let held = |other: usize| {
+        let limit = study.size(other, 2.0 * PUSH_RAD.to_degrees());
+        Stand::of(study, other).is_some_and(|stand| stand.is_held(run.span, limit))
+    };
+    let mut others = all.iter().filter(|(other, _)| *other != joint);
+    !run.declared && others.any(|(other, runs)| runs.iter().any(with) || held(*other))
 }
 
 /// One joint's signals, ready to be looked at for pushing.
@@ -167,6 +174,19 @@ impl<'a> Stand<'a> {
             offset,
             near: 3.0 * study.count(joint),
         })
+    }
+
+    /// Whether the follower stands still over the second half of these frames, so far off its leader.
+    fn is_held(&self, span: FrameSpan, limit: f64) -> bool {
+        let (middle, end) = ((span.start + span.end) as usize / 2, span.end as usize);
+        let (low, high) = range(&self.follower[middle..end]);
+        f64::from(high - low) <= self.near && self.excess(middle).abs() > limit
+    }
+
+    /// Leader, lag taken out, less follower, the usual difference taken out.
+    fn excess(&self, row: usize) -> f64 {
+        let from = (row as isize - self.lag).clamp(0, self.leader.len() as isize - 1) as usize;
+        f64::from(self.leader[from]) - f64::from(self.follower[row]) + self.offset
     }
 
     /// Whether the leader ever is far enough beyond what the follower reached: mostly not, and then
