@@ -15,12 +15,13 @@
 //! offset or sag is not taken for a push. A joint that is frozen or blocked in the middle of its range
 //! is at no limit: the session goes beyond. Where no limit is declared and the leader is more than 15
 //! degrees (30 mm) beyond, something else stopped the joint, and the run is left to other checks.
-//! Where three joints stand so at once, an object stops them: fingers around it. Grippers are left
-//! out: pushing is how they hold.
+//! Where another joint stands so at once, or stands still 4 degrees off its leader, an object stops
+//! them: fingers around it. Grippers are left out: pushing is how they hold.
 
 use std::ops::Range;
 
 use crate::check::prelude::{Check, Params, Study};
+use crate::check::study::range;
 use crate::model::{
     CheckSpec, Family, FrameSpan, Joint, JointId, Metric, Param, Sheet, SpanList, Unit,
 };
@@ -97,23 +98,22 @@ fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
                 continue;
             }
             // A stop that nobody declared: no episode goes beyond.
-            if !known && session.is_some_and(|end| reached < end - stand.near) {
-                continue;
-            }
+            let beyond = !known && session.is_some_and(|end| reached < end - stand.near);
             let push = if known { push } else { 2.0 * push };
             if !stand.can_push(sign, study.action_range(joint), reached, push) {
                 continue;
             }
             let most = if declared { f64::INFINITY } else { study.size(joint, MOST_PUSH_DEG) };
-            let limit = if known { limit } else { reached };
-            let mut found = Vec::new();
-            stand.pushes((sign, limit), push..most, &mut found);
-            runs.extend(found.into_iter().map(|(span, pushed)| Dwell { span, pushed, declared }));
+            stand.pushes((sign, if known { limit } else { reached }), push, &mut |mut run, far| {
+                (run.declared, run.at_limit) = (declared, !beyond && far <= most);
+                runs.push(run);
+            });
         }
         all.push((joint, runs));
     }
     for (joint, runs) in &all {
-        let own = || runs.iter().filter(|run| !is_contact(*joint, run, &all));
+        let own =
+            || runs.iter().filter(|run| run.at_limit && !is_contact(study, *joint, run, &all));
         let pushed: usize = own().map(|run| run.pushed).sum();
         let share = pushed as f64 / study.episode.frames().max(1) as f64;
         let spans = SpanList::longest(own().map(|run| run.span));
@@ -124,7 +124,7 @@ fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
     }
 }
 
-/// A run at a limit.
+/// A run at a limit, or at the farthest position of the episode.
 #[derive(Debug, Clone, Copy)]
 struct Dwell {
     span: FrameSpan,
@@ -132,16 +132,22 @@ struct Dwell {
     pushed: usize,
     /// Whether the limit was declared, or only seen.
     declared: bool,
+    /// Whether it may be an end of travel.
+    at_limit: bool,
 }
 
-/// Whether two other joints stand at limits that nobody declared in the same frames: an object stops
-/// several joints at once, an end of travel one.
-fn is_contact(joint: usize, run: &Dwell, all: &[(usize, Vec<Dwell>)]) -> bool {
+/// Whether another joint stands in the same frames where nobody declared a limit, or stands still
+/// twice a push off its leader: an object stops several joints at once, an end of travel one.
+fn is_contact(study: &Study<'_>, joint: usize, run: &Dwell, all: &[(usize, Vec<Dwell>)]) -> bool {
     let with = |other: &Dwell| {
         !other.declared && other.span.start < run.span.end && run.span.start < other.span.end
     };
-    let others = all.iter().filter(|(other, runs)| *other != joint && runs.iter().any(with));
-    !run.declared && others.count() >= 2
+    let held = |other: usize| {
+        let limit = study.size(other, 2.0 * PUSH_RAD.to_degrees());
+        Stand::of(study, other).is_some_and(|stand| stand.is_held(run.span, limit))
+    };
+    let mut others = all.iter().filter(|(other, _)| *other != joint);
+    !run.declared && others.any(|(other, runs)| runs.iter().any(with) || held(*other))
 }
 
 /// One joint's signals, ready to be looked at for pushing.
@@ -172,6 +178,19 @@ impl<'a> Stand<'a> {
         })
     }
 
+    /// Whether the follower stands still over the second half of these frames, so far off its leader.
+    fn is_held(&self, span: FrameSpan, limit: f64) -> bool {
+        let (middle, end) = ((span.start + span.end) as usize / 2, span.end as usize);
+        let (low, high) = range(&self.follower[middle..end]);
+        f64::from(high - low) <= self.near && self.excess(middle).abs() > limit
+    }
+
+    /// Leader, lag taken out, less follower, the usual difference taken out.
+    fn excess(&self, row: usize) -> f64 {
+        let from = (row as isize - self.lag).clamp(0, self.leader.len() as isize - 1) as usize;
+        f64::from(self.leader[from]) - f64::from(self.follower[row]) + self.offset
+    }
+
     /// Whether the leader ever is far enough beyond what the follower reached: mostly not, and then
     /// no frame need be looked at.
     fn can_push(&self, sign: f64, leader: Option<(f32, f32)>, reached: f64, push: f64) -> bool {
@@ -182,12 +201,7 @@ impl<'a> Stand<'a> {
 
     /// Runs at the limit on the side of `sign` (with positions and limit mirrored for the lower
     /// one), each with the number of its frames in which the leader pushes.
-    fn pushes(
-        &self,
-        (sign, limit): (f64, f64),
-        push: Range<f64>,
-        found: &mut Vec<(FrameSpan, usize)>,
-    ) {
+    fn pushes(&self, (sign, limit): (f64, f64), push: f64, found: &mut impl FnMut(Dwell, f64)) {
         let frames = self.follower.len();
         let at_limit = |row: usize| sign * f64::from(self.follower[row]) >= limit - self.near;
         let mut row = 0;
@@ -200,16 +214,14 @@ impl<'a> Stand<'a> {
             while row < frames && at_limit(row) {
                 row += 1;
             }
-            found.extend(self.pushed(sign, start..row, &push));
+            if let Some((run, far)) = self.pushed(sign, start..row, push) {
+                found(run, far);
+            }
         }
     }
 
-    fn pushed(
-        &self,
-        sign: f64,
-        run: Range<usize>,
-        push: &Range<f64>,
-    ) -> Option<(FrameSpan, usize)> {
+    /// The run, if the leader pushes in it, and how far beyond the follower it is at most.
+    fn pushed(&self, sign: f64, run: Range<usize>, push: f64) -> Option<(Dwell, f64)> {
         let (mut pushed, mut farthest) = (0, 0.0f64);
         let (mut smallest, mut most) = (f64::INFINITY, f64::NEG_INFINITY);
         for row in run.clone() {
@@ -217,11 +229,12 @@ impl<'a> Stand<'a> {
             let leader = sign * f64::from(self.leader[from]);
             (smallest, most) = (smallest.min(leader), most.max(leader));
             let excess = leader - sign * f64::from(self.follower[row]) + sign * self.offset;
-            pushed += usize::from(excess > push.start);
+            pushed += usize::from(excess > push);
             farthest = farthest.max(excess);
         }
-        let pushes = pushed > 0 && most - smallest > push.start && farthest <= push.end;
-        pushes.then(|| (FrameSpan::new(run.start, run.end), pushed))
+        let span = FrameSpan::new(run.start, run.end);
+        let dwell = Dwell { span, pushed, declared: false, at_limit: false };
+        (pushed > 0 && most - smallest > push).then_some((dwell, farthest))
     }
 }
 
@@ -295,7 +308,7 @@ mod tests {
         }
     }
 
-    /// Three joints that stop at 22 degrees at once, where no limit is declared, and where one is.
+    /// Three joints that stop at 22 degrees at once, where no limit is declared, and where all are.
     #[test]
     fn several_joints_at_once_are_stopped_by_an_object() {
         let read = |declared: Option<f64>| {
@@ -306,15 +319,15 @@ mod tests {
                 rig.joints.push(Joint::named("tip"));
                 for joint in &mut rig.joints {
                     joint.observed = Some((-0.6, 22f64.to_radians()));
+                    joint.upper = declared;
                 }
-                rig.joints[0].upper = declared;
             });
             let read = bench.measure(&CHECK);
             [0, 1, 2].map(|joint| read.joint("dwell_share", joint))
         };
         assert_eq!(read(None), [0.0; 3]);
-        let [first, ..] = read(Some(22f64.to_radians()));
-        assert!(first > 0.1, "{first}");
+        let stopped = read(Some(22f64.to_radians()));
+        assert!(stopped.iter().all(|share| *share > 0.1), "{stopped:?}");
     }
 
     #[test]

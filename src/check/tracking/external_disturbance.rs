@@ -8,8 +8,8 @@
 //! in the rest of the stretch, over means of 0.12 s; the largest of the episode. Besides, how far the
 //! leader went on while something held the follower: the largest departure from the usual
 //! difference of the two, lag taken out, that is kept for 0.24 s. Nobody judges it here, as contact
-//! may be the task: contact-outlier holds it against the other episodes. A push of a second is read at
-//! nine tenths of its size or more at 10 Hz, and in full from 25 to 1,000 Hz.
+//! may be the task: contact-outlier holds it against the other episodes. A push of a second is read in
+//! full from 25 to 1,000 Hz; at 10 Hz three frames make a mean, and less is left of it.
 //!
 //! Traps: settling after a fast motion is waited for. A leader that shakes by more than half a
 //! degree never stands, and then nothing is said. A hand that holds the arm against its motor
@@ -159,7 +159,7 @@ mod tests {
 
     #[test]
     fn a_push_is_read_at_its_size_and_place() {
-        for rate_hz in [10.0, 25.0, 30.0, 50.0, 100.0, 200.0, 500.0, 1000.0] {
+        for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0, 500.0, 1000.0] {
             let pushed = |joint: usize, t: f64| {
                 let push = ((t - 7.0) * std::f64::consts::PI).sin().max(0.0);
                 let here = joint == 1 && (7.0..8.0).contains(&t);
@@ -168,8 +168,7 @@ mod tests {
             let bench =
                 Bench::at(rate_hz).seconds(10.0).leader(paused).follower(pushed).measure(&CHECK);
             let read_deg = bench.joint("pushed", 1).to_degrees();
-            let off_deg = if rate_hz < 25.0 { 0.6 } else { 0.3 };
-            assert!((read_deg - 6.0).abs() < off_deg, "{rate_hz} Hz: {read_deg}");
+            assert!((read_deg - 6.0).abs() < 0.3, "{rate_hz} Hz: {read_deg}");
             assert!(bench.joint("pushed", 0).to_degrees() < 0.2);
             let spans = bench.joint_spans("pushed", 1);
             let (start, end) = (f64::from(spans[0].0) / rate_hz, f64::from(spans[0].1) / rate_hz);
