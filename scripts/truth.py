@@ -31,13 +31,14 @@ def main() -> int:
     parser.add_argument("--episodes", type=int, default=40)
     parser.add_argument("--quick", action="store_true", help="some kinds, 12 episodes, one seed; exit code 1 if a figure is worse than the one kept")
     parser.add_argument("--write", action="store_true", help="write benches/TRUTH.md")
-    parser.add_argument("--kinds", help="kinds or kind@rate; default all")
+    parser.add_argument("--kinds", help="kinds or kind@rate; default two rates of each")
+    parser.add_argument("--all-rates", action="store_true", help="every rate of each kind: twice as long")
     parser.add_argument("--many", type=int, default=0, help="short sessions of each kind of action, and of rates")
     parser.add_argument("--beyond", action="store_true", help="print only what is beyond the budget")
     parser.add_argument("--data", type=Path, help="take sessions that are there (KIND-sSEED) and keep what is made")
     said = parser.parse_args()
     binary = said.binary.resolve()
-    names = registry.every()
+    names = registry.every() if said.all_rates or said.kinds or said.quick else registry.usual()
     if said.kinds:
         wanted = said.kinds.split(",")
         names = [n for n in names if n in wanted or n.split("@")[0] in wanted]
