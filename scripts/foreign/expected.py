@@ -14,7 +14,7 @@ EPISODE: dict[str, tuple[set[str], bool, str]] = {
     "oscillation": ({"motion-oscillation"}, True, "warn"),
     "motor-off": (FOLLOWING, True, "fail"),
     "arm-off": (FOLLOWING, False, "fail"),
-    "obstacle": ({"limit-dwell", "tracking-loss", "tracking-error", "obstacle", "contact", "grasp-contact"}, True, "warn"),
+    "obstacle": ({"contact-outlier", "tracking-loss", "tracking-error"}, True, "warn"),
     "frozen-rows": ({"frozen-follower", "stale-readings", "reading-held"}, False, "fail"),
     "stale-rows": ({"stale-readings"}, False, "fail"),
     "spikes": ({"spikes"}, True, "fail"),
@@ -61,7 +61,7 @@ WRONG = {
     "reading-held": {"limit-dwell", "gain-mismatch", "neutral-offset"},
     "motor-off": {"limit-dwell"},
     "rate": {"dropped-frames", "timestamp-jitter"},
-    "obstacle": {"gain-mismatch", "neutral-offset"},
+    "obstacle": {"gain-mismatch", "neutral-offset", "limit-dwell"},
 }
 
 # Of these the headline says what to train on, not what to repair.
