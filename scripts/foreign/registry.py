@@ -33,7 +33,7 @@ def usual() -> list[str]:
         if kind in ("fault-held", "fault-oscillation", "physics-faults"):
             some = rates
         if kind == "physics-healthy":
-            some = [30, 60, 120]
+            some = rates
         out += [f"{kind}@{rate}" for rate in some]
     return out
 
