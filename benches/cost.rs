@@ -15,7 +15,7 @@ use std::sync::Arc;
 use std::time::Instant;
 
 use teleassay::catalogue::of_episodes;
-use teleassay::check::{Check, Params, Study};
+use teleassay::check::{Check, Params, Study, settings};
 use teleassay::demo::{StoredUnit, healthy, simulate};
 use teleassay::model::{Episode, Sheet};
 
@@ -43,14 +43,19 @@ fn main() -> Result<(), Box<dyn Error>> {
     for _ in 0..ROUNDS {
         let mut sums = vec![0.0; checks.len()];
         for episode in &episodes {
-            let study = Study::new(episode);
+            let study = Study::new(episode, settings(&Params::default()));
             for (sum, check) in sums.iter_mut().zip(&checks) {
                 *sum += measure(check, &study);
             }
         }
         beside.iter_mut().zip(sums).for_each(|(all, sum)| all.push(sum));
         for (all, check) in alone.iter_mut().zip(&checks) {
-            all.push(episodes.iter().map(|e| measure(check, &Study::new(e))).sum());
+            all.push(
+                episodes
+                    .iter()
+                    .map(|e| measure(check, &Study::new(e, settings(&Params::default()))))
+                    .sum(),
+            );
         }
     }
     let mut rows: Vec<(f64, f64, &str)> = Vec::new();

@@ -9,14 +9,14 @@ use std::sync::Arc;
 
 use criterion::{Criterion, Throughput};
 use teleassay::catalogue::of_episodes;
-use teleassay::check::{Check, Params, Study};
+use teleassay::check::{Check, Params, Study, settings};
 use teleassay::demo::{StoredUnit, healthy, simulate};
 use teleassay::model::{Episode, Sheet};
 
 fn measure(episodes: &[Episode], checks: &[&Check]) {
     let params = Params::default();
     for episode in episodes {
-        let study = Study::new(episode);
+        let study = Study::new(episode, settings(&params));
         for check in checks {
             let mut sheet = Sheet::new(check.spec());
             check.measure(&study, &params, &mut sheet);

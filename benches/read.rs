@@ -17,7 +17,7 @@ use criterion::{Criterion, Throughput};
 use parquet::arrow::ArrowWriter;
 use parquet::basic::{Compression, ZstdLevel};
 use parquet::file::properties::WriterProperties;
-use teleassay::source::{Dataset, Declared, Source, one_by_one};
+use teleassay::source::{Dataset, Declared, Source};
 
 const EPISODES: usize = 400;
 const FRAMES: usize = 600;
@@ -61,7 +61,7 @@ fn write(path: &Path, batch: &RecordBatch) -> Result<(), Box<dyn Error>> {
 /// Frames seen in a dataset.
 fn frames(path: &Path) -> Result<usize, Box<dyn Error>> {
     let paths = [path.to_string_lossy().into_owned()];
-    let dataset = Dataset::open(&paths, &Declared::default(), &one_by_one)?;
+    let dataset = Dataset::open(&paths, &Declared::default())?;
     let mut frames = 0;
     for shard in 0..dataset.shards() {
         let unread = dataset.read(shard, &mut |episode| frames += black_box(episode).frames());

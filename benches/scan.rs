@@ -16,8 +16,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         return Ok(());
     };
     let workers = Workers::start(None)?;
-    let jobs = |n: usize, job: &(dyn Fn(usize) + Sync)| workers.each(n, job);
-    let dataset = Dataset::open(&[path], &Declared::default(), &jobs)?;
+    let dataset = workers.run(|| Dataset::open(&[path], &Declared::default()))?;
     let shards: Vec<usize> = (0..dataset.shards()).collect();
     let frames = workers.map(&shards, |shard| {
         let mut frames = 0;

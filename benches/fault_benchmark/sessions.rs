@@ -195,6 +195,13 @@ pub const ODD: &[Odd] = &[
         of_session: false,
     },
     Odd {
+        check: "contact-outlier",
+        what: "something that stops a joint 20 degrees early, one episode of 30",
+        joints: &["waist"],
+        plant: |s, at| with(s, Fault::LimitDwell { push_deg: 20.0, stop_deg: Some(-12.0) }, &[at]),
+        of_session: false,
+    },
+    Odd {
         check: "stick-slip-outlier",
         what: "a joint that sticks and slips, one episode of 30",
         joints: &["waist"],

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use teleassay::catalogue::of_episodes;
-use teleassay::check::{Params, Study};
+use teleassay::check::{Params, Study, settings};
 use teleassay::demo::{DemoError, Fault, Recipe, Recording, Simulator};
 use teleassay::judge::{Limits, findings, suppress};
 use teleassay::model::{Episode, Finding, Reading, Rig, Severity, Sheet};
@@ -30,7 +30,7 @@ impl Card {
         let rig = Arc::new(recipe.surveyed_rig(std::slice::from_ref(&recording)));
         let mut episode = recording.episode(&rig);
         change(&mut episode);
-        let study = Study::new(&episode);
+        let study = Study::new(&episode, settings(&Params::default()));
         let mut readings = Vec::new();
         for check in of_episodes() {
             let mut sheet = Sheet::new(check.spec());

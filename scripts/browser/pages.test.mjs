@@ -152,7 +152,7 @@ test("a part of a trace shows its joints and its time first, and stamps that run
 test("without scripts a trace still says what was found and how to draw it", async () => {
   const page = await open("trace.html", { javaScriptEnabled: false }, true);
   assert.match(await page.locator(".sentence").innerText(), /dropped frames/);
-  assert.match(await page.locator("noscript").innerText(), /dropped frames: dropped share .*limit/);
+  assert.match(await page.locator("noscript").innerText(), /Dropped frames: dropped share .*limit/);
   assert.match(await page.locator("noscript").innerText(), /--out-svg FILE/);
   await close(page);
 });

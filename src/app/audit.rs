@@ -73,7 +73,7 @@ impl OpenAudit {
         plan.sketch |= request.sketch_motions || !request.baseline.is_empty();
         let mut source = data.open(&workers)?.reading(&plan.extras());
         if request.hash_inputs {
-            source = source.hashed(&|n, job| workers.each(n, job));
+            source = workers.run(|| source.hashed());
         }
         let others = [data.files, request.baseline.clone()].concat();
         spare(&request.writes, source.inputs(), &others)?;

@@ -66,8 +66,7 @@ impl Data {
 
     /// Opens the dataset: finds its tables, decides the roles, surveys the rig.
     pub fn open(&self, workers: &Workers) -> Result<Dataset, AppError> {
-        let jobs = |n: usize, job: &(dyn Fn(usize) + Sync)| workers.each(n, job);
-        Ok(Dataset::open(&self.paths, &self.profile.declared, &jobs)?)
+        Ok(workers.run(|| Dataset::open(&self.paths, &self.profile.declared))?)
     }
 }
 

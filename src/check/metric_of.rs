@@ -26,6 +26,6 @@ impl MetricOf {
     /// Whether the check declares the measurement.
     #[cfg(test)]
     pub fn is_declared(&self) -> bool {
-        self.check.metrics.iter().any(|declared| std::ptr::eq(*declared, self.metric))
+        self.check.metrics.iter().any(|declared| declared.is(self.metric))
     }
 }

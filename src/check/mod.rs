@@ -22,4 +22,4 @@ pub mod signal;
 pub mod timing;
 pub mod tracking;
 
-pub use prelude::{Check, CohortSheet, MetricOf, Params, Study};
+pub use prelude::{Check, CohortSheet, MetricOf, Params, Settings, Study, settings};

@@ -4,4 +4,5 @@ pub use super::definition::Check;
 pub use super::metric_of::MetricOf;
 pub use super::params::Params;
 pub use super::session_sheet::CohortSheet;
-pub use super::study::Study;
+pub use super::study::{Settings, Study};
+pub use super::tracking::tracking_lag::settings;

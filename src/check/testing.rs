@@ -3,7 +3,7 @@
 use std::f64::consts::TAU;
 use std::sync::Arc;
 
-use super::{Check, Params, Study};
+use super::{Check, Params, Study, settings};
 use crate::model::{
     AngleUnit, Channels, ClockStorage, Episode, EpisodeKey, Extras, Joint, NotAssessed, Reading,
     Rig, RowRange, Sheet,
@@ -155,7 +155,8 @@ pub struct Measured {
 impl Measured {
     pub fn of(check: &Check, episode: &Episode) -> Self {
         let mut sheet = Sheet::new(check.spec());
-        check.measure(&Study::new(episode), &Params::default(), &mut sheet);
+        let params = Params::default();
+        check.measure(&Study::new(episode, settings(&params)), &params, &mut sheet);
         let (readings, not_assessed) = sheet.into_parts();
         Self { readings, not_assessed }
     }

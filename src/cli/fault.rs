@@ -1,8 +1,8 @@
 //! Faults of the program or of a library, caught further up.
 //!
-//! A damaged file can make the data library panic, and so can a check. Both are caught and reported as
-//! an unread file or as not assessed. The default hook would print a trace as well, which does not help
-//! a person. `main` reports what ends the whole run, with what this hook has kept.
+//! A damaged file can make the data library panic, and so can a check. Both are caught and reported
+//! as an unread file or as not assessed. The default hook would print a trace as well, which does
+//! not help a person. `main` reports what ends the whole run, with what this hook has kept.
 
 use std::sync::{Mutex, PoisonError};
 

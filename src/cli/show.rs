@@ -13,7 +13,8 @@ use crate::source::Source;
 
 /// Prints and writes everything that was asked for.
 ///
-/// `source` is where an episode can be read again for its trace; none where the data is not at hand.
+/// `source` is where an episode can be read again for its trace; none where the data is not at
+/// hand.
 pub fn show(run: &RunArgs, view: &View<'_>, source: Option<&dyn Source>) -> Result<(), CliError> {
     let only = run.episode.as_deref().map(|id| episode(view, id)).transpose()?;
     // Files first: a closed pipe on standard output must not cost them.

@@ -4,6 +4,7 @@
 
 pub mod action_consistency;
 pub mod constant_dimension;
+pub mod contact_outlier;
 pub mod coverage;
 pub mod duplicate_episode;
 pub mod duration_outlier;

@@ -12,7 +12,7 @@ use statrs::distribution::{ContinuousCDF, Normal};
 use crate::model::{Ledger, Motion, POSES};
 use crate::num::lanes::squared_distance;
 use crate::num::path::evenly_along;
-use crate::num::wide::{NullaryFnOnce, widely};
+use crate::num::wide::wide_fn;
 
 /// Points to a path.
 pub(super) const PLACES: usize = 17;
@@ -145,7 +145,7 @@ impl Neighbours {
         let mut near: Vec<(f32, usize)> = Vec::with_capacity(count + 1);
         let mut farthest = f32::INFINITY;
         let mut glances = Vec::with_capacity(self.places.len().div_ceil(LANES));
-        widely(Glances { blocks: &self.glances, outline: &outline, out: &mut glances });
+        glance(&self.glances, &outline, &mut glances);
         for (block, (glances, places)) in glances.iter().zip(self.places.chunks(LANES)).enumerate()
         {
             // Nearly all paths are far, and nearly all of these show it at a glance.
@@ -218,27 +218,17 @@ static COSINES: LazyLock<[[f32; WAVES]; PLACES]> = LazyLock::new(|| {
     from_fn(|at| from_fn(|wave| (scale(wave) * angle(wave, at).cos()) as f32))
 });
 
-/// Squared distances of an outline from those of all blocks.
-struct Glances<'a> {
-    blocks: &'a [f32],
-    outline: &'a [f32],
-    out: &'a mut Vec<[f32; LANES]>,
-}
-
-impl NullaryFnOnce for Glances<'_> {
-    type Output = ();
-
-    #[inline(always)]
-    #[expect(clippy::inline_always, reason = "what is not inlined stays narrow")]
-    fn call(self) {
-        for block in self.blocks.chunks_exact((self.outline.len() * LANES).max(1)) {
+wide_fn! {
+    /// Squared distances of an outline from those of all blocks.
+    fn glance<'a>(blocks: &'a [f32], outline: &'a [f32], out: &'a mut Vec<[f32; LANES]>) {
+        for block in blocks.chunks_exact((outline.len() * LANES).max(1)) {
             let mut sums = [0f32; LANES];
-            for (values, own) in block.as_chunks::<LANES>().0.iter().zip(self.outline) {
+            for (values, own) in block.as_chunks::<LANES>().0.iter().zip(outline) {
                 for lane in 0..LANES {
                     sums[lane] += (values[lane] - own) * (values[lane] - own);
                 }
             }
-            self.out.push(sums);
+            out.push(sums);
         }
     }
 }
@@ -267,11 +257,7 @@ mod tests {
                 let path = paths.draw(of);
                 let outline = outline(&path, paths.joints.len());
                 let mut glances = Vec::new();
-                widely(Glances {
-                    blocks: &neighbours.glances,
-                    outline: &outline,
-                    out: &mut glances,
-                });
+                glance(&neighbours.glances, &outline, &mut glances);
                 let glances = glances.concat();
                 let others = (0..held).filter(|at| neighbours.places[*at] != of);
                 let distance = |at: usize| {

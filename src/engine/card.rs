@@ -3,7 +3,7 @@
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use super::plan::Plan;
-use crate::check::{Check, Params, Study};
+use crate::check::{Check, Params, Study, settings};
 use crate::judge;
 use crate::model::{
     Episode, EpisodeKey, Finding, NotAssessed, Reading, Scorecard, Sheet, SpanList, Verdict,
@@ -13,7 +13,7 @@ use crate::model::{
 /// gathers cards takes what the ledger needs and drops the rest.
 pub fn card(episode: &Episode, plan: &Plan) -> Scorecard {
     let (mut readings, mut not_assessed) = (Vec::new(), Vec::new());
-    let study = Study::new(episode);
+    let study = Study::new(episode, settings(&plan.params));
     for check in plan.checks.iter().filter(|check| check.left_out(&episode.rig).is_none()) {
         let (read, missed) = guarded(check, &study, &plan.params);
         readings.extend(read);
@@ -81,10 +81,13 @@ fn guarded(check: &Check, study: &Study<'_>, params: &Params) -> (Vec<Reading>, 
         // Joint by joint or metric by metric as the check likes: here in the order of its metrics,
         // the same as in a stored scorecard.
         let metrics = check.spec().metrics;
-        readings.sort_by_key(|reading| {
-            let metric = metrics.iter().position(|metric| std::ptr::eq(*metric, reading.metric));
+        let place = |reading: &Reading| {
+            let metric = metrics.iter().position(|metric| metric.is(reading.metric));
             (metric, reading.joint)
-        });
+        };
+        if !readings.is_sorted_by_key(place) {
+            readings.sort_by_cached_key(place);
+        }
         (readings, not_assessed)
     }));
     measured.unwrap_or_else(|thrown| {
@@ -114,11 +117,19 @@ fn times(episode: &Episode, spans: &SpanList) -> Vec<[f64; 2]> {
 }
 
 /// A finding of a cohort check, put in its place on a finished card; one that only follows from
-/// another is suppressed.
+/// another is suppressed, and so are those that only follow from it.
 pub fn add(card: &mut Scorecard, finding: Finding) {
     if judge::follows_in_episode(&finding, &card.findings) {
         card.suppressed.push((finding.check, finding.joint));
         return;
+    }
+    let cause = std::slice::from_ref(&finding);
+    for at in (0..card.findings.len()).rev() {
+        if judge::follows_in_episode(&card.findings[at], cause) {
+            let gone = card.findings.remove(at);
+            card.span_times_s.remove(at);
+            card.suppressed.push((gone.check, gone.joint));
+        }
     }
     let at = card.findings.partition_point(|f| f.severity >= finding.severity);
     // Most cards get one and no more: room for four, as a list takes by itself, is felt in a
@@ -152,6 +163,36 @@ mod tests {
         sheet.put(&READ, 1.0);
         assert!(study.episode.frames() > 5, "planted fault");
     });
+
+    #[test]
+    fn a_cause_that_the_cohort_knows_suppresses_what_was_found_before() {
+        use crate::catalogue::find;
+        use crate::model::{EpisodeKey, RowRange, Severity};
+        let finding = |id: &str, joint: Option<u16>| {
+            let check = find(id).map_or(&SPEC, Check::spec);
+            let (metric, severity, note) = (check.metrics[0], Severity::Fail, String::new());
+            let spans = SpanList::default();
+            Finding { check, metric, severity, joint, value: 2.0, limit: 1.0, spans, note }
+        };
+        let rows = RowRange { input: 0, start: 0, end: 2 };
+        let measured = Measured {
+            key: EpisodeKey { id: "x".into(), index: 0.into(), task: None, rows },
+            frames: 2,
+            start_s: 0.0,
+            duration_s: 0.1,
+            readings: Vec::new(),
+            not_assessed: Vec::new(),
+        };
+        let mut card = judged(measured, &Plan::default(), &mut |_| Vec::new());
+        for (id, joint) in [("gain-mismatch", 0), ("gain-mismatch", 1), ("spikes", 0)] {
+            add(&mut card, finding(id, Some(joint)));
+        }
+        add(&mut card, finding("contact-outlier", Some(0)));
+        let left: Vec<_> = card.findings.iter().map(|f| (f.check.id, f.joint)).collect();
+        let kept = [("gain-mismatch", Some(1)), ("spikes", Some(0)), ("contact-outlier", Some(0))];
+        assert_eq!(left, kept);
+        assert_eq!((card.span_times_s.len(), card.suppressed.len()), (3, 1));
+    }
 
     #[test]
     fn a_check_that_panics_is_not_assessed_and_its_readings_are_dropped() {

@@ -193,9 +193,8 @@ struct Found {
 
 impl Found {
     fn value(&mut self, row: usize, rows: usize, reading: &Reading) {
-        let same = |c: &(Reading, Vec<f32>)| {
-            std::ptr::eq(c.0.metric, reading.metric) && c.0.joint == reading.joint
-        };
+        let Reading { check, metric, joint, .. } = *reading;
+        let same = |c: &(Reading, Vec<f32>)| c.0.is(check, metric, joint);
         let at = self.columns.iter().position(same).unwrap_or_else(|| {
             let (spans, note) = (SpanList::default(), None);
             self.columns.push((Reading { spans, note, ..*reading }, Vec::with_capacity(rows)));

@@ -1,7 +1,7 @@
 //! Runs the checks over a source, or judges stored scorecards again: waves of shards on all cores,
 //! one scorecard per episode.
 //!
-//! Layer 8, and the only module with threads. Work goes in waves of a few shards per thread and
+//! Layer 8, and the only module that owns threads. Work goes in waves of a few shards per thread and
 //! results are gathered in the order of the dataset, so that memory is bounded by construction
 //! and the outcome is the same, byte for byte, at any number of threads.
 

@@ -6,7 +6,6 @@ use std::panic::{AssertUnwindSafe, catch_unwind, resume_unwind};
 use std::sync::mpsc::channel;
 
 use rayon::ThreadPool;
-use rayon::prelude::*;
 
 /// Why the engine could not start.
 #[derive(Debug, thiserror::Error)]
@@ -42,9 +41,9 @@ impl Workers {
         self.0.current_num_threads().max(1)
     }
 
-    /// Runs a job for each of the first `n` numbers, in any order.
-    pub fn each(&self, n: usize, job: &(dyn Fn(usize) + Sync)) {
-        self.0.install(|| (0..n).into_par_iter().for_each(job));
+    /// Runs work inside the pool: what it does in parallel uses these threads and no others.
+    pub fn run<U: Send>(&self, work: impl FnOnce() -> U + Send) -> U {
+        self.0.install(work)
     }
 
     /// Maps items, keeping their order.

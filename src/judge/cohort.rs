@@ -3,7 +3,7 @@
 use super::limits::Limits;
 use super::severity::findings;
 use super::suppress::suppress_session;
-use super::worst::excess;
+use super::worst::worse;
 use crate::model::{
     CardPlace, Finding, Reading, Session, SessionFinding, SessionReading, Stretch, Verdict,
 };
@@ -18,10 +18,8 @@ pub fn cohort(
 ) {
     let plain: Vec<Reading> = readings.iter().map(|r| r.reading.clone()).collect();
     for found in findings(&plain, limits) {
-        let same = |r: &&SessionReading| {
-            std::ptr::eq(r.reading.metric, found.metric) && r.reading.joint == found.joint
-        };
-        let Some(at) = readings.iter().position(|r| same(&r)) else { continue };
+        let same = |r: &SessionReading| r.reading.is(found.check, found.metric, found.joint);
+        let Some(at) = readings.iter().position(same) else { continue };
         let read = &readings[at];
         let last = CardPlace::new((session.episodes as usize).saturating_sub(1));
         let first = places.get(at).copied().flatten();
@@ -47,10 +45,10 @@ pub fn cohort(
         session.verdict = session.verdict.max(Verdict::from(found.severity));
     }
     suppress_session(&mut session.findings);
-    let beyond = |f: &SessionFinding| excess(f.metric.bound, f.limit, f.value);
+    let beyond = |f: &SessionFinding| (f.metric.bound, f.value, f.limit);
     session
         .findings
-        .sort_by(|a, b| b.severity.cmp(&a.severity).then(beyond(b).total_cmp(&beyond(a))));
+        .sort_by(|a, b| b.severity.cmp(&a.severity).then_with(|| worse(beyond(b), beyond(a))));
 }
 
 /// Whether a finding tells of the same change with its episodes: it begins or ends within two

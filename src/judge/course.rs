@@ -47,7 +47,8 @@ pub(super) fn courses(
             Bound::Above(_) => a > b,
             Bound::Unjudged => false,
         };
-        let known = all.iter().position(|one| std::ptr::eq(one.worst.metric, metric));
+        let same = |one: &Course| one.worst.metric.is(metric) && one.check.is(check);
+        let known = all.iter().position(same);
         let at = known.unwrap_or_else(|| {
             let worst = Shown { metric, joint, value: f64::NAN, limit, severity: None };
             all.push(Course { check, worst, values: vec![f32::NAN; rows], median: f64::NAN });
@@ -76,7 +77,7 @@ pub(super) fn courses(
         }
     }
     let place = |one: &Course| checks.iter().position(|check| check.id == one.check.id);
-    let far = |one: &Course| scaled(one.worst.metric, one.worst.value, one.worst.limit);
+    let far = |one: &Course| scaled(one.worst.metric.bound, one.worst.value, one.worst.limit);
     all.sort_by(|a, b| {
         let rank = a.rank().cmp(&b.rank());
         rank.then(far(b).total_cmp(&far(a))).then(place(a).cmp(&place(b)))

@@ -21,9 +21,10 @@ fn own_of(systemic: &[SessionFinding], place: CardPlace, card: &Scorecard) -> Ve
 
 /// Whether the session reports the same thing, at least as bad.
 fn same(finding: &Finding, cause: &SessionFinding) -> bool {
-    let metric = std::ptr::eq(cause.metric, finding.metric);
+    let metric = cause.metric.is(finding.metric);
     let pooled = cause.metric.pool.is_some() && finding.metric.pool.is_some();
-    (metric || (pooled && std::ptr::eq(cause.check, finding.check)))
+    cause.check.is(finding.check)
+        && (metric || pooled)
         && cause.joint == finding.joint
         && cause.severity >= finding.severity
 }

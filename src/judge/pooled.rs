@@ -26,7 +26,9 @@ pub(super) fn pooled(ledger: &Ledger, limits: &Limits) -> Vec<SessionFinding> {
     for (check, metric, joint, own) in ledger.columns() {
         let Some(pool) = metric.pool else { continue };
         let (signed, neutral) = match pool {
-            Pool::About { signed, neutral } => (values(ledger, signed, joint), Some(neutral)),
+            Pool::About { signed, neutral } => {
+                (values(ledger, check, signed, joint), Some(neutral))
+            }
             Pool::Own | Pool::Session(_) => (Some(own), None),
         };
         let Some(signed) = signed else { continue };
@@ -51,8 +53,13 @@ pub(super) fn pooled(ledger: &Ledger, limits: &Limits) -> Vec<SessionFinding> {
 }
 
 /// The readings of a measurement on a joint, by row.
-fn values<'a>(ledger: &'a Ledger, metric: &Metric, joint: Option<JointId>) -> Option<&'a [f32]> {
-    ledger.columns().find(|c| std::ptr::eq(c.1, metric) && c.2 == joint).map(|c| c.3)
+fn values<'a>(
+    ledger: &'a Ledger,
+    check: &CheckSpec,
+    metric: &Metric,
+    joint: Option<JointId>,
+) -> Option<&'a [f32]> {
+    ledger.columns().find(|c| c.2 == joint && c.1.is(metric) && c.0.is(check)).map(|c| c.3)
 }
 
 /// A reading as its episode is judged by it, and with its sign, the same where it has none.

@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 
 use super::limits::Limits;
 use super::severity::severity;
-use super::worst::excess;
-use crate::model::{Bound, CheckSpec, JointId, Metric, Outcome, Scorecard, Severity};
+use super::worst;
+use crate::model::{Bound, CheckSpec, JointId, Metric, Outcome, Reading, Scorecard, Severity};
 
 /// One line of the table.
 #[derive(Debug, Clone, Copy)]
@@ -84,10 +84,11 @@ pub(super) fn of_card(
 ) -> Vec<Row> {
     let mut rows = Vec::new();
     for &check in checks {
+        let own: Vec<&Reading> = card.reported().filter(|r| r.check.is(check)).collect();
         let readings: Vec<Shown> = check
             .metrics
             .iter()
-            .flat_map(|metric| card.reported().filter(|r| std::ptr::eq(r.metric, *metric)))
+            .flat_map(|metric| own.iter().filter(|r| r.metric.is(metric)))
             .filter_map(|r| shown(limits, check, r.metric, r.joint, r.value))
             .collect();
         let mut joints: Vec<Option<JointId>> = Vec::new();
@@ -100,11 +101,10 @@ pub(super) fn of_card(
             let of: Vec<Shown> = readings.iter().filter(|r| r.joint == *joint).copied().collect();
             rows.extend(worst_of(&of).map(|shown| Row { check, shown: Some(*shown) }));
         }
-        let gap = card.not_assessed.iter().any(|hole| hole.check.id == check.id)
-            && !card.reported().any(|reading| reading.check.id == check.id);
+        let gap = card.not_assessed.iter().any(|hole| hole.check.id == check.id) && own.is_empty();
         if joints.is_empty() {
             let leading = readings.first().map(|first| first.metric);
-            let of = readings.iter().filter(|r| leading.is_some_and(|l| std::ptr::eq(l, r.metric)));
+            let of = readings.iter().filter(|r| leading.is_some_and(|l| l.is(r.metric)));
             match of.rev().max_by(|a, b| worse(a.metric, a.value, b.value)) {
                 Some(shown) => rows.push(Row { check, shown: Some(*shown) }),
                 None if gap => rows.push(Row { check, shown: None }),
@@ -172,9 +172,12 @@ fn shown(
 /// The one farthest beyond its limit; the first if none is.
 fn worst_of(shown: &[Shown]) -> Option<&Shown> {
     let beyond = |s: &&Shown| s.severity.is_some();
-    let far = |s: &Shown| excess(s.metric.bound, s.limit, s.value);
-    let worst = shown.iter().filter(beyond).rev();
-    let worst = worst.max_by(|a, b| a.severity.cmp(&b.severity).then(far(a).total_cmp(&far(b))));
+    let of = |s: &Shown| (s.metric.bound, s.value, s.limit);
+    let worst = shown
+        .iter()
+        .filter(beyond)
+        .rev()
+        .max_by(|a, b| a.severity.cmp(&b.severity).then_with(|| worst::worse(of(a), of(b))));
     worst.or(shown.first())
 }
 

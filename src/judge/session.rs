@@ -1,6 +1,7 @@
-//! From episodes to the session: what they show together, and what affects at least half of them, is
-//! one cause, not many.
+//! From episodes to the session: what they show together, and what affects at least half of them,
+//! is one cause, not many.
 
+use std::cmp::Ordering;
 use std::collections::BTreeMap;
 
 use super::evidence::Evidence;
@@ -8,7 +9,7 @@ use super::limits::Limits;
 use super::pooled::pooled;
 use super::severity::is_past;
 use super::suppress::suppress_session;
-use super::worst::excess;
+use super::worst::worse;
 use crate::model::{
     CardPlace, CheckSpec, Counts, Finding, JointId, Ledger, Metric, NotAssessed, Pool, Scorecard,
     Session, SessionFinding, SessionNotAssessed, Severity, Verdict,
@@ -70,7 +71,8 @@ struct Cause {
     values: Vec<f64>,
 }
 
-/// The session's card, from the episodes' cards, the tally, and the ledger with a row for each card.
+/// The session's card, from the episodes' cards, the tally, and the ledger with a row for each
+/// card.
 pub fn session(cards: &[Scorecard], tally: Tally, ledger: &Ledger, limits: &Limits) -> Session {
     let mut counts = Counts::default();
     let (mut frames, mut duration_s, mut usable_s) = (0, 0.0, 0.0);
@@ -140,7 +142,7 @@ fn systemic(
     for finding in pooled(ledger, limits).into_iter().chain(shared) {
         let place = (finding.check.id, finding.joint);
         match found.get(&place) {
-            Some(known) if rank(known) >= rank(&finding) => {}
+            Some(known) if order(known, &finding).is_ge() => {}
             _ => {
                 found.insert(place, finding);
             }
@@ -148,17 +150,20 @@ fn systemic(
     }
     let mut found: Vec<SessionFinding> = found.into_values().collect();
     suppress_session(&mut found);
-    found.sort_by(|a, b| rank(b).partial_cmp(&rank(a)).unwrap_or(std::cmp::Ordering::Equal));
+    found.sort_by(|a, b| order(b, a));
     found
 }
 
 /// Order of findings, the worse the greater.
-fn rank(finding: &SessionFinding) -> (Severity, f64) {
-    let bound = match finding.metric.pool {
-        Some(Pool::Session(bound)) => bound,
-        _ => finding.metric.bound,
+fn order(a: &SessionFinding, b: &SessionFinding) -> Ordering {
+    let of = |finding: &SessionFinding| {
+        let bound = match finding.metric.pool {
+            Some(Pool::Session(bound)) => bound,
+            _ => finding.metric.bound,
+        };
+        (bound, finding.value, finding.limit)
     };
-    (finding.severity, excess(bound, finding.limit, finding.value))
+    a.severity.cmp(&b.severity).then_with(|| worse(of(a), of(b)))
 }
 
 /// The measurement that most of the episodes' findings name, pooled. The session fails if half
@@ -193,8 +198,9 @@ impl Cause {
         of: u64,
         ledger: &Ledger,
     ) -> SessionFinding {
-        let same = |c: &(_, &'static Metric, _, _)| std::ptr::eq(c.1, self.metric) && c.2 == joint;
-        let read = ledger.columns().find(same).map_or(&[][..], |column| column.3);
+        let mut columns = ledger.columns();
+        let read = columns.find(|c| c.2 == joint && c.1.is(self.metric) && c.0.is(self.check));
+        let read = read.map_or(&[][..], |column| column.3);
         let read = read.iter().filter(|value| value.is_finite()).map(|value| f64::from(*value));
         let mut evidence = Evidence::of(read.collect(), None);
         if !is_past(self.metric.bound, self.limit, evidence.value) {

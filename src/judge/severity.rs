@@ -1,7 +1,7 @@
 //! Where a number meets a limit.
 
 use super::limits::Limits;
-use super::worst::excess;
+use super::worst::worse;
 use crate::model::{Bound, CheckSpec, Finding, Limit, Reading, Severity};
 
 /// Whether a value lies past a limit, both taken at single precision.
@@ -47,7 +47,8 @@ pub fn quiet(bound: Bound, limit: Limit) -> (f64, f64) {
 /// The findings among an episode's readings, worst first: for each check and joint only the
 /// measurement that lies farthest beyond its limit, so that one cause is one line.
 pub fn findings(readings: &[Reading], limits: &Limits) -> Vec<Finding> {
-    let mut found: Vec<(f64, Finding)> = Vec::new();
+    let mut found: Vec<Finding> = Vec::new();
+    let of = |f: &Finding| (f.metric.bound, f.value, f.limit);
     for reading in readings {
         let limit = limits.get(reading.check, reading.metric);
         let Some((severity, limit)) =
@@ -65,19 +66,20 @@ pub fn findings(readings: &[Reading], limits: &Limits) -> Vec<Finding> {
             spans: reading.spans.clone(),
             note: reading.note.as_deref().unwrap_or_default().to_owned(),
         };
-        let excess = excess(reading.metric.bound, limit, reading.value);
-        let same = |f: &Finding| std::ptr::eq(f.check, finding.check) && f.joint == finding.joint;
-        match found.iter_mut().find(|(_, f)| same(f)) {
-            Some(kept) if (kept.1.severity, kept.0) < (severity, excess) => {
-                *kept = (excess, finding);
+        let same = |f: &&mut Finding| f.check.is(finding.check) && f.joint == finding.joint;
+        match found.iter_mut().find(same) {
+            Some(kept) => {
+                let by_scale = || worse(of(kept), of(&finding));
+                if kept.severity.cmp(&severity).then_with(by_scale).is_lt() {
+                    *kept = finding;
+                }
             }
-            Some(_) => {}
-            None => found.push((excess, finding)),
+            None => found.push(finding),
         }
     }
     // Stable: what is equally bad stays in the order of the checks.
-    found.sort_by(|(x, a), (y, b)| b.severity.cmp(&a.severity).then(y.total_cmp(x)));
-    found.into_iter().map(|(_, finding)| finding).collect()
+    found.sort_by(|a, b| b.severity.cmp(&a.severity).then_with(|| worse(of(b), of(a))));
+    found
 }
 
 #[cfg(test)]

@@ -1,5 +1,6 @@
 //! A reading that lies beyond its limit.
 
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::metric::{CheckSpec, Metric};
@@ -7,8 +8,11 @@ use super::rig::JointId;
 use super::span::SpanList;
 
 /// How bad a finding is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema,
+)]
 #[serde(rename_all = "lowercase")]
+#[schemars(rename = "severity")]
 pub enum Severity {
     /// Look at it.
     Warn,
@@ -36,4 +40,11 @@ pub struct Finding {
     /// What is particular to this finding, such as the features that drive an outlier; may be
     /// empty.
     pub note: String,
+}
+
+impl Finding {
+    /// Whether it is the same finding of one card, which has one for a measurement and joint.
+    pub fn is(&self, other: &Self) -> bool {
+        self.joint == other.joint && self.metric.is(other.metric) && self.check.is(other.check)
+    }
 }

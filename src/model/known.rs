@@ -22,9 +22,9 @@ pub struct Known {
 }
 
 impl Known {
-    /// Whether a finding of a card is known.
+    /// Whether a finding of a card is known. A card has one finding for a measurement and joint.
     pub fn of(&self, card: &Scorecard, finding: &Finding) -> bool {
-        let at = card.findings.iter().position(|own| std::ptr::eq(own, finding));
+        let at = card.findings.iter().position(|own| own.is(finding));
         let known = self.episodes.get(&card.key.index);
         at.and_then(|at| known?.get(at)).copied().unwrap_or(false)
     }

@@ -23,6 +23,13 @@ pub struct Reading {
     pub note: Option<Box<str>>,
 }
 
+impl Reading {
+    /// Whether it is of the same measurement on the same joint.
+    pub fn is(&self, check: &CheckSpec, metric: &Metric, joint: Option<JointId>) -> bool {
+        self.joint == joint && self.metric.is(metric) && self.check.is(check)
+    }
+}
+
 /// A measurement that could not be made, and why. Never a pass.
 #[derive(Debug, Clone)]
 pub struct NotAssessed {

@@ -1,5 +1,6 @@
 //! One episode's card: what was read, what could not be, what is wrong.
 
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::episode::EpisodeKey;
@@ -9,8 +10,11 @@ use super::reading::{NotAssessed, Reading};
 use super::rig::JointId;
 
 /// The three states of an episode or session. Missing evidence is none of them: it is not assessed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema,
+)]
 #[serde(rename_all = "lowercase")]
+#[schemars(rename = "verdict")]
 pub enum Verdict {
     /// Nothing beyond a limit.
     Pass,

@@ -14,7 +14,7 @@
 use std::borrow::Cow;
 use std::ops::Range;
 
-use super::wide::{NullaryFnOnce, widely};
+use super::wide::wide_fn;
 
 /// A lag and how sharply it is determined, in samples.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -229,25 +229,10 @@ fn residual_variance(
 const LANES: usize = 8;
 const BLOCK: usize = 32 * LANES;
 
-/// Sum and sum of squares of `x − y − centre`: eight lanes of `f32` within a block, `f64` over
-/// the blocks, which the compiler turns into vector code without losing digits on long episodes.
-fn sums(x: &[f32], y: &[f32], centre: f32) -> (f64, f64) {
-    widely(Differences { x, y, centre })
-}
-
-struct Differences<'a> {
-    x: &'a [f32],
-    y: &'a [f32],
-    centre: f32,
-}
-
-impl NullaryFnOnce for Differences<'_> {
-    type Output = (f64, f64);
-
-    #[inline(always)]
-    #[expect(clippy::inline_always, reason = "what is not inlined stays narrow")]
-    fn call(self) -> (f64, f64) {
-        let Self { x, y, centre } = self;
+wide_fn! {
+    /// Sum and sum of squares of `x − y − centre`: eight lanes of `f32` within a block, `f64` over
+    /// the blocks, which the compiler turns into vector code without losing digits on long episodes.
+    fn sums<'a>(x: &'a [f32], y: &'a [f32], centre: f32) -> (f64, f64) {
         let (mut total, mut total_squares) = (0.0f64, 0.0f64);
         for (xs, ys) in x.chunks(BLOCK).zip(y.chunks(BLOCK)) {
             let (mut sum, mut squares) = ([0.0f32; LANES], [0.0f32; LANES]);

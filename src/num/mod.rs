@@ -4,6 +4,7 @@
 //! finite (callers leave missing values out) and an empty input gives `NaN`, which no sheet takes.
 
 pub mod assignment;
+pub mod bracket;
 pub mod change_point;
 pub mod covariance;
 pub mod dispersion;
@@ -21,6 +22,7 @@ pub mod robust;
 pub mod runs;
 pub mod scale;
 pub mod shift;
+pub mod sine;
 pub mod spectrum;
 pub mod theil_sen;
 pub mod two_peaks;

@@ -16,3 +16,41 @@ static HERE: LazyLock<Arch> = LazyLock::new(Arch::new);
 pub fn widely<W: NullaryFnOnce>(work: W) -> W::Output {
     HERE.dispatch(work)
 }
+
+/// Makes a function whose body runs [`widely`]: declares the object that holds the arguments, and
+/// hands it over. Lifetimes are named, since the object has them too.
+macro_rules! wide_fn {
+    (
+        $(#[$meta:meta])*
+        $vis:vis fn $name:ident<$($life:lifetime),+>($($argument:ident: $kind:ty),+ $(,)?) $body:block
+    ) => {
+        $crate::num::wide::wide_fn! {
+            $(#[$meta])*
+            $vis fn $name<$($life),+>($($argument: $kind),+) -> () $body
+        }
+    };
+    (
+        $(#[$meta:meta])*
+        $vis:vis fn $name:ident<$($life:lifetime),+>($($argument:ident: $kind:ty),+ $(,)?)
+            -> $out:ty $body:block
+    ) => {
+        $(#[$meta])*
+        $vis fn $name<$($life),+>($($argument: $kind),+) -> $out {
+            struct Work<$($life),+> {
+                $($argument: $kind),+
+            }
+            impl<$($life),+> $crate::num::wide::NullaryFnOnce for Work<$($life),+> {
+                type Output = $out;
+
+                #[inline(always)]
+                fn call(self) -> Self::Output {
+                    let Self { $($argument),+ } = self;
+                    $body
+                }
+            }
+            $crate::num::wide::widely(Work { $($argument),+ })
+        }
+    };
+}
+
+pub(crate) use wide_fn;

@@ -97,56 +97,26 @@ struct Inflating {
 }
 
 impl Inflating {
-    fn inflate(&self, page: Page) -> Result<Page> {
-        Ok(match page {
-            Page::DataPage {
-                buf,
-                num_values,
-                encoding,
-                def_level_encoding,
-                rep_level_encoding,
-                statistics,
-            } => Page::DataPage {
-                buf: self.inflated(&buf, 0)?,
-                num_values,
-                encoding,
-                def_level_encoding,
-                rep_level_encoding,
-                statistics,
-            },
-            Page::DictionaryPage { buf, num_values, encoding, is_sorted } => Page::DictionaryPage {
-                buf: self.inflated(&buf, 0)?,
-                num_values,
-                encoding,
-                is_sorted,
-            },
+    fn inflate(&self, mut page: Page) -> Result<Page> {
+        match &mut page {
+            Page::DataPage { buf, .. } | Page::DictionaryPage { buf, .. } => {
+                *buf = self.inflated(buf, 0)?;
+            }
             Page::DataPageV2 {
                 buf,
-                num_values,
-                encoding,
-                num_nulls,
-                num_rows,
                 def_levels_byte_len,
                 rep_levels_byte_len,
                 is_compressed,
-                statistics,
+                ..
             } => {
-                // Levels lie before the values and are never compressed.
-                let levels = (def_levels_byte_len as usize) + (rep_levels_byte_len as usize);
-                let buf = if is_compressed { self.inflated(&buf, levels)? } else { buf };
-                Page::DataPageV2 {
-                    buf,
-                    num_values,
-                    encoding,
-                    num_nulls,
-                    num_rows,
-                    def_levels_byte_len,
-                    rep_levels_byte_len,
-                    is_compressed: false,
-                    statistics,
+                if std::mem::take(is_compressed) {
+                    // Levels lie before the values and are never compressed.
+                    let levels = (*def_levels_byte_len as usize) + (*rep_levels_byte_len as usize);
+                    *buf = self.inflated(buf, levels)?;
                 }
             }
-        })
+        }
+        Ok(page)
     }
 
     /// The bytes with everything after the first `plain` inflated.

@@ -12,7 +12,7 @@ pub(super) const HEADING: &str = "0      limit      x2";
 /// A bar of 20 characters: the limit in the middle, twice the limit at the right edge, `>` for
 /// what lies beyond. For a measurement that is bad when small, the bar grows as it shrinks.
 pub(super) fn bar(metric: &Metric, value: f64, limit: f64) -> String {
-    let ratio = scaled(metric, value, limit);
+    let ratio = scaled(metric.bound, value, limit);
     let cells = |share: f64, most: usize| ((share * most as f64).ceil() as usize).min(most);
     let before = cells(ratio.clamp(0.0, 1.0), BEFORE);
     let after = cells((ratio - 1.0).clamp(0.0, 1.0), AFTER);

@@ -84,7 +84,8 @@ impl Breakdown {
         Ok(Self(DataFrame::new(cards.len(), columns)?))
     }
 
-    /// The groups, in the order of the dataset. Empty where no episode has what they are grouped by.
+    /// The groups, in the order of the dataset. Empty where no episode has what they are grouped
+    /// by.
     ///
     /// # Errors
     /// If polars refuses, which would be a fault of this program.

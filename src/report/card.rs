@@ -6,7 +6,7 @@ use super::cautions;
 use super::measurements;
 use super::number::{Human, significant};
 use super::sentence;
-use super::text::{clean, count, cut, wrap};
+use super::text::{count, row, wrap};
 use super::view::View;
 use super::words::metric_name;
 use crate::model::Scorecard;
@@ -63,7 +63,7 @@ fn heading(view: &View<'_>, card: &Scorecard) -> String {
 }
 
 fn places(view: &View<'_>, card: &Scorecard, out: &mut dyn Write) -> io::Result<()> {
-    let mut lines = Vec::new();
+    let mut places: Vec<Vec<String>> = Vec::new();
     let room = 26 + view.width.clamp(80, 120) - 80;
     for (at, finding) in card.findings.iter().enumerate() {
         let human = Human::of(finding.metric, view.linear(finding.joint), finding.limit);
@@ -73,36 +73,26 @@ fn places(view: &View<'_>, card: &Scorecard, out: &mut dyn Write) -> io::Result<
                 let known = times.and_then(|t| t.get(n)).map(|t| t[end]);
                 known.filter(|t| t.is_finite()).map_or("-".to_owned(), |t| format!("{t:.2}"))
             };
-            let joint = clean(view.joint(finding.joint));
-            lines.push(format!(
-                "  {:<18.18} {:<w$} {:>8} {:>8}   {:<11} {:>9}",
-                metric_name(finding.metric),
-                cut(&joint, room - 12),
+            let rest = format!(
+                "{:>8} {:>8}   {:<11} {:>9}",
                 time(0),
                 time(1),
                 format!("{}-{}", span.start, span.end.saturating_sub(1).max(span.start)),
                 human.quantity(finding.value),
-                w = room - 12,
-            ));
+            );
+            let names =
+                [(&*metric_name(finding.metric), 18), (view.joint(finding.joint), room - 12)];
+            places.push(row(&names, &rest));
         }
     }
-    if lines.is_empty() {
+    if places.is_empty() {
         return Ok(());
     }
-    writeln!(
-        out,
-        "\n  {:<18} {:<w$} {:>8} {:>8}   {:<11} {:>9}",
-        "where",
-        "joint",
-        "from s",
-        "to s",
-        "frames",
-        "value",
-        w = room - 12
-    )?;
-    let more = lines.len().saturating_sub(MOST_PLACES);
-    lines.truncate(MOST_PLACES);
-    put(out, &lines)?;
+    writeln!(out)?;
+    let head = format!("{:>8} {:>8}   {:<11} {:>9}", "from s", "to s", "frames", "value");
+    put(out, &row(&[("where", 18), ("joint", room - 12)], &head))?;
+    let more = places.len().saturating_sub(MOST_PLACES);
+    places.iter().take(MOST_PLACES).try_for_each(|lines| put(out, lines))?;
     if more > 0 {
         let id = super::text::quote(&card.key.id);
         writeln!(out, "  and {more} more: {} --episode {id} --plain", view.command)?;

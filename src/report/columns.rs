@@ -4,7 +4,7 @@ use std::io::{self, Write};
 use std::path::Path;
 
 use super::number::significant;
-use super::text::{clean, count, wrap};
+use super::text::{clean, count, row, wrap};
 use crate::model::{AngleUnit, ClockStorage, Rig, Unread};
 use crate::source::{Input, RoleChoice};
 
@@ -83,18 +83,12 @@ fn put(out: &mut dyn Write, first: &str, text: &str) -> io::Result<()> {
 fn role_lines(role: &RoleChoice, longest: usize, out: &mut dyn Write) -> io::Result<()> {
     let names = if role.columns.is_empty() { "-".to_owned() } else { role.columns.join(", ") };
     let cells = [
-        wrap(&names, "", 0, 20),
-        wrap(&role.shape, "", 0, 22),
-        wrap(&role.why, "", 0, 33 - longest),
+        (role.role.word(), longest),
+        (&*names, 20),
+        (&*role.shape, 22),
+        (&*role.why, 33 - longest),
     ];
-    let lines = cells.iter().map(Vec::len).max().unwrap_or(0);
-    for at in 0..lines {
-        let cell = |n: usize| cells[n].get(at).map_or("", String::as_str);
-        let name = if at == 0 { role.role.word() } else { "" };
-        let line = format!("  {name:<longest$} {:<20} {:<22} {}", cell(0), cell(1), cell(2));
-        writeln!(out, "{}", line.trim_end())?;
-    }
-    Ok(())
+    row(&cells, "").iter().try_for_each(|line| writeln!(out, "{line}"))
 }
 
 fn rate(rig: &Rig) -> String {

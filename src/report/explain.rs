@@ -74,8 +74,8 @@ fn put(out: &mut dyn Write, lines: &[String]) -> io::Result<()> {
     lines.iter().try_for_each(|line| writeln!(out, "{}", line.trim_end()))
 }
 
-/// A heading and its text; empty lines part paragraphs, lines that are set in (tables, formulas)
-/// and list items keep their place.
+/// A heading and its text; empty lines separate paragraphs, lines that are set in (tables,
+/// formulas) and list items keep their place.
 fn section(out: &mut dyn Write, heading: &str, text: &str) -> io::Result<()> {
     writeln!(out, "\n{heading}")?;
     let mut paragraph = String::new();

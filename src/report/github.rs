@@ -7,9 +7,9 @@
 use std::io::{self, Write};
 
 use super::sentence;
-use super::text::{clean, count, cut};
+use super::text::{clean, count, shorten};
 use super::view::View;
-use super::words::{finding_message, session_message};
+use super::words::{finding_message, session_message, with_remedy};
 use crate::model::Severity;
 
 /// Annotations of one kind that are shown.
@@ -24,11 +24,8 @@ const LONGEST: usize = 1000;
 pub fn github(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     let mut page = Page { out, errors: 0, warnings: 0 };
     for finding in view.session_findings() {
-        let details = format!(
-            "{}. {}",
-            session_message(finding, &view.outcome.cards, view.rig),
-            finding.check.remedy
-        );
+        let message = session_message(finding, &view.outcome.cards, view.rig);
+        let details = with_remedy(&message, finding.check);
         page.put(finding.severity, "whole session", &details)?;
     }
     for file in &view.outcome.unread {
@@ -85,7 +82,7 @@ fn command(out: &mut dyn Write, kind: &str, title: &str, details: &str) -> io::R
 
 /// What follows the command: in one line, and no character that would end it.
 fn data(text: &str) -> String {
-    let line = cut(text.trim(), LONGEST);
+    let line = shorten(text.trim(), LONGEST);
     let escaped = line.replace('%', "%25").replace('\r', "%0D").replace('\n', "%0A");
     // What is left of control characters would recolour the log.
     clean(&escaped)

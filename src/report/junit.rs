@@ -12,9 +12,9 @@ use quick_xml::Writer;
 use quick_xml::events::{BytesDecl, BytesText, Event};
 
 use super::cautions;
-use super::text::{cut, legal_xml};
+use super::text::{legal_xml, shorten};
 use super::view::View;
-use super::words::{finding_message, session_message};
+use super::words::{finding_message, session_message, with_remedy};
 use crate::model::{Scorecard, SessionFinding, Severity, Unread};
 
 /// Findings of one episode that are spelt out.
@@ -100,9 +100,8 @@ fn episode(
     ]);
     let details = |fail: bool| {
         let some = card.findings.iter().filter(move |f| fails(f.severity) == fail);
-        let mut lines: Vec<String> = some
-            .map(|f| format!("{}. To do: {}", finding_message(f, view.rig), f.check.remedy))
-            .collect();
+        let mut lines: Vec<String> =
+            some.map(|f| with_remedy(&finding_message(f, view.rig), f.check)).collect();
         if lines.len() > MOST {
             let more = lines.len() - MOST;
             lines.truncate(MOST);
@@ -183,5 +182,5 @@ fn seconds(value: f64) -> String {
 /// Text in one line: readers make a space of a line break in an attribute anyway.
 fn attribute(text: &str) -> Cow<'_, str> {
     let line = legal_xml(text).replace(['\t', '\n', '\r'], " ");
-    cut(&line, LONGEST).into()
+    shorten(&line, LONGEST).into_owned().into()
 }

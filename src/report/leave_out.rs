@@ -1,10 +1,10 @@
-//! Which episodes to leave out or record again, when in them it shows, which are recoverable, and how
-//! well the share of failing episodes is known.
+//! Which episodes to leave out or record again, when in them it shows, which are recoverable, and
+//! how well the share of failing episodes is known.
 
 use std::fmt::Write as _;
 
 use super::number::significant;
-use super::text::{clean, cut};
+use super::text::clean;
 use super::view::View;
 use crate::judge::{LeaveOut, Recover};
 use crate::model::CardPlace;
@@ -60,7 +60,7 @@ fn lists(view: &View<'_>) -> Vec<String> {
 }
 
 fn id(view: &View<'_>, place: CardPlace) -> String {
-    cut(&clean(&view.card(place).key.id), 24)
+    clean(&view.card(place).key.id)
 }
 
 /// Where nothing fails: which of those that warn to look at first, in the order of the list of

@@ -4,6 +4,7 @@ use std::io::{self, Write};
 
 use super::explain::{recovery, session_limit};
 use super::number::{Human, significant};
+use super::words::capital;
 use crate::judge::Limits;
 use crate::model::{Bound, CheckSpec, Metric, Scope, Unit};
 
@@ -152,10 +153,8 @@ impl Parts {
 
 /// With a capital and a full stop.
 fn sentence(text: &str) -> String {
-    let mut letters = text.chars();
-    let first = letters.next().map_or_else(String::new, |c| c.to_uppercase().to_string());
     let stop = if text.ends_with(['.', ':', '?']) { "" } else { "." };
-    format!("{first}{}{stop}", letters.as_str())
+    format!("{}{stop}", capital(text))
 }
 
 /// Text within a table.

@@ -10,9 +10,9 @@ use super::number::{Human, significant};
 use super::sentence;
 use super::status::Status;
 use super::table::{MetricSummary, ScoreTable};
-use super::text::{clean, count, cut};
+use super::text::{clean, count, shorten};
 use super::view::View;
-use super::words::{data_line, finding_message, metric_name, session_message};
+use super::words::{data_line, finding_message, metric_name, session_message, with_remedy};
 use crate::model::{CardPlace, Finding, Scorecard};
 
 /// Episodes shown.
@@ -64,7 +64,7 @@ fn whole(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     if session.suppressed > 0 {
         writeln!(out, "{} not shown.\n", count(session.suppressed, "suppressed finding"))?;
     }
-    if let Some(text) = view.beside_baseline() {
+    if let Some(text) = view.against_baseline() {
         writeln!(out, "Compared with the baseline: {text}.\n")?;
     }
     causes(view, out)?;
@@ -72,7 +72,7 @@ fn whole(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     let summaries = table.summaries().map_err(io::Error::other)?;
     measured(view, &summaries, out)?;
     breakdown(view, out)?;
-    holds(view, out)?;
+    summary(view, out)?;
     episodes(view, &view.flagged().collect::<Vec<_>>(), out)?;
     missing(view, out)?;
     writeln!(out, "{}", cautions::FULL)
@@ -81,7 +81,7 @@ fn whole(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
 /// Text in a table's cell: no pipe, no line break, no markup.
 pub(super) fn cell(text: &str) -> String {
     let mut out = String::new();
-    for c in cut(&clean(text), CELL).chars() {
+    for c in shorten(&clean(text), CELL).chars() {
         match c {
             '<' => out.push_str("&lt;"),
             '&' => out.push_str("&amp;"),
@@ -98,14 +98,9 @@ pub(super) fn cell(text: &str) -> String {
 fn causes(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     for (at, finding) in view.session_findings().iter().enumerate().take(MOST) {
         let known = if view.known_of_session(at) == Some(true) { " (known)" } else { "" };
-        writeln!(
-            out,
-            "- **{}**{known} {}: {}. {}",
-            Status::from(finding.severity).word(),
-            cell(&finding.check.title()),
-            cell(&session_message(finding, &view.outcome.cards, view.rig)),
-            cell(finding.check.remedy)
-        )?;
+        let message = session_message(finding, &view.outcome.cards, view.rig);
+        let message = cell(&with_remedy(&message, finding.check));
+        writeln!(out, "- **{}**{known} {message}", Status::from(finding.severity).word())?;
         let data = data_line(finding.metric, finding.severity);
         if !data.is_empty() {
             writeln!(out, "  Data: {}", cell(&data))?;
@@ -163,9 +158,9 @@ fn measured(view: &View<'_>, summaries: &[MetricSummary], out: &mut dyn Write) -
     writeln!(out)
 }
 
-fn holds(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
+fn summary(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     let misleading = normalisation::misleading(view);
-    let lines: Vec<String> = view.holds().into_iter().chain(misleading).collect();
+    let lines: Vec<String> = view.unjudged().into_iter().chain(misleading).collect();
     if lines.is_empty() {
         return Ok(());
     }
@@ -190,13 +185,13 @@ fn episodes(view: &View<'_>, bad: &[CardPlace], out: &mut dyn Write) -> io::Resu
         let messages: Vec<String> =
             view.own(place).take(4).map(|f| message(view, card, f)).collect();
         let more = view.own(place).len() - messages.len();
-        let more = if more == 0 { String::new() } else { format!("; and {more} more") };
+        let more = if more == 0 { String::new() } else { format!(" And {more} more.") };
         writeln!(
             out,
             "| {} | {} | {}{more} |",
             cell(&card.key.id),
             Status::from(card.verdict).word(),
-            messages.join("; ")
+            messages.join(" ")
         )?;
     }
     if bad.len() > MOST_EPISODES {

@@ -3,7 +3,7 @@
 use super::bar::{HEADING, bar};
 use super::number::Human;
 use super::status::Status;
-use super::text::{clean, cut};
+use super::text::{clean, columns, row as row_of};
 use super::view::View;
 use crate::judge::{self, Digest, Shown};
 use crate::model::{Metric, Scorecard};
@@ -31,18 +31,12 @@ struct Measured {
 /// The table's lines, heading first.
 pub(super) fn lines(rows: &[Row<'_>], heading: &str, width: usize) -> Vec<String> {
     let room = 27 + width.clamp(80, 120) - 80;
-    let longest = rows.iter().map(|row| row.joint.chars().count()).max().unwrap_or(0);
-    let joint_width = longest.clamp(5, 14);
+    let longest = |of: fn(&Row<'_>) -> usize| rows.iter().map(of).max().unwrap_or(0);
+    let spare = room - longest(|row| columns(&row.label)).clamp(11, room - 14);
+    let joint_width = longest(|row| columns(&clean(row.joint))).clamp(5, spare);
     let label_width = room - joint_width;
-    let head = ("measurement", "joint", heading, "limit", "unit");
-    let mut lines = vec![
-        format!(
-            "  {:<label_width$} {:<joint_width$} {:>7} {:>6} {:<5} {HEADING} status",
-            head.0, head.1, head.2, head.3, head.4
-        )
-        .trim_end()
-        .to_owned(),
-    ];
+    let head = format!("{heading:>7} {:>6} {:<5} {HEADING} status", "limit", "unit");
+    let mut lines = row_of(&[("measurement", label_width), ("joint", joint_width)], &head);
     for row in rows {
         let (value, limit, unit, image) = row.measured.map_or_else(
             || ("-".to_owned(), "-".to_owned(), "", " ".repeat(20)),
@@ -52,13 +46,9 @@ pub(super) fn lines(rows: &[Row<'_>], heading: &str, width: usize) -> Vec<String
                 (human.number(m.value), human.number(m.limit), human.unit, image)
             },
         );
-        let label = cut(&row.label, label_width);
-        let joint = cut(&clean(row.joint), joint_width);
-        lines.push(format!(
-            "  {label:<label_width$} {joint:<joint_width$} {value:>7} {limit:>6} {unit:<5} \
-             {image} {}",
-            row.status.painted()
-        ));
+        let painted = row.status.painted();
+        let numbers = format!("{value:>7} {limit:>6} {unit:<5} {image} {painted}");
+        lines.extend(row_of(&[(&row.label, label_width), (row.joint, joint_width)], &numbers));
     }
     lines
 }

@@ -14,6 +14,7 @@ mod compare;
 mod explain;
 mod github;
 pub mod html;
+mod image;
 mod json;
 mod junit;
 mod keep;
@@ -24,6 +25,7 @@ mod measurements;
 mod normalisation;
 mod number;
 mod plain;
+mod schema;
 mod sentence;
 mod session;
 mod status;
@@ -43,12 +45,12 @@ pub use columns::{Understood, columns};
 #[cfg(feature = "internals")]
 pub use compare::shape as comparison_shape;
 pub use compare::{
-    COMPARISON_SCHEMA, Compared, ComparedSide, comparison, comparison_html, comparison_json,
-    comparison_markdown,
+    Compared, ComparedSide, comparison, comparison_html, comparison_json, comparison_markdown,
+    comparison_schema,
 };
 pub use explain::{explain, list};
 pub use github::github;
-pub use json::{SCHEMA, document, json, jsonl};
+pub use json::{document, json, jsonl, schema};
 pub use junit::junit;
 pub use keep::keep_list;
 pub use manual::manual;

@@ -3,7 +3,7 @@
 use std::io::{self, Write};
 
 use super::number::significant;
-use super::text::{clean, count, cut, wrap};
+use super::text::{clean, columns, count, row, wrap};
 use super::view::View;
 use crate::model::{Dimension, JointId, MIN_STD};
 
@@ -39,9 +39,8 @@ impl<'a> Line<'a> {
         let joint = Some(dimension.joint as JointId);
         let (unit, factor) =
             if view.linear(joint) { ("mm", 1e3) } else { ("deg", 1f64.to_degrees()) };
-        let Dimension { mean, std: deviation, min: least, low, high, max: largest, .. } =
-            *dimension;
-        let numbers = [mean, deviation, least, low, high, largest];
+        let Dimension { mean, std, min, low, high, max, .. } = *dimension;
+        let numbers = [mean, std, min, low, high, max];
         Self {
             vector: if dimension.leader { "action" } else { "state" },
             joint: view.joint(joint),
@@ -79,24 +78,20 @@ pub fn normalisation(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     let lines = lines(view);
     let episodes = count(view.outcome.session.episodes, "episode");
     writeln!(out, "normalisation: {} over {episodes}\n", count(lines.len() as u64, "dimension"))?;
-    let longest = lines.iter().map(|line| line.joint.chars().count()).max().unwrap_or(0);
+    let longest = lines.iter().map(|line| columns(&clean(line.joint))).max().unwrap_or(0);
     let room = longest.clamp(5, 15 + width - 80);
-    let row = |out: &mut dyn Write, vector: &str, joint: &str, unit: &str, numbers: [&str; 6]| {
-        let [mean, deviation, least, low, high, largest] = numbers;
-        writeln!(
-            out,
-            "  {vector:<6} {joint:<room$} {unit:<4} {mean:>7} {deviation:>9} {least:>8} {low:>7} \
-             {high:>7} {largest:>8}"
-        )
+    let line_of = |vector: &str, joint: &str, unit: &str, numbers: [&str; 6]| {
+        let [mean, std, min, low, high, max] = numbers;
+        let numbers = format!("{unit:<4} {mean:>7} {std:>9} {min:>8} {low:>7} {high:>7} {max:>8}");
+        row(&[(vector, 6), (joint, room)], &numbers)
     };
-    row(out, "vector", "joint", "unit", HEADINGS)?;
+    let mut put = |lines: &[String]| lines.iter().try_for_each(|line| writeln!(out, "{line}"));
+    put(&line_of("vector", "joint", "unit", HEADINGS))?;
     for line in &lines {
-        let joint = cut(&clean(line.joint), room);
-        row(out, line.vector, &joint, line.unit, line.numbers.each_ref().map(String::as_str))?;
-        for text in line.warning.iter().flat_map(|text| wrap(text, "         ! ", 11, width)) {
-            writeln!(out, "{text}")?;
-        }
+        let numbers = line.numbers.each_ref().map(String::as_str);
+        put(&line_of(line.vector, line.joint, line.unit, numbers))?;
+        put(&line.warning.map_or_else(Vec::new, |text| wrap(text, "         ! ", 11, width)))?;
     }
-    writeln!(out)?;
-    wrap(ABOUT, "  ", 2, width).iter().try_for_each(|text| writeln!(out, "{text}"))
+    put(&[String::new()])?;
+    put(&wrap(ABOUT, "  ", 2, width))
 }

@@ -16,8 +16,8 @@ use crate::num::interval::Interval;
 /// `session-not-assessed check joint episodes reason` · `session-suppressed findings` ·
 /// `episode id verdict frames duration_s` · `suppressed id check joint` ·
 /// `finding id severity check metric joint value limit unit frames message` ·
-/// `not-assessed id check joint reason` · `unread path reason` · `baseline verdict known new`; what does not
-/// apply is `-`. The message of what a baseline has as well begins with `known: `.
+/// `not-assessed id check joint reason` · `unread path reason` · `baseline verdict known new`; what
+/// does not apply is `-`. The message of what a baseline has as well begins with `known: `.
 ///
 /// # Errors
 /// If the output cannot be written.

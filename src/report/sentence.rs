@@ -91,11 +91,11 @@ pub(super) fn session(view: &View<'_>) -> Sentence {
         let checks = count(view.asked() as u64, "check");
         text = format!("{text} {silent} of {checks} could not be assessed.");
     }
-    beside_baseline(view, Sentence { status: session.verdict.into(), text })
+    against_baseline(view, Sentence { status: session.verdict.into(), text })
 }
 
 /// With a baseline the first thing to know is whether anything is new: that is what counts.
-fn beside_baseline(view: &View<'_>, whole: Sentence) -> Sentence {
+fn against_baseline(view: &View<'_>, whole: Sentence) -> Sentence {
     let Some(known) = &view.outcome.known else { return whole };
     let new = match known.new {
         0 => "Nothing is new or worse than in the baseline.".to_owned(),
@@ -111,8 +111,8 @@ fn to_fix(view: &View<'_>, finding: &SessionFinding) -> bool {
     finding.severity == Severity::Fail && lasts
 }
 
-/// The one cause on the rig, its size and how much is affected: `elbow neutral offset 4.20 deg (3.90
-/// to 4.50) in 48 of 50 episodes`.
+/// The one cause on the rig, its size and how much is affected: `elbow neutral offset 4.20 deg
+/// (3.90 to 4.50) in 48 of 50 episodes`.
 fn rig_fault(view: &View<'_>, finding: &SessionFinding) -> String {
     let (joint, title) = (view.joint(finding.joint), finding.check.title());
     let extent = session_extent(finding, &view.outcome.cards, view.rig);

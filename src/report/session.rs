@@ -11,7 +11,7 @@ use super::normalisation;
 use super::sentence;
 use super::status::Status;
 use super::table::TableError;
-use super::text::{clean, columns, count, cut, wrap};
+use super::text::{clean, columns, count, pad, row, wrap};
 use super::view::View;
 use super::words::{data_line, finding_message, session_message};
 use crate::model::{CardPlace, Verdict};
@@ -28,13 +28,13 @@ pub fn session(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     let verdict = sentence::session(view);
     put(out, &verdict.lines(view.width))?;
     totals(view, out)?;
-    if let Some(text) = view.beside_baseline() {
+    if let Some(text) = view.against_baseline() {
         put(out, &wrap(&format!("baseline: {text}"), "        ", 8, view.width))?;
     }
     causes(view, out)?;
     measured(view, out)?;
     tasks(view, out).map_err(io::Error::other)??;
-    holds(view, out)?;
+    summary(view, out)?;
     episodes(view, out)?;
     not_assessed(view, out)?;
     notices(view, out)?;
@@ -119,10 +119,9 @@ fn tasks(view: &View<'_>, out: &mut dyn Write) -> Written {
         return Ok(Ok(()));
     }
     let room = view.width - 36;
-    let mut lines = vec![format!("  {:<room$} {:>8} {:>8} {:>8}", "task", "ok", "warn", "FAIL")];
+    let mut lines = row(&[("task", room)], &format!("{:>8} {:>8} {:>8}", "ok", "warn", "FAIL"));
     for Group { name, pass, warn, fail, .. } in tasks.iter().take(MOST) {
-        let name = cut(&clean(name), room);
-        lines.push(format!("  {name:<room$} {pass:>8} {warn:>8} {fail:>8}"));
+        lines.extend(row(&[(name, room)], &format!("{pass:>8} {warn:>8} {fail:>8}")));
     }
     if tasks.len() > MOST {
         lines.push(format!("  and {} more tasks", tasks.len() - MOST));
@@ -131,8 +130,8 @@ fn tasks(view: &View<'_>, out: &mut dyn Write) -> Written {
 }
 
 /// What nobody judges and somebody may want to know.
-fn holds(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
-    let lines = view.holds();
+fn summary(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
+    let lines = view.unjudged();
     let misleading = normalisation::misleading(view);
     if lines.is_empty() && misleading.is_none() {
         return Ok(());
@@ -149,23 +148,29 @@ fn episodes(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     let own: Vec<CardPlace> = view.flagged().collect();
     let bad = view.outcome.cards.iter().filter(|card| card.verdict != Verdict::Pass).count();
     if !own.is_empty() {
-        let longest =
-            own.iter().take(MOST).map(|at| columns(&view.card(*at).key.id)).max().unwrap_or(0);
+        let shown = || own.iter().take(MOST).map(|at| view.card(*at));
+        let longest = shown().map(|card| columns(&clean(&card.key.id))).max().unwrap_or(0);
         let id_width = longest.clamp(7, 24);
-        let room = view.width - id_width - 12;
-        writeln!(out, "\n  {:<id_width$}  status  leading finding", "episode")?;
+        // What stands before the finding: two spaces, the id, the status and what parts them.
+        let before = id_width + 12;
+        writeln!(out, "\n  {}  status  leading finding", pad("episode", id_width))?;
         for &place in own.iter().take(MOST) {
             let card = view.card(place);
             let more = view.own(place).len() - 1;
             let more = if more == 0 { String::new() } else { format!(" (+{more})") };
             let leading = view.own(place).next().map_or_else(String::new, |finding| {
                 let known = if view.known(card, finding) == Some(true) { "known: " } else { "" };
-                let text = format!("{known}{}", finding_message(finding, view.rig));
-                cut(&clean(&text), room - more.len())
+                format!("{known}{}{more}", finding_message(finding, view.rig))
             });
-            let id = cut(&clean(&card.key.id), id_width);
-            let status = Status::from(card.verdict).column();
-            writeln!(out, "  {id:<id_width$}  {status}  {leading}{more}")?;
+            let status = Status::from(card.verdict);
+            let id = wrap(&card.key.id, "", 0, id_width);
+            let leading = wrap(&leading, "", 0, view.width - before);
+            for at in 0..id.len().max(leading.len()) {
+                let of = |lines: &[String]| lines.get(at).cloned().unwrap_or_default();
+                let status = if at == 0 { status.column() } else { " ".repeat(6) };
+                let line = format!("  {}  {status}  {}", pad(&of(&id), id_width), of(&leading));
+                writeln!(out, "{}", line.trim_end())?;
+            }
         }
         if own.len() > MOST {
             writeln!(out, "  and {} more: {} --plain", own.len() - MOST, view.command)?;

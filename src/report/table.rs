@@ -166,10 +166,11 @@ fn readings(view: &View<'_>) -> (Vec<ReadingColumn>, Vec<Vec<Option<f64>>>) {
     for (row, card) in cards.iter().enumerate() {
         // Cards hold their readings in the same order, so the next column is most often the one.
         let mut next = 0;
-        for &Reading { check, metric, joint, value, .. } in &card.readings {
-            let guessed = found.get(next).is_some_and(|(column, _)| {
-                std::ptr::eq(column.metric, metric) && column.joint == joint
-            });
+        for reading in &card.readings {
+            let &Reading { check, metric, joint, value, .. } = reading;
+            let guessed = found
+                .get(next)
+                .is_some_and(|(column, _)| reading.is(column.check, column.metric, column.joint));
             let column = if guessed {
                 next
             } else {

@@ -5,6 +5,12 @@ pub(super) use crate::model::count;
 use std::borrow::Cow;
 use std::fmt::Write as _;
 
+use textwrap::core::display_width;
+use textwrap::{Options, WordSeparator, WordSplitter, WrapAlgorithm};
+
+/// Lines that one word may take: a hostile name must not fill the screen.
+const LONGEST_WORD: usize = 4;
+
 /// Text from data, made safe to print: control characters could move the cursor or recolour the
 /// screen, and typographic signs would leave plain ASCII for no gain.
 pub(super) fn clean(text: &str) -> String {
@@ -37,41 +43,78 @@ pub(super) fn legal_xml(text: &str) -> Cow<'_, str> {
     if text.contains(illegal) { text.replace(illegal, "").into() } else { text.into() }
 }
 
-/// Columns that a text takes on a terminal.
+/// Columns that a text takes on a terminal: two for a CJK sign, none for a combining mark.
 pub(super) fn columns(text: &str) -> usize {
-    text.chars().count()
+    display_width(text)
 }
 
-/// At most `width` characters; what was cut ends in `~`.
+/// At most `width` columns; what was cut ends in `~`.
 pub(super) fn cut(text: &str, width: usize) -> String {
-    if text.chars().count() <= width {
+    if columns(text) <= width {
         return text.to_owned();
     }
-    let mut out: String = text.chars().take(width.saturating_sub(1)).collect();
+    let mut out = String::new();
+    let mut room = width.saturating_sub(1);
+    for c in text.chars() {
+        let Some(left) = room.checked_sub(columns(c.encode_utf8(&mut [0; 4]))) else { break };
+        room = left;
+        out.push(c);
+    }
     out.push('~');
     out
 }
 
-/// Words in lines of at most `width`, the first after `first`, the rest after as many spaces as
-/// `rest` says. A word longer than a line is cut.
-pub(super) fn wrap(text: &str, first: &str, rest: usize, width: usize) -> Vec<String> {
-    let mut lines = Vec::new();
-    let mut line = first.to_owned();
-    let mut empty = true;
-    for word in clean(text).split_whitespace() {
-        let room = width.saturating_sub(line.chars().count() + usize::from(!empty));
-        if !empty && word.chars().count() > room {
-            lines.push(std::mem::replace(&mut line, " ".repeat(rest)));
-            empty = true;
+/// At most so many characters, whatever their width; what was cut ends in `~`.
+pub(super) fn shorten(text: &str, characters: usize) -> Cow<'_, str> {
+    match text.char_indices().nth(characters) {
+        None => text.into(),
+        Some(_) => {
+            let kept = text.chars().take(characters.saturating_sub(1));
+            kept.chain(std::iter::once('~')).collect::<String>().into()
         }
-        if !empty {
-            line.push(' ');
-        }
-        line.push_str(&cut(word, width.saturating_sub(line.chars().count())));
-        empty = false;
     }
-    lines.push(line);
-    lines
+}
+
+/// A text with spaces behind it, up to so many columns.
+pub(super) fn pad(text: &str, width: usize) -> String {
+    format!("{text}{}", " ".repeat(width.saturating_sub(columns(text))))
+}
+
+/// Words in lines of at most `width`, the first after `first`, the rest after as many spaces as
+/// `rest` says. A word longer than a line goes on in the next, over [`LONGEST_WORD`] lines at most.
+pub(super) fn wrap(text: &str, first: &str, rest: usize, width: usize) -> Vec<String> {
+    let indent = " ".repeat(rest);
+    let room = width.saturating_sub(rest).max(1);
+    let words: Vec<String> =
+        clean(text).split_whitespace().map(|word| cut(word, LONGEST_WORD * room)).collect();
+    let options = Options::new(width)
+        .initial_indent(first)
+        .subsequent_indent(&indent)
+        .wrap_algorithm(WrapAlgorithm::FirstFit)
+        .word_separator(WordSeparator::AsciiSpace)
+        .word_splitter(WordSplitter::NoHyphenation);
+    textwrap::wrap(&words.join(" "), options).into_iter().map(Cow::into_owned).collect()
+}
+
+/// A row of a table: names in columns of their widths, then the `rest`. A name that is longer than
+/// its column goes on in the next line, so that nothing of it is lost.
+pub(super) fn row(names: &[(&str, usize)], rest: &str) -> Vec<String> {
+    let cells: Vec<Vec<String>> =
+        names.iter().map(|(name, width)| wrap(name, "", 0, *width)).collect();
+    let height = cells.iter().map(Vec::len).max().unwrap_or(0);
+    let line = |at: usize| {
+        let mut line = String::from(" ");
+        for ((_, width), cell) in names.iter().zip(&cells) {
+            line.push(' ');
+            line.push_str(&pad(cell.get(at).map_or("", String::as_str), *width));
+        }
+        if at == 0 {
+            line.push(' ');
+            line.push_str(rest);
+        }
+        line.trim_end().to_owned()
+    };
+    (0..height).map(line).collect()
 }
 
 /// A word that a shell takes as it stands, in quotes where it needs them.
@@ -102,7 +145,7 @@ pub fn quote(word: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{clean, quote, wrap};
+    use super::{clean, columns, cut, pad, quote, row, wrap};
 
     #[test]
     fn a_word_survives_the_shell() {
@@ -118,9 +161,35 @@ mod tests {
 
     #[test]
     fn no_line_is_longer_than_asked() {
-        let text = "moved three degrees, needs ten; ".repeat(9) + &"w".repeat(200);
-        for line in wrap(&text, "  not assessed: ", 4, 40) {
-            assert!(line.chars().count() <= 40, "{line}");
+        let text = "moved three degrees, needs ten; ".repeat(9) + &"w".repeat(200) + " \u{6839}";
+        let lines = wrap(&text, "  not assessed: ", 4, 40);
+        for line in &lines {
+            assert!(columns(line) <= 40, "{line}");
         }
+        // A long word goes on in the next line, and ends after four.
+        assert_eq!(lines.concat().matches('w').count(), 143);
+        assert_eq!(lines.concat().matches('~').count(), 1);
+        assert_eq!(wrap("", "  ", 4, 40), ["  "]);
+    }
+
+    /// Wide signs take two columns, a combining mark none (Unicode Standard Annex 11).
+    #[test]
+    fn columns_align_whatever_the_script() {
+        let names = ["elbow", "\u{624b}\u{9996}\u{5173}\u{8282}", "e\u{301}paule", "\u{ff11}x"];
+        assert_eq!(names.map(columns), [5, 8, 6, 3]);
+        for name in names {
+            let lines = row(&[(name, 8), ("b", 3)], "7");
+            let at = lines[0].find('7').map(|at| columns(&lines[0][..at]));
+            assert_eq!((lines.len(), at), (1, Some(15)), "{lines:?}");
+        }
+        assert_eq!(pad("e\u{301}", 3), "e\u{301}  ");
+        assert_eq!(cut("\u{624b}\u{9996}\u{5173}", 4), "\u{624b}~");
+        assert_eq!(cut("e\u{301}paule", 3), "e\u{301}p~");
+    }
+
+    #[test]
+    fn a_name_longer_than_its_column_loses_no_letter() {
+        let lines = row(&[("external disturbance", 13), ("shoulder_lift_joint", 10)], "9.00");
+        assert_eq!(lines, ["  external      shoulder_l 9.00", "  disturbance   ift_joint"]);
     }
 }

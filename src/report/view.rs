@@ -62,14 +62,14 @@ impl<'a> View<'a> {
     }
 
     /// How the session compares with a baseline, in words.
-    pub(super) fn beside_baseline(&self) -> Option<String> {
+    pub(super) fn against_baseline(&self) -> Option<String> {
         let known = self.outcome.known.as_ref()?;
         let n = super::text::count(known.before, "known finding");
         Some(format!("{n} not counted; {} new", known.new))
     }
 
     /// What was measured on the session as a whole and nobody judges, in words, a line to a check.
-    pub(super) fn holds(&self) -> Vec<String> {
+    pub(super) fn unjudged(&self) -> Vec<String> {
         let mut lines: Vec<(&CheckSpec, String)> = Vec::new();
         for read in &self.outcome.session.readings {
             let reading = &read.reading;

@@ -1,6 +1,8 @@
 //! A dataset on disk.
 
-use std::sync::{Arc, OnceLock};
+use std::sync::Arc;
+
+use rayon::prelude::*;
 
 use crate::model::{Episode, EpisodeIndex, Extra, Rig, Unread};
 use crate::source::declared::Declared;
@@ -9,7 +11,6 @@ use crate::source::error::SourceError;
 use crate::source::format::kept::KeptFiles;
 use crate::source::indexed::Indexed;
 use crate::source::input::Input;
-use crate::source::jobs::RunJobs;
 use crate::source::located::Located;
 use crate::source::resolved::Resolved;
 use crate::source::role::RoleChoice;
@@ -42,19 +43,15 @@ impl Dataset {
     /// Finds the tables, decides the roles, indexes every file (footers, and episode columns where
     /// statistics do not settle them), surveys a few episodes and cuts shards.
     ///
-    /// The indexing of files and the survey go through `jobs`.
+    /// Indexing and survey use all threads of the pool in which this is called.
     ///
     /// # Errors
     /// If nothing is there, nothing can be read, or the roles cannot be decided; see
     /// [`SourceError`]. A bad file among good ones is no error but [`Source::unread`].
-    pub fn open(
-        paths: &[String],
-        declared: &Declared,
-        jobs: RunJobs<'_>,
-    ) -> Result<Self, SourceError> {
+    pub fn open(paths: &[String], declared: &Declared) -> Result<Self, SourceError> {
         let resolved = Resolved::of(Located::at(paths)?, declared)?;
-        let indexed = Indexed::of(resolved, declared.joints.len(), jobs)?;
-        Ok(Surveyed::of(indexed, declared, jobs)?.into())
+        let indexed = Indexed::of(resolved, declared.joints.len())?;
+        Ok(Surveyed::of(indexed, declared)?.into())
     }
 
     /// Has optional columns of these kinds read as well, where the table has them.
@@ -65,18 +62,11 @@ impl Dataset {
         self
     }
 
-    /// Hashes the content of every input, through `jobs`. An input that cannot be read has none.
+    /// Hashes the content of every input, on all threads of the pool in which this is called. An
+    /// input that cannot be read has none.
     #[must_use]
-    pub fn hashed(mut self, jobs: RunJobs<'_>) -> Self {
-        let slots: Vec<OnceLock<String>> = self.inputs.iter().map(|_| OnceLock::new()).collect();
-        jobs(slots.len(), &|number| {
-            if let Ok(hash) = sha256(&self.inputs[number].path) {
-                let _ = slots[number].set(hash);
-            }
-        });
-        for (input, slot) in self.inputs.iter_mut().zip(slots) {
-            input.sha256 = slot.into_inner();
-        }
+    pub fn hashed(mut self) -> Self {
+        self.inputs.par_iter_mut().for_each(|input| input.sha256 = sha256(&input.path).ok());
         self
     }
 }

@@ -1,12 +1,12 @@
 //! The third stage: the episodes are known, and how many values a row holds.
 
 use std::path::PathBuf;
-use std::sync::OnceLock;
+
+use rayon::prelude::*;
 
 use crate::model::count;
 use crate::source::error::SourceError;
 use crate::source::input::Input;
-use crate::source::jobs::RunJobs;
 use crate::source::read_error::{NotRead, ReadError};
 use crate::source::resolved::{Resolved, all_unread};
 use crate::source::role::{Role, RoleChoice};
@@ -29,9 +29,9 @@ pub(in crate::source) struct Indexed {
 impl Indexed {
     /// Indexes every file: its footer and, where statistics do not settle them, its episode
     /// column. `joints` is the number of joints that are declared.
-    pub fn of(resolved: Resolved, joints: usize, jobs: RunJobs<'_>) -> Result<Self, SourceError> {
+    pub fn of(resolved: Resolved, joints: usize) -> Result<Self, SourceError> {
         let Resolved { files, mut refused, columns, mut choices } = resolved;
-        let mut indexes = index(files, &columns, jobs, &mut refused);
+        let mut indexes = index(files, &columns, &mut refused);
         if indexes.iter().all(|(_, index)| index.ids.is_empty()) {
             note_nulls(&indexes, &mut refused);
             return Err(all_unread(&refused));
@@ -49,20 +49,11 @@ impl Indexed {
 type Indexes = Vec<(PathBuf, FileIndex)>;
 
 /// Indexes every file; those that cannot be are noted.
-fn index(
-    files: Vec<PathBuf>,
-    columns: &Columns,
-    jobs: RunJobs<'_>,
-    refused: &mut Vec<NotRead>,
-) -> Indexes {
-    let slots: Vec<OnceLock<Result<FileIndex, ReadError>>> =
-        files.iter().map(|_| OnceLock::new()).collect();
-    jobs(files.len(), &|number| {
-        let _ = slots[number].set(index_file(&files[number], columns));
-    });
+fn index(files: Vec<PathBuf>, columns: &Columns, refused: &mut Vec<NotRead>) -> Indexes {
+    let read: Vec<_> = files.par_iter().map(|path| index_file(path, columns)).collect();
     let mut indexes = Vec::with_capacity(files.len());
-    for (path, slot) in files.into_iter().zip(slots) {
-        match slot.into_inner().unwrap_or(Err(ReadError::NotIndexed)) {
+    for (path, read) in files.into_iter().zip(read) {
+        match read {
             Ok(index) => indexes.push((path, index)),
             Err(error) => refused.push(NotRead { path, error }),
         }

@@ -4,7 +4,8 @@
 //! A dataset is opened in stages, each made of the one before: `located` (files found),
 //! `resolved` (roles decided), `indexed` (episodes known), `surveyed` (rig known).
 //!
-//! Knows [`crate::model`] and [`crate::parquet_io`]. The only module that opens data files. Files
+//! Files are indexed, sampled and hashed on the threads of the pool that the caller runs in: this
+//! module starts none. Knows [`crate::model`] and [`crate::parquet_io`]. The only module that opens data files. Files
 //! name one another in one direction: first `roles`, then `format`, `discover`, `shard`, `rig`, and last the stages.
 
 mod dataset;
@@ -14,7 +15,6 @@ mod error;
 mod format;
 mod indexed;
 mod input;
-mod jobs;
 mod located;
 mod read_error;
 mod resolved;
@@ -29,9 +29,5 @@ pub use dataset::Dataset;
 pub use declared::{Declared, DeclaredBase, DeclaredCamera, DeclaredJoint, TimeUnit};
 pub use error::SourceError;
 pub use input::Input;
-#[cfg(any(test, feature = "internals"))]
-pub use jobs::RunJobs;
-#[cfg(any(test, feature = "internals"))]
-pub use jobs::one_by_one;
 pub use role::{Role, RoleChoice};
 pub use source_trait::Source;

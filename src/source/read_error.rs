@@ -111,9 +111,6 @@ pub(in crate::source) enum ReadError {
         /// Rows indexed.
         rows: u64,
     },
-    /// The job that indexes it did not run.
-    #[error("was not indexed")]
-    NotIndexed,
 }
 
 impl ReadError {

@@ -5,7 +5,6 @@ use crate::source::declared::Declared;
 use crate::source::error::SourceError;
 use crate::source::indexed::Indexed;
 use crate::source::input::Input;
-use crate::source::jobs::RunJobs;
 use crate::source::read_error::NotRead;
 use crate::source::rig::facts::Facts;
 use crate::source::rig::joints::joints;
@@ -31,11 +30,7 @@ pub(in crate::source) struct Surveyed {
 
 impl Surveyed {
     /// Learns the rig from a few episodes, unless it is known from other data.
-    pub fn of(
-        indexed: Indexed,
-        declared: &Declared,
-        jobs: RunJobs<'_>,
-    ) -> Result<Self, SourceError> {
+    pub fn of(indexed: Indexed, declared: &Declared) -> Result<Self, SourceError> {
         let Indexed { columns, mut choices, widths, plan, inputs, refused } = indexed;
         let state = choices.iter().find(|choice| choice.role == Role::State);
         let shown = state.map_or(&[][..], |choice| &choice.columns);
@@ -60,7 +55,7 @@ impl Surveyed {
         };
         let facts = match known {
             Some(known) => Facts::known(known, &joints, &as_stored)?,
-            None => Facts::learnt(joints, declared, &as_stored, &plan, &inputs, jobs)?,
+            None => Facts::learnt(joints, declared, &as_stored, &plan, &inputs)?,
         };
         state_unit(&mut choices, as_stored.columns.time.as_ref(), facts.per_second);
         let scaling = facts.scaling(&as_stored.scaling);

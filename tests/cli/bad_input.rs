@@ -1,5 +1,6 @@
 //! Bad input through the binary: one clear line that names the file (and episode and column) and
-//! the way out, and the right exit code. One bad file among good ones is reported, the rest audited.
+//! the way out, and the right exit code. One bad file among good ones is reported, the rest
+//! audited.
 
 use std::error::Error;
 use std::path::Path;
@@ -63,7 +64,7 @@ fn a_file_that_is_no_table_is_two() -> Tested {
 }
 
 #[test]
-fn one_bad_file_among_good_ones_is_told_and_the_rest_audited() -> Tested {
+fn one_bad_file_among_good_ones_is_reported_and_the_rest_audited() -> Tested {
     let dir = tempfile::tempdir()?;
     let (good, bad) = (dir.path().join("a.parquet"), dir.path().join("b.parquet"));
     parquet(&good, &session(2)?)?;

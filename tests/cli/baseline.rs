@@ -4,7 +4,7 @@ use std::error::Error;
 use std::fs;
 
 use serde_json::Value;
-use teleassay::report::SCHEMA;
+use teleassay::report::schema;
 use tempfile::TempDir;
 
 use super::schema::faults;
@@ -48,13 +48,13 @@ fn what_was_there_before_does_not_fail() -> Tested {
         let args = [command, vec!["--baseline", &same, "--fail-on", "warn"]].concat();
         let (code, document) = held(&args)?;
         assert_eq!(code, Some(0), "{args:?}");
-        let beside = &document["session"]["baseline"];
-        assert_eq!((&beside["new"], &beside["verdict"]), (&0.into(), &"pass".into()));
-        assert_eq!(Some(counted(&document).0), beside["known"].as_u64());
+        let compared = &document["session"]["baseline"];
+        assert_eq!((&compared["new"], &compared["verdict"]), (&0.into(), &"pass".into()));
+        assert_eq!(Some(counted(&document).0), compared["known"].as_u64());
         assert!(counted(&document).0 >= 8 && counted(&document).1 == 0);
         // Shown all the same.
         assert_eq!(document["session"]["verdict"], "fail");
-        let schema: Value = serde_json::from_str(SCHEMA)?;
+        let schema: Value = serde_json::from_str(&schema())?;
         assert_eq!(faults(&schema, &document)?, Vec::<String>::new());
     }
     Ok(())
@@ -75,13 +75,16 @@ fn what_is_new_or_worse_fails() -> Tested {
         let output = run(&["audit", &data, "--baseline", baseline])?;
         Ok(String::from_utf8_lossy(&output.stdout).lines().next().unwrap_or_default().to_owned())
     };
-    let told = first(&part)?;
+    let printed = first(&part)?;
     assert!(
-        told.starts_with(&format!("x FAIL  {new} new findings beyond the baseline.")),
-        "{told}"
+        printed.starts_with(&format!("x FAIL  {new} new findings beyond the baseline.")),
+        "{printed}"
     );
-    let told = first(&card)?;
-    assert!(told.starts_with(". ok    Nothing is new or worse than in the baseline."), "{told}");
+    let printed = first(&card)?;
+    assert!(
+        printed.starts_with(". ok    Nothing is new or worse than in the baseline."),
+        "{printed}"
+    );
     for (number, episode) in list(&document, "episodes").iter().enumerate() {
         for finding in list(episode, "findings").iter().filter(|f| f["severity"] == "fail") {
             assert_eq!(finding["known"], number < 8, "episode {number}: {finding}");
@@ -147,7 +150,7 @@ fn a_baseline_that_does_not_fit_ends_the_run_at_once() -> Tested {
 }
 
 #[test]
-fn people_are_told() -> Tested {
+fn people_read_what_is_new() -> Tested {
     let (_dir, data, card) = session()?;
     for (options, words) in [
         (vec![], "known findings not counted; 0 new"),

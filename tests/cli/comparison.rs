@@ -1,4 +1,5 @@
-//! `compare` by the real binary: on a terminal, as JSON against its schema, as Markdown; exit codes.
+//! `compare` by the real binary: on a terminal, as JSON against its schema, as Markdown; exit
+//! codes.
 
 use std::error::Error;
 use std::path::Path;
@@ -10,7 +11,7 @@ use teleassay::demo::{Fault, Recipe, WriteOptions, healthy, write};
 use teleassay::demo::{Layout, StoredUnit};
 
 use super::schema::faults;
-use super::snapshot;
+use super::{excerpt, snapshot};
 
 type Tested = Result<(), Box<dyn Error>>;
 
@@ -64,6 +65,11 @@ fn terminal_json_markdown_and_exit_codes() -> Tested {
     assert_eq!(differs.status.code(), Some(1), "{}", String::from_utf8_lossy(&differs.stderr));
     well_set(&text(&differs));
     snapshot("compare-differs", &text(&differs));
+    // The excerpt in the documentation is what this comparison prints.
+    let page = include_str!("../../docs/compare.md");
+    let shown =
+        excerpt(page, "<!-- excerpt of `teleassay compare monday tuesday`", &text(&differs))?;
+    assert!((10..=25).contains(&shown), "{shown} lines");
     let few = run(dir, &["compare", "monday", "slow"])?;
     well_set(&text(&few));
     snapshot("compare-few", &text(&few));
@@ -155,7 +161,7 @@ fn the_page_says_the_answer_its_cause_and_what_to_do_before_all_else() -> Tested
 }
 
 #[test]
-fn a_page_of_scorecards_says_so_and_a_folder_that_is_not_there_is_told() -> Tested {
+fn a_page_of_scorecards_says_so_and_a_folder_that_is_not_there_is_reported() -> Tested {
     let dir = tempfile::tempdir()?;
     let dir = dir.path();
     put(dir, "monday", &recipe(3, 1))?;
@@ -320,7 +326,7 @@ fn the_same_recordings_understood_in_two_ways_are_not_the_same() -> Tested {
 
 /// What could not be read was not compared, and that is never a plain yes.
 #[test]
-fn a_file_that_is_cut_short_is_told_in_the_first_line() -> Tested {
+fn a_file_that_is_cut_short_is_reported_in_the_first_line() -> Tested {
     let dir = tempfile::tempdir()?;
     let dir = dir.path();
     put(dir, "monday", &recipe(5, 1))?;

@@ -34,14 +34,16 @@ fn planted(path: &Path) -> Result<usize, Box<dyn Error>> {
     let (joint, from) = places
         .max_by(|a, b| path_of(a.0, a.1).total_cmp(&path_of(b.0, b.1)))
         .ok_or("too few rows")?;
-    let mut held = f32::NAN;
     let before = batch.column_by_name("follower").ok_or("follower")?.as_list::<i32>();
-    if let Some(value) = before.value(from).as_primitive::<Float32Type>().values().get(joint) {
-        held = *value;
-    }
+    let read = |row: usize| before.value(row).as_primitive::<Float32Type>().values()[joint];
+    let (held, end) = (read(from), from + HELD);
+    let missed = held - read(end);
     let follower = relisted(&batch, "follower", |row, mut values| {
-        if (from..from + HELD).contains(&row) {
+        if (from..end).contains(&row) {
             values[joint] = held;
+        } else if row >= end {
+            // Torque is back: the joint goes half of what is left in each frame.
+            values[joint] += missed * 0.5f32.powi((row - end + 1) as i32);
         }
         Some(values)
     })?;

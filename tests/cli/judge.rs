@@ -167,7 +167,7 @@ fn parts_surveyed_each_for_itself_say_so_and_are_judged() -> Tested {
 }
 
 #[test]
-fn the_same_ids_in_two_folders_are_told_apart_as_in_one_audit() -> Tested {
+fn the_same_ids_in_two_folders_are_kept_apart_as_in_one_audit() -> Tested {
     let dir = session(&["--episodes", "10"])?;
     fs::create_dir(dir.path().join("d"))?;
     fs::rename(at(&dir, "s"), at(&dir, "d/monday"))?;

@@ -162,7 +162,7 @@ fn hostile_names_stay_text() -> Tested {
 }
 
 #[test]
-fn the_binary_writes_it_beside_its_output() -> Tested {
+fn the_binary_writes_it_next_to_its_output() -> Tested {
     let dir = tempfile::tempdir()?;
     let path = |name: &str| dir.path().join(name).to_string_lossy().into_owned();
     let (session, file) = (path("session"), path("junit.xml"));

@@ -32,3 +32,19 @@ fn snapshot(name: &str, text: &str) {
         omit_expression => true
     }, { insta::assert_snapshot!(name, text) });
 }
+
+/// How many lines an excerpt in a page has, each of which must be printed, in that order. The
+/// excerpt begins after a line with `mark` and the one below it.
+pub fn excerpt(page: &str, mark: &str, printed: &str) -> Result<usize, String> {
+    let from = page.find(mark).ok_or("no excerpt")?;
+    let excerpt = page[from..].lines().skip(2).take_while(|line| *line != "```");
+    let mut lines = printed.lines();
+    let mut shown = 0;
+    for line in excerpt.filter(|line| !line.is_empty() && *line != "  ...") {
+        if !lines.any(|printed| printed == line) {
+            return Err(format!("not printed, or not in this place: {line}"));
+        }
+        shown += 1;
+    }
+    Ok(shown)
+}

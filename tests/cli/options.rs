@@ -33,7 +33,7 @@ fn the_demo_takes_any_number_of_episodes() -> Tested {
 }
 
 #[test]
-fn the_gate_closes_where_it_is_told_to() -> Tested {
+fn the_gate_closes_where_it_is_set() -> Tested {
     let (_dir, place) = demo("24")?;
     assert_eq!(code(&["audit", &place])?, Some(1));
     assert_eq!(code(&["audit", &place, "--fail-on", "warn"])?, Some(1));
@@ -171,10 +171,10 @@ fn the_profile_in_force_is_shown_whole_and_gives_the_same_scorecard() -> Tested 
     let own = dir.path().join("own.toml").to_string_lossy().into_owned();
     // Over the demo's own, which names the joints: who nobody named is a guess of the tool, and a
     // guess that is written down is none any more.
-    let told = std::fs::read_to_string(format!("{place}/teleassay.toml"))?;
+    let printed = std::fs::read_to_string(format!("{place}/teleassay.toml"))?;
     let more = "[checks]\nskip = [\"smoothness\"]\n[limits.tracking-lag]\nlag = { warn = 0.09 }\n\
          [params.tracking-lag]\nsearch_s = 0.8\n";
-    std::fs::write(&own, format!("{told}\n{more}"))?;
+    std::fs::write(&own, format!("{printed}\n{more}"))?;
     let args = [&place, "--profile", &own, "--skip", "duration"];
     let output = run(&[&["audit", "--show-profile"], &args[..]].concat())?;
     assert_eq!(output.status.code(), Some(0), "{}", said(&output));
@@ -207,7 +207,7 @@ fn inputs_are_hashed_where_that_is_asked_for() -> Tested {
     let plain = scorecard(&[&place])?;
     assert!(list(&plain, "inputs").iter().all(|input| input.get("sha256").is_none()));
     let card = scorecard(&[&place, "--hash-inputs"])?;
-    let schema: Value = serde_json::from_str(teleassay::report::SCHEMA)?;
+    let schema: Value = serde_json::from_str(&teleassay::report::schema())?;
     assert_eq!(super::schema::faults(&schema, &card)?, Vec::<String>::new());
     let inputs = list(&card, "inputs");
     assert!(!inputs.is_empty());
@@ -215,8 +215,8 @@ fn inputs_are_hashed_where_that_is_asked_for() -> Tested {
         let path = input["path"].as_str().ok_or("no path")?;
         // coreutils, which is not ours.
         let output = std::process::Command::new("sha256sum").arg(path).output()?;
-        let told = String::from_utf8(output.stdout)?;
-        assert_eq!(input["sha256"].as_str(), told.split_whitespace().next(), "{path}");
+        let printed = String::from_utf8(output.stdout)?;
+        assert_eq!(input["sha256"].as_str(), printed.split_whitespace().next(), "{path}");
     }
     Ok(())
 }

@@ -142,7 +142,7 @@ fn find(
     (severity, value, limit): (Severity, f64, f64),
     spans: &[(usize, usize)],
 ) {
-    card.readings.retain(|r| !(std::ptr::eq(r.metric, metric) && r.joint == joint));
+    card.readings.retain(|r| !r.is(check, metric, joint));
     card.readings.push(reading(check, metric, joint, value));
     let list = SpanList::longest(spans.iter().map(|&(a, b)| FrameSpan::new(a, b)));
     let time = |frame: u32| f64::from(frame) / 30.0;
@@ -270,7 +270,7 @@ pub fn faulty() -> Stage {
 }
 
 /// 24 episodes: an elbow whose horn slipped before episode 14, and a lag that is at its limit.
-pub fn bench() -> Stage {
+pub fn rig_to_fix() -> Stage {
     let mut cards: Vec<Scorecard> = (0..24).map(|i| card(i, healthy_readings())).collect();
     let (fail, warn) = (Severity::Fail, Severity::Warn);
     for (n, card) in cards.iter_mut().enumerate() {

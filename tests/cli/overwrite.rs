@@ -106,7 +106,7 @@ fn manual_pages_replace_manual_pages_of_the_tool_alone() -> Tested {
 }
 
 #[test]
-fn columns_replaces_a_profile_only_if_told_to() -> Tested {
+fn columns_replaces_a_profile_only_on_request() -> Tested {
     let dir = tempfile::tempdir()?;
     let place = dir.path().join("session").to_string_lossy().into_owned();
     accepted(&["demo", &place, "--episodes", "2"])?;

@@ -68,7 +68,7 @@ fn everything_a_profile_can_say_is_heard() -> Result<(), ProfileError> {
 }
 
 #[test]
-fn a_normalised_rig_keeps_its_limits_in_degrees_and_its_urdf_beside_it() -> Result<(), ProfileError>
+fn a_normalised_rig_keeps_its_limits_in_degrees_and_its_urdf_next_to_it() -> Result<(), ProfileError>
 {
     let text = "[rig]\nunit = \"normalized\"\nnormalized = [-100.0, 100.0]\n\
                 limit_unit = \"deg\"\nurdf = \"arm.urdf\"\n[[rig.joints]]\nname = \"waist\"\n\
@@ -207,7 +207,7 @@ fn every_slip_names_its_line_and_the_way_out() {
 }
 
 #[test]
-fn a_profile_is_found_beside_the_data_and_above_it() -> Result<(), Box<dyn Error>> {
+fn a_profile_is_found_next_to_the_data_and_above_it() -> Result<(), Box<dyn Error>> {
     let root = tempfile::tempdir()?;
     let data = root.path().join("day/morning");
     fs::create_dir_all(&data)?;
@@ -219,10 +219,10 @@ fn a_profile_is_found_beside_the_data_and_above_it() -> Result<(), Box<dyn Error
     for path in ["", "part-0.parquet", "*.parquet"] {
         assert_eq!(found(path).transpose()?, expect, "{path}");
     }
-    let beside = data.join(FILE_NAME);
-    fs::write(&beside, "")?;
+    let next_to = data.join(FILE_NAME);
+    fs::write(&next_to, "")?;
     for path in ["", "part-0.parquet", "*.parquet"] {
-        assert_eq!(found(path).transpose()?, Some(beside.canonicalize()?), "{path}");
+        assert_eq!(found(path).transpose()?, Some(next_to.canonicalize()?), "{path}");
     }
     Ok(())
 }

@@ -55,15 +55,15 @@ fn zsh_and_fish_load_theirs() -> Tested {
     script("zsh", dir.path(), "_teleassay")?;
     let code = "fpath=($PWD $fpath); autoload -Uz compinit; compinit -u -D; autoload +X _teleassay; \
                 print $_comps[teleassay]; whence -w _teleassay";
-    if let Some(told) = tool("zsh", &["-f", "-c", code], dir.path())? {
-        assert_eq!(told, "_teleassay\n_teleassay: function\n");
+    if let Some(printed) = tool("zsh", &["-f", "-c", code], dir.path())? {
+        assert_eq!(printed, "_teleassay\n_teleassay: function\n");
     }
     script("fish", dir.path(), "teleassay.fish")?;
     let code = "source teleassay.fish; complete -C 'teleassay tr'; \
                 complete -C 'teleassay audit --fail-on w'";
-    if let Some(told) = tool("fish", &["--no-config", "-c", code], dir.path())? {
-        let words: Vec<&str> = told.lines().filter_map(|l| l.split('\t').next()).collect();
-        assert_eq!(words, ["trace", "warn"], "{told}");
+    if let Some(printed) = tool("fish", &["--no-config", "-c", code], dir.path())? {
+        let words: Vec<&str> = printed.lines().filter_map(|l| l.split('\t').next()).collect();
+        assert_eq!(words, ["trace", "warn"], "{printed}");
     }
     for shell in ["elvish", "powershell"] {
         script(shell, dir.path(), shell)?;
@@ -91,11 +91,11 @@ fn a_page_for_each_command_and_mandoc_finds_no_fault() -> Tested {
                 "{name}: {part}"
             );
         }
-        if let Some(told) = tool("mandoc", &["-T", "lint", "-W", "style", name], &to)? {
-            assert_eq!(told, "", "{name}");
+        if let Some(printed) = tool("mandoc", &["-T", "lint", "-W", "style", name], &to)? {
+            assert_eq!(printed, "", "{name}");
         }
-        if let Some(told) = tool("mandoc", &["-T", "ascii", name], &to)? {
-            let plain: String = told.chars().filter(|c| *c != '\u{8}').collect();
+        if let Some(printed) = tool("mandoc", &["-T", "ascii", name], &to)? {
+            let plain: String = printed.chars().filter(|c| *c != '\u{8}').collect();
             assert!(plain.contains("130 interrupted"), "{plain}");
         }
     }

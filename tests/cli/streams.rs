@@ -49,9 +49,9 @@ fn on_terminal(env: &[(&str, &str)], args: &[&str]) -> Result<String, Box<dyn Er
         .arg(assert_cmd::cargo::cargo_bin!("teleassay"))
         .args(args)
         .output()?;
-    let told: Value = serde_json::from_slice(&output.stdout)?;
-    assert_eq!(told[1], 1, "{told}");
-    Ok(told[0].as_str().ok_or("nothing was sent")?.to_owned())
+    let printed: Value = serde_json::from_slice(&output.stdout)?;
+    assert_eq!(printed[1], 1, "{printed}");
+    Ok(printed[0].as_str().ok_or("nothing was sent")?.to_owned())
 }
 
 fn through_a_pipe(env: &[(&str, &str)], args: &[&str]) -> Result<String, Box<dyn Error>> {
@@ -240,9 +240,9 @@ fn files_are_replaced_whole_and_devices_are_written_to() -> Tested {
     for (option, target) in [("--out-json", Path::new("/dev/full")), ("--out-scorecard", &disk)] {
         let full = written(option, target)?;
         assert_eq!(full.status.code(), Some(2));
-        let told = said(&full);
+        let printed = said(&full);
         let what = format!("{} cannot be written", target.display());
-        assert!(told.contains(&what) && told.contains("hint: "), "{told}");
+        assert!(printed.contains(&what) && printed.contains("hint: "), "{printed}");
     }
     assert_eq!(written("--out-json", Path::new("/dev/null"))?.status.code(), Some(0));
     assert!(!Path::new("/dev/null").is_file());

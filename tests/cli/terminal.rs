@@ -4,9 +4,10 @@ use std::io;
 
 use teleassay::model::{Unread, Verdict};
 use teleassay::report::{self, Understood, View};
+use textwrap::core::display_width;
 
-use super::outcome::{Stage, bench, faulty, healthy, not_assessable, rig, roles};
-use super::snapshot;
+use super::outcome::{Stage, faulty, healthy, not_assessable, rig, rig_to_fix, roles};
+use super::{excerpt, snapshot};
 
 fn text(write: impl FnOnce(&mut Vec<u8>) -> io::Result<()>) -> io::Result<String> {
     let mut out = Vec::new();
@@ -47,8 +48,8 @@ fn a_faulty_session() -> io::Result<()> {
 }
 
 #[test]
-fn a_session_whose_bench_needs_fixing() -> io::Result<()> {
-    snapshot("session-rig", &session(&bench())?);
+fn a_session_whose_rig_needs_fixing() -> io::Result<()> {
+    snapshot("session-rig", &session(&rig_to_fix())?);
     Ok(())
 }
 
@@ -156,7 +157,7 @@ fn colour_only_where_something_is_wrong() -> io::Result<()> {
 
 #[test]
 fn the_last_two_lines_are_the_verdict_and_a_command() -> io::Result<()> {
-    for stage in [healthy(), faulty(), bench(), not_assessable()] {
+    for stage in [healthy(), faulty(), rig_to_fix(), not_assessable()] {
         let text = session(&stage)?;
         let lines: Vec<&str> = text.lines().collect();
         assert!(lines[lines.len() - 1].starts_with("  next: teleassay "), "{text}");
@@ -183,6 +184,45 @@ fn hostile_names_and_long_lists_stay_in_their_columns() -> io::Result<()> {
     Ok(())
 }
 
+/// Signs of two columns and marks of none leave every bar below its heading, and no name is cut.
+#[test]
+fn columns_align_in_any_script_and_names_are_whole() -> io::Result<()> {
+    let mut stage = faulty();
+    let elbow = "\u{8098}\u{95a2}\u{7bc0}";
+    let wrist = "poigne\u{301}t_rotation_longue";
+    (stage.rig.joints[2].name, stage.rig.joints[3].name) = (elbow.to_owned(), wrist.to_owned());
+    for (at, card) in stage.outcome.cards.iter_mut().enumerate() {
+        card.key.id = format!("\u{82d7}\u{5e8a}-{at}");
+    }
+    let view = stage.view();
+    let mut texts = Vec::new();
+    let mut out = Vec::new();
+    report::session(&view, &mut out)?;
+    texts.push(out);
+    for card in &stage.outcome.cards {
+        let mut out = Vec::new();
+        report::card(&view, card, &mut out)?;
+        texts.push(out);
+    }
+    let mut bars = 0;
+    for text in texts {
+        let text = unpainted(&String::from_utf8(text).map_err(io::Error::other)?);
+        let column = |line: &str, sign| line.find(sign).map(|at| display_width(&line[..at]));
+        let head = text.lines().find_map(|line| column(line, "0      limit"));
+        for line in text.lines() {
+            let command = line.starts_with("  next: ") || line.starts_with("  and ");
+            assert!(command || display_width(line) <= 80, "wider than 80 columns: {line}");
+            assert!(!line.contains('~'), "cut: {line}");
+            if let Some(bar) = column(line, "[=").or(column(line, "[ ")) {
+                assert_eq!(Some(bar), head, "{line}");
+                bars += 1;
+            }
+        }
+    }
+    assert!(bars > 50, "{bars}");
+    Ok(())
+}
+
 #[test]
 fn one_record_a_line() -> io::Result<()> {
     let stage = faulty();
@@ -195,7 +235,7 @@ fn one_record_a_line() -> io::Result<()> {
             "\nfinding\t7\tfail\ttracking-lag\tlag\twrist_pitch\t0.611\t0.3\ts\t246-301\t"
         )
     );
-    assert!(text.contains(", up to episode 19,"), "{text}");
+    assert!(text.contains(", up to episode 19 (limit 2.00 deg)."), "{text}");
     assert!(text.contains("\t0.0681\t0.0785\t0.9586\n"), "{text}");
     assert!(text.contains("\nsuppressed\t7\tneutral-offset\twrist_pitch\n"), "{text}");
     assert!(text.contains("\nsession-suppressed\t1\n"), "{text}");
@@ -274,16 +314,8 @@ fn the_readme_shows_what_the_demo_prints() -> crate::support::binary::Tested {
         .args(["demo", "nursery", "--audit"])
         .output()?;
     let printed = String::from_utf8(output.stdout)?;
-    let mut lines = printed.lines();
     let readme = include_str!("../../README.md");
-    let from =
-        readme.find("<!-- excerpt of `teleassay demo nursery --audit`").ok_or("no excerpt")?;
-    let excerpt = readme[from..].lines().skip(2).take_while(|line| *line != "```");
-    let mut shown = 0;
-    for line in excerpt.filter(|line| !line.is_empty() && *line != "  ...") {
-        assert!(lines.any(|printed| printed == line), "not printed, or not in this place: {line}");
-        shown += 1;
-    }
+    let shown = excerpt(readme, "<!-- excerpt of `teleassay demo nursery --audit`", &printed)?;
     assert!((20..=30).contains(&shown), "{shown} lines");
     Ok(())
 }

@@ -74,7 +74,7 @@ fn stamps_that_run_backward_do_not_fold_the_drawing() -> Tested {
 }
 
 #[test]
-fn wrong_names_and_empty_windows_are_told() -> Tested {
+fn wrong_names_and_empty_windows_are_reported() -> Tested {
     let (_dir, place) = demo()?;
     for (args, what, hint) in [
         (&["99"][..], "there is no episode \"99\"", "hint: "),
@@ -87,15 +87,15 @@ fn wrong_names_and_empty_windows_are_told() -> Tested {
     ] {
         let output = traced(&place, args)?;
         assert_eq!(output.status.code(), Some(2), "{args:?}");
-        let told = said(&output);
-        assert!(told.contains(what) && told.contains(hint), "{args:?}: {told}");
+        let printed = said(&output);
+        assert!(printed.contains(what) && printed.contains(hint), "{args:?}: {printed}");
         assert!(output.stdout.is_empty());
     }
     Ok(())
 }
 
 #[test]
-fn an_episode_of_a_destroyed_file_is_told_with_the_file() -> Tested {
+fn an_episode_of_a_destroyed_file_is_reported_with_the_file() -> Tested {
     let (_dir, place) = demo()?;
     let file = format!("{place}/part-2.parquet");
     let whole = std::fs::read(&file)?;
@@ -144,10 +144,10 @@ root = etree.parse(sys.argv[1]).getroot()
 count = lambda tag, kind: sum(1 for e in root.iter('{*}' + tag) if e.get('class') == kind)
 print(root.tag, count('path', 'leader'), count('path', 'follower'), count('rect', 'hatch'))";
     let output = Command::new(python()?).args(["-c", read, &svg]).output()?;
-    let told = String::from_utf8(output.stdout)?;
+    let printed = String::from_utf8(output.stdout)?;
     // Six joints, and the eight places of the dropped frames below each of them.
     assert_eq!(
-        told.trim(),
+        printed.trim(),
         "{http://www.w3.org/2000/svg}svg 6 6 48",
         "{}",
         said(&Output { stdout: vec![], ..output })

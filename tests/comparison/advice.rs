@@ -169,7 +169,8 @@ fn behaviour_is_compared_within_common_tasks() -> Tested {
     assert_eq!((tasks.common.len(), tasks.only_a.len(), tasks.only_b.len()), (1, 1, 1));
     let speed = row(&comparison, Aspect::Speed, None).ok_or("no row")?;
     assert!(speed.answer == Answer::Same && speed.episodes == (12, 12), "{speed:?}");
-    // One task became twice as slow and the other twice as fast: no common shift, and yet not the same.
+    // One task became twice as slow and the other twice as fast: no common shift, and yet not the
+    // same.
     let comparison = compare(&a, &two_tasks(3, ["tray", "pot"])?);
     for aspect in [Aspect::Length, Aspect::Speed] {
         let turned = row(&comparison, aspect, None).ok_or("no row")?;

@@ -1,5 +1,6 @@
-//! Two simulated sessions held against each other: what is one process stays quiet, what was planted
-//! is found and named, and what cannot be decided is reported. The short form of `benches/comparison.rs`.
+//! Two simulated sessions held against each other: what is one process stays quiet, what was
+//! planted is found and named, and what cannot be decided is reported. The short form of
+//! `benches/comparison.rs`.
 
 #[path = "../../benches/comparison/mod.rs"]
 pub mod benchmark;
@@ -15,8 +16,8 @@ use teleassay::compare::{Answer, Aspect, Comparison, Row, Scale, Side, Verdict, 
 
 type Tested = Result<(), Box<dyn Error + Send + Sync>>;
 
-/// Of 16 pairs of one process one may differ by chance (5 % over all aspects of a pair), of 3 planted
-/// pairs all must: what the full run measures is kept in `benches/COMPARISON.md`.
+/// Of 16 pairs of one process one may differ by chance (5 % over all aspects of a pair), of 3
+/// planted pairs all must: what the full run measures is kept in `benches/COMPARISON.md`.
 #[test]
 fn one_process_is_quiet_and_planted_changes_are_named() -> Result<(), String> {
     let report = Report::run(16, 8, 3, 0)?;

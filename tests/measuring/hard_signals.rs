@@ -4,7 +4,7 @@ use std::f64::consts::{PI, TAU};
 use std::sync::Arc;
 
 use teleassay::catalogue::of_episodes;
-use teleassay::check::{Params, Study};
+use teleassay::check::{Params, Study, settings};
 use teleassay::judge::{Limits, findings};
 use teleassay::model::{
     AngleUnit, Channels, ClockStorage, Episode, EpisodeKey, Extras, Joint, Rig, RowRange, Sheet,
@@ -120,7 +120,7 @@ impl Case {
         let mut reported = Vec::new();
         for rate_hz in RATES_HZ {
             let episode = self.episode(rate_hz);
-            let study = Study::new(&episode);
+            let study = Study::new(&episode, settings(&Params::default()));
             for check in of_episodes()
                 .filter(|check| check.spec().family != teleassay::model::Family::Tracking)
             {

@@ -13,7 +13,7 @@ mod two_arms;
 use std::sync::Arc;
 
 use teleassay::catalogue::of_episodes;
-use teleassay::check::{Params, Study};
+use teleassay::check::{Params, Study, settings};
 use teleassay::demo::{DemoError, Recipe, Recording, Simulator};
 use teleassay::judge::{Limits, findings, suppress};
 use teleassay::model::{Finding, Reading, Rig, Sheet};
@@ -27,7 +27,7 @@ pub struct Card {
 impl Card {
     pub fn of(recording: &Recording, rig: &Arc<Rig>) -> Self {
         let episode = recording.episode(rig);
-        let study = Study::new(&episode);
+        let study = Study::new(&episode, settings(&Params::default()));
         let mut readings = Vec::new();
         for check in of_episodes() {
             let mut sheet = Sheet::new(check.spec());

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use teleassay::catalogue::find;
-use teleassay::check::{Params, Study};
+use teleassay::check::{Params, Study, settings};
 use teleassay::demo::{DemoError, StoredUnit, healthy, simulate};
 use teleassay::judge::{Limits, findings};
 use teleassay::model::{Channels, Episode, Finding, Rig, Sheet};
@@ -24,7 +24,7 @@ fn sessions(episodes: u64) -> Result<Vec<(f64, Vec<Episode>)>, DemoError> {
 }
 
 fn complaints(episode: &Episode) -> Vec<Finding> {
-    let study = Study::new(episode);
+    let study = Study::new(episode, settings(&Params::default()));
     let mut readings = Vec::new();
     for check in CHECKS.iter().filter_map(|id| find(id)) {
         let mut sheet = Sheet::new(check.spec());

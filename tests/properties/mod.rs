@@ -10,7 +10,7 @@ use proptest::test_runner::TestCaseError;
 use teleassay::demo::{Fault, Recipe, Recording, StoredUnit, WriteOptions, simulate, write};
 use teleassay::model::{Channels, Episode, Rig};
 use teleassay::profile::Profile;
-use teleassay::source::{Dataset, one_by_one};
+use teleassay::source::Dataset;
 
 use crate::support::measured::{Readings, audit, readings};
 use crate::support::memory::Memory;
@@ -133,7 +133,7 @@ proptest! {
             write(dir.path(), &recipe, options)?;
             let profile = Profile::read(&dir.path().join("teleassay.toml"), &[])?;
             let path = dir.path().to_string_lossy().into_owned();
-            let source = Dataset::open(&[path], &profile.declared, &one_by_one)?;
+            let source = Dataset::open(&[path], &profile.declared)?;
             let outcome = audit(&source, 2)?;
             Ok(readings(&outcome, teleassay::source::Source::rig(&source)))
         };

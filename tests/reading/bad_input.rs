@@ -4,14 +4,14 @@ use std::sync::Arc;
 
 use arrow::array::{ArrayRef, Float32Array};
 use arrow::record_batch::RecordBatch;
-use teleassay::source::{Dataset, Declared, Source, SourceError, one_by_one};
+use teleassay::source::{Dataset, Declared, Source, SourceError};
 
 use super::support::{
     Layout, Outcome, open, open_declared, parquet, read, recording, refusal, rows, table,
 };
 
 #[test]
-fn nothing_there_is_told_from_a_wrong_path() -> Outcome {
+fn an_empty_folder_is_not_taken_for_a_wrong_path() -> Outcome {
     let folder = tempfile::tempdir()?;
     let empty = open(folder.path());
     assert!(matches!(&empty, Err(e) if e.nothing_found()));
@@ -20,7 +20,7 @@ fn nothing_there_is_told_from_a_wrong_path() -> Outcome {
     assert!(matches!(open(folder.path()), Err(e) if e.nothing_found()));
     let missing = open(&folder.path().join("nowhere"));
     assert!(matches!(missing, Err(SourceError::NoSuchPath(_))));
-    let url = Dataset::open(&["s3://bucket/x".to_string()], &Declared::default(), &one_by_one);
+    let url = Dataset::open(&["s3://bucket/x".to_string()], &Declared::default());
     assert!(refusal(url).contains("URLs are not read yet"));
     Ok(())
 }
@@ -83,7 +83,7 @@ fn a_file_that_changes_meanwhile_is_not_trusted() -> Outcome {
 }
 
 #[test]
-fn a_cut_arrow_stream_is_told() -> Outcome {
+fn a_cut_arrow_stream_is_reported() -> Outcome {
     let folder = tempfile::tempdir()?;
     let path = folder.path().join("cut.arrows");
     let batch = table(&rows(&[500]), Layout::List)?;

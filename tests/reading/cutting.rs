@@ -1,6 +1,6 @@
 //! Episodes that are interleaved, span files, or go by their folder.
 
-use teleassay::source::{Dataset, Declared, Source, one_by_one};
+use teleassay::source::{Dataset, Declared, Source};
 
 use arrow::record_batch::RecordBatch;
 
@@ -91,7 +91,7 @@ fn a_folder_key_names_the_episode() -> Outcome {
 }
 
 #[test]
-fn files_with_one_name_are_told_apart_by_folder() -> Outcome {
+fn files_with_one_name_are_kept_apart_by_folder() -> Outcome {
     let folder = tempfile::tempdir()?;
     let batch = RecordBatch::try_from_iter(recording(&rows(&[30]), Layout::List))?;
     for name in ["mon/take1.parquet", "tue/take1.parquet", "tue/take2.parquet"] {
@@ -111,7 +111,7 @@ fn several_paths_and_patterns_are_read_each_file_once() -> Outcome {
         parquet(&folder.path().join(name), &batch, 1000)?;
     }
     let path = |text: &str| folder.path().join(text).to_string_lossy().into_owned();
-    let open = |paths: &[String]| Dataset::open(paths, &Declared::default(), &one_by_one);
+    let open = |paths: &[String]| Dataset::open(paths, &Declared::default());
     assert_eq!(open(&[path("*/[12].parquet"), path("a/1.parquet")])?.episodes(), 2);
     assert_eq!(open(&[path("b"), path("a")])?.inputs()[0].path, folder.path().join("b/3.pq"));
     assert_eq!(open(&[path("**/*.p*")])?.episodes(), 3);
@@ -127,16 +127,19 @@ fn threads_can_share_a_dataset() -> Outcome {
         parquet(&path, &table(part, Layout::List)?, 9_000)?;
     }
     let paths = [folder.path().to_string_lossy().into_owned()];
-    let at_once = |jobs: usize, job: &(dyn Fn(usize) + Sync)| {
-        std::thread::scope(|scope| (0..jobs).for_each(|n| drop(scope.spawn(move || job(n)))));
-    };
-    let dataset = Dataset::open(&paths, &Declared::default(), &at_once)?;
+    let dataset = Dataset::open(&paths, &Declared::default())?;
     let frames = std::sync::atomic::AtomicUsize::new(0);
-    at_once(dataset.shards(), &|shard| {
+    let read = |shard: usize| {
         let unread = dataset.read(shard, &mut |episode| {
             frames.fetch_add(episode.frames(), std::sync::atomic::Ordering::Relaxed);
         });
         assert!(unread.is_empty());
+    };
+    std::thread::scope(|scope| {
+        for shard in 0..dataset.shards() {
+            let read = &read;
+            scope.spawn(move || read(shard));
+        }
     });
     assert_eq!(frames.into_inner(), all.len());
     assert_eq!(dataset.rig(), open(folder.path())?.rig());

@@ -76,7 +76,7 @@ fn null_scalars_and_null_structs_are_holes() -> Outcome {
 }
 
 #[test]
-fn rows_without_an_episode_are_left_out_and_told() -> Outcome {
+fn rows_without_an_episode_are_left_out_and_reported() -> Outcome {
     let folder = tempfile::tempdir()?;
     let path = folder.path().join("orphans.parquet");
     let mut ids: Vec<Option<i64>> = vec![Some(4); 30];
@@ -143,7 +143,7 @@ fn a_file_of_another_width_is_left_out_with_both_widths() -> Outcome {
 }
 
 #[test]
-fn a_leader_with_fewer_joints_has_holes_and_the_task_is_told() -> Outcome {
+fn a_leader_with_fewer_joints_is_not_assessed_there_and_the_task_is_read() -> Outcome {
     let folder = tempfile::tempdir()?;
     let path = folder.path().join("narrow.parquet");
     let mut columns = recording(&rows(&[20]), Layout::List);

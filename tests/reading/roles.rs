@@ -112,13 +112,13 @@ fn joint_names_come_from_the_fields_metadata() -> Outcome {
     {
         let path = folder.path().join(format!("{number}.parquet"));
         let batch = RecordBatch::try_from_iter(recording(&rows(&[30]), Layout::FixedSizeList))?;
-        let told = HashMap::from([("names".to_string(), (*names).to_string())]);
+        let metadata = HashMap::from([("names".to_string(), (*names).to_string())]);
         let fields: Vec<Field> = batch
             .schema()
             .fields()
             .iter()
             .map(|f| match f.name().as_str() {
-                "follower" => f.as_ref().clone().with_metadata(told.clone()),
+                "follower" => f.as_ref().clone().with_metadata(metadata.clone()),
                 _ => f.as_ref().clone(),
             })
             .collect();

@@ -15,7 +15,7 @@ use arrow::record_batch::RecordBatch;
 use parquet::arrow::ArrowWriter;
 use parquet::basic::{Compression, ZstdLevel};
 use parquet::file::properties::WriterProperties;
-use teleassay::source::{Dataset, Declared, Source, SourceError, one_by_one};
+use teleassay::source::{Dataset, Declared, Source, SourceError};
 
 pub type Outcome = Result<(), Box<dyn Error>>;
 
@@ -176,7 +176,7 @@ pub fn open(path: &Path) -> Result<Dataset, SourceError> {
 
 /// Opens with declarations.
 pub fn open_declared(path: &Path, declared: &Declared) -> Result<Dataset, SourceError> {
-    Dataset::open(&[path.to_string_lossy().into_owned()], declared, &one_by_one)
+    Dataset::open(&[path.to_string_lossy().into_owned()], declared)
 }
 
 /// Reads everything, in the order of the dataset, and the reasons of what could not be read.

@@ -23,6 +23,17 @@ fn rank_test_of_the_scipy_example() {
     close(normal.p_value, case.expected("p_asym_cc"), 1e-10);
 }
 
+/// Cliff's delta, from the README of cliffs-delta 1.0.0: the rank statistic with ties counts half of
+/// them on either side.
+#[test]
+fn the_rank_statistic_gives_cliffs_delta() {
+    let case = Oracle::case("cliff_effsize");
+    let (x, y) = (case.input("x"), case.input("y"));
+    let share = mann_whitney(&x, &y).u / (x.len() * y.len()) as f64;
+    close(share, case.expected("A12"), 1e-14);
+    close(2.0 * share - 1.0, case.expected("delta"), 1e-14);
+}
+
 /// Hollander & Wolfe 1973, p. 69, as in R's ?wilcox.test; R 4.2.2, scipy 1.17.1.
 #[test]
 fn rank_test_of_hollander_and_wolfe() {

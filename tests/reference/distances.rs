@@ -1,6 +1,6 @@
 //! Scatter in several dimensions.
 
-use teleassay::num::covariance::{Points, Scatter};
+use teleassay::num::covariance::{Points, Scatter, ScatterError};
 use teleassay::num::mcd::{FastMcd, Mcd, chi_squared_quantile, half_size};
 
 use super::oracle::{Oracle, all_close, close, table};
@@ -75,4 +75,33 @@ fn mcd_of_the_stack_loss_data() {
     let (robust, ordinary) = flagged(&values, 3, &mcd);
     assert_eq!(robust, case.expected_rows("flagged_0.975"));
     assert_eq!(ordinary, case.expected_rows("classical_flagged"));
+}
+
+/// Johnson & Wichern, example 5.2: Hotelling's T squared is the squared distance of the supposed mean
+/// from the measured one, times the number of points.
+#[test]
+fn a_distance_from_the_mean_is_hotellings() -> Result<(), ScatterError> {
+    let case = Oracle::case("hotelling_sweat");
+    let values = table("sweat.csv", 3);
+    let points = Points::new(&values, 3)?;
+    let scatter = Scatter::of_all(points);
+    all_close(&scatter.centre, &case.expected_list("mean"), 1e-12);
+    let Some(ruler) = scatter.ruler() else { panic!("not in a plane") };
+    let squared = ruler.squared(&case.input("mu0"), &mut [0.0; 3]);
+    close(points.count() as f64 * squared, case.expected("T2"), 1e-11);
+    Ok(())
+}
+
+/// NIST StRD, Norris, certified: what a covariance says of a line through two coordinates.
+#[test]
+fn a_covariance_holds_the_certified_line() -> Result<(), ScatterError> {
+    let case = Oracle::case("strd_norris");
+    let values = table("norris.csv", 2);
+    let scatter = Scatter::of_all(Points::new(&values, 2)?);
+    let (x, y) = (scatter.covariance[(0, 0)], scatter.covariance[(1, 1)]);
+    let both = scatter.covariance[(0, 1)];
+    close(both / x, case.expected("b1"), 1e-13);
+    close(scatter.centre[1] - both / x * scatter.centre[0], case.expected("b0"), 1e-11);
+    close(both * both / (x * y), case.expected("r2"), 1e-13);
+    Ok(())
 }

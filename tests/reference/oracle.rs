@@ -4,6 +4,8 @@ use std::path::PathBuf;
 
 use serde_json::Value;
 
+use crate::layers::rust_files;
+
 /// One case of `fixtures/reference/oracles.json`.
 pub struct Oracle(Value);
 
@@ -54,6 +56,26 @@ impl Oracle {
     pub fn raw_input(&self) -> &Value {
         &self.0["input"]
     }
+}
+
+/// Every case and every file of the folder is read by a test next to this file.
+#[test]
+fn nothing_lies_unused() {
+    let here = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/reference");
+    let tests: String =
+        rust_files(&here).iter().filter_map(|file| std::fs::read_to_string(file).ok()).collect();
+    let all: Value = serde_json::from_str(&read("oracles.json")).unwrap_or(Value::Null);
+    let mut names: Vec<String> = all
+        .as_array()
+        .into_iter()
+        .flatten()
+        .filter_map(|case| case["id"].as_str().map(str::to_owned))
+        .collect();
+    assert!(names.len() > 20, "{} cases", names.len());
+    let files = std::fs::read_dir(path("")).into_iter().flatten().flatten();
+    names.extend(files.filter_map(|file| file.file_name().into_string().ok()));
+    names.retain(|name| name != "README.md" && !tests.contains(name.as_str()));
+    assert!(names.is_empty(), "no test reads {}", names.join(", "));
 }
 
 /// A list of numbers; anything else is left out.

@@ -21,6 +21,27 @@ fn the_seventh_quantile_of_hyndman_and_fan() {
     close(quantile_in_place(&mut case.input("x"), 0.9), case.expected("R7"), 1e-12);
 }
 
+/// NIST/SEMATECH 7.1.6, the quartiles by the seventh rule; numpy.
+#[test]
+fn quartiles_of_ninety_values() {
+    let case = Oracle::case("nist_fences");
+    let x = ascending(case.input("x"));
+    let quartiles = [("median", 0.5), ("type7/q1", 0.25), ("type7/q3", 0.75)];
+    for (name, share) in quartiles {
+        close(quantile_sorted(&x, share), case.expected(name), 1e-12);
+        close(quantile_in_place(&mut case.input("x"), share), case.expected(name), 1e-12);
+    }
+}
+
+/// NIST/SEMATECH 1.3.5.17.1: the statistic of Grubbs is the largest value's distance from the mean,
+/// in standard deviations.
+#[test]
+fn mean_and_deviation_give_grubbs_statistic() {
+    let case = Oracle::case("nist_grubbs");
+    let (mean, deviation) = mean_std(&case.input("x"));
+    close((case.expected("outlier") - mean) / deviation, case.expected("G"), 1e-12);
+}
+
 /// NIST 1.3.5.17 (Iglewicz & Hoaglin 1993); R 4.2.2 `mad`.
 #[test]
 fn median_and_mad() {

@@ -2,7 +2,8 @@
 
 use crate::support::rust::{Kind, pieces};
 
-/// One word; an empty one is the edge of a literal, of a block of comments, or of code in backticks.
+/// One word; an empty one is the edge of a literal, of a block of comments, or of code in
+/// backticks.
 #[derive(Debug, Clone, Copy)]
 pub struct Word<'a> {
     pub text: &'a str,

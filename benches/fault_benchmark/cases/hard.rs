@@ -3,6 +3,7 @@
 use std::f64::consts::FRAC_1_PI;
 
 use teleassay::demo::{Fault, Recipe, StoredUnit};
+use teleassay::model::{Channels, Episode};
 
 use super::super::rigs::Spot;
 use super::super::sizes;
@@ -101,6 +102,13 @@ fn signal() -> Vec<Case> {
             with(s, Fault::StaleReadings { share: 0.03 })
         })
         .at_least(2),
+        fail("reading-held", "a joint's reading holds for 0.3 to 2 s, 20 to 1,000 Hz", |s| {
+            let rate_hz = [20.0, 30.0, 50.0, 100.0, 200.0, 500.0, 1000.0][s.turn % 7];
+            Recipe { rate_hz, ..s.sound.clone() }
+        })
+        .on(ARM)
+        .at_least(0)
+        .beside(hold),
         fail("spikes", "0.6 % of the readings 12 degrees off", |s| {
             let count = (0.09 * s.rate_hz()).ceil().max(3.0) as usize;
             with(s, Fault::Spikes { count, deg: 12.0 })
@@ -127,6 +135,25 @@ fn signal() -> Vec<Case> {
         .on(&["waist", "wrist_pitch", "wrist_roll", "elbow"])
         .sized(sizes::OVERREACH),
     ]
+}
+
+/// Holds a joint's reading from some moment on that the joint then leaves by 5 degrees.
+fn hold(spot: &Spot, episode: &mut Episode) {
+    let (frames, joints) = (episode.frames(), episode.state.joints());
+    let Some(place) = spot.place().map(usize::from) else { return };
+    let part = |golden: f64| (spot.turn as f64 * golden).fract();
+    let seconds = 0.3 + 1.7 * part(0.618_034);
+    let length = (seconds / episode.rig.period_s).round() as usize;
+    let truth = episode.state.joint(place).to_vec();
+    let leaves = |start: &usize| {
+        let held = truth[*start];
+        truth[*start..start + length].iter().any(|v| (v - held).abs() > 5f32.to_radians())
+    };
+    let starts: Vec<usize> = (1..frames - length - 1).filter(leaves).collect();
+    let Some(&start) = starts.get((part(0.414_214) * starts.len() as f64) as usize) else { return };
+    let mut values = episode.state.clone().into_values();
+    values[place * frames..][start + 1..start + length].fill(truth[start]);
+    episode.state = Channels::new(values, frames, joints);
 }
 
 fn mapping() -> Vec<Case> {

@@ -12,7 +12,6 @@
 
 use crate::check::prelude::{Check, Params, Study};
 use crate::check::study::range;
-use crate::check::tracking::tracking_lag::search_s;
 use crate::model::{CheckSpec, Family, FrameSpan, JointId, Metric, Pool, Sheet, SpanList, Unit};
 use crate::num::quantile::quantile_in_place;
 use crate::num::runs::runs_where;
@@ -49,7 +48,7 @@ static SPEC: CheckSpec = CheckSpec {
 /// The check; the head of this file is its manual.
 pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     if study.episode.action.is_none() {
         return sheet.not_assessed("no leader column");
     }
@@ -61,7 +60,7 @@ fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
     if joints.is_empty() {
         return sheet.not_assessed("no joint limit is declared (profile or --urdf)");
     }
-    let following = study.following(search_s(params));
+    let following = study.following();
     for joint in joints {
         let described = &study.joints()[joint];
         let leader = study.action(joint).unwrap_or(&[]);

@@ -7,21 +7,27 @@
 //! largest or smallest position seen in the session) and the leader, aligned for lag and offset, is
 //! more than 2 degrees (4 mm) beyond it; in runs over which the leader moves while the follower
 //! does not; as a share of all frames. The largest and smallest position of the episode itself count
-//! as limits too (a stop nobody declared), but there the leader must be twice as far beyond.
+//! as limits too (a stop nobody declared), but there the leader must be twice as far beyond, and no
+//! episode of the session may go farther.
 //!
 //! Traps: standing at a limit is no fault: a home pose may lie at a stop. The outward push is
 //! required, and the leader must have moved on while the follower stayed, so that a constant
-//! offset or sag is not taken for a push. Grippers are left out: pushing is how they hold.
+//! offset or sag is not taken for a push. A joint that is frozen or blocked in the middle of its range
+//! is at no limit: the session goes beyond. Where no limit is declared and the leader is more than 15
+//! degrees (30 mm) beyond, something else stopped the joint, and the run is left to other checks.
+//! Where three joints stand so at once, an object stops them: fingers around it. Grippers are left
+//! out: pushing is how they hold.
 
 use std::ops::Range;
 
 use crate::check::prelude::{Check, Params, Study};
-use crate::check::tracking::tracking_lag::search_s;
 use crate::model::{
     CheckSpec, Family, FrameSpan, Joint, JointId, Metric, Param, Sheet, SpanList, Unit,
 };
 
 const PUSH_RAD: f64 = 2.0 * std::f64::consts::PI / 180.0;
+/// Nobody pushes farther past a limit that was not declared.
+const MOST_PUSH_DEG: f64 = 15.0;
 
 static DWELL_SHARE: Metric = Metric::of_joint(
     "dwell_share",
@@ -58,6 +64,7 @@ pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
 fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
     let push_rad = params.get(&SPEC, &PUSH);
+    let mut all: Vec<(usize, Vec<Dwell>)> = Vec::new();
     for joint in 0..study.joints().len() {
         let (low, high) = study.state_range(joint);
         sheet.put_joint(&LOWEST, joint, f64::from(low));
@@ -70,35 +77,69 @@ fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
             continue;
         }
         let push = if described.linear { push_rad.to_degrees() * 0.002 } else { push_rad };
-        let Some(stand) = Stand::of(study, joint, search_s(params)) else { continue };
+        let Some(stand) = Stand::of(study, joint) else { continue };
         let observed = described.observed.unwrap_or((f64::INFINITY, f64::NEG_INFINITY));
         let upper = described.upper.unwrap_or(f64::from(high).max(observed.1));
         let lower = described.lower.unwrap_or(f64::from(low).min(observed.0));
         // A joint that does not move has no end of travel to show: it is dead, not stopped.
         let still = f64::from(high - low) <= 2.0 * stand.near;
         let mut runs = Vec::new();
-        for (sign, reached, limit, declared) in [
-            (1.0, f64::from(high), upper, described.upper.is_some()),
-            (-1.0, -f64::from(low), -lower, described.lower.is_some()),
+        let session = described.observed;
+        for (sign, reached, limit, declared, session) in [
+            (1.0, f64::from(high), upper, described.upper.is_some(), session.map(|s| s.1)),
+            (-1.0, -f64::from(low), -lower, described.lower.is_some(), session.map(|s| -s.0)),
         ] {
             let known = reached >= limit - stand.near;
-            if still && !(known && declared) {
+            let declared = known && declared;
+            if still && !declared {
+                continue;
+            }
+            // A stop that nobody declared: no episode goes beyond.
+            if !known && session.is_some_and(|end| reached < end - stand.near) {
                 continue;
             }
             let push = if known { push } else { 2.0 * push };
             if !stand.can_push(sign, study.action_range(joint), reached, push) {
                 continue;
             }
-            stand.pushes(sign, if known { limit } else { reached }, push, &mut runs);
+            let most = if declared { f64::INFINITY } else { study.size(joint, MOST_PUSH_DEG) };
+            let limit = if known { limit } else { reached };
+            let mut found = Vec::new();
+            stand.pushes((sign, limit), push..most, &mut found);
+            runs.extend(found.into_iter().map(|(span, pushed)| Dwell { span, pushed, declared }));
         }
-        let pushed: usize = runs.iter().map(|(_, frames)| frames).sum();
+        all.push((joint, runs));
+    }
+    for (joint, runs) in &all {
+        let own = || runs.iter().filter(|run| !is_contact(*joint, run, &all));
+        let pushed: usize = own().map(|run| run.pushed).sum();
         let share = pushed as f64 / study.episode.frames().max(1) as f64;
-        let spans = SpanList::longest(runs.into_iter().map(|(span, _)| span));
-        sheet.put_spans(&DWELL_SHARE, Some(joint as JointId), share, spans);
+        let spans = SpanList::longest(own().map(|run| run.span));
+        sheet.put_spans(&DWELL_SHARE, Some(*joint as JointId), share, spans);
     }
     if study.episode.action.is_none() {
         sheet.not_assessed("no leader column");
     }
+}
+
+/// A run at a limit.
+#[derive(Debug, Clone, Copy)]
+struct Dwell {
+    span: FrameSpan,
+    /// Frames in which the leader pushes.
+    pushed: usize,
+    /// Whether the limit was declared, or only seen.
+    declared: bool,
+}
+
+/// Whether two other joints stand at limits that nobody declared in the same frames: an object stops
+/// several joints at once, an end of travel one.
+fn is_contact(joint: usize, run: &Dwell, all: &[(usize, Vec<Dwell>)]) -> bool {
+    let with = |other: &Dwell| {
+        !other.declared && other.span.start < run.span.end && run.span.start < other.span.end
+    };
+    let others = all.iter().filter(|(other, runs)| *other != joint && runs.iter().any(with));
+    !run.declared && others.count() >= 2
 }
 
 /// One joint's signals, ready to be looked at for pushing.
@@ -113,9 +154,9 @@ struct Stand<'a> {
 }
 
 impl<'a> Stand<'a> {
-    fn of(study: &'a Study<'_>, joint: usize, search_s: f64) -> Option<Self> {
+    fn of(study: &'a Study<'_>, joint: usize) -> Option<Self> {
         let leader = study.action(joint)?;
-        let following = study.following(search_s);
+        let following = study.following();
         let period_s = study.episode.rig.period_s;
         let lag = if period_s > 0.0 { following.lag_s(joint) / period_s } else { 0.0 };
         let aligned = following.joints.get(joint).and_then(Option::as_ref);
@@ -139,7 +180,12 @@ impl<'a> Stand<'a> {
 
     /// Runs at the limit on the side of `sign` (with positions and limit mirrored for the lower
     /// one), each with the number of its frames in which the leader pushes.
-    fn pushes(&self, sign: f64, limit: f64, push: f64, found: &mut Vec<(FrameSpan, usize)>) {
+    fn pushes(
+        &self,
+        (sign, limit): (f64, f64),
+        push: Range<f64>,
+        found: &mut Vec<(FrameSpan, usize)>,
+    ) {
         let frames = self.follower.len();
         let at_limit = |row: usize| sign * f64::from(self.follower[row]) >= limit - self.near;
         let mut row = 0;
@@ -152,21 +198,28 @@ impl<'a> Stand<'a> {
             while row < frames && at_limit(row) {
                 row += 1;
             }
-            found.extend(self.pushed(sign, start..row, push));
+            found.extend(self.pushed(sign, start..row, &push));
         }
     }
 
-    fn pushed(&self, sign: f64, run: Range<usize>, push: f64) -> Option<(FrameSpan, usize)> {
-        let mut pushed = 0;
+    fn pushed(
+        &self,
+        sign: f64,
+        run: Range<usize>,
+        push: &Range<f64>,
+    ) -> Option<(FrameSpan, usize)> {
+        let (mut pushed, mut farthest) = (0, 0.0f64);
         let (mut smallest, mut most) = (f64::INFINITY, f64::NEG_INFINITY);
         for row in run.clone() {
             let from = (row as isize - self.lag).clamp(0, self.leader.len() as isize - 1) as usize;
             let leader = sign * f64::from(self.leader[from]);
             (smallest, most) = (smallest.min(leader), most.max(leader));
             let excess = leader - sign * f64::from(self.follower[row]) + sign * self.offset;
-            pushed += usize::from(excess > push);
+            pushed += usize::from(excess > push.start);
+            farthest = farthest.max(excess);
         }
-        (pushed > 0 && most - smallest > push).then(|| (FrameSpan::new(run.start, run.end), pushed))
+        let pushes = pushed > 0 && most - smallest > push.start && farthest <= push.end;
+        pushes.then(|| (FrameSpan::new(run.start, run.end), pushed))
     }
 }
 
@@ -206,11 +259,60 @@ mod tests {
             .rig(|rig| {
                 rig.joints[0].lower = Some(-1.9);
                 rig.joints[0].upper = Some(1.9);
+                rig.joints[0].observed = Some((-0.6, 20f64.to_radians()));
             })
             .measure(&CHECK);
         // Beyond 24 of 30 degrees again: twice the push from 20 degrees on.
         let share = 0.8f64.acos() / std::f64::consts::PI;
         assert!((bench.joint("dwell_share", 0) - share).abs() < 0.03, "{bench:?}");
+    }
+
+    /// Blocked at 5 degrees, and frozen 47 degrees off its leader's path, in a session that goes beyond
+    /// either, or never does.
+    #[test]
+    fn a_joint_blocked_or_frozen_in_mid_range_is_at_no_limit() {
+        for rate_hz in [25.0, 100.0, 500.0] {
+            let frozen = |joint: usize, t: f64| {
+                sway(joint, if joint == 0 && (3.6..5.1).contains(&t) { 3.6 } else { t } - 0.08)
+            };
+            let far = |joint: usize, t: f64| 2.0 * sway(joint, t);
+            let read = |observed: f64, bench: Bench| {
+                let bench = bench.rig(move |rig| rig.joints[0].observed = Some((-1.1, observed)));
+                bench.measure(&CHECK).joint("dwell_share", 0)
+            };
+            let sound = || Bench::at(rate_hz).seconds(12.0);
+            assert_eq!(read(0.5, sound().follower(stop_at(5.0, 0.08))), 0.0, "{rate_hz} Hz");
+            let frozen = sound().leader(far).follower(move |joint, t| 2.0 * frozen(joint, t));
+            assert_eq!(read(1.1, frozen), 0.0, "{rate_hz} Hz");
+            // Held at the largest position of all, while the leader is 30 degrees beyond.
+            let stopped = sound().leader(far).follower(move |joint, t| {
+                let free = far(joint, t - 0.08);
+                if joint == 0 { free.min(0.5) } else { free }
+            });
+            assert_eq!(read(0.5, stopped), 0.0, "{rate_hz} Hz");
+        }
+    }
+
+    /// Three joints that stop at 22 degrees at once, where no limit is declared, and where one is.
+    #[test]
+    fn several_joints_at_once_are_stopped_by_an_object() {
+        let read = |declared: Option<f64>| {
+            let same = |_: usize, t: f64| sway(0, t);
+            let bench = Bench::at(30.0).seconds(20.0).leader(same);
+            let bench = bench.follower(move |_, t| sway(0, t - 0.08).min(22f64.to_radians()));
+            let bench = bench.rig(move |rig| {
+                rig.joints.push(Joint::named("tip"));
+                for joint in &mut rig.joints {
+                    joint.observed = Some((-0.6, 22f64.to_radians()));
+                }
+                rig.joints[0].upper = declared;
+            });
+            let read = bench.measure(&CHECK);
+            [0, 1, 2].map(|joint| read.joint("dwell_share", joint))
+        };
+        assert_eq!(read(None), [0.0; 3]);
+        let [first, ..] = read(Some(22f64.to_radians()));
+        assert!(first > 0.1, "{first}");
     }
 
     #[test]

@@ -48,7 +48,7 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
         return sheet.not_assessed("no leader column");
     }
     if study.joints().iter().all(|joint| joint.max_speed.is_none()) {
-        return sheet.not_assessed("no largest speed is declared (profile or --urdf)");
+        return sheet.not_assessed("no maximum speed is declared (profile or --urdf)");
     }
     let chord = chord(period_s).unwrap_or(4);
     if study.episode.frames() < 2 * chord {

@@ -15,7 +15,6 @@
 
 use crate::check::prelude::{Check, Params, Study};
 use crate::check::study::{LEAST_MOTION_M, LEAST_MOTION_RAD};
-use crate::check::tracking::tracking_lag::search_s;
 use crate::model::{Bound, CheckSpec, Family, Limit, Metric, Pool, Sheet, Unit};
 use crate::num::robust::median;
 
@@ -51,12 +50,12 @@ static SPEC: CheckSpec = CheckSpec {
 /// The check; the head of this file is its manual.
 pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     if let Some(reason) = study.no_leader() {
         return sheet.not_assessed(reason);
     }
     let period_s = study.episode.rig.period_s;
-    let following = study.following(search_s(params));
+    let following = study.following();
     let rig = &study.episode.rig;
     // Each pair of arms has its own two ports.
     let mut arms = rig.arms();

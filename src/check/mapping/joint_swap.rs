@@ -17,7 +17,6 @@
 //! distinguished, and then each is its own; if they do not go as far, gain mismatch tells.
 
 use crate::check::prelude::{Check, Params, Study};
-use crate::check::tracking::tracking_lag::search_s;
 use crate::model::{Bound, CheckSpec, Family, Limit, Metric, Pool, Sheet, Unit};
 use crate::num::assignment::assign;
 
@@ -53,11 +52,11 @@ static SPEC: CheckSpec = CheckSpec {
 /// The check; the head of this file is its manual.
 pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     if let Some(reason) = study.no_leader() {
         return sheet.not_assessed(reason);
     }
-    let likeness = study.likeness(search_s(params));
+    let likeness = study.likeness();
     let lively: Vec<usize> =
         (0..likeness.pairs.len()).filter(|place| likeness.pairs[*place].lively).collect();
     if lively.len() < 2 {

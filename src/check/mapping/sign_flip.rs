@@ -10,7 +10,6 @@
 //! then the cause and is named alone.
 
 use crate::check::prelude::{Check, Params, Study};
-use crate::check::tracking::tracking_lag::search_s;
 use crate::model::{Bound, CheckSpec, Family, Limit, Metric, Pool, Sheet, Unit};
 
 static CORRELATION: Metric = Metric::of_joint(
@@ -37,11 +36,11 @@ static SPEC: CheckSpec = CheckSpec {
 /// The check; the head of this file is its manual.
 pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     if let Some(reason) = study.no_leader() {
         return sheet.not_assessed(reason);
     }
-    let likeness = study.likeness(search_s(params));
+    let likeness = study.likeness();
     let lively: Vec<_> =
         likeness.pairs.iter().enumerate().filter(|(_, pair)| pair.lively).collect();
     for (place, pair) in &lively {

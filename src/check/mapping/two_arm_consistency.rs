@@ -15,7 +15,6 @@
 
 use crate::check::prelude::{Check, Params, Study};
 use crate::check::study::{Aligned, LEAST_MOTION_M, LEAST_MOTION_RAD};
-use crate::check::tracking::tracking_lag::search_s;
 use crate::model::{Channels, CheckSpec, Family, Metric, Rig, Sheet, Unit};
 
 /// A frame counts as at least this long.
@@ -53,7 +52,7 @@ fn without(rig: &Rig) -> Option<&'static str> {
     (!rig.joints.iter().any(|joint| joint.arm.is_some())).then_some("no second arm")
 }
 
-fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     let arms = study.episode.rig.arms();
     let mut copied = 0;
     for (at, (_, one)) in arms.iter().enumerate() {
@@ -70,7 +69,7 @@ fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
         return sheet.not_assessed(reason);
     }
     let Some(period_s) = study.period_s() else { return sheet.not_assessed("no frame period") };
-    let following = study.following(search_s(params));
+    let following = study.following();
     let lag = |joints: &Vec<usize>| {
         let of = |joint: &usize| {
             let smallest =

@@ -13,7 +13,6 @@
 //! gripper may have a unit of its own and is left out.
 
 use crate::check::prelude::{Check, Params, Study};
-use crate::check::tracking::tracking_lag::search_s;
 use crate::model::{CheckSpec, Family, Metric, Pool, Sheet, Unit};
 
 static UNIT_RATIO: Metric = Metric::of_joint(
@@ -46,11 +45,11 @@ static SPEC: CheckSpec = CheckSpec {
 /// The check; the head of this file is its manual.
 pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     if let Some(reason) = study.no_leader() {
         return sheet.not_assessed(reason);
     }
-    let likeness = study.likeness(search_s(params));
+    let likeness = study.likeness();
     if likeness.pairs.is_empty() {
         return sheet.not_assessed("no joint moved enough");
     }

@@ -6,7 +6,8 @@
 //! How: windows of 0.6 s in which the leader's joint covers no more than 0.5 degrees (1 mm) or 3
 //! counts, and did so for 0.4 s before. There the follower swings if, less its mean, it crosses
 //! zero as often as 3 to 15 Hz would. Read is the largest swing, peak to peak, that two windows
-//! without overlap reach.
+//! without overlap reach. It sees up to 4 Hz at 10 Hz, 12 Hz at 30 Hz, and 15 Hz from 100 to 1,000 Hz,
+//! where that lasts 1.3 s.
 //!
 //! Traps: a follower that settles does not swing back and forth. Above half the frame rate nothing
 //! is seen, and at 30 Hz a swing of more than 15 Hz looks slower. A leader that never holds still
@@ -141,6 +142,18 @@ mod tests {
             let read = bench.joint("hunting", 0).to_degrees();
             assert!((read - 2.0).abs() < 0.15, "{rate_hz} Hz: {read}");
             assert_eq!(bench.joint("hunting", 1), 0.0);
+        }
+    }
+
+    /// The fastest swing that is seen at each rate, as the manual states it.
+    #[test]
+    fn it_sees_what_its_manual_says() {
+        let stated = [(10.0, 4.0), (30.0, 12.0), (100.0, 14.7), (500.0, 14.7), (1000.0, 14.7)];
+        for (rate_hz, hertz) in stated {
+            for hertz in [3.3, hertz] {
+                let read = hunting(rate_hz, 2.0, hertz).measure(&CHECK).joint("hunting", 0);
+                assert!(read.to_degrees() > 1.0, "{rate_hz} Hz, {hertz} Hz: {read}");
+            }
         }
     }
 

@@ -9,6 +9,8 @@ pub mod frozen_leader;
 pub mod leader_stick_slip;
 pub mod limit_cycle;
 pub mod missing_values;
+pub mod motion_oscillation;
+pub mod reading_held;
 pub mod servo_temperature;
 pub mod spikes;
 pub mod stale_readings;

@@ -9,6 +9,8 @@
 //! at the speed before, and three steps on either side that keep the direction and 0.4 of that
 //! speed; and, of one joint alone, three standard deviations or more of the noise in its steps
 //! (there or in the whole episode, whichever is more) missed there, 4.5 where it repeats only once.
+//! From 50 Hz on, a run of 40 ms and more counts too if motion goes on over 40 ms and the 40 ms
+//! before that, on both sides, and the reading jumps by what the run missed, 4 counts and 0.4 degrees.
 //! Frames in such runs, over the frames in which the joint moves as far (never taken as fewer than
 //! 100); once for the row as a whole, where every joint repeats at once and at least two had been
 //! moving, and once per joint for the rest.
@@ -18,17 +20,25 @@
 //! third frame, which is why the motion must be steady on both sides; and a frame that follows a
 //! late one too soon (0.7 of a period) may well repeat. Runs longer than 0.5 s are left to
 //! frozen-follower. On frames in which a joint moves less than that nothing can be said: one that
-//! never moves as far is not assessable.
+//! never moves as far is not assessable. Below 12 Hz it is not assessed: a hand may
+//! pause for one frame. It sees one stale frame from 12 to 50 Hz, at 100 Hz one in fast
+//! motion and 40 ms in slow motion, at 500 and 1,000 Hz 40 ms.
 
 use crate::check::prelude::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
-use crate::num::quantile::median_in_place;
-use crate::num::robust::MAD_TO_SIGMA;
+use crate::num::bracket::{is_bracketed, is_long, noise, stands_out};
 
 const LEAST_COUNTS: f64 = 3.0;
 /// Counts of a fine sensor are small compared with the pauses between two motions: no less than this.
 const LEAST_DEG: f64 = 0.25;
 const LONGEST_S: f64 = 0.5;
+/// At longer periods a hand may well stop for one frame and go on.
+const SLOWEST_S: f64 = 1.0 / 12.0;
+/// Where frames come fast a run may as well be bracketed by motion over this long, on both sides ...
+const BASE_S: f64 = 0.04;
+/// ... and a jump at its end of so many counts and degrees.
+const LONG_COUNTS: f64 = 4.0;
+const LONG_DEG: f64 = 0.4;
 const FEWEST_MOVING: usize = 100;
 /// Of one joint a repeat must have missed so many standard deviations of the noise in its steps ...
 const DEVIATIONS: f64 = 3.0;
@@ -85,14 +95,17 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     if study.episode.frames() < 5 {
         return sheet.not_assessed("fewer than 5 frames");
     }
+    if study.period_s().is_some_and(|period_s| period_s > SLOWEST_S) {
+        return sheet.not_assessed("at less than 12 Hz a pause of one frame looks the same");
+    }
     let longest = study.period_s().map_or(1, |period_s| (LONGEST_S / period_s) as usize).max(1);
     let joints = study.joints().len();
     let found: Vec<Vec<Repeat>> =
         (0..joints).map(|joint| bracketed(study, joint, longest)).collect();
     let mut rows: Vec<Repeat> =
-        found.iter().flatten().copied().filter(|repeat| is_row(study, *repeat)).collect();
+        found.iter().flatten().filter_map(|repeat| row(study, *repeat)).collect();
     rows.sort_unstable();
-    rows.dedup_by_key(|repeat| repeat.start);
+    rows.dedup_by_key(|repeat| repeat.end);
     let moving = if rows.is_empty() { 0 } else { moving_rows(study) };
     let fast = |joint: usize| study.steps().follower[joint] >= least(study, joint);
     if !(0..joints).any(fast) {
@@ -105,12 +118,12 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
             continue;
         }
         let values = study.state(joint);
-        own.retain(|repeat| !rows.contains(repeat));
+        own.retain(|repeat| rows.iter().all(|row| row.end != repeat.end));
         // Asked of the few joints that repeat at all.
         let whole = if own.is_empty() { 0.0 } else { noise(&[values]) };
-        own.retain(|repeat| stands_out(values, *repeat, whole) >= DEVIATIONS);
+        own.retain(|repeat| stands_out(values, repeat.start, repeat.end, whole) >= DEVIATIONS);
         if let [alone] = own[..] {
-            own.retain(|_| stands_out(values, alone, whole) >= DEVIATIONS_ALONE);
+            own.retain(|_| stands_out(values, alone.start, alone.end, whole) >= DEVIATIONS_ALONE);
         }
         let moving = if own.is_empty() { 0 } else { moving_frames(study, joint) };
         put(sheet, &STALE_SHARE, Some(joint as JointId), &own, moving);
@@ -144,27 +157,33 @@ fn bracketed(study: &Study<'_>, joint: usize, longest: usize) -> Vec<Repeat> {
     if study.steps().follower[joint] < smallest {
         return Vec::new();
     }
+    let base = base(study);
+    let jump = (0.99 * study.at_least(joint, LONG_COUNTS, LONG_DEG)) as f32;
     let mut found = Vec::new();
     // Few frames pass both comparisons, so what comes after them may take its time.
     for (at, frame) in values.windows(3).enumerate() {
-        if frame[1] == frame[2] && (frame[1] - frame[0]).abs() >= smallest {
-            let start = at + 2;
-            let held = values[start];
-            let Some(run) = values[start..].iter().take(longest + 1).position(|v| *v != held)
-            else {
+        if frame[0] == frame[1] && (frame[2] - frame[1]).abs() >= smallest {
+            let (held, end) = (frame[1], at + 2);
+            let before = values[..end].iter().rev().take(longest + 2);
+            let same = before.take_while(|v| **v == held).count();
+            let start = end + 1 - same;
+            if start < 2 || same > longest + 1 || is_hurried(study, start, end) {
                 continue;
-            };
-            let (before, after) = (frame[1] - frame[0], values[start + run] - held);
-            let missed = 0.6 * (run + 1) as f32 * before.abs();
-            let brackets = before * after > 0.0 && after.abs() >= smallest.max(missed);
-            let speed = before.abs().min(after.abs() / (run + 1) as f32).copysign(before);
-            let steady = || is_steady(values, start, start + run, speed);
-            if run <= longest && brackets && steady() && !is_hurried(study, start, start + run) {
-                found.push(Repeat { start, end: start + run });
+            }
+            let long = base > 1 && end - start >= base && (frame[2] - held).abs() >= jump;
+            if is_bracketed(values, start, end, smallest)
+                || (long && is_long(values, start, end, base))
+            {
+                found.push(Repeat { start, end });
             }
         }
     }
     found
+}
+
+/// Frames in [`BASE_S`].
+fn base(study: &Study<'_>) -> usize {
+    study.period_s().map_or(1, |period_s| (BASE_S / period_s) as usize).max(1)
 }
 
 /// Whether the frames of a run came so soon after the one before that nothing needed to have moved.
@@ -175,50 +194,27 @@ fn is_hurried(study: &Study<'_>, start: usize, end: usize) -> bool {
     measured && stamps[end - 1] - stamps[start - 1] < least_s
 }
 
-/// How many standard deviations of what noise does to a step the motion is that a joint's repeat
-/// missed: a noisy reading repeats by chance. Noise is what steps differ by, there or in the `whole`
-/// episode: two dozen of them alone may well look calm by chance.
-fn stands_out(values: &[f32], Repeat { start, end }: Repeat, whole: f64) -> f64 {
-    const AROUND: usize = 13;
-    let before = &values[start.saturating_sub(AROUND)..start];
-    let after = &values[end..(end + AROUND).min(values.len())];
-    let noise = noise(&[before, after]).max(whole);
-    let run = (end - start) as f64;
-    let missed = f64::from((values[end] - values[start - 1]).abs()) * run / (run + 1.0);
-    missed / noise.max(f64::MIN_POSITIVE)
-}
-
-/// Standard deviation of the noise in a step.
-fn noise(parts: &[&[f32]]) -> f64 {
-    let changes = parts.iter().flat_map(|part| part.windows(3));
-    let mut changes: Vec<f32> = changes.map(|s| (s[2] - 2.0 * s[1] + s[0]).abs()).collect();
-    // The difference of two steps holds the noise of three readings, a step that of two of them.
-    MAD_TO_SIGMA * median_in_place(&mut changes) / 3f64.sqrt()
-}
-
-/// Whether the joint keeps its direction and 0.4 of its speed three steps before and after.
-fn is_steady(values: &[f32], start: usize, end: usize, speed: f32) -> bool {
-    const STEPS: usize = 3;
-    let keeps = |part: &[f32]| {
-        part.windows(2).all(|pair| (pair[1] - pair[0]) * speed.signum() >= 0.4 * speed.abs())
-    };
-    let before = &values[start.saturating_sub(STEPS + 1)..start];
-    let after = &values[end - 1..(end + STEPS).min(values.len())];
-    keeps(before) && keeps(after)
-}
-
-/// Whether the row repeats as a whole, of which at least two joints were moving before and after.
-fn is_row(study: &Study<'_>, Repeat { start, end }: Repeat) -> bool {
-    let mut moved = 0;
-    for joint in 0..study.joints().len() {
+/// The repeat of the whole row that ends with this repeat, in which at least two joints had been moving.
+/// At high rates a joint may repeat for a while before the row does.
+fn row(study: &Study<'_>, Repeat { mut start, end }: Repeat) -> Option<Repeat> {
+    let (base, joints) = (base(study), study.joints().len());
+    let first = start;
+    for joint in 0..joints {
         let values = study.state(joint);
-        let held = values[start - 1];
-        if values[start..end].iter().any(|v| *v != held) {
-            return false;
-        }
-        moved += usize::from(values[start - 2] != held && values[end] != held);
+        let held = values[end - 1];
+        let same = values[start - 1..end].iter().rev().take_while(|v| **v == held).count();
+        start = start.max(end + 1 - same);
     }
-    moved >= 2
+    if start >= end || 2 * (end - start) < end - first {
+        return None;
+    }
+    let moved = |joint: &usize| {
+        let values = study.state(*joint);
+        let held = values[start - 1];
+        let before = &values[start.saturating_sub(base + 1)..start - 1];
+        values[end] != held && before.iter().any(|v| *v != held)
+    };
+    ((0..joints).filter(moved).count() >= 2).then_some(Repeat { start, end })
 }
 
 fn moving_frames(study: &Study<'_>, joint: usize) -> usize {
@@ -287,6 +283,50 @@ mod tests {
             }
             assert!(repeats <= 1, "{rate_hz} Hz: {repeats} of 40 joints");
         }
+    }
+
+    /// The row before is handed out for so long from 5.2 s on: 13 and 6 degrees a second.
+    fn stale_rows(rate_hz: f64, seconds: f64) -> Measured {
+        let mut episode = counted(rate_hz).leader(|joint, t| 0.2 * sway(joint, t)).episode();
+        let (frames, start) = (episode.frames(), (5.2 * rate_hz) as usize);
+        let end = start + (seconds * rate_hz).round() as usize;
+        let mut values = episode.state.clone().into_values();
+        for joint in 0..2 {
+            let column = &mut values[joint * frames..(joint + 1) * frames];
+            let held = column[start - 1];
+            column[start..end].fill(held);
+        }
+        episode.state = crate::model::Channels::new(values, frames, 2);
+        Measured::of(&CHECK, &episode)
+    }
+
+    /// Slow motion at high rates steps by a count or two, which is no bracket by itself.
+    #[test]
+    fn eighty_milliseconds_of_stale_rows_are_found_at_high_rates_too() {
+        for rate_hz in [100.0, 200.0, 500.0, 1000.0] {
+            let read = stale_rows(rate_hz, 0.08);
+            let start = (5.2 * rate_hz) as u32;
+            let spans = read.spans("stale_rows");
+            assert!(spans.len() == 1 && spans[0].0.abs_diff(start) <= 4, "{rate_hz} Hz: {read:?}");
+            assert!(spans[0].1.abs_diff(start + (0.08 * rate_hz) as u32) <= 1, "{rate_hz} Hz");
+        }
+    }
+
+    /// At high rates one joint repeats for some rows before all of them do.
+    #[test]
+    fn rows_that_are_stale_are_told_once() {
+        for rate_hz in [500.0, 1000.0] {
+            let read = stale_rows(rate_hz, 0.2);
+            assert!(read.value("stale_rows") > 0.01, "{rate_hz} Hz: {read:?}");
+            let own = [0, 1].map(|joint| read.joint("stale_share", joint));
+            assert!(own.iter().all(|share| *share == 0.0 || share.is_nan()), "{own:?}");
+        }
+    }
+
+    #[test]
+    fn below_twelve_frames_a_second_nothing_is_said() {
+        let read = counted(10.0).measure(&CHECK);
+        assert!(read.missing("stale_rows") && read.is_not_assessed("12 Hz"), "{read:?}");
     }
 
     #[test]

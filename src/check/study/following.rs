@@ -227,7 +227,7 @@ fn judge_width(found: Result<Lag, NoLag>, step_s: f64) -> Result<(f64, f64), Str
 }
 
 /// How a person says that a joint did not move enough.
-pub fn too_little(motion: f64, smallest: f64, linear: bool) -> String {
+pub(super) fn too_little(motion: f64, smallest: f64, linear: bool) -> String {
     if linear {
         format!("the leader moved it {:.1} mm, needs {:.0} mm", motion * 1e3, smallest * 1e3)
     } else {

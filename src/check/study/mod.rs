@@ -8,6 +8,7 @@ mod kind;
 mod likeness;
 mod motion;
 mod range;
+mod settings;
 mod steps;
 mod trace;
 mod traces;
@@ -16,11 +17,10 @@ mod whole_study;
 
 pub use blocks::{Blocks, spread};
 pub use clock::Clock;
-pub use following::{
-    Aligned, Following, LEAST_MOTION_M, LEAST_MOTION_RAD, METRES_A_RADIAN, too_little,
-};
+pub use following::{Aligned, Following, LEAST_MOTION_M, LEAST_MOTION_RAD, METRES_A_RADIAN};
 pub use motion::{chord, weight};
 pub use range::range;
+pub use settings::Settings;
 pub use trace::{Fit, Trace};
 pub use traces::Traced;
 pub use whole_study::Study;

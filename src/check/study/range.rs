@@ -1,22 +1,12 @@
 //! The ends of a signal.
 
-use crate::num::wide::{NullaryFnOnce, widely};
+use crate::num::wide::wide_fn;
 
-/// Smallest and largest value.
-pub fn range(values: &[f32]) -> (f32, f32) {
-    widely(Ends(values))
-}
-
-struct Ends<'a>(&'a [f32]);
-
-impl NullaryFnOnce for Ends<'_> {
-    type Output = (f32, f32);
-
-    #[inline(always)]
-    #[expect(clippy::inline_always, reason = "what is not inlined stays narrow")]
-    fn call(self) -> (f32, f32) {
-        let (chunks, rest) = self.0.as_chunks::<16>();
-        let first = self.0.first().copied().unwrap_or(0.0);
+wide_fn! {
+    /// Smallest and largest value.
+    pub fn range<'a>(values: &'a [f32]) -> (f32, f32) {
+        let (chunks, rest) = values.as_chunks::<16>();
+        let first = values.first().copied().unwrap_or(0.0);
         let (mut low, mut high) = ([first; 16], [first; 16]);
         for chunk in chunks {
             for lane in 0..16 {

@@ -5,18 +5,20 @@ use std::ops::Deref;
 
 use super::basis::Basis;
 use super::blocks::Blocks;
-use super::following::Following;
+use super::following::{Following, LEAST_MOTION_M, LEAST_MOTION_RAD, too_little};
 use super::kind::Kind;
 use super::likeness::Likeness;
 use super::motion::Motion;
+use super::settings::Settings;
 use super::steps::Steps;
 use super::traces::{Traced, traces};
-use crate::model::Episode;
+use crate::model::{Episode, Sheet};
 
 /// An episode, and what several checks need of it.
 #[derive(Debug)]
 pub struct Study<'a> {
     basis: Basis<'a>,
+    settings: Settings,
     following: OnceCell<Following>,
     traces: OnceCell<Vec<Option<Traced>>>,
     kind: OnceCell<Option<Kind>>,
@@ -35,10 +37,11 @@ impl<'a> Deref for Study<'a> {
 }
 
 impl<'a> Study<'a> {
-    /// Begins the study of an episode.
-    pub fn new(episode: &'a Episode) -> Self {
+    /// Begins the study of an episode; all that is worked out follows these settings.
+    pub fn new(episode: &'a Episode, settings: Settings) -> Self {
         Self {
             basis: Basis::new(episode),
+            settings,
             following: OnceCell::new(),
             traces: OnceCell::new(),
             kind: OnceCell::new(),
@@ -66,13 +69,37 @@ impl<'a> Study<'a> {
 
     /// Leader and follower of each joint side by side with the lag taken out, and the fit through
     /// what is left; `None` for a gripper.
-    pub fn traces(&self, search_s: f64) -> &[Option<Traced>] {
-        self.traces.get_or_init(|| traces(&self.basis, self.following(search_s)))
+    pub fn traces(&self) -> &[Option<Traced>] {
+        self.traces.get_or_init(|| traces(&self.basis, self.following()))
+    }
+
+    /// Measures by the trace of each joint whose leader moved `times` as far as a lag takes; of the
+    /// others, and where there is no leader, the sheet says why not.
+    pub fn each_moved(
+        &self,
+        times: f64,
+        sheet: &mut Sheet,
+        mut measure: impl FnMut(usize, &Traced, &mut Sheet),
+    ) {
+        if let Some(reason) = self.no_leader() {
+            return sheet.not_assessed(reason);
+        }
+        for (joint, traced) in self.traces().iter().enumerate() {
+            let Some(traced) = traced else { continue };
+            let linear = self.joints()[joint].linear;
+            let smallest = times * if linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
+            if traced.motion < smallest {
+                sheet.not_assessed_joint(joint, too_little(traced.motion, smallest, linear));
+            } else {
+                measure(joint, traced, sheet);
+            }
+        }
     }
 
     /// How the follower follows: lag and lag-aligned error of each joint.
-    pub fn following(&self, search_s: f64) -> &Following {
+    pub fn following(&self) -> &Following {
         let grid = || self.grid().filter(|_| self.no_leader().is_none());
+        let search_s = self.settings.lag_search_s;
         self.following.get_or_init(|| Following::of(&self.basis, grid(), search_s))
     }
 
@@ -95,12 +122,12 @@ impl<'a> Study<'a> {
     }
 
     /// How like each leader joint is to each follower joint, at the overall lag.
-    pub fn likeness(&self, search_s: f64) -> &Likeness {
+    pub fn likeness(&self) -> &Likeness {
         self.likeness.get_or_init(|| {
             if self.no_leader().is_some() {
                 return Likeness::default();
             }
-            Likeness::of(&self.basis, self.following(search_s).overall_s)
+            Likeness::of(&self.basis, self.following().overall_s)
         })
     }
 }

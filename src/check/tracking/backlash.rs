@@ -14,8 +14,7 @@
 //! (20 mm) of motion backlash and range look alike.
 
 use crate::check::prelude::{Check, Params};
-use crate::check::study::{LEAST_MOTION_M, LEAST_MOTION_RAD, Study, too_little};
-use crate::check::tracking::tracking_lag::search_s;
+use crate::check::study::Study;
 use crate::model::{CheckSpec, Family, Metric, Pool, Sheet, Unit};
 
 const DEGREE: f64 = std::f64::consts::PI / 180.0;
@@ -53,37 +52,26 @@ static SPEC: CheckSpec = CheckSpec {
 /// The check; the head of this file is its manual.
 pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
-    if let Some(reason) = study.no_leader() {
-        return sheet.not_assessed(reason);
-    }
-    for (joint, traced) in study.traces(search_s(params)).iter().enumerate() {
-        let Some(traced) = traced else { continue };
-        let linear = study.joints()[joint].linear;
-        let smallest = if linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
-        if traced.motion < smallest {
-            sheet.not_assessed_joint(joint, too_little(traced.motion, smallest, linear));
-            continue;
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+    study.each_moved(1.0, sheet, |joint, traced, sheet| match traced.fit {
+        Some(fit) if fit.turns < TURNS => {
+            let turns = fit.turns;
+            sheet.not_assessed_joint(
+                joint,
+                format!("its backlash was crossed {turns} of the {TURNS} times it takes"),
+            );
         }
-        match traced.fit {
-            Some(fit) if fit.turns < TURNS => {
-                let turns = fit.turns;
-                sheet.not_assessed_joint(
-                    joint,
-                    format!("its backlash was crossed {turns} of the {TURNS} times it takes"),
-                );
+        // What is left must be less than the backlash itself, or it is something else.
+        Some(fit) if fit.left < fit.play.abs().max(1.5 * DEGREE) && fit.play < MOST_PLAY => {
+            sheet.put_joint(&PLAY, joint, fit.play.max(0.0));
+            if let Some(lag_s) = traced.lag_without_play_s {
+                sheet.put_joint(&LAG_WITHOUT_PLAY, joint, lag_s);
             }
-            // What is left must be less than the backlash itself, or it is something else.
-            Some(fit) if fit.left < fit.play.abs().max(1.5 * DEGREE) && fit.play < MOST_PLAY => {
-                sheet.put_joint(&PLAY, joint, fit.play.max(0.0));
-                if let Some(lag_s) = traced.lag_without_play_s {
-                    sheet.put_joint(&LAG_WITHOUT_PLAY, joint, lag_s);
-                }
-            }
-            _ => sheet
-                .not_assessed_joint(joint, "more than backlash lies between leader and follower"),
         }
-    }
+        _ => {
+            sheet.not_assessed_joint(joint, "more than backlash lies between leader and follower");
+        }
+    });
 }
 
 #[cfg(test)]

@@ -11,8 +11,7 @@
 //! sag can be learnt; sag that changes with heat cannot.
 
 use crate::check::prelude::{Check, Params};
-use crate::check::study::{LEAST_MOTION_M, LEAST_MOTION_RAD, Study, too_little};
-use crate::check::tracking::tracking_lag::search_s;
+use crate::check::study::Study;
 use crate::model::{CheckSpec, Family, Metric, Pool, Sheet, Unit};
 
 const DEGREE: f64 = std::f64::consts::PI / 180.0;
@@ -38,29 +37,15 @@ static SPEC: CheckSpec = CheckSpec {
 /// The check; the head of this file is its manual.
 pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
-    if let Some(reason) = study.no_leader() {
-        return sheet.not_assessed(reason);
-    }
-    for (joint, traced) in study.traces(search_s(params)).iter().enumerate() {
-        let Some(traced) = traced else { continue };
-        let linear = study.joints()[joint].linear;
-        let smallest = if linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
-        match traced.fit {
-            _ if traced.motion < smallest => {
-                sheet.not_assessed_joint(joint, too_little(traced.motion, smallest, linear));
-            }
-            Some(fit) if fit.left < 0.05 * fit.range => {
-                sheet.put_joint(&SAG, joint, fit.gain.abs() * fit.range);
-            }
-            _ => {
-                sheet.not_assessed_joint(
-                    joint,
-                    "the follower does not keep to a line with the leader",
-                );
-            }
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+    study.each_moved(1.0, sheet, |joint, traced, sheet| match traced.fit {
+        Some(fit) if fit.left < 0.05 * fit.range => {
+            sheet.put_joint(&SAG, joint, fit.gain.abs() * fit.range);
         }
-    }
+        _ => {
+            sheet.not_assessed_joint(joint, "the follower does not keep to a line with the leader");
+        }
+    });
 }
 
 #[cfg(test)]

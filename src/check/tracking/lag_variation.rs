@@ -12,7 +12,6 @@
 //! (40 mm) and 20 times its backlash. A servo at its speed limit lags more the farther it has to go.
 
 use super::lag_course::course;
-use super::tracking_lag::search_s;
 use crate::check::prelude::{Check, Params, Study};
 use crate::check::study::{Following, LEAST_MOTION_M, LEAST_MOTION_RAD, Traced};
 use crate::model::{CheckSpec, Family, Metric, Pool, Sheet, Unit};
@@ -54,12 +53,12 @@ static SPEC: CheckSpec = CheckSpec {
 /// The check; the head of this file is its manual.
 pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     if let Some(reason) = study.no_leader() {
         return sheet.not_assessed(reason);
     }
-    let following = study.following(search_s(params));
-    let traces = study.traces(search_s(params));
+    let following = study.following();
+    let traces = study.traces();
     match following.overall_s {
         Some(overall_s) => apart(study, following, traces, overall_s, sheet),
         None => sheet.not_assessed("no joint has a lag"),

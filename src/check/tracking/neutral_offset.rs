@@ -15,7 +15,6 @@
 
 use crate::check::prelude::{Check, Params};
 use crate::check::study::{METRES_A_RADIAN, Study, Traced};
-use crate::check::tracking::tracking_lag::search_s;
 use crate::model::{CheckSpec, Family, Metric, Pool, Sheet, Unit};
 use crate::num::quantile::median_in_place;
 use crate::num::runs::runs_where;
@@ -68,11 +67,11 @@ static SPEC: CheckSpec = CheckSpec {
 /// The check; the head of this file is its manual.
 pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     if let Some(reason) = study.no_leader() {
         return sheet.not_assessed(reason);
     }
-    for (joint, traced) in study.traces(search_s(params)).iter().enumerate() {
+    for (joint, traced) in study.traces().iter().enumerate() {
         let Some(traced) = traced else { continue };
         let unit = if study.joints()[joint].linear { METRES_A_RADIAN } else { 1.0 };
         let Some(offset) = at_rest(traced, unit) else {

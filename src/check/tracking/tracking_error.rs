@@ -11,7 +11,6 @@
 //! mostly lag times speed. The gripper is left out: its error is the grasp. A joint whose leader never
 //! moved is not led, so there is nothing to follow: not assessable.
 
-use super::tracking_lag::search_s;
 use crate::check::prelude::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, Metric, Sheet, Unit};
 
@@ -49,11 +48,11 @@ static SPEC: CheckSpec = CheckSpec {
 /// The check; the head of this file is its manual.
 pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     if let Some(reason) = study.no_leader() {
         return sheet.not_assessed(reason);
     }
-    let following = study.following(search_s(params));
+    let following = study.following();
     if following.overall_s.is_none() {
         return sheet.not_assessed("no joint has a lag to align by");
     }

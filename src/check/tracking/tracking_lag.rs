@@ -16,7 +16,7 @@
 //! left out: their lag is the grasp. Do not shift actions to cancel the lag: commanded minus
 //! measured position carries the grasp force.
 
-use crate::check::prelude::{Check, Params, Study};
+use crate::check::prelude::{Check, Params, Settings, Study};
 use crate::check::study::{METRES_A_RADIAN, chord};
 use crate::model::{CheckSpec, Family, Joint, Metric, Param, Pool, Sheet, Unit};
 
@@ -103,16 +103,16 @@ fn too_slow(play_s: f64, linear: bool) -> String {
 /// The check; the head of this file is its manual.
 pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-/// How far lags are searched, for the checks that align by them.
-pub fn search_s(params: &Params) -> f64 {
-    params.get(&SPEC, &SEARCH_S)
+/// What the parameters in force say of that which checks share.
+pub fn settings(params: &Params) -> Settings {
+    Settings { lag_search_s: params.get(&SPEC, &SEARCH_S) }
 }
 
-fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     if let Some(reason) = study.no_leader() {
         return sheet.not_assessed(reason);
     }
-    let following = study.following(search_s(params));
+    let following = study.following();
     for (joint, aligned) in following.joints.iter().enumerate() {
         let Some(aligned) = aligned else {
             if study.joints()[joint].gripper_by_place {
@@ -202,6 +202,22 @@ mod tests {
                 "{rate_hz} Hz: {slow:?}"
             );
             assert!((read(11.0).joint("lag", 0) - 0.08).abs() < 2e-3, "{rate_hz} Hz");
+        }
+    }
+
+    /// 0.08 s is inside a search of one second and outside one of 0.05 s, whoever asks first.
+    #[test]
+    fn a_study_keeps_the_search_that_it_began_with() {
+        let episode = Bench::at(50.0).frames(600).episode();
+        for (search_s, found) in [(1.0, true), (0.05, false)] {
+            let mut params = Params::default();
+            params.set(&SPEC, &SEARCH_S, search_s);
+            let study = Study::new(&episode, settings(&params));
+            study.likeness();
+            let mut sheet = Sheet::new(&SPEC);
+            CHECK.measure(&study, &Params::default(), &mut sheet);
+            let lag = sheet.into_parts().0.iter().any(|reading| reading.metric.id == "lag");
+            assert_eq!(lag, found, "search of {search_s} s");
         }
     }
 

@@ -35,8 +35,8 @@ pub struct CompareArgs {
     #[arg(value_name = "B")]
     pub b: PathBuf,
 
-    /// Profile of both [default: teleassay.toml next to each or in a folder above]; its columns, rig
-    /// and parameters matter when data is measured, not for a scorecard
+    /// Profile of both [default: teleassay.toml next to each or in a folder above]; its columns,
+    /// rig and parameters matter when data is measured, not for a scorecard
     #[arg(long, value_name = "FILE")]
     pub profile: Option<PathBuf>,
 

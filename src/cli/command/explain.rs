@@ -25,9 +25,9 @@ pub fn run(args: &ExplainArgs) -> Result<Gate, CliError> {
     Ok(Gate::Open)
 }
 
-const fn schema(of: Option<SchemaOf>) -> &'static str {
+fn schema(of: Option<SchemaOf>) -> String {
     match of {
-        Some(SchemaOf::Comparison) => report::COMPARISON_SCHEMA,
-        _ => report::SCHEMA,
+        Some(SchemaOf::Comparison) => report::comparison_schema(),
+        _ => report::schema(),
     }
 }

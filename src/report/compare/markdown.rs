@@ -48,7 +48,7 @@ pub fn comparison_markdown(view: &Compared<'_>, out: &mut dyn Write) -> io::Resu
             |(a, b)| (shown.quantity(a), shown.quantity(b)),
         );
         let interval = row.interval.map_or_else(String::new, |(low, high)| {
-            format!("{} to {}", shown.change(low), shown.told(high))
+            format!("{} to {}", shown.change(low), shown.with_unit(high))
         });
         let about = match row.aspect.group() {
             Group::Rig => "rig",
@@ -59,7 +59,7 @@ pub fn comparison_markdown(view: &Compared<'_>, out: &mut dyn Write) -> io::Resu
             out,
             "| {about} | {} | {a} | {b} | {} | {interval} | {} |",
             cell(&place(view, row.aspect, row.joint)),
-            row.change.map_or_else(String::new, |change| shown.told(change)),
+            row.change.map_or_else(String::new, |change| shown.with_unit(change)),
             answer(row.answer)
         )?;
     }

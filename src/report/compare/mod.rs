@@ -16,9 +16,6 @@ pub use html::comparison_html;
 pub use markdown::comparison_markdown;
 pub use terminal::comparison;
 
-/// The JSON Schema (draft 2020-12) of the comparison.
-pub const COMPARISON_SCHEMA: &str = include_str!("../comparison.schema.json");
-
 /// Writes the machine-readable comparison, two spaces to a level, ending in a line break.
 ///
 /// # Errors
@@ -26,4 +23,9 @@ pub const COMPARISON_SCHEMA: &str = include_str!("../comparison.schema.json");
 pub fn comparison_json(view: &Compared<'_>, out: &mut dyn Write) -> io::Result<()> {
     serde_json::to_writer_pretty(&mut *out, &shape::Document::of(view))?;
     writeln!(out)
+}
+
+/// The JSON Schema of the comparison, which is derived from it.
+pub fn comparison_schema() -> String {
+    super::schema::of::<shape::Document>()
 }

@@ -14,7 +14,7 @@ pub(super) fn sentence(view: &Compared<'_>) -> Sentence {
     let differ = |group: Group| -> Vec<&Row> {
         rows(group).filter(|row| row.severity().is_some()).collect()
     };
-    let bench = differ(Group::Rig);
+    let on_rig = differ(Group::Rig);
     let (status, mut text) = match comparison.advice.verdict {
         _ if comparison.identical() => {
             let text = "Both sides hold the same recordings: together they count each twice.";
@@ -24,10 +24,10 @@ pub(super) fn sentence(view: &Compared<'_>) -> Sentence {
             (Status::Ok, "Yes, train on both together: nothing on the rig differs.".to_owned())
         }
         Verdict::Correct => {
-            (Status::Warn, format!("After a correction: {} on the rig.", differs(view, &bench)))
+            (Status::Warn, format!("After a correction: {} on the rig.", differs(view, &on_rig)))
         }
         Verdict::KeepApart => {
-            (Status::Fail, format!("No, keep them apart: {} on the rig.", differs(view, &bench)))
+            (Status::Fail, format!("No, keep them apart: {} on the rig.", differs(view, &on_rig)))
         }
         Verdict::CannotTell => {
             let measured: Vec<&Row> = rows(Group::Rig)

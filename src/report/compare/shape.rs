@@ -1,8 +1,9 @@
 //! The machine-readable comparison, version 1: frozen once released.
 //!
 //! SI units throughout. A change is B minus A, or B over A where `scale` says ratio. The same input
-//! gives the same bytes. Described by `comparison.schema.json`.
+//! gives the same bytes. Described by the schema that is derived from it.
 
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::compared::{Compared, ComparedSide};
@@ -10,15 +11,24 @@ use super::sentence;
 use super::words::{message, step};
 use crate::compare::{Answer, Aspect, AspectUnit, Group, Row, Scale, Verdict};
 use crate::model::Severity;
+use crate::report::schema::AspectId;
 use crate::report::shape::{InputFile, Tool, UnreadFile};
 
 /// What `schema` says in this version.
 pub const VERSION: &str = "teleassay/comparison/1";
 
 /// The whole document.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(
+    title = "teleassay comparison, version 1",
+    description = "Values are SI (rad, m, s). The unit of evidence is the episode. A change is B \
+                   minus A, or B over A where scale says ratio.",
+    extend("$id" = "urn:teleassay:comparison:1"),
+    deny_unknown_fields
+)]
 pub struct Document {
     /// [`VERSION`].
+    #[schemars(description = "Which shape this is", extend("const" = VERSION))]
     pub schema: String,
     /// The program that wrote it.
     pub tool: Tool,
@@ -38,14 +48,16 @@ pub struct Document {
     pub aspects: Vec<AspectShape>,
 }
 
-/// One side.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+/// One recording session.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(rename = "side", deny_unknown_fields)]
 pub struct SideShape {
     /// What it is called.
     pub name: String,
     /// Episodes.
     pub episodes: u64,
-    /// Sum of their durations.
+    /// Sum over the episodes.
+    #[schemars(range(min = 0))]
     pub duration_s: f64,
     /// Joints in the order of the table.
     pub joints: Vec<String>,
@@ -55,10 +67,11 @@ pub struct SideShape {
     pub unread: Vec<UnreadFile>,
 }
 
-/// Tasks of both sides; all empty where a side names none.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+/// Tasks; all empty where a side names none. Behaviour is compared within common tasks.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[schemars(rename = "tasks", deny_unknown_fields)]
 pub struct TasksShape {
-    /// Within which behaviour is compared.
+    /// In both.
     pub common: Vec<String>,
     /// Of A alone.
     pub only_a: Vec<String>,
@@ -66,25 +79,29 @@ pub struct TasksShape {
     pub only_b: Vec<String>,
 }
 
-/// The advice.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+/// Whether both can be trained on together.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(rename = "advice", deny_unknown_fields)]
 pub struct AdviceShape {
-    /// `merge`, `correct`, `keep-apart` or `cannot-tell`.
+    /// Whether both can be trained on together.
+    #[schemars(extend("enum" = ["merge", "correct", "keep-apart", "cannot-tell"]))]
     pub verdict: String,
-    /// Severity of the worst difference of all.
+    /// Severity of the worst difference of all aspects.
     pub worst: Option<Severity>,
     /// In words.
     pub message: String,
-    /// Largest cost of merging as it is, in standard deviations of the action in A.
+    /// Largest cost of merging as it is, in standard deviations of the action's dimension in A.
     pub cost: Option<f64>,
     /// What to do, or why not.
     pub steps: Vec<StepShape>,
 }
 
-/// One thing to do.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+/// What takes a difference on the rig away, or why nothing does.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[schemars(rename = "step", deny_unknown_fields)]
 pub struct StepShape {
     /// What it takes away.
+    #[schemars(with = "AspectId")]
     pub aspect: String,
     /// The joint.
     pub joint: Option<String>,
@@ -92,8 +109,9 @@ pub struct StepShape {
     pub message: String,
 }
 
-/// One thing that must be equal.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+/// Something that must be equal.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[schemars(rename = "equal", deny_unknown_fields)]
 pub struct EqualShape {
     /// Which.
     pub what: String,
@@ -106,43 +124,49 @@ pub struct EqualShape {
 }
 
 /// One comparison.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(rename = "aspect", deny_unknown_fields)]
 pub struct AspectShape {
     /// What is compared.
+    #[schemars(with = "AspectId")]
     pub aspect: String,
-    /// `rig`, `behaviour` or `statistics`.
+    /// What kind of aspect it is.
+    #[schemars(extend("enum" = ["rig", "behaviour", "statistics"]))]
     pub group: String,
     /// The joint.
     pub joint: Option<String>,
-    /// `difference`, `ratio` or `share`.
+    /// How the change is written.
+    #[schemars(extend("enum" = ["difference", "ratio", "share"]))]
     pub scale: String,
     /// Unit of `a`, `b` and of a difference.
+    #[schemars(extend("enum" = ["rad", "m", "s", "Hz", "ratio", "rad/s", "sigma"]))]
     pub unit: String,
-    /// What stands for A.
+    /// What stands for A: a median, or a share of poses.
     pub a: Option<f64>,
-    /// What stands for B.
+    /// The same for B.
     pub b: Option<f64>,
     /// The change.
     pub change: Option<f64>,
-    /// Its 95 % interval.
+    /// Low and high end at 95 %, of this comparison alone.
     pub interval: Option<[f64; 2]>,
-    /// P-value of the change, adjusted.
+    /// P-value of the change.
     pub p_value: Option<f64>,
-    /// The same over all comparisons (Holm).
+    /// The same, adjusted for all comparisons together (Holm).
     pub p_adjusted: Option<f64>,
-    /// From which size on it matters, in the scale of `change`.
+    /// From which change on it matters, in the scale of `change`.
     pub warn: f64,
-    /// From which size on it matters much.
+    /// From which change on it matters much.
     pub fail: f64,
     /// Episodes of A and B that it rests on.
     pub episodes: [u64; 2],
-    /// `same`, `different` or `not-enough-data`.
+    /// The answer.
+    #[schemars(extend("enum" = ["same", "different", "not-enough-data"]))]
     pub answer: String,
     /// How bad, if different.
     pub severity: Option<Severity>,
     /// Episodes to a side that would probably settle it.
     pub needs_episodes: Option<u64>,
-    /// Merging as it is costs so many standard deviations of the action.
+    /// What merging as it is costs, in standard deviations of the action's dimension in A.
     pub cost: Option<f64>,
     /// What a reader should know of it.
     pub notes: Vec<String>,

@@ -11,7 +11,7 @@ use crate::compare::{Answer, Aspect, Group, Row, Verdict};
 use crate::model::Severity;
 use crate::report::cautions;
 use crate::report::number::significant;
-use crate::report::text::{clean, count, cut, wrap};
+use crate::report::text::{count, row, wrap};
 
 /// Rows, tasks and files shown before a list is cut.
 const MOST: usize = 12;
@@ -131,16 +131,15 @@ fn table(view: &Compared<'_>, title: &str, group: Group, out: &mut dyn Write) ->
         return Ok(());
     }
     let room = view.width - 63;
-    writeln!(
-        out,
-        "\n  {title:<room$} {:>6} {:>6} {:<5}{:>6} {:<3} {:>15} answer",
+    let head = format!(
+        "{:>6} {:>6} {:<5}{:>6} {:<3} {:>15} answer",
         "A", "B", "unit", "change", "", "95 % interval"
-    )?;
+    );
+    writeln!(out)?;
+    put(out, &row(&[(title, room)], &head))?;
     for line in lines {
-        writeln!(
-            out,
-            "  {:<room$} {:>6} {:>6} {:<5}{:>6} {:<3} {:>15} {}",
-            cut(&clean(&line.what), room),
+        let numbers = format!(
+            "{:>6} {:>6} {:<5}{:>6} {:<3} {:>15} {}",
             line.a,
             line.b,
             line.unit,
@@ -148,7 +147,8 @@ fn table(view: &Compared<'_>, title: &str, group: Group, out: &mut dyn Write) ->
             line.change_unit,
             line.interval,
             painted(line.answer)
-        )?;
+        );
+        put(out, &row(&[(&line.what, room)], &numbers))?;
     }
     if more > 0 {
         writeln!(out, "  and {more} more: {} --format json", view.command)?;
@@ -177,7 +177,7 @@ fn line(view: &Compared<'_>, row: &Row) -> Line {
 /// Rows of one aspect and one answer: the largest change, and what all intervals lie in.
 fn together(view: &Compared<'_>, aspect: Aspect, same: &[&Row]) -> Option<Line> {
     let first = same.first()?;
-    let told = |what: String| Line {
+    let titled = |what: String| Line {
         what,
         a: String::new(),
         b: String::new(),
@@ -192,7 +192,7 @@ fn together(view: &Compared<'_>, aspect: Aspect, same: &[&Row]) -> Option<Line> 
         return Some(line(view, first));
     }
     if measured.is_empty() {
-        return Some(told(aspect.title().to_owned()));
+        return Some(titled(aspect.title().to_owned()));
     }
     let shown = Shown::of(view, measured[0]);
     let size = |row: &Row| row.change.map_or(0.0, f64::abs);
@@ -203,7 +203,7 @@ fn together(view: &Compared<'_>, aspect: Aspect, same: &[&Row]) -> Option<Line> 
         change: most.change.map_or_else(String::new, |change| shown.change(change)),
         change_unit: shown.change_unit,
         interval: format!("{} to {}", shown.change(hull.0), shown.change(hull.1)),
-        ..told(format!("{}, {} joints", aspect.title(), same.len()))
+        ..titled(format!("{}, {} joints", aspect.title(), same.len()))
     })
 }
 

@@ -4,6 +4,7 @@ use super::compared::Compared;
 use crate::compare::{Answer, Aspect, AspectUnit, Correction, Row, Scale, Step};
 use crate::model::Severity;
 use crate::report::number::significant;
+use crate::report::words::capital;
 
 const DEGREES: f64 = 180.0 / std::f64::consts::PI;
 
@@ -72,7 +73,7 @@ impl Shown {
     }
 
     /// The same with its unit: `1.250 x`, `0.80 sd`, `4.01 deg`.
-    pub fn told(self, change: f64) -> String {
+    pub fn with_unit(self, change: f64) -> String {
         format!("{} {}", self.change(change), self.change_unit)
     }
 
@@ -109,18 +110,27 @@ pub(super) fn places(view: &Compared<'_>, rows: &[&Row], most: usize) -> String 
     }
 }
 
-/// What a row says: `offset elbow: 2.10 deg (1.98 to 2.22), 20 and 20 episodes`.
+/// What a row says, in the form of all messages: `Offset: joint elbow, 2.10 deg (1.98 to 2.22), 20
+/// and 20 episodes (margin 1.00 deg)`.
 pub(super) fn message(view: &Compared<'_>, row: &Row) -> String {
     let shown = Shown::of(view, row);
-    let mut text = place(view, row.aspect, row.joint);
+    let mut text = capital(row.aspect.title());
+    let joint = view.joint(row.joint);
+    if !joint.is_empty() {
+        text = format!("{text}: joint {joint}");
+    }
     if let (Some(change), Some((low, high))) = (row.change, row.interval) {
         let (m, n) = row.episodes;
+        let after = if joint.is_empty() { ":" } else { "," };
         text = format!(
-            "{text}: {} ({} to {}), {m} and {n} episodes",
-            shown.told(change),
+            "{text}{after} {} ({} to {}), {m} and {n} episodes",
+            shown.with_unit(change),
             shown.change(low),
             shown.change(high)
         );
+        if row.limits.warn > 0.0 {
+            text = format!("{text} (margin {})", shown.with_unit(row.limits.warn));
+        }
     }
     for note in &row.notes {
         text = format!("{text}; {note}");
@@ -199,10 +209,13 @@ mod tests {
             (Aspect::Clip, 0.0, "0.00 %", 0.0147, "1.47 %"),
         ] {
             let shown = Shown::new(&row(aspect), false);
-            assert_eq!((shown.quantity(value), shown.told(change)), (quantity.into(), told.into()));
+            assert_eq!(
+                (shown.quantity(value), shown.with_unit(change)),
+                (quantity.into(), told.into())
+            );
         }
         let mut linear = row(Aspect::Offset);
         linear.limits = Aspect::Offset.limits(1.0 / 30.0, true);
-        assert_eq!(Shown::new(&linear, true).told(0.0021), "2.10 mm");
+        assert_eq!(Shown::new(&linear, true).with_unit(0.0021), "2.10 mm");
     }
 }

@@ -18,12 +18,7 @@ const findings = (at) => {
   for (let f = data.first[at]; f < data.first[at + 1]; f++) list.push(f);
   return list;
 };
-const place = (f) => (data.joint[f] < 0 ? "" : " " + data.joints[data.joint[f]]);
-const message = (f) => {
-  const note = words[data.note[f]];
-  return data.checks[data.check[f]].title + place(f) + ": " + words[data.metric[f]] + " " +
-    words[data.value[f]] + ", limit " + words[data.limit[f]] + (note ? "; " + note : "");
-};
+const message = (f) => words[data.what[f]] + " " + words[data.size[f]] + words[data.limit[f]];
 const leading = (at) => {
   const list = findings(at);
   if (!list.length) return "";

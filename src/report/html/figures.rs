@@ -1,10 +1,10 @@
 //! Small images as inline SVG: how a measurement is spread over the episodes, and how it goes
 //! over the session. Nothing in them comes from a name in the data.
 
-use std::fmt::Write as _;
-
 use crate::judge::scaled;
 use crate::model::Metric;
+use crate::report::image::Image;
+use crate::report::number::significant;
 
 /// Bars from nothing to twice the limit; one more for what lies beyond.
 const BARS: usize = 20;
@@ -21,34 +21,35 @@ pub(super) fn spread(metric: &Metric, values: &[f32], limit: f64, said: &str) ->
     let mut counts = [0u32; BARS + 1];
     for &value in values.iter().filter(|v| v.is_finite()) {
         // What lies at its limit is within it, though the ledger keeps seven digits only.
-        let at = scaled(metric, f64::from(value), limit) * (1.0 - 1e-6) * (BARS / 2) as f64;
+        let at = scaled(metric.bound, f64::from(value), limit) * (1.0 - 1e-6) * (BARS / 2) as f64;
         counts[(at.ceil() as usize).saturating_sub(1).min(BARS)] += 1;
     }
     let most = f64::from(counts.iter().copied().max().unwrap_or(1).max(1));
     let step = WIDTH / (BARS + 1) as f64;
-    let mut svg = format!(
-        "<svg role=\"img\" aria-label=\"{said}\" width=\"{WIDTH}\" height=\"{HEIGHT}\" \
-         viewBox=\"0 0 {WIDTH} {HEIGHT}\">"
-    );
+    let mut image = Image::new(None, said, (WIDTH, HEIGHT));
     for (bar, &count) in counts.iter().enumerate().filter(|(_, count)| **count > 0) {
         // A root, so that the few bad ones next to thousands of good ones are still seen.
         let height = (f64::from(count) / most).sqrt() * (HEIGHT - 4.0);
         let kind = if bar < BARS / 2 { "bar" } else { "beyond" };
         let (x, y) = (bar as f64 * step + 0.5, HEIGHT - height);
         let width = step - 1.0;
-        let _ = write!(
-            svg,
-            "<rect class=\"{kind}\" x=\"{x:.1}\" y=\"{y:.1}\" width=\"{width:.1}\" \
-             height=\"{height:.1}\"/>"
+        image.shape(
+            "rect",
+            &[
+                ("class", &kind),
+                ("x", &format_args!("{x:.1}")),
+                ("y", &format_args!("{y:.1}")),
+                ("width", &format_args!("{width:.1}")),
+                ("height", &format_args!("{height:.1}")),
+            ],
         );
     }
-    let middle = step * (BARS / 2) as f64;
-    let _ = write!(
-        svg,
-        "<line class=\"limit\" x1=\"{middle:.1}\" x2=\"{middle:.1}\" y1=\"0\" y2=\"{HEIGHT}\"/>\
-         </svg>"
+    let middle = format!("{:.1}", step * (BARS / 2) as f64);
+    image.shape(
+        "line",
+        &[("class", &"limit"), ("x1", &middle), ("x2", &middle), ("y1", &0), ("y2", &HEIGHT)],
     );
-    svg
+    image.end()
 }
 
 /// The episodes' readings in their order, with the limit as a line. Of many episodes, the minimum
@@ -62,42 +63,34 @@ pub(super) fn course(values: &[f32], limit: Option<f64>, factor: f64, said: &str
     let y = |value: f64| HIGH - 4.0 - (value - low) / (high - low) * (HIGH - 14.0);
     let x =
         |at: usize| 50.0 + (LONG - 56.0) * at as f64 / values.len().max(2).saturating_sub(1) as f64;
-    let mut svg = format!(
-        "<svg role=\"img\" aria-label=\"{said}\" width=\"{LONG}\" height=\"{HIGH}\" \
-         viewBox=\"0 0 {LONG} {HIGH}\">"
-    );
-    let label = |value: f64| crate::report::number::significant(value);
-    let _ = write!(
-        svg,
-        "<line class=\"axis\" x1=\"50\" x2=\"{LONG}\" y1=\"{0:.1}\" y2=\"{0:.1}\"/>\
-         <text x=\"44\" y=\"{1:.1}\" text-anchor=\"end\">{2}</text>\
-         <text x=\"44\" y=\"{3:.1}\" text-anchor=\"end\">{4}</text>",
-        y(low),
-        y(low),
-        label(low),
-        y(high) + 8.0,
-        label(high)
-    );
+    let mut image = Image::new(None, said, (LONG, HIGH));
+    level(&mut image, "axis", y(low));
+    for (value, at) in [(low, y(low)), (high, y(high) + 8.0)] {
+        let at = format!("{at:.1}");
+        image.text(&[("x", &44), ("y", &at), ("text-anchor", &"end")], &significant(value));
+    }
     let stretch = values.len().div_ceil(DOTS / 2).max(1);
     for (nth, part) in values.chunks(stretch).enumerate() {
         let by = |a: &(usize, &f32), b: &(usize, &f32)| a.1.total_cmp(b.1);
         let finite = || part.iter().enumerate().filter(|(_, v)| v.is_finite());
-        let (least, largest) = (finite().min_by(by), finite().max_by(by));
-        let same = least.map(|l| l.0) == largest.map(|g| g.0);
-        for (at, value) in least.into_iter().chain(largest.filter(|_| !same)) {
+        let (min, max) = (finite().min_by(by), finite().max_by(by));
+        let same = min.map(|l| l.0) == max.map(|g| g.0);
+        for (at, value) in min.into_iter().chain(max.filter(|_| !same)) {
             let (x, y) = (x(nth * stretch + at), y(f64::from(*value) * factor));
-            let _ = write!(svg, "<circle class=\"dot\" cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"2\"/>");
+            let (x, y) = (format!("{x:.1}"), format!("{y:.1}"));
+            image.shape("circle", &[("class", &"dot"), ("cx", &x), ("cy", &y), ("r", &2)]);
         }
     }
     if let Some(limit) = limit {
-        let y = y(limit);
-        let _ = write!(
-            svg,
-            "<line class=\"limit\" x1=\"50\" x2=\"{LONG}\" y1=\"{y:.1}\" y2=\"{y:.1}\"/>"
-        );
+        level(&mut image, "limit", y(limit));
     }
-    svg.push_str("</svg>");
-    svg
+    image.end()
+}
+
+/// A line over the whole width.
+fn level(image: &mut Image, class: &str, y: f64) {
+    let y = format!("{y:.1}");
+    image.shape("line", &[("class", &class), ("x1", &50), ("x2", &LONG), ("y1", &y), ("y2", &y)]);
 }
 
 #[cfg(test)]
@@ -109,7 +102,7 @@ mod tests {
         Metric::of_episode("share", Unit::Share, "a share").above(Some(0.1), None);
 
     #[test]
-    fn the_limit_parts_the_bars() {
+    fn the_limit_separates_the_bars() {
         let svg = spread(&SHARE, &[0.1, 0.05, 0.0, f32::NAN], 0.1, "x");
         assert!(!svg.contains("beyond") && svg.matches("<rect").count() == 3, "{svg}");
         let svg = spread(&SHARE, &[0.11, 7.0], 0.1, "x");

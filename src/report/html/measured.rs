@@ -64,7 +64,7 @@ pub(super) fn drifts(view: &View<'_>, courses: &[Course]) -> Vec<Value> {
     }
     // What changes as the servos warm comes first; of the rest what lies beyond its limit.
     let steady = ["tracking-lag", "tracking-error", "neutral-offset"];
-    let leading = |m: &Course| std::ptr::eq(m.check.metrics[0], m.worst.metric);
+    let leading = |m: &Course| m.check.metrics[0].is(m.worst.metric);
     let (usual, rest): (Vec<&Course>, Vec<&Course>) =
         courses.iter().partition(|m| steady.contains(&m.check.id) && leading(m));
     let bad = rest.into_iter().filter(|m| m.worst.severity.is_some());

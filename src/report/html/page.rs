@@ -75,7 +75,7 @@ fn context(view: &View<'_>, left_out: usize) -> Value {
         causes => Serde(causes),
         groups => groups(view, &measured),
         drifts => drifts(view, &measured),
-        holds => view.holds().iter().map(|text| clean(text)).collect::<Vec<_>>(),
+        holds => view.unjudged().iter().map(|text| clean(text)).collect::<Vec<_>>(),
         normalisation => table(view),
         not_assessed => not_assessed(view),
         notices => view.rig.notices.clone(),
@@ -105,7 +105,7 @@ fn totals(view: &View<'_>) -> String {
 
 /// What the terminal says below its verdict.
 fn more(view: &View<'_>) -> Vec<String> {
-    let baseline = view.beside_baseline().map(|text| format!("baseline: {text}"));
+    let baseline = view.against_baseline().map(|text| format!("baseline: {text}"));
     leave_out::all(view).into_iter().chain(baseline).collect()
 }
 
@@ -212,7 +212,7 @@ mod tests {
     }
 
     #[test]
-    fn every_colour_of_text_and_lines_can_be_told_from_its_ground() {
+    fn every_colour_of_text_and_lines_contrasts_with_its_background() {
         assert!((contrast("#000000", "#ffffff") - 21.0).abs() < 1e-9);
         let style = super::super::template::STYLE;
         let schemes: Vec<&str> = style.split(":root {").skip(1).collect();

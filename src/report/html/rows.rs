@@ -5,9 +5,8 @@ use std::io::{self, Write};
 
 use serde::Serialize;
 
-use crate::model::{CardPlace, CheckSpec, Finding, JointId, Rig, Scorecard, Severity};
-use crate::report::number::Human;
-use crate::report::words::metric_name;
+use crate::model::{CardPlace, CheckSpec, Finding, Rig, Scorecard, Severity};
+use crate::report::words::message;
 
 /// What the script is given.
 pub(super) struct PageData<'a> {
@@ -61,10 +60,9 @@ struct Rows<'a> {
     check: Vec<usize>,
     joint: Vec<i32>,
     severity: Vec<u8>,
-    metric: Vec<usize>,
-    value: Vec<usize>,
+    what: Vec<usize>,
+    size: Vec<usize>,
     limit: Vec<usize>,
-    note: Vec<usize>,
     /// Of each finding; none where its episode has no trace.
     spans: Vec<Option<Vec<SpanRow>>>,
 }
@@ -122,10 +120,9 @@ fn gather<'a>(data: &PageData<'a>) -> Rows<'a> {
         check: Vec::new(),
         joint: Vec::new(),
         severity: Vec::new(),
-        metric: Vec::new(),
-        value: Vec::new(),
+        what: Vec::new(),
+        size: Vec::new(),
         limit: Vec::new(),
-        note: Vec::new(),
         spans: Vec::new(),
     };
     for (place, card) in CardPlace::all(cards.len()).zip(cards) {
@@ -153,16 +150,13 @@ fn gather<'a>(data: &PageData<'a>) -> Rows<'a> {
 impl Rows<'_> {
     fn finding(&mut self, data: &PageData<'_>, finding: &Finding, words: &mut Words) {
         let known = data.checks.iter().position(|check| check.id == finding.check.id);
-        let linear = |joint: JointId| data.rig.joints.get(joint as usize).is_some_and(|j| j.linear);
-        let linear = finding.joint.is_some_and(linear);
-        let human = Human::of(finding.metric, linear, finding.limit);
+        let message = message(finding, data.rig);
         self.check.push(known.unwrap_or(0));
         self.joint.push(finding.joint.map_or(-1, i32::from));
         self.severity.push(if finding.severity == Severity::Fail { 2 } else { 1 });
-        self.metric.push(words.of(&metric_name(finding.metric)));
-        self.value.push(words.of(&human.quantity(finding.value)));
-        self.limit.push(words.of(&human.quantity(finding.limit)));
-        self.note.push(words.of(&finding.note));
+        self.what.push(words.of(&message.what));
+        self.size.push(words.of(&message.size));
+        self.limit.push(words.of(&message.limit));
     }
 }
 

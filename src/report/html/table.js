@@ -80,7 +80,7 @@ const cell = (text) => {
 const csv = () => {
   const lines = ["episode,verdict,seconds,frames,task,findings"];
   for (const at of chosen) {
-    const list = findings(at).map(message).join("; ");
+    const list = findings(at).map(message).join(" ");
     lines.push([cell(data.id[at]), ["pass", "warn", "fail"][data.verdict[at]], data.length[at],
       data.frames[at], cell(task(at)), cell(list)].join(","));
   }

@@ -1,5 +1,5 @@
-//! Fills the templates. What all pages have in common (head, style, verdict, plot of an episode, end)
-//! is theirs to include by name.
+//! Fills the templates. What all pages have in common (head, style, verdict, plot of an episode,
+//! end) is theirs to include by name.
 
 use std::io;
 

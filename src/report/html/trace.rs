@@ -149,13 +149,12 @@ fn thinned(values: &[f32], stretches: &[Stretch], factor: f64) -> Vec<f64> {
         }
         let by = |a: &(usize, &f32), b: &(usize, &f32)| a.1.total_cmp(b.1);
         let finite = || part.iter().enumerate().filter(|(_, v)| v.is_finite());
-        let (least, largest) = (finite().min_by(by), finite().max_by(by));
-        let (Some(least), Some(largest)) = (least, largest) else {
+        let (min, max) = (finite().min_by(by), finite().max_by(by));
+        let (Some(min), Some(max)) = (min, max) else {
             kept.extend([f64::NAN; 2]);
             continue;
         };
-        let (first, second) =
-            if least.0 <= largest.0 { (least, largest) } else { (largest, least) };
+        let (first, second) = if min.0 <= max.0 { (min, max) } else { (max, min) };
         kept.extend([f64::from(*first.1) * factor, f64::from(*second.1) * factor]);
     }
     kept

@@ -2,23 +2,40 @@
 //!
 //! SI units throughout. Frames of a span are half-open, `[first, first after]`; its times are
 //! seconds from the episode's first stamp. No clock time anywhere: the same input gives the same
-//! bytes. Described by `scorecard.schema.json` in the folder above.
+//! bytes. Described by the schema that is derived from it.
 
 mod build;
+mod episode;
 mod plan;
+mod session;
 
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 pub use crate::model::{Severity, Verdict};
+pub use episode::{
+    EpisodeShape, FindingShape, ReadingShape, SourceShape, SpanShape, SuppressedShape,
+};
 pub use plan::{LeaveOutShape, PlanShape, RecoverShape, RigFaultShape};
+pub use session::{
+    BaselineShape, CountsShape, NotAssessedShape, SessionFindingShape, SessionReadingShape,
+    SessionShape,
+};
 
 /// What `schema` says in this version.
 pub const VERSION: &str = "teleassay/scorecard/1";
 
 /// The whole document.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(
+    title = "teleassay scorecard, version 1",
+    description = "Values are SI (rad, m, s). Episodes are in the order of the dataset.",
+    extend("$id" = "urn:teleassay:scorecard:1"),
+    deny_unknown_fields
+)]
 pub struct Document {
     /// [`VERSION`].
+    #[schemars(description = "Which shape this is", extend("const" = VERSION))]
     pub schema: String,
     /// The program that wrote it.
     pub tool: Tool,
@@ -30,7 +47,7 @@ pub struct Document {
     pub rig: RigShape,
     /// The session as a whole.
     pub session: SessionShape,
-    /// What a trainer would normalise each dimension with.
+    /// What a trainer would normalise each dimension with; absent where no motion was kept.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub normalisation: Vec<DimensionShape>,
     /// Episodes in the order of the dataset.
@@ -61,41 +78,49 @@ pub struct Head {
     pub unread: Vec<UnreadFile>,
 }
 
-/// One dimension of state or action over all frames, rad or m.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+/// One dimension of state or action over all frames; rad, or m if linear.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(rename = "dimension", deny_unknown_fields)]
 pub struct DimensionShape {
     /// `state` or `action`.
+    #[schemars(extend("enum" = ["state", "action"]))]
     pub vector: String,
     /// Joint.
     pub joint: String,
     /// Mean.
     pub mean: f64,
     /// Standard deviation.
+    #[schemars(range(min = 0))]
     pub std: f64,
     /// Smallest value.
     pub min: f64,
     /// Largest value.
     pub max: f64,
-    /// 1 % quantile, of the sketched poses.
+    /// 1 % quantile, of 49 poses of each episode (17 of the action), weighted by frames; of more
+    /// than 16,384 episodes, of as many at random.
     pub quantile_01: f64,
-    /// 99 % quantile, of the sketched poses.
+    /// 99 % quantile, of the same.
     pub quantile_99: f64,
     /// Why normalising with these would mislead.
     #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schemars(with = "String")]
     pub warning: Option<String>,
 }
 
-/// A program.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+/// The program that wrote the document.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[schemars(rename = "tool", deny_unknown_fields)]
 pub struct Tool {
     /// Its name.
+    #[schemars(extend("const" = env!("CARGO_PKG_NAME")))]
     pub name: String,
     /// Its version.
     pub version: String,
 }
 
 /// A file that was read.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[schemars(rename = "input", deny_unknown_fields)]
 pub struct InputFile {
     /// Path as it was found.
     pub path: String,
@@ -103,13 +128,15 @@ pub struct InputFile {
     pub bytes: u64,
     /// Rows.
     pub rows: u64,
-    /// SHA-256 of its content in hexadecimal, where it was asked for.
+    /// SHA-256 of its content in hexadecimal; there only where `--hash-inputs` asked for it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schemars(with = "String")]
     pub sha256: Option<String>,
 }
 
-/// Column roles; null where no column plays one.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+/// Which column plays which role; null or empty where none does.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[schemars(rename = "columns", deny_unknown_fields)]
 pub struct Columns {
     /// Episode column.
     pub episode: Option<String>,
@@ -124,21 +151,25 @@ pub struct Columns {
 }
 
 /// The rig.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(rename = "rig", deny_unknown_fields)]
 pub struct RigShape {
     /// Declared rate.
     pub rate_hz: Option<f64>,
     /// Unit that the table stores its joints in; values of this document are SI.
+    #[schemars(extend("enum" = ["rad", "deg", "counts", "normalized"]))]
     pub unit: String,
     /// Joints in order.
     pub joints: Vec<JointShape>,
-    /// How the rig was understood: limits not found, scales assumed.
+    /// How the rig was understood: limits not found, scales assumed; absent where there
+    /// is nothing to say.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub notices: Vec<String>,
 }
 
-/// A joint.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+/// A joint; limits in rad, or m if linear.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(rename = "joint", deny_unknown_fields)]
 pub struct JointShape {
     /// Name.
     pub name: String,
@@ -150,236 +181,9 @@ pub struct JointShape {
     pub gripper: bool,
 }
 
-/// The session.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct SessionShape {
-    /// Episodes audited.
-    pub episodes: u64,
-    /// Frames audited.
-    pub frames: u64,
-    /// Sum of the episodes' durations.
-    pub duration_s: f64,
-    /// Sum over those that neither failed nor lie in a failure of the session.
-    pub usable_s: f64,
-    /// The verdict.
-    pub verdict: Verdict,
-    /// Episodes by verdict.
-    pub counts: CountsShape,
-    /// The exact 95 % interval of the share of episodes that fail; null without episodes.
-    pub failed_share: Option<[f64; 2]>,
-    /// Findings of episodes left out because they only follow from another one.
-    pub suppressed: u64,
-    /// What is wrong with the session as a whole.
-    pub findings: Vec<SessionFindingShape>,
-    /// What to leave out, what can be recovered and how.
-    #[serde(default)]
-    pub plan: PlanShape,
-    /// Everything measured on the session as a whole, judged or not.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub readings: Vec<SessionReadingShape>,
-    /// What could not be assessed.
-    pub not_assessed: Vec<NotAssessedShape>,
-    /// What it was held against, where a baseline was given.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub baseline: Option<BaselineShape>,
-}
-
-/// How a session compares with a baseline.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct BaselineShape {
-    /// Findings that the baseline has as well: they do not count.
-    pub known: u64,
-    /// Findings that are new, or worse than in the baseline.
-    pub new: u64,
-    /// The worst of the new ones: what the exit code goes by.
-    pub verdict: Verdict,
-}
-
-/// Episodes by verdict.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-pub struct CountsShape {
-    /// Nothing beyond a limit.
-    pub pass: u64,
-    /// Worst finding is a warning.
-    pub warn: u64,
-    /// Worst finding is a failure.
-    pub fail: u64,
-}
-
-/// A finding on the session as a whole.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct SessionFindingShape {
-    /// Check id.
-    pub check: String,
-    /// Measurement id.
-    pub metric: String,
-    /// Warn or fail.
-    pub severity: Severity,
-    /// Joint, if one is concerned.
-    pub joint: Option<String>,
-    /// Median over the episodes in which it was read.
-    pub value: f64,
-    /// Interval of that median; null where a single episode has it.
-    pub interval: Option<[f64; 2]>,
-    /// What the interval covers: 0.95 or a little more, less where fewer than six episodes have it.
-    pub confidence: Option<f64>,
-    /// Episodes behind the value.
-    pub read: u64,
-    /// The limit.
-    pub limit: f64,
-    /// Whether the limit lies within the interval.
-    pub at_limit: bool,
-    /// Unit of value, interval and limit.
-    pub unit: String,
-    /// Episodes beyond the limit.
-    pub episodes: u64,
-    /// Episodes assessed.
-    pub of: u64,
-    /// The exact 95 % interval of the share of such episodes; null where none was assessed.
-    pub share: Option<[f64; 2]>,
-    /// First and last of the episodes concerned; null where the whole session is.
-    pub stretch: Option<[String; 2]>,
-    /// In words.
-    pub message: String,
-    /// What to do.
-    pub remedy: String,
-    /// How recorded data is recoverable; null where no way is known.
-    pub recovery: Option<String>,
-    /// Whether a baseline has it as well; absent without one.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub known: Option<bool>,
-}
-
-/// One reading on the session as a whole.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct SessionReadingShape {
-    /// Check id.
-    pub check: String,
-    /// Measurement id.
-    pub metric: String,
-    /// Joint, if one is concerned.
-    pub joint: Option<String>,
-    /// The number.
-    pub value: f64,
-    /// Its unit.
-    pub unit: String,
-    /// Episodes concerned.
-    pub episodes: u64,
-    /// Episodes assessed.
-    pub of: u64,
-    /// In words.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub note: Option<String>,
-}
-
-/// Something that could not be assessed.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct NotAssessedShape {
-    /// Check id.
-    pub check: String,
-    /// The joint; absent where the whole check is meant.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub joint: Option<String>,
-    /// Why.
-    pub reason: String,
-}
-
-/// An episode.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct EpisodeShape {
-    /// Id as stored.
-    pub episode: String,
-    /// Where it was read from.
-    pub source: SourceShape,
-    /// Frames.
-    pub frames: u64,
-    /// Last stamp minus first.
-    pub duration_s: f64,
-    /// The verdict.
-    pub verdict: Verdict,
-    /// Everything measured.
-    pub readings: Vec<ReadingShape>,
-    /// Everything beyond a limit, without what only follows from another finding.
-    pub findings: Vec<FindingShape>,
-    /// Where something was beyond a limit and only follows from another finding.
-    pub suppressed: Vec<SuppressedShape>,
-    /// Everything that could not be measured.
-    pub not_assessed: Vec<NotAssessedShape>,
-}
-
-/// Check and joint of a finding that only follows from another one.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct SuppressedShape {
-    /// Check id.
-    pub check: String,
-    /// Joint, if one is concerned.
-    pub joint: Option<String>,
-}
-
-/// Rows of a file.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct SourceShape {
-    /// The file.
-    pub path: String,
-    /// First row, and first row after.
-    pub rows: [u64; 2],
-}
-
-/// One reading.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct ReadingShape {
-    /// Check id.
-    pub check: String,
-    /// Measurement id.
-    pub metric: String,
-    /// Joint, if one is concerned.
-    pub joint: Option<String>,
-    /// The number.
-    pub value: f64,
-    /// Its unit.
-    pub unit: String,
-}
-
-/// One finding on an episode.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct FindingShape {
-    /// Check id.
-    pub check: String,
-    /// Measurement id.
-    pub metric: String,
-    /// Warn or fail.
-    pub severity: Severity,
-    /// Joint, if one is concerned.
-    pub joint: Option<String>,
-    /// What was read.
-    pub value: f64,
-    /// The limit.
-    pub limit: f64,
-    /// Unit of both.
-    pub unit: String,
-    /// Frames that bear it out.
-    pub spans: Vec<SpanShape>,
-    /// In words.
-    pub message: String,
-    /// What to do.
-    pub remedy: String,
-    /// Whether a baseline has it as well; absent without one.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub known: Option<bool>,
-}
-
-/// A stretch of frames.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct SpanShape {
-    /// First frame, and first frame after.
-    pub frames: [u64; 2],
-    /// Time of the first and last frame from the episode's first stamp; null where a stamp is
-    /// missing.
-    pub time_s: [Option<f64>; 2],
-}
-
-/// A file that could not be read.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+/// A file that could not be read; the rest was audited without it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[schemars(rename = "unread", deny_unknown_fields)]
 pub struct UnreadFile {
     /// The file.
     pub path: String,

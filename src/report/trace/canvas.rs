@@ -42,12 +42,12 @@ impl Canvas {
             (share * last).round() as usize
         };
         for (column, covered) in stroke.iter().enumerate() {
-            let Some((least, largest)) = covered else { continue };
+            let Some((min, max)) = covered else { continue };
             // ASCII tells the lines apart by their signs.
             if dashed && !self.ascii && column % (2 * DASH) >= DASH {
                 continue;
             }
-            for row in row(*largest)..=row(*least) {
+            for row in row(*max)..=row(*min) {
                 self.put(column, row, if dashed { LEADER } else { FOLLOWER });
             }
         }

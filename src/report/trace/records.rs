@@ -7,8 +7,8 @@ use super::marks::marks;
 use super::traced::Traced;
 use crate::report::plain::line;
 
-/// Writes what is drawn as records, fields separated by tabs: the episode, its marks, and every frame
-/// of every joint with the letters of the marks that it bears.
+/// Writes what is drawn as records, fields separated by tabs: the episode, its marks, and every
+/// frame of every joint with the letters of the marks that it bears.
 ///
 /// # Errors
 /// If the output cannot be written.

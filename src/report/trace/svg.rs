@@ -11,7 +11,7 @@ use super::marks::{Mark, marks};
 use super::traced::{Shown, Traced};
 use crate::model::Severity;
 use crate::report::number::significant;
-use crate::report::text::{cut, legal_xml};
+use crate::report::text::{legal_xml, shorten};
 use crate::report::words::finding_message;
 
 const WIDTH: usize = 960;
@@ -219,6 +219,6 @@ fn text(xml: &mut Xml<'_>, at: (usize, usize), class: &str, message: &str) -> io
         ("x", at.0.to_string().as_str()),
         ("y", at.1.to_string().as_str()),
     ]);
-    element.write_text_content(BytesText::new(&cut(&legal_xml(message), LONGEST)))?;
+    element.write_text_content(BytesText::new(&shorten(&legal_xml(message), LONGEST)))?;
     Ok(())
 }

@@ -12,7 +12,7 @@ use crate::model::Finding;
 use crate::report::number::significant;
 use crate::report::sentence;
 use crate::report::status::Status;
-use crate::report::text::{clean, count, cut, wrap};
+use crate::report::text::{count, wrap};
 use crate::report::words::finding_message;
 
 /// Columns left of the drawing: two spaces, the scale, the axis.
@@ -38,8 +38,7 @@ pub fn trace(traced: &Traced<'_>, out: &mut dyn Write) -> io::Result<()> {
         let shown = traced.shown(*joint);
         writeln!(out)?;
         let lacks = if shown.leader.is_empty() { " (no leader)" } else { "" };
-        let name = cut(&clean(&shown.name), 40);
-        writeln!(out, "  {name}, {}{lacks}", shown.unit)?;
+        put(out, &wrap(&format!("{}, {}{lacks}", shown.name, shown.unit), "  ", 4, width))?;
         put(out, &plot(traced, &axis, &shown, width - GUTTER))?;
         let own: Vec<&Mark<'_>> = marks.iter().filter(|mark| mark.concerns(*joint)).collect();
         for mark in own.iter().take(MOST_MARKS) {

@@ -18,7 +18,7 @@ pub struct Traced<'a> {
     pub joints: Vec<usize>,
     /// The time that is drawn, in seconds from the episode's start; all of it where not said.
     pub window_s: (Option<f64>, Option<f64>),
-    /// Columns to write to, at least 80.
+    /// Columns to write to, at smallest 80.
     pub width: usize,
     /// Whether the terminal has nothing but ASCII.
     pub ascii: bool,
@@ -75,8 +75,8 @@ impl Shown {
             return (-1.0, 1.0);
         }
         // A joint at rest is drawn as a line in the middle, not as its noise.
-        let least = if self.unit == "mm" { 1.0 } else { 0.5 };
-        let room = ((least - (high - low)) / 2.0).max(0.0);
+        let smallest = if self.unit == "mm" { 1.0 } else { 0.5 };
+        let room = ((smallest - (high - low)) / 2.0).max(0.0);
         (low - room, high + room)
     }
 }

@@ -79,7 +79,7 @@ impl Table for TrialTable {
 mod tests {
     use std::fmt::Write as _;
 
-    use crate::source::{Dataset, Declared, Source, one_by_one};
+    use crate::source::{Dataset, Declared, Source};
 
     #[test]
     fn a_trial_format_is_read_from_end_to_end() -> Result<(), Box<dyn std::error::Error>> {
@@ -91,7 +91,7 @@ mod tests {
         }
         std::fs::write(folder.path().join("rows.trial"), text)?;
         let path = folder.path().display().to_string();
-        let dataset = Dataset::open(&[path], &Declared::default(), &one_by_one)?;
+        let dataset = Dataset::open(&[path], &Declared::default())?;
         assert_eq!((dataset.episodes(), dataset.unread().len()), (2, 0));
         let names: Vec<_> = dataset.rig().joints.iter().map(|j| j.name.as_str()).collect();
         assert_eq!(names, ["waist", "elbow"]);

@@ -4,7 +4,6 @@ use crate::model::{Joint, Rig};
 use crate::source::declared::Declared;
 use crate::source::error::SourceError;
 use crate::source::input::Input;
-use crate::source::jobs::RunJobs;
 use crate::source::rig::joints::known_joints;
 use crate::source::rig::learnt::{frame_clock, learn, unit};
 use crate::source::rig::robust::typical_step;
@@ -43,13 +42,12 @@ impl Facts {
         stored: &Layout,
         plan: &Plan,
         inputs: &[Input],
-        jobs: RunJobs<'_>,
     ) -> Result<Self, SourceError> {
         let mut notices = match &declared.urdf {
             Some(path) => urdf::add(&mut joints, declared, path)?,
             None => Vec::new(),
         };
-        let samples = survey(plan, inputs, stored, jobs);
+        let samples = survey(plan, inputs, stored);
         let unit = unit(&stored.columns, declared, &joints, &samples);
         let scales: Vec<Scale> = joints.iter().map(|joint| Scale::of(joint, unit)).collect();
         notices.extend(notice(&joints, unit));

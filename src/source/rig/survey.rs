@@ -4,10 +4,10 @@
 //! files or row groups, so that the same rows always give the same rig.
 
 use std::ops::Range;
-use std::sync::OnceLock;
+
+use rayon::prelude::*;
 
 use crate::source::input::Input;
-use crate::source::jobs::RunJobs;
 use crate::source::shard::frames::Frames;
 use crate::source::shard::layout::Layout;
 use crate::source::shard::plan::Plan;
@@ -61,12 +61,7 @@ struct Share {
 
 /// Reads the samples, file by file. A file that cannot be read gives none here: it will say so
 /// when its episodes are read.
-pub(in crate::source) fn survey(
-    plan: &Plan,
-    inputs: &[Input],
-    layout: &Layout,
-    jobs: RunJobs<'_>,
-) -> Vec<Sample> {
+pub(in crate::source) fn survey(plan: &Plan, inputs: &[Input], layout: &Layout) -> Vec<Sample> {
     let chosen = chosen(plan.episodes.len());
     let mut shares: Vec<Share> = Vec::new();
     for (sample, &episode) in chosen.iter().enumerate() {
@@ -86,13 +81,9 @@ pub(in crate::source) fn survey(
         }
     }
     shares.sort_by_key(|share| share.file);
-    let slots: Vec<OnceLock<Vec<(usize, Frames)>>> =
-        shares.iter().map(|_| OnceLock::new()).collect();
-    jobs(shares.len(), &|job| {
-        let _ = slots[job].set(read(plan, inputs, layout, &shares[job]));
-    });
+    let read: Vec<_> = shares.par_iter().map(|share| read(plan, inputs, layout, share)).collect();
     let mut samples: Vec<Sample> = chosen.iter().map(|_| Sample::default()).collect();
-    for (sample, frames) in slots.into_iter().filter_map(OnceLock::into_inner).flatten() {
+    for (sample, frames) in read.into_iter().flatten() {
         samples[sample].join(frames, layout.joints);
     }
     samples

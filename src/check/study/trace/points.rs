@@ -5,7 +5,7 @@
 use nalgebra::{SMatrix, SVector};
 
 use super::thinned::Trace;
-use crate::num::wide::{NullaryFnOnce, widely};
+use crate::num::wide::wide_fn;
 
 /// Unknowns of the fit: constant, side of the backlash, speed, pose, acceleration, speed as time goes.
 pub(super) const TERMS: usize = 6;
@@ -50,11 +50,10 @@ impl Points {
     pub fn of(trace: &Trace, pose: f32, unit: f64) -> Self {
         let stride = if trace.at.len() < PLENTY { 1 } else { 2 };
         let count = trace.at.len().div_ceil(stride);
-        let mut blocks = Vec::with_capacity(count.div_ceil(LANES));
-        widely(Gather { trace, pose, unit, stride, blocks: &mut blocks });
+        let blocks = gather(trace, pose, unit, stride);
         let kept = vec![[0.0; LANES]; blocks.len()];
         let mut points = Self { blocks, count, stride, unit, all: Sums::default(), kept };
-        points.all = widely(Everything(&points.blocks));
+        points.all = everything(&points.blocks);
         points
     }
 
@@ -69,7 +68,7 @@ impl Points {
     /// What these terms leave of each error, without its sign.
     pub fn residuals(&self, terms: &[f64; TERMS], out: &mut Vec<f32>) {
         out.clear();
-        widely(Residuals { blocks: &self.blocks, terms: terms.map(|t| t as f32), out });
+        residuals(&self.blocks, terms.map(|t| t as f32), out);
         out.truncate(self.count);
     }
 
@@ -78,7 +77,7 @@ impl Points {
     pub fn solve(&mut self, last: &[f64; TERMS], keep: f32) -> Option<([f64; TERMS], usize)> {
         let (blocks, kept) = (&self.blocks, &mut self.kept);
         let terms = last.map(|t| t as f32);
-        let side = widely(Sides { blocks, kept, terms, keep });
+        let side = sides(blocks, kept, terms, keep);
         let (mut sums, mut points) = (self.all.clone(), self.count);
         for (block, kept) in self.blocks.iter().zip(&self.kept).filter(|(b, k)| b.weight != **k) {
             for lane in (0..LANES).filter(|lane| kept[*lane] != block.weight[*lane]) {
@@ -126,20 +125,11 @@ impl Sums {
     }
 }
 
-struct Gather<'a> {
-    trace: &'a Trace,
-    pose: f32,
-    unit: f64,
-    stride: usize,
-    blocks: &'a mut Vec<Block>,
-}
-
-impl NullaryFnOnce for Gather<'_> {
-    type Output = ();
-
-    #[inline(always)]
-    fn call(self) {
-        let Self { trace, pose, unit, stride, blocks } = self;
+wide_fn! {
+    /// The points of a trace in blocks.
+    fn gather<'a>(trace: &'a Trace, pose: f32, unit: f64, stride: usize) -> Vec<Block> {
+        let count = trace.at.len();
+        let mut blocks = Vec::with_capacity(count.div_ceil(stride).div_ceil(LANES));
         let slowness = (1.0 / (FULL_SPEED * unit)) as f32;
         let ends = trace.at.first().zip(trace.at.last());
         let (first, last) = ends.map_or((0.0, 1.0), |(a, b)| (*a as f32, *b as f32));
@@ -148,7 +138,6 @@ impl NullaryFnOnce for Gather<'_> {
             let values = values[at..].iter().step_by(stride);
             into.iter_mut().zip(values).for_each(|(to, value)| *to = *value);
         };
-        let count = trace.at.len();
         for at in (0..count).step_by(stride * LANES) {
             let mut block =
                 Block { error: [0.0; LANES], weight: [0.0; LANES], terms: [[0.0; LANES]; TERMS] };
@@ -171,6 +160,7 @@ impl NullaryFnOnce for Gather<'_> {
             }
             blocks.push(block);
         }
+        blocks
     }
 }
 
@@ -203,20 +193,16 @@ fn times(a: &Lanes, b: &Lanes) -> Lanes {
     product
 }
 
-struct Everything<'a>(&'a [Block]);
-
-impl NullaryFnOnce for Everything<'_> {
-    type Output = Sums;
-
-    #[inline(always)]
-    fn call(self) -> Sums {
+wide_fn! {
+    /// Sums over all points, but for those of the side of the backlash.
+    fn everything<'a>(blocks: &'a [Block]) -> Sums {
         let mut all = Sums::default();
         for row in (0..TERMS).filter(|row| *row != SIDE) {
             for column in (0..=row).filter(|column| *column != SIDE) {
                 all.square[row][column] =
-                    sum(self.0, |b| (times(&b.weight, &b.terms[row]), b.terms[column]));
+                    sum(blocks, |b| (times(&b.weight, &b.terms[row]), b.terms[column]));
             }
-            all.right[row] = sum(self.0, |b| (times(&b.weight, &b.terms[row]), b.error));
+            all.right[row] = sum(blocks, |b| (times(&b.weight, &b.terms[row]), b.error));
         }
         all
     }
@@ -233,42 +219,29 @@ fn residual(block: &Block, terms: &[f32; TERMS]) -> Lanes {
     left
 }
 
-struct Residuals<'a> {
-    blocks: &'a [Block],
-    terms: [f32; TERMS],
-    out: &'a mut Vec<f32>,
-}
-
-impl NullaryFnOnce for Residuals<'_> {
-    type Output = ();
-
-    #[inline(always)]
-    fn call(self) {
-        self.out.resize(self.blocks.len() * LANES, 0.0);
-        for (block, out) in self.blocks.iter().zip(self.out.as_chunks_mut::<LANES>().0) {
-            *out = residual(block, &self.terms);
+wide_fn! {
+    /// What these terms leave of each error, without its sign.
+    fn residuals<'a>(blocks: &'a [Block], terms: [f32; TERMS], out: &'a mut Vec<f32>) {
+        out.resize(blocks.len() * LANES, 0.0);
+        for (block, out) in blocks.iter().zip(out.as_chunks_mut::<LANES>().0) {
+            *out = residual(block, &terms);
         }
     }
 }
 
-struct Sides<'a> {
-    blocks: &'a [Block],
-    kept: &'a mut [Lanes],
-    terms: [f32; TERMS],
-    keep: f32,
-}
-
-impl NullaryFnOnce for Sides<'_> {
+wide_fn! {
     /// Sums of the side of the backlash with each term, and with the error.
-    type Output = [f64; TERMS + 1];
-
-    #[inline(always)]
-    fn call(self) -> Self::Output {
+    fn sides<'a>(
+        blocks: &'a [Block],
+        kept: &'a mut [Lanes],
+        terms: [f32; TERMS],
+        keep: f32,
+    ) -> [f64; TERMS + 1] {
         let mut sums = [[0.0f64; LANES / 2]; TERMS + 1];
-        for (block, kept) in self.blocks.iter().zip(self.kept) {
-            let left = residual(block, &self.terms);
+        for (block, kept) in blocks.iter().zip(kept) {
+            let left = residual(block, &terms);
             for lane in 0..LANES {
-                kept[lane] = if left[lane] > self.keep { 0.0 } else { block.weight[lane] };
+                kept[lane] = if left[lane] > keep { 0.0 } else { block.weight[lane] };
             }
             let weighted = times(kept, &block.terms[SIDE]);
             for (sums, term) in sums.iter_mut().zip(block.terms.iter().chain([&block.error])) {

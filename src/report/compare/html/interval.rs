@@ -1,10 +1,9 @@
-//! An interval as inline SVG, on the scale of the equivalence margin: the limit stands at the same place in
-//! every image. Nothing in it comes from a name in the data.
-
-use std::fmt::Write as _;
+//! An interval as inline SVG, on the scale of the equivalence margin: the limit stands at the same
+//! place in every image. Nothing in it comes from a name in the data.
 
 use super::super::words::Shown;
 use crate::compare::{Row, Scale};
+use crate::report::image::Image;
 
 /// What is drawn reaches so many equivalence margins, on either side of no change.
 const REACH: f64 = 4.0;
@@ -39,43 +38,49 @@ pub(super) fn interval(row: &Row, shown: Shown, class: &str, size: Size) -> Stri
     let y = drawn / 2.0;
     let said = format!(
         "{}, interval {} to {}; matters from {}",
-        shown.told(change),
+        shown.with_unit(change),
         shown.change(low),
-        shown.told(high),
-        shown.told(warn)
+        shown.with_unit(high),
+        shown.with_unit(warn)
     );
-    let mut svg = format!(
-        "<svg class=\"interval\" role=\"img\" aria-label=\"{said}\" width=\"{width}\" \
-         height=\"{height}\" viewBox=\"0 0 {width} {height}\">"
-    );
+    let mut image = Image::new(Some("interval"), &said, (width, height));
     // A share is never negative: neither side lies below the other.
-    let least = if row.aspect.scale() == Scale::Share { 0.0 } else { -warn };
-    let (from, to) = (x(least), x(warn));
-    let _ = write!(
-        svg,
-        "<rect class=\"zone\" x=\"{from:.1}\" y=\"0\" width=\"{:.1}\" height=\"{drawn}\"/>",
-        to - from
+    let zone_from = if row.aspect.scale() == Scale::Share { 0.0 } else { -warn };
+    let (from, to) = (x(zone_from), x(warn));
+    image.shape(
+        "rect",
+        &[
+            ("class", &"zone"),
+            ("x", &format_args!("{from:.1}")),
+            ("y", &0),
+            ("width", &format_args!("{:.1}", to - from)),
+            ("height", &drawn),
+        ],
     );
     let mut upright = |class: &str, value: f64| {
-        let x = x(value);
-        let _ = write!(
-            svg,
-            "<line class=\"{class}\" x1=\"{x:.1}\" x2=\"{x:.1}\" y1=\"0\" y2=\"{drawn}\"/>"
+        let x = format!("{:.1}", x(value));
+        image.shape(
+            "line",
+            &[("class", &class), ("x1", &x), ("x2", &x), ("y1", &0), ("y2", &drawn)],
         );
     };
     upright("axis", 0.0);
-    for side in [-1.0, 1.0].into_iter().filter(|side| least < 0.0 || *side > 0.0) {
+    for side in [-1.0, 1.0].into_iter().filter(|side| zone_from < 0.0 || *side > 0.0) {
         upright("edge", side * warn);
         if fail < REACH * warn {
             upright("much", side * fail);
         }
     }
     let (left, right) = (x(low), x(high));
-    let _ = write!(
-        svg,
-        "<line class=\"whisker {class}\" x1=\"{:.1}\" x2=\"{:.1}\" y1=\"{y}\" y2=\"{y}\"/>",
-        left.min(right - 1.0),
-        right.max(left + 1.0)
+    image.shape(
+        "line",
+        &[
+            ("class", &format_args!("whisker {class}")),
+            ("x1", &format_args!("{:.1}", left.min(right - 1.0))),
+            ("x2", &format_args!("{:.1}", right.max(left + 1.0))),
+            ("y1", &y),
+            ("y2", &y),
+        ],
     );
     for (end, limit, way) in [(low, -REACH, -1.0), (high, REACH, 1.0)] {
         // What lies farther out than the image reaches ends in an arrow.
@@ -85,44 +90,39 @@ pub(super) fn interval(row: &Row, shown: Shown, class: &str, size: Size) -> Stri
         } else {
             format!("M{at:.1} {:.1}v8", y - 4.0)
         };
-        let _ = write!(svg, "<path class=\"end {class}\" d=\"{shape}\"/>");
+        image.shape("path", &[("class", &format_args!("end {class}")), ("d", &shape)]);
     }
-    let _ =
-        write!(svg, "<circle class=\"point {class}\" cx=\"{:.1}\" cy=\"{y}\" r=\"4\"/>", x(change));
+    let (class, at) = (format!("point {class}"), format!("{:.1}", x(change)));
+    image.shape("circle", &[("class", &class), ("cx", &at), ("cy", &y), ("r", &4)]);
     if size == Size::Alone {
-        labels(row, shown, least, &x, &mut svg, height);
+        labels(row, shown, zone_from, &x, &mut image, height);
     }
-    svg.push_str("</svg>");
-    svg
+    image.end()
 }
 
 /// Numbers below no change and the margin; the text next to the image says their unit.
 fn labels(
     row: &Row,
     shown: Shown,
-    least: f64,
+    zone_from: f64,
     x: &dyn Fn(f64) -> f64,
-    svg: &mut String,
+    image: &mut Image,
     height: f64,
 ) {
     let (warn, fail) = (row.limits.warn, row.limits.fail);
     let mut at = vec![(0.0, shown.change(0.0)), (warn, shown.change(warn))];
-    if least < 0.0 {
+    if zone_from < 0.0 {
         at.push((-warn, shown.change(-warn)));
     }
     if fail < REACH * warn && fail > 2.0 * warn {
         at.push((fail, shown.change(fail)));
-        if least < 0.0 {
+        if zone_from < 0.0 {
             at.push((-fail, shown.change(-fail)));
         }
     }
     for (value, text) in at {
-        let _ = write!(
-            svg,
-            "<text x=\"{:.1}\" y=\"{:.1}\" text-anchor=\"middle\">{text}</text>",
-            x(value),
-            height - 4.0
-        );
+        let (x, y) = (format!("{:.1}", x(value)), format!("{:.1}", height - 4.0));
+        image.text(&[("x", &x), ("y", &y), ("text-anchor", &"middle")], &text);
     }
 }
 

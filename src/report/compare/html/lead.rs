@@ -20,9 +20,9 @@ pub(super) fn lead(view: &Compared<'_>) -> Option<Value> {
     let size = match (row.change, row.interval) {
         (Some(change), Some((low, high))) => format!(
             "{}, 95 % interval {} to {}, from {} and {} episodes",
-            shown.told(change),
+            shown.with_unit(change),
             shown.change(low),
-            shown.told(high),
+            shown.with_unit(high),
             row.episodes.0,
             row.episodes.1
         ),
@@ -45,18 +45,18 @@ fn leading<'a>(view: &Compared<'a>) -> Option<(&'static str, &'a Row)> {
     if comparison.identical() {
         return None;
     }
-    let bench = || comparison.rows.iter().filter(|row| row.aspect.group() == Group::Rig);
+    let on_rig = || comparison.rows.iter().filter(|row| row.aspect.group() == Group::Rig);
     match comparison.advice.verdict {
         Verdict::Correct | Verdict::KeepApart => {
-            let differs = bench().filter(|row| row.severity().is_some());
+            let differs = on_rig().filter(|row| row.severity().is_some());
             Some(("Biggest cause", differs.max_by(|a, b| farther(a, b))?))
         }
         Verdict::Merge => {
-            let measured = bench().filter(|row| row.change.is_some());
+            let measured = on_rig().filter(|row| row.change.is_some());
             Some(("Largest change on the rig", measured.max_by(|a, b| farther(a, b))?))
         }
         Verdict::CannotTell => {
-            let open = bench().filter(|row| row.answer == Answer::Inconclusive && row.measured());
+            let open = on_rig().filter(|row| row.answer == Answer::Inconclusive && row.measured());
             let least_known =
                 |a: &&Row, b: &&Row| a.needs.cmp(&b.needs).then_with(|| farther(a, b));
             Some(("What is most uncertain", open.max_by(least_known)?))
@@ -64,8 +64,8 @@ fn leading<'a>(view: &Compared<'a>) -> Option<(&'static str, &'a Row)> {
     }
 }
 
-/// Which of two rows is farther out: by how bad it is, then by its size compared with the equivalence margin. What must
-/// be equal and is not comes before everything else.
+/// Which of two rows is farther out: by how bad it is, then by its size compared with the
+/// equivalence margin. What must be equal and is not comes before everything else.
 fn farther(a: &Row, b: &Row) -> Ordering {
     let schema = |row: &Row| row.aspect == Aspect::Schema && row.severity().is_some();
     let size = |row: &Row| match row.change {

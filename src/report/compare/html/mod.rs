@@ -1,6 +1,6 @@
 //! A comparison as one HTML file that opens without a network and has no script: the answer and
-//! what it rests on first, then what to do, every aspect with its interval next to the equivalence margin, what
-//! merging costs, where both sides come from, cautions.
+//! what it rests on first, then what to do, every aspect with its interval next to the equivalence
+//! margin, what merging costs, where both sides come from, cautions.
 
 mod interval;
 mod lead;

@@ -23,13 +23,13 @@ pub(super) fn group(
         view.comparison.rows.iter().filter(of).partition(|row| row.answer == Answer::Same);
     // Worst first; what is undecided behind what is known to differ.
     open.sort_by_key(|row| std::cmp::Reverse(row.severity()));
-    let told = |rows: &[&Row]| rows.iter().map(|row| one(view, row)).collect::<Vec<Value>>();
+    let lines_of = |rows: &[&Row]| rows.iter().map(|row| one(view, row)).collect::<Vec<Value>>();
     minijinja::context! {
         title,
         about,
-        open => told(&open),
+        open => lines_of(&open),
         same_title => format!("{} the same", count(same.len() as u64, "comparison")),
-        same => told(&same),
+        same => lines_of(&same),
     }
 }
 
@@ -39,7 +39,7 @@ fn one(view: &Compared<'_>, row: &Row) -> Value {
     let value = |of: fn((f64, f64)) -> f64| {
         row.values.map_or_else(|| "-".to_owned(), |values| shown.quantity(of(values)))
     };
-    let between = |(low, high)| format!("{} to {}", shown.change(low), shown.told(high));
+    let between = |(low, high)| format!("{} to {}", shown.change(low), shown.with_unit(high));
     let open = row.answer == Answer::Inconclusive;
     let note = if open { reason(row) } else { row.notes.join("; ") };
     minijinja::context! {
@@ -47,7 +47,7 @@ fn one(view: &Compared<'_>, row: &Row) -> Value {
         note => clean(&note),
         a => value(|values| values.0),
         b => value(|values| values.1),
-        change => row.change.map_or_else(|| "-".to_owned(), |change| shown.told(change)),
+        change => row.change.map_or_else(|| "-".to_owned(), |change| shown.with_unit(change)),
         interval => row.interval.map_or_else(String::new, between),
         image => Value::from_safe_string(interval(row, shown, class, Size::Row)),
         matters => matters(view, row),
@@ -75,8 +75,8 @@ pub(super) fn matters(view: &Compared<'_>, row: &Row) -> String {
         return "any".to_owned();
     }
     let both = |limit: f64| match row.aspect.scale() {
-        Scale::Ratio => format!("{} or {}", shown.change(-limit), shown.told(limit)),
-        Scale::Difference | Scale::Share => shown.told(limit),
+        Scale::Ratio => format!("{} or {}", shown.change(-limit), shown.with_unit(limit)),
+        Scale::Difference | Scale::Share => shown.with_unit(limit),
     };
     format!("{}, much from {}", both(warn), both(fail))
 }

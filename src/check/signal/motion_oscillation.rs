@@ -1,0 +1,380 @@
+//! A follower's joint that swings about its path while it moves, and no command asks for it.
+//!
+//! The policy sees an unrest that no action explains; gears wear, and the tool shakes.
+//!
+//! How: the follower less the leader, the lag taken out, in windows of 0.5 s for 6 to 20 Hz, 0.75 s
+//! for 4 to 6 Hz and 1.5 s for 2 to 4 Hz: three swings each. A window counts if one sine explains 60
+//! % of it, all three thirds of it swing by half of the largest, and the leader moves by less than 0.4
+//! of that amplitude at the same frequency. Read is the largest swing, peak to peak, with its
+//! frequency. Windows are looked at only where second differences over 40 or 120 ms say that
+//! something swings. Frequencies end at 0.45 of the frame rate: 4.5 Hz at 10 Hz, 9 Hz at 20 Hz, 13.5
+//! Hz at 30 Hz, 20 Hz from 100 to 1,000 Hz.
+//!
+//! Traps: what the leader does too (tremor, commands in steps, wiping) is no swing of the servo: a
+//! servo that only follows leaves at most twice of it. Readings that are new in every second or
+//! third frame only make steps, not swings: windows in which 30 % of the rows repeat are left
+//! out where they hold fewer than six rows to a swing, and windows with a step that no sine of this
+//! size has. At rest limit-cycle looks closer. Grippers and linear joints are left out.
+
+use std::f64::consts::TAU;
+use std::ops::Range;
+
+use crate::check::prelude::{Check, Params, Study};
+use crate::check::study::{Trace, Traced};
+use crate::model::{CheckSpec, Family, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
+use crate::num::sine::{Sine, level};
+
+const DEGREE: f64 = std::f64::consts::PI / 180.0;
+/// Lowest and highest frequency, hertz, and the window in which they show as three swings, seconds.
+const BANDS: [(f64, f64, f64); 3] = [(6.0, 20.0, 0.5), (4.0, 6.0, 0.75), (2.0, 4.0, 1.5)];
+/// Of the frame rate; above it a swing looks slower than it is.
+const NYQUIST: f64 = 0.45;
+/// Means of rows are taken down to this rate, hertz.
+const FINE_HZ: f64 = 50.0;
+const EXPLAINED: f64 = 0.6;
+const STEADY: f64 = 0.5;
+const OF_LEADER: f64 = 0.4;
+/// Swings below this are not looked for: half a degree peak to peak.
+const LEAST: f64 = 0.25 * DEGREE;
+/// Points of a trace to a block of the first look, those of the longer second difference, and the means
+/// of both differences beyond which more is looked at.
+const BLOCK: usize = 8;
+const FAR: usize = 3;
+const UNREST: (f32, f32) = ((0.4 * DEGREE) as f32, (0.5 * DEGREE) as f32);
+
+static SWING: Metric = Metric::of_joint(
+    "swing",
+    Unit::Radian,
+    "peak to peak of the follower's swing about the leader's path",
+)
+.above(Some(1.5 * DEGREE), None);
+
+static SPEC: CheckSpec = CheckSpec {
+    id: "motion-oscillation",
+    family: Family::Signal,
+    advisory: true,
+    source: include_str!("motion_oscillation.rs"),
+    cause: "the servo's gains are too high for its load, or something in the drive is loose",
+    remedy: "lower the P or D gain of that joint; look for a loose horn, belt or bearing",
+    reference: "rule as stated; limits by engineering judgement, no source",
+    metrics: &[&SWING],
+    params: &[],
+};
+
+/// The check; the head of this file is its manual.
+pub static CHECK: Check = Check::of_episode(&SPEC, measure);
+
+fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+    if let Some(reason) = study.no_leader() {
+        return sheet.not_assessed(reason);
+    }
+    let (Some(period_s), Some(grid)) = (study.period_s(), study.grid()) else { return };
+    if period_s * BANDS[2].0 > NYQUIST {
+        return sheet.not_assessed("fewer than 4.5 frames a second");
+    }
+    let following = study.following();
+    for (joint, traced) in study.traces().iter().enumerate() {
+        let Some(Traced { trace, .. }) = traced else { continue };
+        if study.joints()[joint].linear {
+            continue;
+        }
+        let mut found = Vec::new();
+        let restless = restless(trace);
+        if !restless.is_empty() {
+            let lag = following.lag_s(joint) / period_s;
+            for (start, end) in restless {
+                let rows = grid.row(trace.at[start] as usize)..grid.row(trace.at[end - 1] as usize);
+                found.extend(Stretch::of(study, joint, rows, lag).iter().flat_map(Stretch::swings));
+            }
+        }
+        let most = found.iter().map(|swing| swing.size).fold(0.0, f64::max);
+        found.retain(|swing| swing.size >= 0.5 * most);
+        let spans = SpanList::worst(found.iter().map(|swing| (swing.span, swing.size)));
+        let hertz = found.iter().find(|swing| swing.size == most).map(|swing| swing.hertz);
+        sheet.put_spans(&SWING, Some(joint as JointId), most, spans);
+        if let Some(hertz) = hertz {
+            sheet.note(format!("at {hertz:.1} Hz"));
+        }
+    }
+}
+
+/// Stretches of points, with a second to either side, in which something may swing.
+fn restless(trace: &Trace) -> Vec<(usize, usize)> {
+    let around = (1.0 / trace.step_s) as usize;
+    let mut found: Vec<(usize, usize)> = Vec::new();
+    for segment in &trace.segments {
+        let error = &trace.error[segment.clone()];
+        for block in 0..error.len().saturating_sub(2 * FAR) / BLOCK {
+            let (near, far) = unrest(&error[block * BLOCK..(block + 1) * BLOCK + 2 * FAR]);
+            if near <= UNREST.0 && far <= UNREST.1 {
+                continue;
+            }
+            let at = segment.start + block * BLOCK;
+            let start = at.saturating_sub(around).max(segment.start);
+            let end = (at + BLOCK + around).min(segment.end);
+            match found.last_mut() {
+                Some(last) if last.1 >= start => last.1 = end,
+                _ => found.push((start, end)),
+            }
+        }
+    }
+    found
+}
+
+/// Means over a block of the sizes of second differences, over one point and over [`FAR`].
+fn unrest(error: &[f32]) -> (f32, f32) {
+    let (mut near, mut far) = ([0.0f32; BLOCK], [0.0f32; BLOCK]);
+    for lane in 0..BLOCK {
+        near[lane] = (error[lane] - 2.0 * error[lane + 1] + error[lane + 2]).abs();
+        far[lane] = (error[lane] - 2.0 * error[lane + FAR] + error[lane + 2 * FAR]).abs();
+    }
+    let mean = |all: [f32; BLOCK]| {
+        let [a, b, c, d] = [0, 1, 2, 3].map(|lane| all[lane] + all[lane + BLOCK / 2]);
+        ((a + c) + (b + d)) / BLOCK as f32
+    };
+    (mean(near), mean(far))
+}
+
+/// A window in which the joint swings.
+#[derive(Debug, Clone, Copy)]
+struct Swing {
+    span: FrameSpan,
+    /// Peak to peak.
+    size: f64,
+    hertz: f64,
+}
+
+/// Follower less leader, and the leader, as means over some rows.
+struct Stretch<'a> {
+    follower: &'a [f32],
+    error: Vec<f64>,
+    leader: Vec<f64>,
+    /// First row, and rows to a mean.
+    first: usize,
+    rows: usize,
+    period_s: f64,
+    count: f64,
+}
+
+impl<'a> Stretch<'a> {
+    /// Rows of the leader, and the rows by which the follower is later.
+    fn of(study: &'a Study<'_>, joint: usize, leader: Range<usize>, lag: f64) -> Option<Self> {
+        let (follower, action) = (study.state(joint), study.action(joint)?);
+        let period_s = study.period_s()?;
+        let rows = ((1.0 / (period_s * FINE_HZ)) as usize).max(1);
+        let late = lag.round();
+        let row = |at: usize| (at as f64 + late).clamp(0.0, follower.len() as f64) as usize;
+        let (first, end) = (row(leader.start), row(leader.end));
+        let last = action.len() - 1;
+        let asked = |row: usize| {
+            let at = (row as f64 - lag).clamp(0.0, last as f64);
+            let (a, b) = (action[at as usize], action[(at as usize + 1).min(last)]);
+            f64::from(a) + at.fract() * f64::from(b - a)
+        };
+        let mut stretch = Self {
+            follower,
+            error: Vec::new(),
+            leader: Vec::new(),
+            first,
+            rows,
+            period_s,
+            count: study.count(joint),
+        };
+        for at in (first..end).step_by(rows).filter(|at| at + rows <= end) {
+            let leader = (at..at + rows).map(asked).sum::<f64>() / rows as f64;
+            let mean = follower[at..at + rows].iter().map(|v| f64::from(*v)).sum::<f64>();
+            stretch.leader.push(leader);
+            stretch.error.push(mean / rows as f64 - leader);
+        }
+        Some(stretch)
+    }
+
+    fn swings(&self) -> Vec<Swing> {
+        let step_s = self.period_s * self.rows as f64;
+        let mut found = Vec::new();
+        for (low_hz, high_hz, window_s) in BANDS {
+            let high_hz = high_hz.min(NYQUIST / self.period_s);
+            let window = (window_s / step_s).round() as usize;
+            let starts = 0..(self.error.len() + 1).saturating_sub(window);
+            for start in starts.step_by((window / 8).max(1)) {
+                let mut error = self.error[start..start + window].to_vec();
+                level(&mut error);
+                if !is_steady(&error) {
+                    continue;
+                }
+                let steps = ((high_hz - low_hz) * window_s / 0.35).max(0.0) as usize;
+                let tried = (0..=steps).map(|step| low_hz + step as f64 * 0.35 / window_s);
+                let fits = tried.map(|hertz| (hertz, Sine::of(&error, TAU * hertz * step_s)));
+                let best = fits.max_by(|a, b| a.1.explained.total_cmp(&b.1.explained));
+                let Some((hertz, sine)) = best.filter(|(_, sine)| sine.explained >= EXPLAINED)
+                else {
+                    continue;
+                };
+                let mut leader = self.leader[start..start + window].to_vec();
+                level(&mut leader);
+                let asked = Sine::of(&leader, TAU * hertz * step_s).amplitude;
+                let amplitude = sine.amplitude / self.kept(hertz);
+                let rows =
+                    self.first + start * self.rows..self.first + (start + window) * self.rows;
+                if hertz <= high_hz
+                    && asked < OF_LEADER * sine.amplitude
+                    && self.is_smooth(rows.clone(), hertz, amplitude)
+                {
+                    let span = FrameSpan::new(rows.start, rows.end);
+                    found.push(Swing { span, size: 2.0 * amplitude, hertz });
+                }
+            }
+        }
+        found
+    }
+
+    /// What means over some rows leave of a sine.
+    fn kept(&self, hertz: f64) -> f64 {
+        let half = TAU / 2.0 * hertz * self.period_s;
+        (self.rows as f64 * half).sin() / (self.rows as f64 * half.sin())
+    }
+
+    /// Whether the rows swing as a sine does, and not in steps.
+    fn is_smooth(&self, rows: Range<usize>, hertz: f64, amplitude: f64) -> bool {
+        let values = &self.follower[rows];
+        let turn = TAU * hertz * self.period_s;
+        if turn > TAU / 6.0 {
+            let repeats = values.windows(2).filter(|pair| pair[0] == pair[1]).count();
+            return repeats * 10 <= values.len() * 3;
+        }
+        // The joint moves as well, evenly enough over three rows.
+        let bends = values.windows(3).map(|v| f64::from((v[2] - 2.0 * v[1] + v[0]).abs()));
+        bends.fold(0.0, f64::max) <= (1.6 * turn + 0.6) * amplitude + 4.0 * self.count
+    }
+}
+
+/// Whether all three thirds swing, and enough.
+fn is_steady(error: &[f64]) -> bool {
+    let third = error.len() / 3;
+    if third < 2 {
+        return false;
+    }
+    let parts = error.chunks_exact(third).take(3);
+    let swing =
+        |part: &[f64]| (2.0 * part.iter().map(|v| v * v).sum::<f64>() / third as f64).sqrt();
+    let (least, most) = parts
+        .map(swing)
+        .fold((f64::INFINITY, 0.0f64), |(low, high), swing| (low.min(swing), high.max(swing)));
+    most >= LEAST && least >= STEADY * most
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::testing::{Bench, Measured, sway};
+    use crate::model::Channels;
+
+    const RATES_HZ: [f64; 7] = [20.0, 30.0, 50.0, 100.0, 200.0, 500.0, 1000.0];
+
+    /// Joint 0 of the follower swings for so many seconds from 5 s on, by `deg` to either side.
+    fn swinging(rate_hz: f64, deg: f64, hertz: f64, seconds: f64) -> Bench {
+        Bench::at(rate_hz).seconds(12.0).follower(move |joint, t| {
+            let here = joint == 0 && (5.0..5.0 + seconds).contains(&t);
+            let swing = if here { deg * (TAU * hertz * t + 0.4).sin() } else { 0.0 };
+            sway(joint, t - 0.08) + swing.to_radians()
+        })
+    }
+
+    #[test]
+    fn a_swing_in_motion_is_read_with_joint_size_and_place() {
+        for rate_hz in RATES_HZ {
+            for hertz in
+                [2.3, 4.4, 6.2, 8.7, 12.1, 19.0].into_iter().filter(|f| *f < NYQUIST * rate_hz)
+            {
+                let seconds = (3.5 / hertz).max(0.7);
+                let read = swinging(rate_hz, 1.5, hertz, seconds).measure(&CHECK);
+                let deg = read.joint("swing", 0).to_degrees();
+                assert!((deg - 3.0).abs() < 0.6, "{rate_hz} Hz, {hertz} Hz: {deg}");
+                let spans = read.joint_spans("swing", 0);
+                let (start, end) = spans[0];
+                let at = |row: u32| f64::from(row) / rate_hz;
+                assert!(at(start) > 4.5 && at(end) < 5.5 + seconds, "{rate_hz} Hz: {spans:?}");
+                assert_eq!(read.joint("swing", 1), 0.0, "{rate_hz} Hz");
+            }
+        }
+    }
+
+    /// The frequencies that are seen at each rate, as the manual states them.
+    #[test]
+    fn it_sees_what_its_manual_says() {
+        for (rate_hz, most_hz) in
+            [(10.0, 4.5), (20.0, 9.0), (30.0, 13.5), (100.0, 20.0), (1000.0, 20.0)]
+        {
+            let seen = swinging(rate_hz, 1.5, 0.97 * most_hz, 2.0).measure(&CHECK);
+            assert!(seen.joint("swing", 0) > 1.5 * DEGREE, "{rate_hz} Hz");
+        }
+        let read = swinging(4.0, 1.5, 1.0, 2.0).measure(&CHECK);
+        assert!(read.missing("swing") && read.is_not_assessed("4.5 frames a second"));
+    }
+
+    /// Tremor of a hand, at 9 Hz by a degree, of which the servo leaves nothing; commands in steps;
+    /// readings in steps.
+    #[test]
+    fn what_the_leader_does_too_and_steps_are_no_swing() {
+        for rate_hz in RATES_HZ {
+            let hand = |joint: usize, t: f64| sway(joint, t) + (TAU * 9.0 * t).sin().to_radians();
+            let still = Bench::at(rate_hz).seconds(12.0).leader(hand);
+            let slow = still.follower(|joint, t| sway(joint, t - 0.08));
+            assert_eq!(slow.measure(&CHECK).joint("swing", 0), 0.0, "{rate_hz} Hz");
+            for step_s in [0.1, 0.2] {
+                let every = move |t: f64| (t / step_s).floor() * step_s;
+                let commands = Bench::at(rate_hz).seconds(12.0);
+                let commands = commands.leader(move |joint, t| sway(joint, every(t)));
+                let followed = commands.follower(|joint, t| sway(joint, t - 0.13));
+                assert_eq!(followed.measure(&CHECK).joint("swing", 0), 0.0, "{rate_hz} Hz, leader");
+                let readings = Bench::at(rate_hz).seconds(12.0);
+                let readings = readings.follower(move |joint, t| sway(joint, every(t) - 0.08));
+                assert_eq!(
+                    readings.measure(&CHECK).joint("swing", 0),
+                    0.0,
+                    "{rate_hz} Hz, follower"
+                );
+            }
+        }
+    }
+
+    /// A knock, a stop, a joint without torque for a second: no three swings.
+    #[test]
+    fn knocks_stops_and_lost_torque_are_no_swing() {
+        for rate_hz in RATES_HZ {
+            let knock = |t: f64| (-(t - 5.0).powi(2) / 0.005).exp() * 4f64.to_radians();
+            let cases: [fn(f64, f64) -> f64; 3] = [
+                |truth, t| if (5.0..6.0).contains(&t) { 0.2 } else { truth },
+                |truth, _| truth.min(0.2),
+                |truth, _| truth.clamp(-0.3, 0.25),
+            ];
+            let knocked = Bench::at(rate_hz).seconds(12.0);
+            let knocked = knocked.follower(move |joint, t| sway(joint, t - 0.08) + knock(t));
+            assert_eq!(knocked.measure(&CHECK).joint("swing", 0), 0.0, "{rate_hz} Hz");
+            for (at, case) in cases.into_iter().enumerate() {
+                let bench = Bench::at(rate_hz).seconds(12.0);
+                let bench = bench.follower(move |joint, t| case(sway(joint, t - 0.08), t));
+                assert_eq!(bench.measure(&CHECK).joint("swing", 0), 0.0, "{rate_hz} Hz, {at}");
+            }
+        }
+    }
+
+    /// Whole counts of 0.65 degrees, and noise of one of them.
+    #[test]
+    fn coarse_and_noisy_readings_are_no_swing() {
+        let count = 0.65f64.to_radians();
+        for rate_hz in RATES_HZ {
+            let mut episode = Bench::at(rate_hz).seconds(12.0).episode();
+            let mut state = 7u64;
+            let mut noise = || {
+                state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
+                ((state >> 33) & 0xffff) as f64 / 65_536.0 - 0.5
+            };
+            let (frames, values) = (episode.frames(), episode.state.clone().into_values());
+            let coarse = |v: &f32| ((f64::from(*v) / count + 2.0 * noise()).round() * count) as f32;
+            episode.state = Channels::new(values.iter().map(coarse).collect(), frames, 2);
+            let read = Measured::of(&CHECK, &episode);
+            assert!(read.joint("swing", 0) < 1.4 * DEGREE, "{rate_hz} Hz: {read:?}");
+        }
+    }
+}
