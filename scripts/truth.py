@@ -2,7 +2,7 @@
 
     scripts/truth BINARY [--afresh N] [--quick] [--write] [--kinds a,b] [--data FOLDER]
 
-Seeds: tune half even, report half odd; `--afresh N` draws the report half from seeds that begin at N.
+Seeds: tune half even, report half odd; with `--afresh N` from N on.
 """
 
 from __future__ import annotations
@@ -26,24 +26,25 @@ def main() -> int:
     """Reads the arguments, makes what is missing, audits, prints, writes."""
     parser = argparse.ArgumentParser(prog="scripts/truth", description=__doc__)
     parser.add_argument("binary", type=Path)
-    parser.add_argument("--afresh", type=int, default=1, help="first seed of the report half (odd)")
+    parser.add_argument("--afresh", dest="first_seed", type=int, default=1, help="first seed of the report half (odd)")
     parser.add_argument("--seeds", type=int, default=3)
     parser.add_argument("--episodes", type=int, default=40)
     parser.add_argument("--quick", action="store_true", help="some kinds, 12 episodes, one seed; exit code 1 if a figure is worse than the one kept")
     parser.add_argument("--write", action="store_true", help="write benches/TRUTH.md")
-    parser.add_argument("--kinds", help="kinds or kind@rate; default all")
+    parser.add_argument("--kinds", help="kinds or kind@rate; default two rates of each")
+    parser.add_argument("--all-rates", action="store_true", help="every rate of each kind: twice as long")
     parser.add_argument("--many", type=int, default=0, help="short sessions of each kind of action, and of rates")
     parser.add_argument("--beyond", action="store_true", help="print only what is beyond the budget")
     parser.add_argument("--data", type=Path, help="take sessions that are there (KIND-sSEED) and keep what is made")
     said = parser.parse_args()
     binary = said.binary.resolve()
-    names = registry.every()
+    names = registry.every() if said.all_rates or said.kinds or said.quick else registry.usual()
     if said.kinds:
         wanted = said.kinds.split(",")
         names = [n for n in names if n in wanted or n.split("@")[0] in wanted]
     if said.quick:
         names = [n for n in quick.KINDS if n in names]
-    seeds = [said.afresh + 2 * i for i in range(1 if said.quick else said.seeds)]
+    seeds = [said.first_seed + 2 * i for i in range(1 if said.quick else said.seeds)]
     episodes = 12 if said.quick else said.episodes
     tallies: dict[str, Tally] = {}
     began = time.perf_counter()
@@ -56,8 +57,8 @@ def main() -> int:
                 print(line(name, tallies[name]), flush=True)
         text = page_text(tallies, seeds, episodes)
         if said.many:
-            asked = many.recognition(binary, said.afresh, said.many, Path(scratch))
-            rows = many.page_rows(asked, many.rates(binary, said.afresh, said.many, Path(scratch)))
+            asked = many.recognition(binary, said.first_seed, said.many, Path(scratch))
+            rows = many.page_rows(asked, many.rates(binary, said.first_seed, said.many, Path(scratch)))
             print("\n".join(rows))
             text += "\n" + "\n".join(rows) + "\n"
     print("\n".join(page.summary(tallies)), f"{time.perf_counter() - began:.0f} s", sep="\n")

@@ -36,9 +36,9 @@ class Draw:
         """Uniform."""
         return self.rng.uniform(low, high, size)
 
-    def normal(self, deviation: float, size=None):
+    def normal(self, std: float, size=None):
         """Normal about zero."""
-        return self.rng.normal(0.0, deviation, size)
+        return self.rng.normal(0.0, std, size)
 
     def order(self, n: int) -> np.ndarray:
         """The numbers below n in random order."""

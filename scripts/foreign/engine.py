@@ -1,7 +1,8 @@
 """One arm in the physics engine: servos as torques, gravity, friction, contact, and what breaks them.
 
 The servo of a joint is a second-order law on the arm's own mass matrix, with gravity compensation of
-the arm as it was set up. What differs from that set-up (a payload, a tilted base, a torque limit, a
+the arm as it was set up. A motor without current, or at its limit, is braked by its gears; it
+sinks under a third of its load. What differs from that set-up (a payload, a tilted base, a torque limit, a
 motor without current, friction, an obstacle) acts through the engine alone.
 """
 
@@ -15,6 +16,8 @@ import pybullet as bullet
 import pybullet_data
 
 STEP_S = 1 / 480
+# Brake of the gears on a joint that is not driven, 1/s, and the share of its load that they do not hold.
+GEARS, SINKS = 25.0, 0.3
 
 # Description, end link, centre of the work and half width of it in rad.
 ARMS = {
@@ -68,9 +71,6 @@ class Physical:
             bullet.changeDynamics(self.body, j, linearDamping=0, angularDamping=0, jointDamping=0, **self.where)
         # Gravity turned instead of the base: the same to the arm. The compensation does not know.
         self.gravity = 9.81 * np.array([np.sin(self.tilt_rad), 0, -np.cos(self.tilt_rad)])
-        if self.payload_kg:
-            mass = bullet.getDynamicsInfo(self.body, self.end, **self.where)[0]
-            self.own_mass = mass
         self.obstacle: int | None = None
 
     def close(self) -> None:
@@ -109,10 +109,16 @@ class Physical:
             angles[i] = q
             wanted = wn * wn * (command[i] - q) + 2 * self.damping * wn * (speed[i] - v)
             torque = self.inverse(q, v, wanted, zeros)[:dof]
+            idle = np.zeros(dof, bool)
             if trouble.limit is not None:
-                torque = np.clip(torque, -trouble.limit, trouble.limit)
+                idle = np.abs(torque) > trouble.limit
             if trouble.off and trouble.off[1] <= i * STEP_S < trouble.off[2]:
-                torque[trouble.off[0]] = 0.0
+                idle[trouble.off[0]] = True
+            if idle.any():
+                # The gears brake the joint; the other joints' servos are those of the moving arm.
+                torque = self.inverse(q, v, np.where(idle, -GEARS * v, wanted), zeros)[:dof]
+                load = self.inverse(q, 0 * v, 0 * v, zeros)[:dof]
+                torque = torque - np.where(idle, SINKS * load, 0)
             torques[i] = torque
             bullet.setJointMotorControlArray(self.body, self.joints, bullet.TORQUE_CONTROL, forces=list(torque), **self.where)
             if trouble.push and trouble.push[0] <= i * STEP_S < trouble.push[1]:

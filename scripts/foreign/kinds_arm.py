@@ -54,7 +54,7 @@ def droop(draw: Draw, rate_hz: float, episodes: int) -> Session:
 
 
 def lookahead(draw: Draw, rate_hz: float, episodes: int) -> Session:
-    """An industrial arm that runs 150 ms behind its commands by design, without tremor or play."""
+    """An industrial arm that runs 150 ms behind its commands by design, without tremor or backlash."""
     arm = Arm.drawn(draw, draw.choose(["trapezoid", "spline"]), 6, span_for(rate_hz), hand=False)
     arm.servo = Servo.industrial(draw, 6, draw.choose([0.15, 0.14, 0.16, 0.15]))
     layout = Layout(draw, [*arm.names, "gripper"])

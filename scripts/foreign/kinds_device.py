@@ -175,7 +175,7 @@ def polishing(draw: Draw, rate_hz: float, episodes: int) -> Session:
     depth = draw.choose([0.010, 0.012, 0.012, 0.015])
     for _ in range(episodes):
         times, command, _, _ = hand.run(draw, rows.step_s)
-        x = np.clip(times / times[-1], 0, 1)
+        x = np.clip((times - 0.3) / (times[-1] - 0.7), 0, 1)
         down = np.clip(np.minimum(x, 1 - x) / 0.12, 0, 1)
         command[:, 2] = 0.06 - (0.06 + depth) * down**2 * (3 - 2 * down)
         reached = hand.servo.follow(command, rows.step_s)

@@ -157,6 +157,6 @@ def throughout(fault: str):
 
 
 KINDS = {
-    "physics-healthy": (healthy, [30, 60, 120]),
+    "physics-healthy": (healthy, [30, 60, 120, 240]),
     "physics-faults": (faulty, [30, 60]),
 } | {f"physics-{f}": (throughout(f), [30]) for f in ["weak-gain", "payload", "joint-friction", "tilted-base"]}

@@ -86,9 +86,9 @@ def path(draw: Draw, task: Task, step_s: float, rest_s=(0.25, 0.55)):
     span = task.span_s * pace
     head, tail = draw.between(*rest_s), draw.between(*rest_s)
     joints = len(task.home)
-    spread = np.abs(task.stops).max(0) * task.scatter
-    stops = task.stops + draw.normal(1.0, task.stops.shape) * spread
-    home = task.home + draw.normal(0.3, joints) * spread
+    around = np.abs(task.stops).max(0) * task.scatter
+    stops = task.stops + draw.normal(1.0, task.stops.shape) * around
+    home = task.home + draw.normal(0.3, joints) * around
     times = grid(head + span + tail, step_s)
     if task.style == "sines":
         x = np.clip((times - head) / span, 0, 1)
@@ -101,7 +101,7 @@ def path(draw: Draw, task: Task, step_s: float, rest_s=(0.25, 0.55)):
             head + span * 0.3,
             head + span * 0.7,
         ]
-    points = np.vstack([home, stops, home + draw.normal(0.1, joints) * spread])
+    points = np.vstack([home, stops, home + draw.normal(0.1, joints) * around])
     legs = len(points) - 1
     # Long legs take longer, as with a hand or a planner with a speed limit.
     size = np.abs(np.diff(points, axis=0)).max(1)

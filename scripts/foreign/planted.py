@@ -123,7 +123,7 @@ def frozen_rows(draw: Draw, arm: Arm, made: Take) -> None:
 
 
 def stale_rows(draw: Draw, arm: Arm, made: Take) -> None:
-    """In motion, again and again, all readings are 80 ms old (two rows at the least)."""
+    """In motion, again and again, all readings are 80 ms old (at least two rows)."""
     period = float(np.median(np.diff(made.true_s)))
     n = max(int(round(0.08 / period)), 2)
     speed = np.abs(np.gradient(made.action[:, :-1], axis=0)).max(1) / period

@@ -1,4 +1,4 @@
-"""The short form: figures of a few kinds, held against those that are kept beside the page."""
+"""The short form: figures of a few kinds, held against those that are kept next to the page."""
 
 from __future__ import annotations
 

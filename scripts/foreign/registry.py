@@ -23,6 +23,21 @@ def every(physics: bool | None = None) -> list[str]:
     return [f"{kind}@{rate}" for kind, (_, rates) in kinds(physics).items() for rate in rates]
 
 
+def usual() -> list[str]:
+    """`kind@rate` for the page: the lowest and a middle rate of each kind, more for the blind spots."""
+    out = []
+    for kind, (_, rates) in kinds().items():
+        some = [rates[0], rates[len(rates) // 2]] if len(rates) > 2 else rates[:1]
+        if kind.startswith("worthless"):
+            some = rates[:1]
+        if kind in ("fault-held", "fault-oscillation", "physics-faults"):
+            some = rates
+        if kind == "physics-healthy":
+            some = rates
+        out += [f"{kind}@{rate}" for rate in some]
+    return out
+
+
 def make(name: str, seed: int, episodes: int, half: str | None = None) -> Session:
     """A session of `kind@rate`."""
     kind, _, rate = name.partition("@")

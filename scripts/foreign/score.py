@@ -58,7 +58,7 @@ def audit(binary: Path, folder: Path) -> tuple[dict | None, str]:
 
 
 def same_joint(said: str | None, joint: str | None, names: list[str]) -> bool:
-    """Whether a finding's joint is this one; joints without names are told by their number."""
+    """Whether a finding's joint is this one; joints without names are recognised by their number."""
     if said is None or joint is None:
         return False
     said, _, _ = said.partition(" (")

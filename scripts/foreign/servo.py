@@ -1,4 +1,4 @@
-"""A follower: dead time, a second-order loop, play, droop, an object between the jaws, a sensor."""
+"""A follower: dead time, a second-order loop, slop, droop, an object between the jaws, a sensor."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ class Servo:
     dead_s: float
     natural: np.ndarray  # rad/s per joint
     damping: np.ndarray
-    play: np.ndarray  # full width
+    slop: np.ndarray  # full width
     offset: np.ndarray
     gain: np.ndarray
     droop: np.ndarray  # rad at a horizontal link
@@ -66,7 +66,7 @@ class Servo:
             a = [k * k + 2 * z * wn * k + wn * wn, 2 * (wn * wn - k * k), k * k - 2 * z * wn * k + wn * wn]
             start = late[0, j]
             out[:, j] = lfilter([wn * wn, 2 * wn * wn, wn * wn], a, late[:, j] - start) + start
-            out[:, j] = slack(out[:, j], self.play[j])
+            out[:, j] = slack(out[:, j], self.slop[j])
         sag = self.droop * np.cos(out + np.arange(late.shape[1]) * 0.7)
         return out * self.gain + self.offset - sag
 
@@ -82,7 +82,7 @@ def quantised(values: np.ndarray, count: float) -> np.ndarray:
 
 
 def slack(values: np.ndarray, width: float) -> np.ndarray:
-    """The play operator: the output moves only where the input pushes it."""
+    """The backlash operator: the output moves only where the input pushes it."""
     if width <= 0:
         return values
     half, out, at = width / 2, [], float(values[0])

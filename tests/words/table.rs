@@ -26,7 +26,8 @@ const fn unless(
 pub const RULES: &[Rule] = &[
     never(&["nought", "noughts"], "zero"),
     never(&["befall", "befalls", "befell", "befallen"], "affect, affects, affected"),
-    never(&["anew", "afresh"], "again, re-evaluate"),
+    // An option of `scripts/truth`.
+    unless(&["anew", "afresh"], "again, re-evaluate", &["afresh n", "add_argument afresh"]),
     never(&["parted by"], "separated by"),
     never(&["leap", "leaps", "leapt", "leaping"], "jump"),
     never(&["step of the clock", "steps of the clock"], "jump of the clock"),
