@@ -91,7 +91,7 @@ mod tests {
             let task = tasks.get(at % tasks.len().max(1)).map(|task| (*task).into());
             let row = Row { frames: 300, task: task.as_ref(), ..Row::default() };
             let spec = check.spec();
-            ledger.push(row, &[reading(spec, spec.metrics[0], None, *duration_s)]);
+            ledger.push(row, &[reading(spec, &duration::DURATION, None, *duration_s)]);
         }
         let mut sheet = CohortSheet::default();
         CHECK.measure_session(&ledger, &Params::default(), &mut sheet);

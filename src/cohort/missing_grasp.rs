@@ -4,18 +4,22 @@
 //! object.
 //!
 //! How: an episode in which no gripper held anything (see grasp), where at least four in five of
-//! the session's episodes have a grasp.
+//! the session's episodes have a grasp. Jaws that were as far from their command as half of what is
+//! usual where something is held were held apart, even if no single stretch of it counts as a grasp.
 //!
 //! Traps: a task without grasps, or with a gripper that closes on something too soft to stop it,
 //! has none anywhere and nothing is said. Fewer than five episodes have no usual way.
 
 use crate::check::{Check, CohortSheet, Params};
 use crate::model::{CheckSpec, Family, Ledger, Metric, Reading, SpanList, Unit, count};
+use crate::num::quantile::quantile_in_place;
 
 /// Fewer episodes than this have no usual way.
 const ENOUGH: usize = 5;
 /// Share of episodes with a grasp from which on its absence is odd.
 const MOST: f64 = 0.8;
+/// Share of the gap usual in a grasp from which on the jaws were held apart.
+const APART: f64 = 0.5;
 
 static WITHOUT_GRASP: Metric = Metric::of_episode(
     "without_grasp",
@@ -42,15 +46,24 @@ static SPEC: CheckSpec = CheckSpec {
 pub static CHECK: Check = Check::of_session(&SPEC, measure);
 
 fn measure(ledger: &Ledger, _: &Params, sheet: &mut CohortSheet<'_>) {
-    let episodes = ledger.rows();
-    let mut held: Vec<Option<f32>> = vec![None; episodes];
-    for (check, metric, _, values) in ledger.columns() {
-        if check.id == "grasp" && metric.id == "grasps" {
-            for (sum, value) in held.iter_mut().zip(values).filter(|(_, v)| v.is_finite()) {
-                *sum = Some(sum.unwrap_or(0.0) + value);
-            }
-        }
-    }
+    let grasps = joined(ledger, "grasps", |sum, value| sum + value);
+    let gaps = joined(ledger, "widest_gap", f32::max);
+    let mut usual: Vec<f32> = grasps
+        .iter()
+        .zip(&gaps)
+        .filter(|(grasps, _)| grasps.is_some_and(|count| count > 0.0))
+        .filter_map(|(_, gap)| *gap)
+        .collect();
+    // Not a number where no gap was measured; nothing is beyond that.
+    let apart = APART * quantile_in_place(&mut usual, 0.5);
+    let held: Vec<Option<f32>> = grasps
+        .iter()
+        .zip(&gaps)
+        .map(|(grasps, gap)| match (grasps, gap) {
+            (Some(0.0), Some(gap)) if f64::from(*gap) >= apart => Some(1.0),
+            _ => *grasps,
+        })
+        .collect();
     let assessed = held.iter().flatten().count();
     let with = held.iter().flatten().filter(|sum| **sum > 0.0).count();
     if assessed < ENOUGH {
@@ -82,6 +95,19 @@ fn measure(ledger: &Ledger, _: &Params, sheet: &mut CohortSheet<'_>) {
     }
 }
 
+/// A measurement of the grasp check, joined over the grippers of each episode.
+fn joined(ledger: &Ledger, metric: &str, join: fn(f32, f32) -> f32) -> Vec<Option<f32>> {
+    let mut found: Vec<Option<f32>> = vec![None; ledger.rows()];
+    for (check, read, _, values) in ledger.columns() {
+        if check.id == "grasp" && read.id == metric {
+            for (known, value) in found.iter_mut().zip(values).filter(|(_, v)| v.is_finite()) {
+                *known = Some(known.map_or(*value, |known| join(known, *value)));
+            }
+        }
+    }
+    found
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -89,11 +115,17 @@ mod tests {
     use crate::model::{Row, Sheet};
 
     fn session(grasps: &[f64]) -> CohortSheet<'static> {
+        let gaps: Vec<f64> = grasps.iter().map(|count| 0.16 * count.min(1.0)).collect();
+        with_gaps(grasps, &gaps)
+    }
+
+    fn with_gaps(grasps: &[f64], gaps: &[f64]) -> CohortSheet<'static> {
         let spec = grasp::CHECK.spec;
         let mut ledger = Ledger::default();
-        for value in grasps {
+        for (value, gap) in grasps.iter().zip(gaps) {
             let mut written = Sheet::new(spec);
             written.put_joint(spec.metrics[0], 5, *value);
+            written.put_joint(spec.metrics[2], 5, *gap);
             ledger.push(Row { frames: 300, ..Row::default() }, written.parts().0);
         }
         let mut sheet = CohortSheet::default();
@@ -106,6 +138,14 @@ mod tests {
         let sheet = session(&[1.0, 1.0, 2.0, 0.0, 1.0, 1.0]);
         let values: Vec<f64> = sheet.episodes.iter().map(|(_, r, _)| r.value).collect();
         assert_eq!(values, [0.0, 0.0, 0.0, 1.0, 0.0, 0.0]);
+    }
+
+    #[test]
+    fn jaws_held_apart_as_far_as_in_the_others_held_something() {
+        let grasps = [1.0, 1.0, 2.0, 0.0, 1.0, 1.0, 1.0, 0.0];
+        let sheet = with_gaps(&grasps, &[0.16, 0.16, 0.17, 0.16, 0.15, 0.14, 0.16, 0.01]);
+        let values: Vec<f64> = sheet.episodes.iter().map(|(_, r, _)| r.value).collect();
+        assert_eq!(values, [0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0]);
     }
 
     #[test]

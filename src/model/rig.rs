@@ -143,6 +143,9 @@ pub struct Rig {
     /// Frame period `T` in seconds: median over the surveyed episodes of their median step;
     /// the declared period where stamps tell nothing; 0 if neither is known.
     pub period_s: f64,
+    /// Usual length of an episode in seconds, of a dataset with enough of them.
+    #[serde(default)]
+    pub usual_s: Option<f64>,
     /// How stamps are stored.
     pub clock: ClockStorage,
     /// Unit the table stores its joints in.
@@ -189,6 +192,7 @@ impl Default for Rig {
             joints: Vec::new(),
             rate_hz: None,
             period_s: 0.0,
+            usual_s: None,
             clock: ClockStorage::None,
             unit: AngleUnit::Radian,
             unit_declared: false,

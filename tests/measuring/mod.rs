@@ -1,6 +1,7 @@
 //! What the checks read on the simulated rig: healthy data stays quiet, planted truth comes out.
 
 mod action_kinds;
+mod generator;
 mod hard_cases;
 mod hard_signals;
 mod healthy;
@@ -8,6 +9,7 @@ mod healthy_sessions;
 mod mapping;
 mod planted;
 mod pooled;
+mod rates;
 mod signals;
 mod two_arms;
 

@@ -10,7 +10,7 @@
 //! base's own or the world's is taken from which explains the way better.
 //!
 //! Traps: needs 0.2 m of way, 20 degrees of turning: below that not assessable. A pose made from
-//! the same wheels slips with them. Read only from declared columns (`[base]` in the profile).
+//! the same wheels slips with them. Stretches are of 1 s at any rate from 5 to 1,000 Hz. Read only from declared columns (`[base]` in the profile).
 
 use crate::check::prelude::{Check, Params, Study};
 use crate::model::{BaseTrack, CheckSpec, Extra, Family, Metric, Rig, Sheet, Unit};
@@ -183,7 +183,7 @@ mod tests {
 
     #[test]
     fn the_share_that_the_velocities_lack_is_read_for_way_and_turn() {
-        for rate_hz in [10.0, 30.0, 50.0, 200.0] {
+        for rate_hz in [5.0, 10.0, 30.0, 50.0, 200.0, 1000.0] {
             for (share, world) in [(1.0, false), (1.0, true), (0.8, false), (0.8, true)] {
                 let read = Measured::of(&CHECK, &circling(rate_hz, share, world));
                 let off = 1.0 / share - 1.0;

@@ -3,16 +3,18 @@
 //! A policy that has seen long stillness at one pose learns to stay there.
 //!
 //! How: the arm is still where no joint of the follower covers more than 0.5 degrees (1 mm) or 3
-//! counts within 0.5 s, in blocks of a tenth of a second. Read are the stillness at the head and at
+//! counts within 0.5 s from the first frame to the last, in blocks of a tenth of a second (one frame
+//! below 15 Hz), and where no declared base moves by 5 mm or 0.5 degrees. Read are the stillness at the head and at
 //! the tail, the longest pause between, and the share of the episode spent in head and tail (beyond
 //! 0.3 s of either) and in pauses of at least a second and a tenth of the episode.
 //!
 //! Traps: a pour or a hold is a pause that belongs to the task: the longest pause between head and
-//! tail does not count in the share. When trimming keep about 0.3 s at either end.
+//! tail does not count in the share. When trimming keep about 0.3 s at either end. Stillness of less than
+//! 0.5 s (0.6 s at 5 Hz) is not seen at any rate; head and tail are read to 0.2 s, at 5 Hz to 0.4 s.
 
 use crate::check::prelude::{Check, Params, Study};
 use crate::check::study::{Blocks, spread};
-use crate::model::{CheckSpec, Family, FrameSpan, Metric, Param, Sheet, SpanList, Unit};
+use crate::model::{CheckSpec, Extra, Family, FrameSpan, Metric, Param, Sheet, SpanList, Unit};
 use crate::num::runs::{Run, runs_where};
 
 /// What is left of head and tail when they are trimmed.
@@ -20,6 +22,9 @@ const KEPT_S: f64 = 0.3;
 /// A pause shorter than this, or than this share of the episode, is a breath.
 const PAUSE_S: f64 = 1.0;
 const PAUSE_SHARE: f64 = 0.1;
+/// A base that goes farther than this within the window is not still.
+const BASE_M: f32 = 0.005;
+const BASE_RAD: f32 = 0.0087;
 
 static IDLE_HEAD: Metric =
     Metric::of_episode("idle_head", Unit::Second, "time before anything moves")
@@ -60,11 +65,16 @@ static SPEC: CheckSpec = CheckSpec {
 };
 
 /// The check; the head of this file is its manual.
-pub static CHECK: Check = Check::of_episode(&SPEC, measure);
+pub static CHECK: Check = Check::of_episode(&SPEC, measure).extras(&[Extra::Base]);
 
 fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
     let Some(blocks) = study.blocks() else { return sheet.not_assessed("no frame period") };
-    let window = blocks.in_seconds(params.get(&SPEC, &WINDOW));
+    let window_s = params.get(&SPEC, &WINDOW);
+    // Where a block is one frame, a window of so many of them is one step short.
+    let window = match blocks.frames {
+        1 => (window_s / blocks.length_s - 1e-6).ceil() as usize + 1,
+        _ => blocks.in_seconds(window_s),
+    };
     if blocks.count < 2 * window {
         return sheet.not_assessed("shorter than two windows");
     }
@@ -112,6 +122,17 @@ fn still(study: &Study<'_>, blocks: &Blocks, window: usize) -> Vec<bool> {
             *quiet = *quiet && spread(ranges) <= smallest * 1.001;
         }
     }
+    if let Some(base) = &study.episode.extras.base {
+        let sizes = [BASE_M, BASE_M, BASE_RAD];
+        for (channel, size) in sizes.into_iter().enumerate().take(base.pose.joints()) {
+            let values = base.pose.joint(channel);
+            for (at, quiet) in quiet.iter_mut().enumerate() {
+                let from = at * blocks.frames;
+                let to = (from + window * blocks.frames).min(values.len());
+                *quiet = *quiet && moved(&values[from..to], channel == 2) <= size;
+            }
+        }
+    }
     let mut still = vec![false; blocks.count];
     for (at, _) in quiet.iter().enumerate().filter(|(_, quiet)| **quiet) {
         still[at..at + window].fill(true);
@@ -119,10 +140,22 @@ fn still(study: &Study<'_>, blocks: &Blocks, window: usize) -> Vec<bool> {
     still
 }
 
+/// How far a channel of the base's pose goes from its first value; a heading by the short way.
+fn moved(values: &[f32], heading: bool) -> f32 {
+    let mut finite = values.iter().copied().filter(|v| v.is_finite());
+    let Some(first) = finite.next() else { return 0.0 };
+    let away = |v: f32| {
+        let off = (v - first).abs();
+        if heading { off.min((std::f32::consts::TAU - off).abs()) } else { off }
+    };
+    finite.map(away).fold(0.0, f32::max)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::check::testing::{Bench, sway};
+    use crate::check::testing::{Bench, Measured, sway};
+    use crate::model::{BaseTrack, Channels};
 
     /// Still for `head` seconds, and after `stop`.
     fn resting(rate_hz: f64, head: f64, stop: f64) -> Bench {
@@ -150,6 +183,47 @@ mod tests {
                 Bench::at(rate_hz).seconds(14.0).leader(pour).follower(pour).measure(&CHECK);
             assert!((bench.value("longest_pause") - 4.0).abs() < 0.3, "{bench:?}");
             assert_eq!(bench.value("idle_share"), 0.0);
+        }
+    }
+
+    /// Slow motion of 1.1 degrees a second is motion: 0.55 degrees in half a second, not in 0.4 s.
+    #[test]
+    fn slow_logs_are_held_against_the_same_half_second() {
+        for rate_hz in [5.0, 10.0, 15.0, 30.0] {
+            let slow = |joint: usize, t: f64| {
+                if joint == 0 { (1.1 * t).to_radians() } else { 0.2 }
+            };
+            let bench = Bench::at(rate_hz).seconds(12.0).leader(slow).follower(slow);
+            let idle = bench.measure(&CHECK).value("idle_share");
+            assert!(rate_hz > 20.0 || idle == 0.0, "{rate_hz} Hz: {idle}");
+        }
+    }
+
+    /// What the manual states of head and tail.
+    #[test]
+    fn the_resolution_of_the_manual_holds() {
+        for (rate_hz, within_s) in
+            [(5.0, 0.4), (10.0, 0.2), (30.0, 0.2), (100.0, 0.2), (500.0, 0.2), (1000.0, 0.2)]
+        {
+            let bench = resting(rate_hz, 3.0, 17.5).measure(&CHECK);
+            let (head, tail) = (bench.value("idle_head"), bench.value("idle_tail"));
+            assert!((head - 3.0).abs() <= within_s, "{rate_hz} Hz: {head}");
+            assert!((tail - 2.5).abs() <= within_s, "{rate_hz} Hz: {tail}");
+        }
+    }
+
+    #[test]
+    fn a_base_that_drives_is_not_idle() {
+        for rate_hz in [10.0, 30.0, 100.0] {
+            let mut episode = Bench::at(rate_hz).seconds(10.0).still().episode();
+            assert!(Measured::of(&CHECK, &episode).value("idle_share") > 0.9);
+            let frames = episode.frames();
+            let way = episode.time_s.iter().map(|t| 0.2 * *t as f32);
+            let pose = way.chain(vec![0.0; 2 * frames]).collect();
+            let velocity = Channels::new(vec![0.2; 2 * frames], frames, 2);
+            let pose = Channels::new(pose, frames, 3);
+            episode.extras.base = Some(BaseTrack { velocity, pose });
+            assert_eq!(Measured::of(&CHECK, &episode).value("idle_share"), 0.0, "{rate_hz} Hz");
         }
     }
 

@@ -3,22 +3,40 @@
 //! One such value stretches the range that a training run scales by, and is a jump to whatever
 //! follows the recording.
 //!
-//! How: a reading is a spike if it goes out and comes back within two frames, each way by more than
-//! 5 degrees (10 mm for a linear joint) and 8 times the median absolute deviation of the steps
-//! around it, after the motion of the neighbours has been taken out, and the values on both
-//! sides lie on one line. Counted on the follower and on the leader.
+//! How: a reading is a spike if the value itself goes out and comes back within two frames, and if
+//! each way, after the motion of the neighbours has been taken out, is more than 5 degrees (10 mm
+//! for a linear joint, a twentieth of a gripper's travel), 8 times the median absolute deviation of the steps around it, and the
+//! longest other step within a second of it. The values on both sides lie on one line. Counted on
+//! the follower and on the leader.
 //!
 //! Traps: a fast joint makes large steps in one direction: it does not come back. A jump that stays
-//! (a reset, a lost stretch) is no spike. Half a turn and more is left to encoder-wrap.
+//! (a reset, a lost stretch) is no spike. Half a turn and more is left to encoder-wrap. A column of
+//! two values (an open or closed gripper) has steps and no spikes. A quick motion out and back takes
+//! 0.4 s: where that is fewer than 6 frames (below 15 Hz) it looks like a spike, so this is not
+//! assessable there. From 15 Hz on a spike of one or two frames is seen at any rate: of 133 ms at
+//! 15 Hz, 20 ms at 100 Hz, 2 ms at 1,000 Hz. Longer ones are not looked for.
 
 use crate::check::prelude::{Check, Params, Study};
-use crate::model::{CheckSpec, Family, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
+use crate::model::{CheckSpec, Family, FrameSpan, JointId, Metric, Param, Sheet, SpanList, Unit};
 use crate::num::robust::median_mad;
 
 const LEAST_DEG: f64 = 5.0;
 const DEVIATIONS: f64 = 8.0;
 /// Steps on either side of a spike whose scatter is looked at.
 const AROUND: usize = 4;
+/// Share of a gripper's travel.
+const TRAVEL: f32 = 0.05;
+/// Of the smallest spike the raw values must go out and come back by at least this share.
+const RAW: f32 = 0.5;
+/// Frames that a quick motion must take, so as not to be taken for a spike.
+const RESOLVED: f64 = 6.0;
+/// Other steps are looked at this long before and after a spike.
+const NEARBY_S: f64 = 1.0;
+/// A column with so few values, or so many readings at two of them, is a switch.
+const FEW_VALUES: usize = 4;
+const AT_TWO: f64 = 0.98;
+/// With more values than this it is none.
+const MOST_VALUES: usize = 64;
 
 static SPIKES: Metric =
     Metric::of_joint("spikes", Unit::Count, "readings that jump out and back, leader and follower")
@@ -26,6 +44,13 @@ static SPIKES: Metric =
 static SPIKE_SHARE: Metric =
     Metric::of_joint("spike_share", Unit::Share, "their share of the frames")
         .above(None, Some(0.003));
+
+static SHORTEST_MOVE: Param = Param {
+    id: "shortest_move_s",
+    summary: "the quickest sound motion out and back",
+    unit: Unit::Second,
+    default: 0.4,
+};
 
 static SPEC: CheckSpec = CheckSpec {
     id: "spikes",
@@ -38,29 +63,41 @@ static SPEC: CheckSpec = CheckSpec {
     remedy: "look at cables and connectors of the bus and at its power; log a failed checksum as missing",
     reference: "Hampel's rule (median and MAD of a short window) on steps; limits: common practice, no source",
     metrics: &[&SPIKES, &SPIKE_SHARE],
-    params: &[],
+    params: &[&SHORTEST_MOVE],
 };
 
 /// The check; the head of this file is its manual.
 pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
-fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
+fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
     let frames = study.episode.frames();
     if frames < 6 {
         return sheet.not_assessed("fewer than 6 frames");
     }
+    let quick_s = params.get(&SPEC, &SHORTEST_MOVE);
+    let period_s = study.period_s();
+    // A rate that is right but for its jitter is right.
+    if let Some(slow_s) = period_s.filter(|period_s| quick_s < 0.99 * RESOLVED * period_s) {
+        return sheet.not_assessed(format!(
+            "at {:.1} Hz a quick motion of {quick_s} s takes {:.1} frames, needs {RESOLVED}",
+            1.0 / slow_s,
+            quick_s / slow_s
+        ));
+    }
+    let nearby = period_s.map_or(frames, |period_s| (NEARBY_S / period_s).ceil() as usize);
     for joint in 0..study.joints().len() {
-        let smallest = study.size(joint, LEAST_DEG) as f32;
         let linear = study.joints()[joint].linear;
         let most = if linear { f32::INFINITY } else { std::f32::consts::PI };
         let mut found = Vec::new();
-        if study.steps().follower[joint] > smallest {
-            spikes(study.state(joint), smallest, most, &mut found);
+        let least = study.size(joint, LEAST_DEG) as f32;
+        if study.steps().follower[joint] > least {
+            let smallest = smallest(study, joint, study.state_range(joint));
+            spikes(study.state(joint), smallest, most, nearby, &mut found);
         }
-        if let Some(leader) = study.action(joint)
-            && study.steps().leader[joint] > smallest
+        if let (Some(leader), Some(range)) = (study.action(joint), study.action_range(joint))
+            && study.steps().leader[joint] > least
         {
-            spikes(leader, smallest, most, &mut found);
+            spikes(leader, smallest(study, joint, range), most, nearby, &mut found);
         }
         let count = found.len() as f64;
         let spans = SpanList::worst(found);
@@ -70,11 +107,62 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     }
 }
 
-/// Places at which the values jump out and back within two frames, with the size of the jump.
-fn spikes(values: &[f32], smallest: f32, most: f32, found: &mut Vec<(FrameSpan, f64)>) {
+/// Size of the smallest spike of a signal with this range. A gripper may be in a unit of its own
+/// (percent, 0 to 255), so a share of its travel is asked for as well.
+fn smallest(study: &Study<'_>, joint: usize, (low, high): (f32, f32)) -> f32 {
+    let degrees = study.size(joint, LEAST_DEG) as f32;
+    if study.joints()[joint].gripper { degrees.max(TRAVEL * (high - low)) } else { degrees }
+}
+
+/// Places at which the values jump out and back within two frames, with the size of the jump, which
+/// is larger than any other step nearby.
+fn spikes(
+    values: &[f32],
+    smallest: f32,
+    most: f32,
+    nearby: usize,
+    found: &mut Vec<(FrameSpan, f64)>,
+) {
+    let jumps = jumps(values, smallest, most);
+    if jumps.is_empty() || is_switch(values) {
+        return;
+    }
+    // The step before row `r` belongs to a jump from `at` to `end` if `at <= r <= end`.
+    let in_jump = |row: usize| jumps.iter().any(|(at, end, _)| (*at..=*end).contains(&row));
+    for &(at, end, size) in &jumps {
+        let first = at.saturating_sub(nearby).max(1);
+        let last = (end + nearby).min(values.len() - 1);
+        let others = (first..=last).filter(|row| !in_jump(*row));
+        let steps = others.map(|row| (values[row] - values[row - 1]).abs());
+        // A wrap, and what is left of one, is no motion.
+        let longest = steps.filter(|step| *step < most).fold(0.0, f32::max);
+        if size > longest {
+            found.push((FrameSpan::new(at, end), f64::from(size)));
+        }
+    }
+}
+
+/// Whether these are the values of a switch: a gripper that is open or closed.
+fn is_switch(values: &[f32]) -> bool {
+    let mut kinds: Vec<(u32, usize)> = Vec::new();
+    for value in values.iter().map(|value| value.to_bits()) {
+        match kinds.iter().position(|(kind, _)| *kind == value) {
+            Some(at) => kinds[at].1 += 1,
+            None if kinds.len() < MOST_VALUES => kinds.push((value, 1)),
+            None => return false,
+        }
+    }
+    kinds.sort_unstable_by_key(|(_, count)| std::cmp::Reverse(*count));
+    let at_two: usize = kinds.iter().take(2).map(|(_, count)| count).sum();
+    kinds.len() <= FEW_VALUES || at_two as f64 >= AT_TWO * values.len() as f64
+}
+
+/// First row, row after the last, and size of everything that goes out and comes back.
+fn jumps(values: &[f32], smallest: f32, most: f32) -> Vec<(usize, usize, f32)> {
+    let mut found = Vec::new();
     let mut at = 2;
     while at + 2 < values.len() {
-        if (values[at] - values[at - 1]).abs() <= smallest {
+        if (values[at] - values[at - 1]).abs() <= RAW * smallest {
             at += 1;
             continue;
         }
@@ -84,11 +172,12 @@ fn spikes(values: &[f32], smallest: f32, most: f32, found: &mut Vec<(FrameSpan, 
                 .map(|size| (length, size))
         });
         if let Some((length, size)) = jump {
-            found.push((FrameSpan::new(at, at + length), f64::from(size)));
+            found.push((at, at + length, size));
             at += length;
         }
         at += 1;
     }
+    found
 }
 
 /// Size of the jump of `length` frames from `at` on, if it is one.
@@ -97,8 +186,11 @@ fn jump(values: &[f32], at: usize, length: usize, smallest: f32) -> Option<f32> 
     let after = values.get(end + 1)? - values[end];
     let before = values[at - 1] - values[at - 2];
     let usual = f32::midpoint(before, after);
-    let out = values[at] - values[at - 1] - usual;
-    let back = values[end] - values[end - 1] - usual;
+    let (raw_out, raw_back) = (values[at] - values[at - 1], values[end] - values[end - 1]);
+    if raw_out * raw_back >= 0.0 || raw_out.abs().min(raw_back.abs()) <= RAW * smallest {
+        return None;
+    }
+    let (out, back) = (raw_out - usual, raw_back - usual);
     let size = out.abs().min(back.abs());
     let rest = values[end] - values[at - 1] - (length + 1) as f32 * usual;
     if size <= smallest || out * back >= 0.0 || rest.abs() > 0.5 * size {
@@ -149,6 +241,69 @@ mod tests {
         }
     }
 
+    /// A jaw that closes by 54 degrees and opens again, each along a logistic of this length from
+    /// 1 % to 99 %.
+    fn jaw(length_s: f64, begins_s: f64) -> impl Fn(usize, f64) -> f64 {
+        move |joint, t| {
+            let logistic =
+                |from: f64| 1.0 / (1.0 + (-(t - from - length_s / 2.0) / length_s * 9.19).exp());
+            let closed = logistic(begins_s) - logistic(begins_s + 2.0);
+            if joint == 1 { (60.0 - 54.0 * closed).to_radians() } else { sway(joint, t) }
+        }
+    }
+
+    #[test]
+    fn a_jaw_that_closes_in_a_few_frames_does_not_spike() {
+        for (rate_hz, length_s) in [(20.0, 0.1), (30.0, 0.1), (20.0, 0.3), (30.0, 0.3), (15.0, 0.1)]
+        {
+            for phase in 0..80 {
+                let jaw = jaw(length_s, 3.0 + f64::from(phase) / 80.0 / rate_hz);
+                let bench = Bench::at(rate_hz).seconds(8.0).leader(jaw).measure(&CHECK);
+                assert_eq!(bench.joint("spikes", 1), 0.0, "{rate_hz} Hz {length_s} s {phase}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_gripper_of_two_values_has_steps_and_no_spikes() {
+        for rate_hz in [20.0, 30.0, 100.0] {
+            // Closed for a single frame now and then: a switch that was tapped.
+            let tapped = move |joint: usize, t: f64| {
+                let row = (t * rate_hz).round() as i64;
+                if joint == 0 { sway(0, t) } else { f64::from(u8::from(row % 40 == 7)) }
+            };
+            let bench = Bench::at(rate_hz).seconds(8.0).leader(tapped).follower(tapped);
+            assert_eq!(bench.measure(&CHECK).joint("spikes", 1), 0.0, "{rate_hz} Hz");
+        }
+    }
+
+    /// A jaw in counts of 0 to 255, read as radians: a count to and fro is nothing.
+    #[test]
+    fn a_gripper_in_a_unit_of_its_own_does_not_spike_by_a_count() {
+        let counts = |joint: usize, t: f64| {
+            let row = (t * 30.0).round() as i64;
+            let flicker = if row % 23 == 11 { 1.0 } else { 0.0 };
+            let jaw = 200.0 - 150.0 * ((t - 3.0) / 0.6).clamp(0.0, 1.0);
+            if joint == 1 { jaw.round() + flicker } else { sway(0, t) }
+        };
+        let bench = Bench::at(30.0).seconds(8.0).leader(counts).follower(counts);
+        let bench = bench.rig(|rig| rig.joints[1].gripper = true).measure(&CHECK);
+        assert_eq!(bench.joint("spikes", 1), 0.0, "{bench:?}");
+    }
+
+    /// What the manual states: one and two frames are seen at any rate from 15 Hz on.
+    #[test]
+    fn the_resolution_of_the_manual_holds() {
+        for rate_hz in [15.0, 30.0, 100.0, 500.0, 1000.0] {
+            let bench = jumping(rate_hz, &[50, 90, 91, 140], 20.0).measure(&CHECK);
+            assert_eq!(bench.joint("spikes", 0), 3.0, "{rate_hz} Hz");
+        }
+        for rate_hz in [5.0, 10.0, 14.0] {
+            let bench = jumping(rate_hz, &[30], 12.0).measure(&CHECK);
+            assert!(bench.missing("spikes") && bench.is_not_assessed("needs 6"), "{rate_hz} Hz");
+        }
+    }
+
     #[test]
     fn jumps_smaller_than_five_degrees_are_left_alone() {
         let bench = jumping(30.0, &[50, 90], 4.5).measure(&CHECK);
@@ -172,7 +327,7 @@ mod tests {
             let padded: Vec<f32> =
                 calm(first).chain(vector.iter().copied()).chain(calm(last)).collect();
             let mut found = Vec::new();
-            spikes(&padded, 20.0, f32::INFINITY, &mut found);
+            spikes(&padded, 20.0, f32::INFINITY, padded.len(), &mut found);
             let at: Vec<usize> = found.iter().map(|(span, _)| span.start as usize - 8).collect();
             assert_eq!(at, expected, "{vector:?}");
         }

@@ -185,14 +185,16 @@ impl<'a> Basis<'a> {
     }
 
     /// The uniform grid on which leader and follower are compared: over the stamps if they can be
-    /// used, else over the row number at the dataset's period; `None` if no period is known.
+    /// used (those of receipt repaired), else over the row number at the dataset's period; `None` if no period is known.
     pub fn grid(&self) -> Option<&Grid> {
         let made = self.grid.get_or_init(|| {
             let (period_s, frames) = (self.episode.rig.period_s, self.episode.frames());
             if !(period_s.is_finite() && period_s > 0.0) || frames < 2 {
                 return None;
             }
-            let by_stamp = if self.clock().too_coarse() {
+            let by_stamp = if let Some(receipt) = &self.clock().receipt {
+                Grid::over(&receipt.repaired(&self.episode.time_s), period_s, 3.5 * period_s)
+            } else if self.clock().too_coarse() {
                 None
             } else {
                 Grid::over(&self.episode.time_s, period_s, 3.5 * period_s)

@@ -4,6 +4,8 @@ use std::cell::OnceCell;
 
 use crate::model::{ClockStorage, Episode, count};
 use crate::num::quantile::median_in_place;
+use crate::num::receipt::Receipt;
+use crate::num::schedule::schedule;
 
 /// One jump, repaired: how many frame periods it spans.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -23,8 +25,13 @@ pub struct Step {
 pub struct Clock {
     /// Steps between finite stamps, in the order of the rows.
     pub steps: Vec<Step>,
-    /// Frame period `T` of the dataset, in seconds.
+    /// Frame period `T` by the stamps of the episode, in seconds; that of the dataset where they agree
+    /// with it or do not tell, or where the episode misses all but every second or third frame.
     pub period_s: f64,
+    /// The same by the episode alone, however near the dataset's is: what the rate is read from.
+    pub loop_s: f64,
+    /// Set where stamps are of the packets that frames came in: the pace behind them.
+    pub receipt: Option<Receipt>,
     /// Distance between storable stamps at the size of these, in seconds.
     pub resolution_s: f64,
     /// Stamps follow the frame index exactly: they were made, not measured.
@@ -36,6 +43,11 @@ pub struct Clock {
 /// Fewer frames than this fit any straight line too well to call their stamps made.
 const ENOUGH_FRAMES: usize = 8;
 
+/// Periods of an episode and its dataset are one within this share. The dataset's is the better known.
+const AGREE: f64 = 0.02;
+/// Stamps farther apart than this share of the period do not tell frames apart.
+const COARSE: f64 = 0.5;
+
 impl Clock {
     /// Looks at an episode's stamps.
     pub fn of(episode: &Episode) -> Self {
@@ -45,20 +57,25 @@ impl Clock {
         let resolution_s = rig.clock.resolution_s(largest);
         let synthetic = rig.clock == ClockStorage::None
             || (stamps.len() >= ENOUGH_FRAMES && is_made(stamps, rig.clock, resolution_s));
-        let steps = steps(stamps, rig.period_s);
-        Self {
-            steps,
-            period_s: rig.period_s,
-            resolution_s,
-            synthetic,
-            frames: stamps.len(),
-            median: OnceCell::new(),
+        let coarse = resolution_s > COARSE * rig.period_s;
+        let (loop_s, receipt) = if synthetic || coarse || stamps.len() < ENOUGH_FRAMES {
+            (rig.period_s, None)
+        } else {
+            paced(stamps, rig.period_s)
+        };
+        let agree = receipt.is_none() && (loop_s / rig.period_s - 1.0).abs() <= AGREE;
+        let period_s = if agree { rig.period_s } else { loop_s };
+        let mut steps = steps(stamps, period_s);
+        if let Some(receipt) = &receipt {
+            count_lost(&mut steps, receipt);
         }
+        let (frames, median) = (stamps.len(), OnceCell::new());
+        Self { steps, period_s, loop_s, receipt, resolution_s, synthetic, frames, median }
     }
 
     /// Whether stamps are stored too coarsely to tell neighbouring frames apart.
     pub fn too_coarse(&self) -> bool {
-        self.resolution_s > 0.5 * self.period_s
+        self.resolution_s > COARSE * self.period_s
     }
 
     /// Why the timing of this episode cannot be assessed, if so.
@@ -84,6 +101,12 @@ impl Clock {
         }
     }
 
+    /// Why single steps say nothing of the loop, if the stamps are of packets.
+    pub fn of_receipt(&self) -> Option<String> {
+        let receipt = self.receipt.as_ref()?;
+        Some(format!("stamps are of receipt, quantum {} ms", short(1e3 * receipt.quantum_s)))
+    }
+
     /// Median step in seconds; `NaN` without steps.
     pub fn median_s(&self) -> f64 {
         *self.median.get_or_init(|| {
@@ -100,6 +123,42 @@ impl Clock {
     /// Whether any step runs backward.
     pub fn runs_backward(&self) -> bool {
         self.steps.iter().any(|step| step.length_s < 0.0)
+    }
+}
+
+/// Three digits, no zeros after the last that counts.
+fn short(value: f64) -> String {
+    let digits = (2 - value.abs().log10().floor() as i32).clamp(0, 6) as usize;
+    let text = format!("{value:.digits$}");
+    if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        text
+    }
+}
+
+/// The period of an episode's own schedule, and the pace behind stamps of receipt. An episode that
+/// holds every second frame of its dataset has the dataset's period, and lost the others.
+fn paced(stamps: &[f64], dataset_s: f64) -> (f64, Option<Receipt>) {
+    /// An episode's period is so near to a multiple of the dataset's, as a share.
+    const NEAR: f64 = 0.08;
+    let Some(own) = schedule(stamps) else { return (dataset_s, None) };
+    let times = (own.period_s / dataset_s).round();
+    let multiple = times >= 2.0 && (own.period_s / dataset_s / times - 1.0).abs() < NEAR;
+    if multiple && own.receipt.is_none() {
+        (own.period_s / times, None)
+    } else {
+        (own.period_s, own.receipt)
+    }
+}
+
+/// On stamps of receipt a long step is a packet; frames are lost only where the pace behind is later
+/// from there on.
+fn count_lost(steps: &mut [Step], receipt: &Receipt) {
+    for step in &mut *steps {
+        let lost = receipt.lost.iter().find(|(row, _)| *row == step.row);
+        step.periods = lost.map_or(1.0, |(_, missing)| 1.0 + missing);
+        step.late = false;
     }
 }
 

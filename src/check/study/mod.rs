@@ -20,7 +20,7 @@ mod whole_study;
 pub use blocks::{Blocks, spread};
 pub use clock::Clock;
 pub use following::{Aligned, Following, LEAST_MOTION_M, LEAST_MOTION_RAD, METRES_A_RADIAN};
-pub use motion::{chord, weight};
+pub use motion::{Motion, chord, weight};
 pub use range::range;
 pub use settings::Settings;
 pub use trace::{Fit, Trace};

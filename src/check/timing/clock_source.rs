@@ -1,4 +1,4 @@
-//! Stamps that were made from the frame index, or stored too coarsely to mean anything.
+//! Stamps that were made from the frame index, are of receipt, or stored too coarsely to mean anything.
 //!
 //! Stamps of the form t0 + i / f say nothing of when a frame was taken: lost frames, jitter and
 //! the true rate are all hidden. And a stamp in seconds since 1970 in single precision moves in
@@ -9,12 +9,19 @@
 //! The distance between storable stamps at the size of these, as a share of the frame period: for
 //! single precision 128 s at 1.7e9 s, 7.8 ms at one day, 0.24 ms at one hour.
 //!
+//! Stamps of receipt are given when a packet of rows comes (a USB transfer, a serial buffer): their
+//! steps are multiples of a quantum that is not the period, while over 48 rows they never stray from an
+//! even pace by more than a quantum or two. So the count of rows is exact, and the stamps of the rows
+//! can be had back from it. Clocks rounded to a large part of a period read the same.
+//!
 //! Traps: made stamps are no fault by themselves, so they are not a finding. They make every
 //! timing check not assessable, and that is never a pass. Whole milliseconds are coarse but even;
-//! they only count once they reach a quarter of the period.
+//! they only count once they reach a quarter of the period. A quantum within 15 % of the period cannot
+//! be distinguished from frames that are lost now and then, and is taken for those. Fewer than 16 frames do not
+//! show a quantum; from there on it is seen at any rate, if a twentieth of the period and more.
 
 use crate::check::prelude::{Check, Params, Study};
-use crate::model::{CheckSpec, ClockStorage, Family, Metric, Sheet, Unit};
+use crate::model::{Bound, CheckSpec, ClockStorage, Family, Limit, Metric, Pool, Sheet, Unit};
 
 static FLOAT_RESOLUTION: Metric = Metric::of_episode(
     "float_resolution",
@@ -29,6 +36,14 @@ static TICK_RESOLUTION: Metric = Metric::of_episode(
 )
 .above(Some(0.25), Some(0.50));
 
+static RECEIPT_QUANTUM: Metric = Metric::of_episode(
+    "receipt_quantum",
+    Unit::Second,
+    "quantum of stamps that are of receipt and not of the frame; else zero",
+)
+.pooled(Pool::Session(Bound::Above(Limit { warn: Some(0.0), fail: None })))
+.recovery("replace the stamps by an even pace: the number of frames over the time is exact");
+
 static SPEC: CheckSpec = CheckSpec {
     id: "clock-source",
     family: Family::Timing,
@@ -36,10 +51,11 @@ static SPEC: CheckSpec = CheckSpec {
     needs: crate::model::Relation::Nothing,
     advisory: false,
     source: include_str!("clock_source.rs"),
-    cause: "stamps are stored with too few digits for their size",
-    remedy: "log a monotonic clock as int64 nanoseconds or float64, counted from the episode's start",
+    cause: "stamps have too few digits for their size, or are of the packet and not of the frame",
+    remedy: "stamp each frame when it is read, by a monotonic clock, as int64 nanoseconds or float64 \
+             counted from the episode's start",
     reference: "IEEE 754 binary32 and binary64: spacing of representable numbers",
-    metrics: &[&FLOAT_RESOLUTION, &TICK_RESOLUTION],
+    metrics: &[&FLOAT_RESOLUTION, &TICK_RESOLUTION, &RECEIPT_QUANTUM],
     params: &[],
 };
 
@@ -48,8 +64,10 @@ pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
 fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     let clock = study.clock();
-    let share = clock.resolution_s / clock.period_s;
-    let period_known = clock.period_s.is_finite() && clock.period_s > 0.0;
+    // What storage can tell is held against the dataset's period: a single one it may have spoilt.
+    let period_s = study.episode.rig.period_s;
+    let share = clock.resolution_s / period_s;
+    let period_known = period_s.is_finite() && period_s > 0.0;
     match study.episode.rig.clock {
         ClockStorage::None => {
             sheet.not_assessed("no time column: stamps were made from the row number");
@@ -60,8 +78,17 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
             );
         }
         _ if !period_known => sheet.not_assessed("no frame period to hold the storage against"),
-        ClockStorage::Float { .. } => sheet.put(&FLOAT_RESOLUTION, share),
-        ClockStorage::Ticks { .. } => sheet.put(&TICK_RESOLUTION, share),
+        storage => {
+            let float = matches!(storage, ClockStorage::Float { .. });
+            sheet.put(if float { &FLOAT_RESOLUTION } else { &TICK_RESOLUTION }, share);
+            if clock.not_assessed().is_none() {
+                let quantum_s = clock.receipt.as_ref().map_or(0.0, |receipt| receipt.quantum_s);
+                sheet.put(&RECEIPT_QUANTUM, quantum_s);
+                if let Some(note) = clock.of_receipt() {
+                    sheet.note(note);
+                }
+            }
+        }
     }
 }
 
@@ -90,6 +117,23 @@ mod tests {
         let ticks = ClockStorage::Ticks { tick_s: 1e-3 };
         let bench = Bench::at(100.0).frames(300).moved_stamps(real).stored(ticks).measure(&CHECK);
         assert!((bench.value("tick_resolution") - 0.1).abs() < 1e-9);
+    }
+
+    /// Rows in USB packets, in bursts of two, and a clock rounded to a third of the period.
+    #[test]
+    fn stamps_of_receipt_show_their_quantum() {
+        for (rate_hz, quantum_s) in [(200.0, 0.004), (200.0, 0.01), (30.0, 0.01), (500.0, 0.004)] {
+            let late = move |row: usize| {
+                let taken = row as f64 / rate_hz;
+                ((taken + 1e-9) / quantum_s).ceil() * quantum_s - taken
+            };
+            let bench = Bench::at(rate_hz).frames(600).moved_stamps(late).measure(&CHECK);
+            let read = bench.value("receipt_quantum");
+            assert!((read / quantum_s - 1.0).abs() < 0.01, "{rate_hz} Hz: {read}");
+            let plain = move |row| jitter_s(row, 0.05 / rate_hz);
+            let bench = Bench::at(rate_hz).frames(600).moved_stamps(plain).measure(&CHECK);
+            assert_eq!(bench.value("receipt_quantum"), 0.0);
+        }
     }
 
     #[test]

@@ -3,14 +3,18 @@
 //! A policy learns how far the arm moves in one frame. Where frames are missing it sees jumps
 //! that never happened, and chunks of actions that are longer than they claim.
 //!
-//! How: with T the dataset's frame period (median over episodes of their median step, or the
-//! declared period where the two agree within a quarter), a jump spans round(dt / T)
+//! How: the period T is estimated from the episode's own stamps first (the mean step of chords of 16
+//! steps that hold no lost frame), never taken from what was declared. A jump spans round(dt / T)
 //! periods and has lost one less than that. The share is lost / (lost + recorded). A step of
-//! 1.5 T counts as two periods.
+//! 1.5 T counts as two periods. An episode that holds every second frame of its dataset lost the
+//! others. Stamps of receipt (see clock-source) are held against the even pace behind them: frames
+//! are lost where the earliest stamps from there on are later by a period.
 //!
 //! Traps: a late frame is not a lost one. Where the next steps are short and bring the stamps back
 //! onto the schedule, nothing was lost; stamps that stay late are lost frames. 1 / median(dt)
-//! hides losses: with 3 % of the cycles missing it still reads the nominal rate.
+//! hides losses: with 3 % of the cycles missing it still reads the nominal rate. One lost frame is
+//! seen at any rate, and so is a gap of two periods: 200 ms at 10 Hz, 67 ms at 30 Hz, 20 ms at
+//! 100 Hz, 4 ms at 500 Hz, 2 ms at 1,000 Hz.
 //!
 //! Not assessable on stamps that were made from the frame index, stored too coarsely, or on
 //! episodes of fewer than eight frames.
@@ -94,6 +98,47 @@ mod tests {
             let bench = Bench::at(rate_hz).frames(400).moved_stamps(late).measure(&CHECK);
             assert_eq!(bench.value("dropped_frames"), 0.0, "{rate_hz} Hz");
             assert_eq!(bench.value("longest_gap"), 0.0, "{rate_hz} Hz");
+        }
+    }
+
+    /// What the manual states: a single lost frame is a gap of two periods at any rate.
+    #[test]
+    fn the_resolution_of_the_manual_holds() {
+        for rate_hz in [5.0, 10.0, 30.0, 100.0, 500.0, 1000.0] {
+            let jitter = move |i| jitter_s(i, 0.03 / rate_hz);
+            let whole = Bench::at(rate_hz).frames(600).moved_stamps(jitter);
+            assert_eq!(whole.measure(&CHECK).value("dropped_frames"), 0.0, "{rate_hz} Hz");
+            let bench = Bench::at(rate_hz).frames(600).moved_stamps(jitter).without_rows(&[300]);
+            let bench = bench.measure(&CHECK);
+            assert_eq!(bench.value("dropped_frames"), 1.0, "{rate_hz} Hz");
+            assert!((bench.value("longest_gap") * rate_hz - 2.0).abs() < 0.1, "{rate_hz} Hz");
+        }
+    }
+
+    /// Rows at 200 Hz that come in packets of 4 ms, or two at a time.
+    #[test]
+    fn stamps_of_receipt_lose_only_what_the_pace_behind_them_lost() {
+        for quantum_s in [0.004, 0.01] {
+            let late = move |row: usize| {
+                let taken = row as f64 / 200.0;
+                ((taken + 1e-9) / quantum_s).ceil() * quantum_s - taken
+            };
+            let packets = || Bench::at(200.0).frames(800).moved_stamps(late);
+            assert_eq!(packets().measure(&CHECK).value("dropped_frames"), 0.0, "{quantum_s} s");
+            let lost = packets().without_rows(&[300, 301, 302, 303, 304, 305]);
+            assert_eq!(lost.measure(&CHECK).value("dropped_frames"), 6.0, "{quantum_s} s");
+        }
+    }
+
+    /// 24 Hz under a profile that says 30: every step is 41.7 ms, and nothing is missing.
+    #[test]
+    fn another_rate_than_the_dataset_loses_nothing() {
+        for ratio in [0.3, 0.55, 0.7, 0.8, 0.9, 1.25, 1.5, 2.2, 3.0] {
+            let rate_hz = 30.0 * ratio;
+            let jitter = move |i| jitter_s(i, 0.02 / rate_hz);
+            let bench = Bench::at(rate_hz).frames(300).moved_stamps(jitter);
+            let bench = bench.rig(|rig| rig.period_s = 1.0 / 30.0).measure(&CHECK);
+            assert_eq!(bench.value("dropped_frames"), 0.0, "{ratio}");
         }
     }
 

@@ -12,7 +12,8 @@
 //!
 //! Traps: a lower limit, never a rate: drops in slow motion, several in a row, or next to one another do not
 //! show. A late frame is followed by a short step, so its neighbours disagree. Without 50 steps of
-//! fast motion not assessable. Where stamps were measured, dropped-frames reads them directly.
+//! fast motion not assessable. Where stamps were measured, dropped-frames reads them directly. A single
+//! lost frame shows at any rate at which the arm moves 6 counts in a frame: above some 50 Hz rarely.
 
 use crate::check::prelude::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, FrameSpan, Metric, Sheet, SpanList, Unit, count};

@@ -7,7 +7,9 @@
 //! periods, where a period is that long). Rows are looked at in the order in which they are
 //! stored; they are never sorted.
 //!
-//! Traps: only within an episode. A wall clock may well be set between two of them.
+//! Traps: only within an episode. A wall clock may well be set between two of them. A single row that is
+//! stamped before the one above it is seen at any rate, and so is a jump of more than a second; shorter
+//! ones are for dropped-frames.
 
 use crate::check::prelude::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, FrameSpan, Metric, Sheet, SpanList, Unit};
@@ -79,6 +81,19 @@ mod tests {
         assert_eq!(bench.value("backward_steps"), 1.0);
         assert_eq!(bench.value("jumps"), 1.0);
         assert_eq!(bench.spans("backward_steps"), [(149, 151)]);
+    }
+
+    /// What the manual states.
+    #[test]
+    fn the_resolution_of_the_manual_holds() {
+        for rate_hz in [5.0, 10.0, 30.0, 100.0, 500.0, 1000.0] {
+            let back = move |i: usize| if i == 150 { -1.5 / rate_hz } else { jitter_s(i, 1e-5) };
+            let bench = Bench::at(rate_hz).frames(300).moved_stamps(back).measure(&CHECK);
+            assert_eq!(bench.value("backward_steps"), 1.0, "{rate_hz} Hz");
+            let jump = |i: usize| if i >= 150 { 1.1 } else { jitter_s(i, 1e-5) };
+            let bench = Bench::at(rate_hz).frames(300).moved_stamps(jump).measure(&CHECK);
+            assert_eq!(bench.value("jumps"), 1.0, "{rate_hz} Hz");
+        }
     }
 
     #[test]

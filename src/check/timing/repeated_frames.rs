@@ -6,7 +6,8 @@
 //! How: jumps that are exactly zero; their share of all rows.
 //!
 //! Traps: a still arm repeats its values, so values alone prove nothing; the stamp must repeat.
-//! Stamps stored too coarsely repeat by rounding, and then this is not assessable.
+//! Stamps stored too coarsely repeat by rounding, stamps of receipt repeat within a packet, and then
+//! this is not assessable. A single row is seen at any rate.
 
 use crate::check::prelude::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, FrameSpan, Metric, Sheet, SpanList, Unit};
@@ -39,7 +40,7 @@ pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
 fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     let clock = study.clock();
-    if let Some(reason) = clock.not_assessed() {
+    if let Some(reason) = clock.not_assessed().or_else(|| clock.of_receipt()) {
         return sheet.not_assessed(reason);
     }
     let repeats = || clock.steps.iter().filter(|step| step.length_s == 0.0);

@@ -13,6 +13,8 @@
 //! an ordinary computer does not give it.
 //!
 //! Traps: resampled data has no jitter at all. That is not a good clock but none: not assessable.
+//! Stamps of receipt are as far apart as packets, whatever the loop did: not assessable either. Jitter
+//! of 1 ms is seen at any rate whose stamps are stored finely: a tenth of a period below 100 Hz.
 
 use crate::check::prelude::{Check, Params, Study};
 use crate::check::study::Clock;
@@ -93,6 +95,10 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
         if !clock.synthetic || clock.steps.is_empty() {
             return;
         }
+    } else if let Some(reason) = clock.of_receipt() {
+        sheet.not_assessed(reason);
+        sheet.put(&STEP_MEDIAN, clock.median_s());
+        return put_spread(clock, sheet);
     }
     let (median_s, p95_s, deviations_s) = deviation(clock);
     sheet.put(&STEP_MEDIAN, median_s);
@@ -219,6 +225,35 @@ mod tests {
             .without_rows(&odd)
             .measure(&CHECK);
         assert!(bench.value("jitter_share") < 0.02, "{bench:?}");
+    }
+
+    /// 24 Hz under a profile that says 30, and 200 Hz in packets of 4 ms.
+    #[test]
+    fn another_rate_and_packets_are_not_jitter() {
+        for ratio in [0.3, 0.55, 0.7, 0.8, 0.9, 1.25, 1.5, 2.2, 3.0] {
+            let rate_hz = 30.0 * ratio;
+            let small = move |i| jitter_s(i, 0.02 / rate_hz);
+            let bench = Bench::at(rate_hz).frames(300).moved_stamps(small);
+            let bench = bench.rig(|rig| rig.period_s = 1.0 / 30.0).measure(&CHECK);
+            assert!(bench.value("jitter_share") < 0.05, "{ratio}: {bench:?}");
+        }
+        let packet = |row: usize| (1.25 * row as f64).ceil() * 0.004 - row as f64 / 200.0;
+        let bench = Bench::at(200.0).frames(800).moved_stamps(packet).measure(&CHECK);
+        assert!(bench.is_not_assessed("stamps are of receipt, quantum 4 ms"), "{bench:?}");
+        assert!(bench.missing("jitter_share"));
+    }
+
+    /// What the manual states.
+    #[test]
+    fn the_resolution_of_the_manual_holds() {
+        for rate_hz in [5.0, 10.0, 30.0, 100.0, 500.0, 1000.0] {
+            // A tenth of a period below 100 Hz, else 1 ms; no more than keeps the order of rows.
+            let size_s = f64::max(0.1 / rate_hz, 0.001);
+            let wide = move |i| jitter_s(i, (1.1 * size_s).min(0.45 / rate_hz));
+            let bench = Bench::at(rate_hz).frames(600).moved_stamps(wide).measure(&CHECK);
+            let jitter_s = bench.value("jitter_p95");
+            assert!(jitter_s > size_s.min(0.5 / rate_hz), "{rate_hz} Hz: {jitter_s}");
+        }
     }
 
     #[test]

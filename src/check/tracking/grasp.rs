@@ -18,11 +18,19 @@ use crate::model::{CheckSpec, Family, FrameSpan, JointId, Metric, Sheet, SpanLis
 const HELD_S: f64 = 0.2;
 /// Share of the command's range by which it must be beyond.
 const BEYOND: f32 = 0.05;
+/// Share of it within which command and jaws are calm.
+const CALM: f32 = 0.025;
 
 static GRASPS: Metric =
     Metric::of_joint("grasps", Unit::Count, "stretches in which the gripper held something");
 static HELD_SHARE: Metric =
     Metric::of_joint("held_share", Unit::Share, "share of frames in which it did");
+
+static WIDEST_GAP: Metric = Metric::of_joint(
+    "widest_gap",
+    Unit::Share,
+    "farthest that the command is from calm jaws, over the command's range",
+);
 
 static SPEC: CheckSpec = CheckSpec {
     id: "grasp",
@@ -34,7 +42,7 @@ static SPEC: CheckSpec = CheckSpec {
     cause: "the gripper closed on nothing, or not at all",
     remedy: "look at the episode and record it again",
     reference: "common practice, no source",
-    metrics: &[&GRASPS, &HELD_SHARE],
+    metrics: &[&GRASPS, &HELD_SHARE, &WIDEST_GAP],
     params: &[],
 };
 
@@ -58,10 +66,28 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
         let spans = SpanList::longest(held);
         sheet.put_spans(&GRASPS, Some(joint as JointId), count, spans);
         sheet.put_joint(&HELD_SHARE, joint, share);
+        sheet.put_joint(&WIDEST_GAP, joint, widest(study.state(joint), action, smallest));
     }
     if !seen {
         sheet.not_assessed("no joint is known to be a gripper");
     }
+}
+
+/// The widest gap between command and jaws while both keep within a fortieth of the command's range, as a
+/// share of it: also where noise of more than three counts leaves no stretch that stands.
+fn widest(state: &[f32], action: &[f32], smallest: usize) -> f64 {
+    let (low, high) = range(action);
+    let calm = |values: &[f32]| {
+        let (first, last) = range(values);
+        last - first <= CALM * (high - low)
+    };
+    let both = state.chunks_exact(smallest).zip(action.chunks_exact(smallest));
+    let gaps = both.filter(|(state, action)| calm(state) && calm(action)).map(|(state, action)| {
+        let gap = action.iter().zip(state).map(|(a, s)| a - s).sum::<f32>();
+        (gap / smallest as f32).abs()
+    });
+    let widest = gaps.fold(0.0, f32::max);
+    if high > low { f64::from(widest / (high - low)) } else { 0.0 }
 }
 
 /// Stretches in which the jaws stand and the command is beyond them.
@@ -138,6 +164,22 @@ mod tests {
                 let share = held.joint("held_share", 1);
                 assert!((share - seconds / 12.0).abs() < 0.05, "{rate_hz} Hz: {share}");
             }
+        }
+    }
+
+    /// The widest gap is read where noise of more than three counts leaves nothing that stands.
+    #[test]
+    fn noisy_jaws_are_held_apart_all_the_same() {
+        for rate_hz in [25.0, 50.0, 200.0] {
+            let command = jaw(3.0);
+            let noisy = move |joint: usize, t: f64| {
+                let noise = 0.004 * (977.0 * t).sin();
+                command(joint, t - 0.08).max(if joint == 1 { 0.2 } else { -9.0 }) + noise
+            };
+            let bench = bench(rate_hz, 3.0, 0.2).follower(noisy).measure(&CHECK);
+            // Held at 0.2 while 0.1 is asked for, over a range of 0.6.
+            let gap = bench.joint("widest_gap", 1);
+            assert!((gap - 0.1 / 0.6).abs() < 0.02, "{rate_hz} Hz: {gap}");
         }
     }
 

@@ -69,11 +69,11 @@ pub(in crate::source) fn storage(time: &TimeColumn, per_second: f64) -> ClockSto
     ClockStorage::Float { precision_bits: bits, scale_s: unit_s }
 }
 
-/// The frame period: the declared one where the stamps agree within a quarter or say nothing,
-/// else the measured one; 0 if neither is known.
+/// The frame period: the declared one where the stamps agree within a fiftieth or say nothing, else
+/// the measured one; 0 if neither is known.
 pub(in crate::source) fn period_s(measured: Option<f64>, rate_hz: Option<f64>) -> f64 {
     match (measured, rate_hz.map(f64::recip)) {
-        (Some(measured), Some(declared)) if (measured / declared - 1.0).abs() <= 0.25 => declared,
+        (Some(measured), Some(declared)) if (measured / declared - 1.0).abs() <= 0.02 => declared,
         (Some(measured), _) => measured,
         (None, declared) => declared.unwrap_or(0.0),
     }
@@ -98,8 +98,9 @@ mod tests {
     }
 
     #[test]
-    fn the_declared_period_holds_within_a_quarter() {
-        assert_eq!(period_s(Some(0.035), Some(30.0)), 1.0 / 30.0);
+    fn the_declared_period_holds_only_where_the_stamps_agree() {
+        assert_eq!(period_s(Some(0.033), Some(30.0)), 1.0 / 30.0);
+        assert_eq!(period_s(Some(0.0417), Some(30.0)), 0.0417);
         assert_eq!(period_s(Some(0.066), Some(30.0)), 0.066);
         assert_eq!(period_s(None, None), 0.0);
     }

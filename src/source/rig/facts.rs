@@ -9,12 +9,15 @@ use crate::source::rig::assemble::{Assembled, Signals};
 use crate::source::rig::joints::{known_joints, names};
 use crate::source::rig::learnt::{frame_clock, learn, unit};
 use crate::source::rig::notice::Notice;
-use crate::source::rig::robust::typical_step;
+use crate::source::rig::robust::{median, typical_step};
 use crate::source::rig::scale::{Scale, notice};
 use crate::source::rig::survey::survey;
 use crate::source::rig::{clock, urdf};
 use crate::source::shard::layout::{Layout, Scaling};
 use crate::source::shard::plan::Plan;
+
+/// Fewer episodes than this have no usual length.
+const ENOUGH: usize = 5;
 
 /// The rig, and how its stored numbers are read.
 #[derive(Debug)]
@@ -76,6 +79,10 @@ impl Facts {
         };
         let step_s = step.map(|step| step * stored.scaling.per_second / per_second);
         let (clock, period_s) = frame_clock(&stored.columns, declared, step_s, per_second);
+        let mut lengths: Vec<f64> =
+            samples.iter().map(|sample| sample.time.len() as f64 * period_s).collect();
+        let enough = lengths.len() >= ENOUGH && period_s > 0.0;
+        let usual_s = median(&mut lengths).filter(|_| enough);
         let (rate_hz, unit_declared) = (declared.rate_hz, declared.unit.is_some());
         let actions = if stored.columns.action.is_some() {
             match read {
@@ -97,6 +104,7 @@ impl Facts {
             joints,
             rate_hz,
             period_s,
+            usual_s,
             clock,
             unit,
             unit_declared,

@@ -1,5 +1,7 @@
 //! The few estimators that the survey needs.
 
+use crate::num::schedule::schedule;
+
 /// The median; none of an empty set. Reorders the values.
 pub(in crate::source) fn median(values: &mut [f64]) -> Option<f64> {
     if values.is_empty() {
@@ -16,15 +18,12 @@ pub(in crate::source) fn median(values: &mut [f64]) -> Option<f64> {
     Some(f64::midpoint(lower, upper))
 }
 
-/// The median over episodes of the median forward step of their stamps.
+/// The median over episodes of the period of their stamps, in the stamps' unit.
 pub(in crate::source) fn typical_step<'a>(
     episodes: impl Iterator<Item = &'a [f64]>,
 ) -> Option<f64> {
-    let step = |time: &[f64]| {
-        let steps = time.windows(2).map(|w| w[1] - w[0]);
-        median(&mut steps.filter(|dt| *dt > 0.0 && dt.is_finite()).collect::<Vec<_>>())
-    };
-    median(&mut episodes.filter_map(step).collect::<Vec<_>>())
+    let period = |time: &[f64]| schedule(time).map(|found| found.period_s);
+    median(&mut episodes.filter_map(period).collect::<Vec<_>>())
 }
 
 #[cfg(test)]
