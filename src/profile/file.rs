@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 use toml::Spanned;
 
 use super::error::ProfileError;
+use super::place::line_of;
 use super::signals_section::SignalsSection;
 use super::suggest::nearest;
 use crate::source::DeclaredJoint;
@@ -133,11 +134,6 @@ pub(super) fn parse(text: &str, name: &str) -> Result<File, ProfileError> {
         );
         ProfileError::Wrong { file: name.to_owned(), line, what, hint }
     })
-}
-
-/// Line of a byte, counted from 1.
-pub(super) fn line_of(text: &str, byte: usize) -> usize {
-    1 + text.as_bytes().iter().take(byte).filter(|&&b| b == b'\n').count()
 }
 
 fn unknown_hint(what: &str, known: &str) -> String {

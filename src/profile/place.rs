@@ -1,7 +1,6 @@
 //! Where in its file something is wrong.
 
 use super::error::ProfileError;
-use super::file::line_of;
 
 /// Where errors point: the file's name, and its text to count lines in.
 pub(super) struct Place<'a> {
@@ -24,4 +23,9 @@ impl Place<'_> {
             hint: Some(hint.into()).filter(|hint| !hint.is_empty()),
         }
     }
+}
+
+/// Line of a byte, counted from 1.
+pub(super) fn line_of(text: &str, byte: usize) -> usize {
+    1 + text.as_bytes().iter().take(byte).filter(|&&b| b == b'\n').count()
 }

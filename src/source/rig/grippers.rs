@@ -150,7 +150,7 @@ mod tests {
     #[test]
     fn a_servo_jaw_is_left_as_it_is() {
         assert_eq!(read(|open| 1.2 * open, |open| 1.3 * open), None);
-        // One that is blocked closes less far than it is told to.
+        // One that is blocked closes less far than commanded.
         assert_eq!(read(|open| 0.5 + 0.7 * open, |open| 1.2 * open), None);
     }
 }
