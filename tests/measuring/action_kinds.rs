@@ -5,7 +5,7 @@ use std::f64::consts::TAU;
 use std::sync::Arc;
 
 use teleassay::catalogue::of_episodes;
-use teleassay::check::{Params, Parts};
+use teleassay::check::{Params, Parts, settings};
 use teleassay::judge::{Limits, findings, suppress};
 use teleassay::model::{
     ActionKind, Actions, Channels, ClockStorage, Episode, EpisodeKey, Extras, Joint, KnownBy, Rig,
@@ -100,7 +100,7 @@ fn episode(kind: ActionKind, rate_hz: f64, seed: u64) -> Episode {
 fn said(episode: &Episode) -> Vec<(Severity, &'static str, Option<u16>)> {
     let checks: Vec<_> = of_episodes().collect();
     let parts = Parts::of(episode, &checks);
-    let studies = parts.studies(episode);
+    let studies = parts.studies(episode, settings(&Params::default()));
     let mut readings = Vec::new();
     for check in checks {
         let mut sheet = Sheet::new(check.spec());
