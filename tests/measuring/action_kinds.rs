@@ -150,7 +150,7 @@ fn an_arm_that_stops_is_seen_by_its_rates() {
                     let at = &mut values[joint * frames..(joint + 1) * frames];
                     let (held, gone) = (at[from], at[to] - at[from]);
                     at[from..to].fill(held);
-                    // A rate that is lost is lost: the arm goes on from where it stood.
+                    // A rate that is lost is lost: the arm goes on from where it stopped.
                     at[to..].iter_mut().for_each(|v| *v -= gone);
                 }
                 sound.state = Channels::new(values, frames, JOINTS);
