@@ -24,7 +24,7 @@ fn noise(seed: u64, n: u64) -> f64 {
     ((z ^ (z >> 33)) >> 11) as f64 / (1u64 << 52) as f64 - 1.0
 }
 
-/// Where a joint should be: slow swings of chance periods that fade in and out, with a hand's tremor.
+/// Where a joint should be: slow swings of random periods that fade in and out, with a hand's tremor.
 fn wanted(seed: u64, joint: usize, t: f64, seconds: f64) -> f64 {
     let own = seed * 64 + joint as u64 * 8;
     let swing = |n: u64| {
@@ -150,7 +150,7 @@ fn an_arm_that_stops_is_seen_by_its_rates() {
                     let at = &mut values[joint * frames..(joint + 1) * frames];
                     let (held, gone) = (at[from], at[to] - at[from]);
                     at[from..to].fill(held);
-                    // A rate that is lost is lost: the arm goes on from where it stood.
+                    // A rate that is lost is lost: the arm goes on from where it stopped.
                     at[to..].iter_mut().for_each(|v| *v -= gone);
                 }
                 sound.state = Channels::new(values, frames, JOINTS);
