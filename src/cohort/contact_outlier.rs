@@ -8,8 +8,8 @@
 //! more than three times their median. The reading is the smaller of the two as a multiple.
 //!
 //! Traps: contact that belongs to the task (polishing, fingers on an object) is in all episodes, and
-//! is usual here. A joint that is stopped in more than a third of the episodes is not told. What lost its torque,
-//! stands at a limit or was read wrongly departs as far: those causes are named instead. Linear joints
+//! is usual here. A joint that is stopped in more than a third of the episodes is not reported. What lost
+//! its torque, stands at a limit or was read wrongly departs as far: those causes are named instead. Linear joints
 //! are left out. Fewer than 10 episodes of a task are not assessed.
 
 use super::rows::{groups, reading, series};
