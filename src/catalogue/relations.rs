@@ -91,7 +91,6 @@ pub static SUPPRESSIONS: &[Suppression] = &[
         &[
             &tracking::tracking_lag::CHECK,
             &tracking::lag_variation::CHECK,
-            &tracking::tracking_error::CHECK,
             &tracking::neutral_offset::CHECK,
             &tracking::gain_mismatch::CHECK,
             &tracking::backlash::CHECK,

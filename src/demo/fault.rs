@@ -270,6 +270,7 @@ impl Fault {
                 "neutral-offset",
                 "gravity-sag",
                 "tracking-lag",
+                "contact-outlier",
                 "outlier-episode",
             ],
             Self::TrackingError { .. } => &[

@@ -25,8 +25,6 @@ pub enum Unit {
     /// Frequency in hertz (`Hz`).
     #[serde(rename = "Hz")]
     Hertz,
-    /// A multiple of a robust standard deviation.
-    Sigma,
     /// A duration in frame periods.
     Frames,
 }
@@ -41,7 +39,6 @@ impl Unit {
             Self::Ratio | Self::Share => "ratio",
             Self::Count => "count",
             Self::Hertz => "Hz",
-            Self::Sigma => "sigma",
             Self::Frames => "frames",
         }
     }

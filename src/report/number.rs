@@ -46,7 +46,6 @@ impl Human {
             Unit::Ratio => human("x", 1.0),
             Unit::Count => Self { unit: "", factor: 1.0, whole: true },
             Unit::Hertz => human("Hz", 1.0),
-            Unit::Sigma => human("sigma", 1.0),
             Unit::Frames => human("frames", 1.0),
         }
     }

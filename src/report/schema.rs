@@ -46,7 +46,7 @@ impl JsonSchema for UnitSymbol {
     }
 
     fn json_schema(_: &mut SchemaGenerator) -> Schema {
-        let symbols = ["s", "rad", "rad/s", "m", "m/s", "ratio", "count", "Hz", "sigma", "frames"];
+        let symbols = ["s", "rad", "rad/s", "m", "m/s", "ratio", "count", "Hz", "frames"];
         json_schema!({ "enum": symbols, "description": "SI unit of the value" })
     }
 }

@@ -38,7 +38,7 @@ pub fn finding_message(finding: &Finding, rig: &Rig) -> String {
 /// The same in its parts.
 pub(super) fn message(finding: &Finding, rig: &Rig) -> Message {
     let linear = finding.joint.and_then(|j| rig.joints.get(j as usize)).is_some_and(|j| j.linear);
-    let human = Human::of(finding.metric, linear, finding.limit);
+    let human = Human::of(finding.metric, linear, typical(finding.limit, finding.value));
     Message {
         what: what(finding.joint.map(|j| rig.joint_name(j)), finding.check, finding.metric, ""),
         size: human.quantity(finding.value),
@@ -61,6 +61,11 @@ pub fn session_message(finding: &SessionFinding, cards: &[Scorecard], rig: &Rig)
     };
     let what = what(joint, finding.check, finding.metric, statistic);
     Message { what, size: session_extent(finding, cards, rig), limit }.to_string()
+}
+
+/// The size that decides the unit of both: the limit, where that is not zero.
+fn typical(limit: f64, value: f64) -> f64 {
+    if limit == 0.0 { value } else { limit }
 }
 
 /// A message with what to do about it.
@@ -97,7 +102,7 @@ pub(super) fn session_extent(finding: &SessionFinding, cards: &[Scorecard], rig:
 
 fn session_unit(finding: &SessionFinding, rig: &Rig) -> Human {
     let linear = finding.joint.and_then(|j| rig.joints.get(j as usize)).is_some_and(|j| j.linear);
-    Human::of(finding.metric, linear, finding.limit)
+    Human::of(finding.metric, linear, typical(finding.limit, finding.value))
 }
 
 /// What can be done for data that was recorded already; empty where nothing need be done.

@@ -4,17 +4,20 @@
 //!
 //! How: the arm is still where no joint of the follower covers more than 0.5 degrees (1 mm) or 3
 //! counts within 0.5 s from the first frame to the last, in blocks of a tenth of a second (one frame
-//! below 15 Hz), and where no declared base moves by 5 mm or 0.5 degrees. Read are the stillness at the head and at
-//! the tail, the longest pause between, and the share of the episode spent in head and tail (beyond
-//! 0.3 s of either) and in pauses of at least a second and a tenth of the episode.
+//! below 15 Hz), and where no declared base moves by 5 mm or 0.5 degrees. Read are the stillness at
+//! the head and at the tail, the longest pause between, and the share of the episode spent in head and
+//! tail (beyond 0.3 s of either) and in pauses of at least a second and a tenth of the episode.
 //!
 //! Traps: a pour or a hold is a pause that belongs to the task: the longest pause between head and
-//! tail does not count in the share. When trimming keep about 0.3 s at either end. Stillness of less than
+//! tail does not count in the share. Where actions are held for longer than the window, the arm waits
+//! between updates, and this is not assessed. When trimming keep about 0.3 s at either end. Stillness of less than
 //! 0.5 s (0.6 s at 5 Hz) is not seen at any rate; head and tail are read to 0.2 s, at 5 Hz to 0.4 s.
 
 use crate::check::prelude::{Check, Params, Study};
 use crate::check::study::{Blocks, spread};
-use crate::model::{CheckSpec, Extra, Family, FrameSpan, Metric, Param, Sheet, SpanList, Unit};
+use crate::model::{
+    ActionKind, CheckSpec, Extra, Family, FrameSpan, Metric, Param, Sheet, SpanList, Unit,
+};
 use crate::num::runs::{Run, runs_where};
 
 /// What is left of head and tail when they are trimmed.
@@ -70,6 +73,14 @@ pub static CHECK: Check = Check::of_episode(&SPEC, measure).extras(&[Extra::Base
 fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
     let Some(blocks) = study.blocks() else { return sheet.not_assessed("no frame period") };
     let window_s = params.get(&SPEC, &WINDOW);
+    if let ActionKind::Held { frames } = study.kind_of_action() {
+        let hold_s = f64::from(frames) * study.episode.rig.period_s;
+        if hold_s > window_s {
+            return sheet.not_assessed(format!(
+                "actions change every {hold_s:.2} s, and the arm waits in between"
+            ));
+        }
+    }
     // Where a block is one frame, a window of so many of them is one step short.
     let window = match blocks.frames {
         1 => (window_s / blocks.length_s - 1e-6).ceil() as usize + 1,

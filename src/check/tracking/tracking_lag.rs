@@ -14,7 +14,7 @@
 //! so slowly that they would add more than 50 ms, nor one whose minimum is wide, at the edge of the
 //! search, or flat. A servo at its speed limit lags more the farther it has to go. Grippers are
 //! left out: their lag is the grasp. Actions that are held between updates are older than they were
-//! when they were new: the lag less half of the hold is given too. Of increments and velocities it is
+//! when they were new: the lag is given less half of the hold, and with it. Of increments and velocities it is
 //! the lag behind the path to which they add up. Do not shift actions to cancel the lag: commanded minus
 //! measured position carries the grasp force.
 
@@ -37,10 +37,10 @@ pub static LAG_OVERALL: Metric = Metric::of_episode(
     Unit::Second,
     "median of the joints' lags, weighted by motion",
 );
-static LAG_LESS_HOLD: Metric = Metric::of_joint(
-    "lag_less_hold",
+static LAG_WITH_HOLD: Metric = Metric::of_joint(
+    "lag_with_hold",
     Unit::Second,
-    "the lag less half of the hold, where actions are held between updates",
+    "the lag with half of the hold in it, where actions are held between updates",
 );
 static LAG_FRAMES: Metric =
     Metric::of_episode("lag_frames", Unit::Frames, "the overall lag in frame periods");
@@ -64,7 +64,7 @@ static SPEC: CheckSpec = CheckSpec {
              registers; a higher rate",
     reference: "average squared difference: Jacovitti & Scarano 1993, doi 10.1109/78.193195 (from \
                 memory); proved on signals of known delay",
-    metrics: &[&LAG, &LAG_WIDTH, &LAG_LESS_HOLD, &LAG_OVERALL, &LAG_FRAMES],
+    metrics: &[&LAG, &LAG_WIDTH, &LAG_WITH_HOLD, &LAG_OVERALL, &LAG_FRAMES],
     params: &[&SEARCH_S],
 };
 
@@ -136,12 +136,15 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
                     sheet.not_assessed_joint(joint, too_slow(play_s, study.joints()[joint].linear));
                     continue;
                 }
-                sheet.put_joint(&LAG, joint, *lag_s);
-                sheet.put_joint(&LAG_WIDTH, joint, *width_s);
+                // A held value is on average half a hold old: that is the logger's, not the servo's.
                 if let ActionKind::Held { frames } = study.kind_of_action() {
                     let hold_s = f64::from(frames) * study.episode.rig.period_s;
-                    sheet.put_joint(&LAG_LESS_HOLD, joint, lag_s - 0.5 * hold_s);
+                    sheet.put_joint(&LAG, joint, lag_s - 0.5 * hold_s);
+                    sheet.put_joint(&LAG_WITH_HOLD, joint, *lag_s);
+                } else {
+                    sheet.put_joint(&LAG, joint, *lag_s);
                 }
+                sheet.put_joint(&LAG_WIDTH, joint, *width_s);
             }
             Err(reason) => sheet.not_assessed_joint(joint, reason.clone()),
         }
