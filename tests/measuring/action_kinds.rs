@@ -119,7 +119,6 @@ fn sound_episodes_of_every_kind_of_action_have_no_fault() {
         ActionKind::Velocity,
         ActionKind::Held { frames: 2 },
         ActionKind::Held { frames: 6 },
-        ActionKind::Chunked,
     ];
     for kind in kinds {
         let mut seen = Vec::new();
