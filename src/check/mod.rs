@@ -24,4 +24,4 @@ pub mod timing;
 pub mod tracking;
 
 pub use gate::{Gate, Parts, Studies, rig_of};
-pub use prelude::{Check, CohortSheet, MetricOf, Params, Settings, Study, settings};
+pub use prelude::{Check, CohortSheet, MetricOf, Params, Study, settings};

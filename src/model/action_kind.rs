@@ -74,11 +74,6 @@ impl ActionKind {
         ("other", Self::Other),
     ];
 
-    /// Whether the action is a position in the space of the state.
-    pub const fn is_position(self) -> bool {
-        matches!(self, Self::Position | Self::Held { .. } | Self::Chunked)
-    }
-
     /// Whether the action is a rate: motion of the state, by frame or by second.
     pub const fn is_rate(self) -> bool {
         matches!(self, Self::Delta | Self::Velocity)
@@ -113,6 +108,10 @@ impl ActionKind {
     }
 
     /// Why a check that needs this relation can say nothing; none where it can.
+    #[expect(
+        clippy::match_same_arms,
+        reason = "the first arm is what can be measured whatever stands below"
+    )]
     pub const fn lacks(self, needs: Relation) -> Option<&'static str> {
         match (needs, self) {
             (Relation::Nothing, _)

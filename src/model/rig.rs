@@ -51,6 +51,10 @@ impl ClockStorage {
 }
 
 /// One joint (or gripper) of the rig.
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each is a fact that a profile declares by itself"
+)]
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Joint {
     /// Name, from the profile, the struct or column names, the field metadata, or `j0`, `j1`, ….

@@ -145,7 +145,9 @@ mod tests {
         let levels = followers.chain(leaders).collect();
         let sketch = Sketch::from_parts(7, 3, mean.map(moments).to_vec(), levels);
         let mut all = Sketches::default();
-        [None, sketch].iter().for_each(|one| all.push(one.as_ref().map(Sketch::motion)));
+        for one in [None, sketch] {
+            all.push(one.as_ref().map(Sketch::motion));
+        }
         let part = all.part(&[2, 0]);
         assert!(part.get(0).is_none());
         let means = |m: Motion<'_>| m.moments.iter().map(|m| m.mean).collect::<Vec<_>>();

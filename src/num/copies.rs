@@ -124,7 +124,7 @@ fn rounded(pairs: &[Pair<'_>]) -> Option<Copied> {
     // At another age they must not be: else nothing moves fast enough to tell.
     let beside = |by: isize| ROWS.contains(&by) && share(by) > 0.95;
     let told = best.1 >= SHARE && !beside(best.0 - 1) && !beside(best.0 + 1);
-    told.then(|| Copied { share: best.1, rows: Some(best.0 as i8), exact: false })
+    told.then_some(Copied { share: best.1, rows: Some(best.0 as i8), exact: false })
 }
 
 /// A correlation from row to row above this is of motion, not of noise.
@@ -135,7 +135,7 @@ const LATE: f64 = 0.02;
 /// Whether the second signals are those of the same row with noise added: what is left between them is
 /// white, does not go with the speed, and makes the copy rougher than the original by just as much.
 fn noisy(pairs: &[Pair<'_>]) -> Option<Copied> {
-    let told: Vec<bool> = pairs.iter().filter_map(|pair| is_noise(pair)).collect();
+    let told: Vec<bool> = pairs.iter().filter_map(is_noise).collect();
     let noise = told.iter().filter(|noise| **noise).count();
     let most = !told.is_empty() && noise as f64 >= 0.8 * told.len() as f64;
     most.then_some(Copied { share: 1.0, rows: Some(0), exact: false })

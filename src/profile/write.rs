@@ -76,7 +76,7 @@ impl Profile {
         let declared = Declared {
             cameras: self.declared.cameras.clone(),
             base: self.declared.base.clone(),
-            action_kind: self.declared.action_kind.clone(),
+            action_kind: self.declared.action_kind,
             clutch: self.declared.clutch.clone(),
             mode: self.declared.mode.clone(),
             ..Self::understood(rig, roles).declared

@@ -66,12 +66,11 @@ pub(super) fn cut(text: &str, width: usize) -> String {
 
 /// At most so many characters, whatever their width; what was cut ends in `~`.
 pub(super) fn shorten(text: &str, characters: usize) -> Cow<'_, str> {
-    match text.char_indices().nth(characters) {
-        None => text.into(),
-        Some(_) => {
-            let kept = text.chars().take(characters.saturating_sub(1));
-            kept.chain(std::iter::once('~')).collect::<String>().into()
-        }
+    if text.char_indices().nth(characters).is_none() {
+        text.into()
+    } else {
+        let kept = text.chars().take(characters.saturating_sub(1));
+        kept.chain(std::iter::once('~')).collect::<String>().into()
     }
 }
 

@@ -92,7 +92,7 @@ fn a_distance_from_the_mean_is_hotellings() -> Result<(), ScatterError> {
     Ok(())
 }
 
-/// NIST StRD, Norris, certified: what a covariance says of a line through two coordinates.
+/// NIST `StRD`, Norris, certified: what a covariance says of a line through two coordinates.
 #[test]
 fn a_covariance_holds_the_certified_line() -> Result<(), ScatterError> {
     let case = Oracle::case("strd_norris");

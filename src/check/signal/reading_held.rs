@@ -267,7 +267,7 @@ mod tests {
                     let off = truth(5.9 + step as f64 / 500.0) - at;
                     at += (off * 0.002 / 0.06).clamp(-0.0105, 0.0105);
                 }
-                if t < 4.9 || t > 9.9 { truth(t) } else { at }
+                if (4.9..=9.9).contains(&t) { at } else { truth(t) }
             });
             assert_eq!(standing.measure(&CHECK).joint("held", 0), 0.0, "{rate_hz} Hz");
         }

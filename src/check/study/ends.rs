@@ -11,10 +11,9 @@ pub(super) fn ends(joints: &[(&[f32], &[f32])], arm: &[bool]) -> (Channels, Chan
     let changes = |row: &usize| of_arm().any(|a| a[*row].to_bits() != a[*row - 1].to_bits());
     let mut rows: Vec<usize> = (1..frames).filter(changes).map(|row| row - 1).collect();
     rows.push(frames.saturating_sub(1));
-    let lines = |of: &dyn Fn(&(&[f32], &[f32])) -> Vec<f32>| {
-        Channels::new(joints.iter().flat_map(of).collect(), frames, joints.len())
-    };
-    (lines(&|joint| line(joint.0, &rows)), lines(&|joint| line(joint.1, &rows)))
+    let state = joints.iter().flat_map(|joint| line(joint.0, &rows)).collect();
+    let action = joints.iter().flat_map(|joint| line(joint.1, &rows)).collect();
+    (Channels::new(state, frames, joints.len()), Channels::new(action, frames, joints.len()))
 }
 
 /// The values at these rows, and straight lines between them; level before the first.

@@ -12,6 +12,7 @@ mod session;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+#[cfg(feature = "internals")]
 pub use crate::model::{Severity, Verdict};
 pub use episode::{
     EpisodeShape, FindingShape, ReadingShape, SourceShape, SpanShape, SuppressedShape,

@@ -155,8 +155,7 @@ impl<'a> Signals<'a> {
                 joints[at].linear = true;
             }
         }
-        for at in 0..joints.len() {
-            let joint = &mut joints[at];
+        for (at, joint) in joints.iter_mut().enumerate() {
             if self.grouped(at) {
                 joint.kind = SignalKind::Orientation;
                 continue;
@@ -165,7 +164,7 @@ impl<'a> Signals<'a> {
             let said = declared.state_signals.kind(&joint.name);
             if let Some(kind) = said.or_else(|| declared.state_signals.kind(stored)) {
                 joint.kind = kind;
-                joint.kind_why = "declared in the profile".to_owned();
+                "declared in the profile".clone_into(&mut joint.kind_why);
                 joint.linear |= matches!(kind, SignalKind::Prismatic | SignalKind::Position);
                 joint.gripper = kind.grips();
                 joint.gripper_by_place &= kind.grips();

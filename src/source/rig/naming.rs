@@ -109,7 +109,9 @@ pub(in crate::source) struct NamedGroup {
 /// The groups that names make. Two of three axes are enough for a place, a rotation needs all.
 /// Roll, pitch and yaw are a rotation only next to a place: arms have joints of these names.
 pub(in crate::source) fn groups(names: &[String]) -> Vec<NamedGroup> {
-    let mut found: Vec<(String, Axes, Vec<(usize, usize)>)> = Vec::new();
+    // Front, axes, and of each member its place in the group and among the names.
+    type Found = (String, Axes, Vec<(usize, usize)>);
+    let mut found: Vec<Found> = Vec::new();
     for (at, name) in names.iter().enumerate() {
         let Some((front, axes, place)) = axis(name) else { continue };
         match found.iter_mut().find(|(f, a, _)| *f == front && *a == axes) {

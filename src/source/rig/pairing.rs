@@ -73,7 +73,7 @@ impl Pairing {
         let state: Vec<String> = alone.map(|(_, name)| name.clone()).collect();
         let action: Vec<String> = self.rest.iter().map(|at| action.names[*at].clone()).collect();
         let any = !state.is_empty() || !action.is_empty();
-        any.then(|| Notice::Unpaired { state, action })
+        any.then_some(Notice::Unpaired { state, action })
     }
 }
 
@@ -89,7 +89,7 @@ fn same(action: &str, state: &str, looser: bool) -> bool {
         let rest = action.strip_prefix(*front).map(|rest| rest.trim_start_matches('_'));
         rest.is_some_and(|rest| rest == state)
     };
-    looser && RATES.iter().any(|front| rate(&front))
+    looser && RATES.iter().any(rate)
 }
 
 #[cfg(test)]

@@ -153,9 +153,11 @@ impl<'a> Seen<'a> {
         let all: Vec<usize> = (at..at + 6).collect();
         let (mut rows, mut near) = (0usize, 0usize);
         for columns in self.columns(&all) {
-            for frame in 0..columns[0].len() {
-                let dot: f64 =
-                    (0..3).map(|i| f64::from(columns[i][frame] * columns[i + 3][frame])).sum();
+            let dot_at = |frame: usize| {
+                let of = |i: usize| f64::from(columns[i][frame] * columns[i + 3][frame]);
+                of(0) + of(1) + of(2)
+            };
+            for dot in (0..columns[0].len()).map(dot_at) {
                 rows += 1;
                 near += usize::from(dot.abs() < 2.0 * UNIT || dot.is_nan());
             }

@@ -49,12 +49,6 @@ fn counted(name: &str, kind: ActionKind, sessions: u64, first: u64) -> [usize; 3
         } else {
             2
         };
-        if place > 1 {
-            eprintln!(
-                "{name} seed {seed} {} Hz {} joints, {kind:?}: {found:?}",
-                session.rate_hz, session.joints
-            );
-        }
         counts[place] += 1;
     }
     counts
@@ -63,7 +57,6 @@ fn counted(name: &str, kind: ActionKind, sessions: u64, first: u64) -> [usize; 3
 fn hold_to_account(sessions: u64, first: u64) {
     for (name, kind) in KINDS {
         let counts = counted(name, kind, sessions, first);
-        eprintln!("{name}: recognised {}, undecided {}, wrong {}", counts[0], counts[1], counts[2]);
         // A jump from chunk to chunk that is smaller than the motion in a frame cannot be seen.
         assert!(counts[2] as u64 <= sessions / 200, "{name}: {counts:?}");
         let fewest = if kind == ActionKind::Other { 0 } else { sessions as usize * 3 / 4 };
