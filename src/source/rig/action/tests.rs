@@ -68,9 +68,3 @@ fn hold_to_account(sessions: u64, first: u64) {
 fn every_kind_is_recognised_or_left_undecided() {
     hold_to_account(4, 1);
 }
-
-#[test]
-#[ignore = "minutes: the same for 200 sessions of each kind"]
-fn every_kind_of_many_sessions_is_recognised_or_left_undecided() {
-    hold_to_account(200, 1);
-}
