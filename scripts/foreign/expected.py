@@ -11,7 +11,7 @@ FOLLOWING = {"tracking-loss", "dead-joint", "frozen-follower"}
 # fault: (checks, joint has to be named, minimum severity)
 EPISODE: dict[str, tuple[set[str], bool, str]] = {
     "reading-held": ({"reading-held"}, True, "fail"),
-    "oscillation": ({"motion-oscillation"}, True, "warn"),
+    "oscillation": ({"motion-oscillation"}, True, "fail"),
     "motor-off": (FOLLOWING, True, "fail"),
     "arm-off": (FOLLOWING, False, "fail"),
     "obstacle": ({"contact-outlier", "tracking-loss", "tracking-error"}, True, "warn"),

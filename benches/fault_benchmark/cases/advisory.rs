@@ -1,9 +1,6 @@
 //! Faults for the checks that warn at most, and for those whose readings nobody judges.
 
-use std::f64::consts::TAU;
-
 use teleassay::demo::{Fault, Recipe};
-use teleassay::model::{Channels, Episode};
 
 use super::super::rigs::Spot;
 use super::super::sizes;
@@ -58,44 +55,12 @@ fn signal() -> Vec<Case> {
         })
         .on(ARM)
         .sized(sizes::HUNTING),
-        advisory(
-            "motion-oscillation",
-            "1.5 degrees to either side, 6 to 9 Hz, 20 to 1,000 Hz",
-            |s| {
-                let rate_hz = [20.0, 30.0, 50.0, 100.0, 200.0, 500.0, 1000.0][s.turn % 7];
-                Recipe { rate_hz, ..s.sound.clone() }
-            },
-        )
-        .on(ARM)
-        .at_least(0)
-        .or(&["limit-cycle"])
-        .beside(swing),
         advisory("overspeed", "1.75 times what the joint can do", |s| {
             let mut recipe = with(s, Fault::FastHand { deg_s: 262.5 });
             recipe.servo.speed_limit_deg_s = 150.0;
             recipe
         }),
     ]
-}
-
-/// Swings a joint for half a second up to a third of the episode.
-fn swing(spot: &Spot, episode: &mut Episode) {
-    let (frames, joints) = (episode.frames(), episode.state.joints());
-    let Some(place) = spot.place().map(usize::from) else { return };
-    let part = |golden: f64| (spot.turn as f64 * golden).fract();
-    let period_s = episode.rig.period_s;
-    let longest_s = frames as f64 * period_s / 3.0;
-    let seconds = 0.5 + (longest_s - 0.5).max(0.0) * part(0.618_034);
-    let hertz = 6.0 + 3.0 * part(0.414_214);
-    let length = ((seconds / period_s).ceil() as usize).min(frames);
-    let start = (part(0.732_051) * (frames - length) as f64) as usize;
-    let count = episode.rig.joints[place].count;
-    let mut values = episode.state.clone().into_values();
-    for (at, value) in values[place * frames + start..][..length].iter_mut().enumerate() {
-        let swing = 1.5f64.to_radians() * (TAU * hertz * at as f64 * period_s).sin();
-        *value = (((f64::from(*value) + swing) / count).round() * count) as f32;
-    }
-    episode.state = Channels::new(values, frames, joints);
 }
 
 fn tracking() -> Vec<Case> {

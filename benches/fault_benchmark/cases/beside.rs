@@ -21,7 +21,7 @@ fn added(
 
 pub(super) fn cases() -> Vec<Case> {
     use Grade::{Advisory, Fail, Warn};
-    vec![
+    let mut all = vec![
         added("camera-frames", Fail, "9 % of the rows repeat an image", |_, e| images(e, 11)),
         added("camera-frames", Warn, "3 % of the rows repeat an image", |_, e| images(e, 33)),
         added("camera-skew", Fail, "images 3.5 frames old", |s, e| late(s, e, 3.5)),
@@ -49,6 +49,50 @@ pub(super) fn cases() -> Vec<Case> {
                 episode.state = twice(&episode.state);
                 episode.action = episode.action.as_ref().map(twice);
             }),
+    ];
+    all.extend(swings());
+    all
+}
+
+/// Swings a joint by so many degrees to either side, for half a second up to a third of the episode.
+fn swing(spot: &Spot, episode: &mut Episode, deg: f64) {
+    let (frames, joints) = (episode.frames(), episode.state.joints());
+    let Some(place) = spot.place().map(usize::from) else { return };
+    let part = |golden: f64| (spot.turn as f64 * golden).fract();
+    let period_s = episode.rig.period_s;
+    let longest_s = frames as f64 * period_s / 3.0;
+    let seconds = 0.5 + (longest_s - 0.5).max(0.0) * part(0.618_034);
+    let hertz = 6.0 + 3.0 * part(0.414_214);
+    let length = ((seconds / period_s).ceil() as usize).min(frames);
+    let start = (part(0.732_051) * (frames - length) as f64) as usize;
+    let count = episode.rig.joints[place].count;
+    let mut values = episode.state.clone().into_values();
+    for (at, value) in values[place * frames + start..][..length].iter_mut().enumerate() {
+        let swing = deg.to_radians() * (TAU * hertz * at as f64 * period_s).sin();
+        *value = (((f64::from(*value) + swing) / count).round() * count) as f32;
+    }
+    episode.state = Channels::new(values, frames, joints);
+}
+
+/// A sound recording at one of all the rates.
+fn at_any_rate(spot: &Spot) -> Recipe {
+    let rate_hz = [20.0, 30.0, 50.0, 100.0, 200.0, 500.0, 1000.0][spot.turn % 7];
+    Recipe { rate_hz, ..spot.sound.clone() }
+}
+
+/// A joint swings in motion; where the leader rests, limit-cycle may be named.
+fn swings() -> Vec<Case> {
+    let case = |grade, what, beside: fn(&Spot, &mut Episode)| {
+        let case = Case::new("motion-oscillation", grade, what, at_any_rate);
+        case.on(ARM).at_least(0).or(&["limit-cycle"]).beside(beside)
+    };
+    vec![
+        case(Grade::Fail, "1.5 degrees to either side, 6 to 9 Hz, 20 to 1,000 Hz", |s, e| {
+            swing(s, e, 1.5);
+        }),
+        case(Grade::Warn, "1 degree to either side, 6 to 9 Hz, 20 to 1,000 Hz", |s, e| {
+            swing(s, e, 1.0);
+        }),
     ]
 }
 

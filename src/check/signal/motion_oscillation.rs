@@ -54,14 +54,14 @@ static SWING: Metric = Metric::of_joint(
     Unit::Radian,
     "peak to peak of the follower's swing about the leader's path",
 )
-.above(Some(1.5 * DEGREE), None);
+.above(Some(1.5 * DEGREE), Some(2.5 * DEGREE));
 
 static SPEC: CheckSpec = CheckSpec {
     id: "motion-oscillation",
     family: Family::Signal,
     applies_to: crate::model::SignalKind::MOVING,
     needs: crate::model::Relation::Target,
-    advisory: true,
+    advisory: false,
     source: include_str!("motion_oscillation.rs"),
     cause: "the servo's gains are too high for its load, or something in the drive is loose",
     remedy: "lower the P or D gain of that joint; look for a loose horn, belt or bearing",
