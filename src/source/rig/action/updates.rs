@@ -115,11 +115,28 @@ pub(super) fn chunk<'t, 'a: 't>(
         let next = |by: usize| phases[(top + by) % length];
         let alone = next(1).max(next(length - 1)) < BESIDE * phases[top];
         let of_size = || median(&at(&sizes, top)) > SMALLEST;
-        if alone && ratio > farther && of_size() && best.is_none_or(|(known, _)| ratio > known) {
+        let told = alone && ratio > farther && of_size() && again(&all, (top, length), phases[top]);
+        if told && best.is_none_or(|(known, _)| ratio > known) {
             best = Some((ratio, length));
         }
     }
     best.map(|(_, length)| length)
+}
+
+/// So many borders of an episode, and this share of them, must show.
+const AGAIN: (usize, f64) = (2, 0.75);
+
+/// Whether the actions jump at most of the borders of an episode. What episodes of one task have in common
+/// once, such as the row in which the arm starts, is no rhythm.
+fn again(all: &[Vec<f64>], (top, length): (usize, usize), usual: f64) -> bool {
+    let border = |nth: usize| -> Vec<f64> {
+        all.iter().filter_map(|one| one.get(top + nth * length)).copied().collect()
+    };
+    let enough = |there: &Vec<f64>| 2 * there.len() > all.len();
+    let borders: Vec<f64> =
+        (0..).map(border).take_while(enough).map(|there| median(&there)).collect();
+    let shown = borders.iter().filter(|size| **size >= 0.5 * usual).count();
+    shown >= AGAIN.0 && shown as f64 >= AGAIN.1 * borders.len() as f64
 }
 
 /// A jump is at least this share of a joint's mean step: where nothing is rough, a change of the
