@@ -100,6 +100,27 @@ fn an_arm_that_waits_for_its_next_update_is_not_stale() {
     assert!(read(ActionKind::Position) > 0.01, "nothing says that it waits");
 }
 
+/// What the manual states: one frame from 12 to 50 Hz and at 100 Hz in fast motion, else 40 ms.
+#[test]
+fn the_resolution_of_the_manual_holds() {
+    for (rate_hz, frames) in
+        [(12.5, 1), (30.0, 1), (50.0, 1), (100.0, 1), (500.0, 20), (1000.0, 40)]
+    {
+        let mut episode = counted(rate_hz).episode();
+        let (all, start) = (episode.frames(), (5.05 * rate_hz) as usize);
+        let mut values = episode.state.clone().into_values();
+        for joint in 0..2 {
+            let column = &mut values[joint * all..(joint + 1) * all];
+            let held = column[start - 1];
+            column[start..start + frames].fill(held);
+        }
+        assert_eq!(Measured::of(&CHECK, &episode).value("stale_rows"), 0.0, "{rate_hz} Hz");
+        episode.state = crate::model::Channels::new(values, all, 2);
+        let read = Measured::of(&CHECK, &episode);
+        assert!(read.value("stale_rows") > 0.0, "{rate_hz} Hz: {read:?}");
+    }
+}
+
 /// At high rates one joint repeats for some rows before all of them do.
 #[test]
 fn rows_that_are_stale_are_told_once() {

@@ -113,6 +113,28 @@ fn a_wait_before_the_task_makes_no_chunks() {
     }
 }
 
+/// Six seconds at 10 Hz hold five updates of a second each: too few to say by themselves.
+#[test]
+fn holds_of_a_second_are_seen_in_all_episodes_together() {
+    for seed in 0..20 {
+        let mut dice = Dice::new(900 + seed);
+        let mut session = Session::of(ActionKind::Held { frames: 10 }, &mut dice);
+        session.rate_hz = 10.0;
+        let cut = |made: &Made| -> Vec<(Vec<f32>, Vec<f32>)> {
+            let side = |rows: &[f32]| rows[..60].to_vec();
+            made.state.iter().zip(&made.action).map(|(s, a)| (side(s), side(a))).collect()
+        };
+        let all: Vec<_> = (0..6).map(|_| cut(&session.episode(&mut dice))).collect();
+        let takes: Vec<Take<'_>> = all
+            .iter()
+            .map(|one| Take::of(one.iter().map(|(s, a)| (s.as_slice(), a.as_slice(), 1.0))))
+            .collect();
+        let kind = recognise(&takes, 0.1).kind;
+        let right = matches!(kind, ActionKind::Held { frames: 10 } | ActionKind::Unknown);
+        assert!(right, "{seed}: {kind:?}");
+    }
+}
+
 #[test]
 fn every_kind_is_recognised_or_left_undecided() {
     hold_to_account(4, 1);
