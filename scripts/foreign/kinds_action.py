@@ -78,9 +78,13 @@ def hold(draw: Draw, made, setting) -> None:
 
 
 def held_shape(draw: Draw, times, wanted, setting):
-    """The same staircase as the servo meets it."""
-    at = setting["hold"] / setting["rate_hz"]
-    return wanted[np.minimum((np.floor(times / at) * at / (times[1] - times[0])).round().astype(int), len(times) - 1)], None
+    """The same staircase as the servo meets it.
+
+    It steps at the time of an update or just before, so that no row falls on the way from one to the next.
+    """
+    at, step = setting["hold"] / setting["rate_hz"], times[1] - times[0]
+    begun = np.floor((times + 0.5 * step) / at) * at
+    return wanted[np.minimum((begun / step).round().astype(int), len(times) - 1)], None
 
 
 def following(draw: Draw, made, setting) -> None:

@@ -26,13 +26,15 @@ def two_arms(idle: bool):
         session = Session(draw.kind, draw.seed, rate_hz)
         names = [*arms[0].names, "gripper"]
         for number in range(episodes):
-            left = read(draw, arms[0], ticking, take(draw, arms[0], fine_step_s(rate_hz)))
-            right = take(draw, arms[1], fine_step_s(rate_hz))
-            if len(right.times) < len(left.times):
-                more = len(left.times) - len(right.times)
-                right.leader = np.vstack([right.leader, np.repeat(right.leader[-1:], more, 0)])
-                right.follower = np.vstack([right.follower, np.repeat(right.follower[-1:], more, 0)])
-                right.times = left.times
+            left, right = (take(draw, arm, fine_step_s(rate_hz)) for arm in arms)
+            longest = left.times if idle else max(left.times, right.times, key=len)
+            for one in (left, right):
+                # The recording ends when both arms are done: the one that is first waits.
+                more = max(len(longest) - len(one.times), 0)
+                one.leader = np.vstack([one.leader, np.repeat(one.leader[-1:], more, 0)])
+                one.follower = np.vstack([one.follower, np.repeat(one.follower[-1:], more, 0)])
+                one.times = longest
+            left = read(draw, arms[0], ticking, left)
             a = sampled(right.times, right.leader, left.true_s)
             s = sampled(right.times, right.follower, left.true_s)
             if idle:

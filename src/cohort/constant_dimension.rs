@@ -7,11 +7,15 @@
 //! How: the standard deviation over all frames of the dataset, as a multiple of what it should at
 //! least be: a tenth of a degree, two steps of the joint's grid where coarse-quantisation found
 //! one, and a ten-thousandth of its range, whichever is most. Below 1 the dimension is constant. Rates,
-//! flags and efforts have no size in degrees: for them the share of the range alone counts.
+//! flags and efforts have no size in degrees: for them the share of the range alone counts. Where the
+//! other side of the joint moves ten times as far as it should at least, one of the two columns is
+//! wrong: that fails. Where nothing moves on either side, the joint was parked or never used, which is
+//! no fault of the rig: that warns.
 //!
-//! Traps: a joint that the task does not use is constant too, and breaks training all the same:
-//! leave it out there, or lock it on the arm. Constant in some episodes only is no matter here (see
-//! dead-joint). Needs 3 episodes. Linear joints count in metres.
+//! Traps: a joint that the task does not use breaks training all the same: leave it out there, or
+//! declare it with `parked = true`. A dimension without a partner may be dead or unused, which
+//! nobody can tell: it warns. Constant in some episodes only is no matter here (see dead-joint). Needs 3
+//! episodes. Linear joints count in metres.
 
 use super::normalisation::{Spread, spreads};
 use crate::check::signal::coarse_quantisation;
@@ -40,6 +44,15 @@ static LEADER: Metric = Metric::of_joint(
 .recovery(
     "leave the dimension out of training, or train without dividing by its standard deviation",
 );
+static UNUSED: Metric = Metric::of_joint(
+    "unused_spread",
+    Unit::Ratio,
+    "the smaller standard deviation of both sides over what it should at least be, where neither moves",
+)
+.below(Some(1.0), None)
+.recovery(
+    "declare the joint with parked = true if it is parked, or leave the dimension out of training",
+);
 static LEAST: Param = Param {
     id: "least_spread",
     summary: "standard deviation that a dimension should at least have",
@@ -55,13 +68,15 @@ static SPEC: CheckSpec = CheckSpec {
     advisory: false,
     source: include_str!("constant_dimension.rs"),
     cause: "the joint never moved, or its column holds something else",
-    remedy: "see that the joint is read and moves; leave the dimension out of training if the task \
-             does not use it",
+    remedy: "see that the joint is read and moves; if it is parked, declare it with parked = true; if \
+             the task does not use it, leave the dimension out of training",
     reference: "common practice, no source",
-    metrics: &[&FOLLOWER, &LEADER],
+    metrics: &[&FOLLOWER, &LEADER, &UNUSED],
     params: &[&LEAST],
 };
 
+/// The other side of a joint moves if its standard deviation is this many times the smallest one.
+const MOVES: f64 = 10.0;
 /// Fewer episodes are no dataset.
 const ENOUGH: usize = 3;
 
@@ -79,24 +94,56 @@ fn measure(ledger: &Ledger, params: &Params, sheet: &mut CohortSheet<'_>) {
         return;
     }
     let rig = sheet.rig;
-    for dimension in spreads(ledger) {
-        let joint = dimension.joint as JointId;
-        let smallest = if has_unit(rig, &dimension) {
-            params.get(&SPEC, &LEAST).max(2.0 * resolution(ledger, joint))
+    let sizes: Vec<Size> = spreads(ledger)
+        .into_iter()
+        .map(|dimension| {
+            let joint = dimension.joint as JointId;
+            let smallest = if has_unit(rig, &dimension) {
+                params.get(&SPEC, &LEAST).max(2.0 * resolution(ledger, joint))
+            } else {
+                f64::MIN_POSITIVE
+            };
+            Size { leader: dimension.leader, joint, value: spread(&dimension, smallest) }
+        })
+        .collect();
+    let mut unused: Vec<JointId> = Vec::new();
+    for size in &sizes {
+        let (metric, note) = match (size.still_on_both(&sizes, rig), size.leader) {
+            (true, _) if unused.contains(&size.joint) => continue,
+            (true, _) => (&UNUSED, "it did not move in any frame".to_owned()),
+            (false, true) => (&LEADER, "the leader over all frames".to_owned()),
+            (false, false) => (&FOLLOWER, "the follower over all frames".to_owned()),
+        };
+        let of_joint = sizes.iter().filter(|other| other.joint == size.joint);
+        let value = if metric.is(&UNUSED) {
+            unused.push(size.joint);
+            of_joint.map(|other| other.value).fold(f64::INFINITY, f64::min)
         } else {
-            f64::MIN_POSITIVE
+            size.value
         };
-        let side = if dimension.leader { "leader" } else { "follower" };
-        let reading = Reading {
-            check: &SPEC,
-            metric: if dimension.leader { &LEADER } else { &FOLLOWER },
-            joint: Some(joint),
-            value: spread(&dimension, smallest),
-            spans: SpanList::default(),
-            note: Some(format!("the {side} over all frames").into()),
-        };
+        let (joint, spans, note) = (Some(size.joint), SpanList::default(), Some(note.into()));
+        let reading = Reading { check: &SPEC, metric, joint, value, spans, note };
         let episodes = episodes as u64;
         sheet.session.push(SessionReading { reading, from: None, episodes, of: episodes });
+    }
+}
+
+/// How far one side of a joint moves, in what it should at least.
+struct Size {
+    leader: bool,
+    joint: JointId,
+    value: f64,
+}
+
+impl Size {
+    /// Whether this side is constant, and the other one moves no more, or is none to compare with.
+    fn still_on_both(&self, all: &[Self], rig: Option<&Rig>) -> bool {
+        let described = rig.and_then(|rig| rig.joints.get(usize::from(self.joint)));
+        let paired = described.is_none_or(|joint| joint.unpaired.is_none());
+        let other = all.iter().find(|o| o.joint == self.joint && o.leader != self.leader);
+        let moves = |o: &Self| o.value >= MOVES && paired;
+        let smaller = other.map_or(self.value, |o| o.value.min(self.value));
+        smaller < 1.0 && self.value < MOVES && !other.is_some_and(moves)
     }
 }
 
@@ -128,6 +175,7 @@ mod tests {
     use super::*;
     use crate::cohort::motions::{ledger, read, sound};
     use crate::demo::{DemoError, Recording};
+    use crate::model::Bound;
 
     fn constant(sheet: &CohortSheet) -> Vec<(&'static str, Option<JointId>)> {
         let told = sheet.session.iter().map(|s| &s.reading).filter(|r| r.value < 1.0);
@@ -140,6 +188,31 @@ mod tests {
             let sheet = read(&CHECK, &ledger(&sound(seed, 3 + seed % 9), |_, r| r)?);
             assert!(constant(&sheet).is_empty() && sheet.session.len() >= 12, "{seed}");
         }
+        Ok(())
+    }
+
+    /// Neither side moves but for a count of noise: nothing was commanded, so nothing is broken. A
+    /// follower that stays while its leader moves, or the other way round, fails.
+    #[test]
+    fn a_joint_that_neither_side_moves_is_told_as_unused() -> Result<(), DemoError> {
+        let parked = |still: [bool; 2]| {
+            let change = move |_, mut r: Recording| {
+                let noise = |i: usize| if i.is_multiple_of(7) { 1.5e-3 } else { 0.0 };
+                for (side, still) in [&mut r.follower, &mut r.leader].into_iter().zip(still) {
+                    if still {
+                        side[3].iter_mut().enumerate().for_each(|(i, v)| *v = 0.4 + noise(i));
+                    }
+                }
+                r
+            };
+            let sheet = read(&CHECK, &ledger(&sound(2, 6), change)?);
+            Ok::<_, DemoError>(constant(&sheet))
+        };
+        assert_eq!(parked([true, true])?, [("unused_spread", Some(3))]);
+        assert_eq!(parked([true, false])?, [("follower_spread", Some(3))]);
+        assert_eq!(parked([false, true])?, [("leader_spread", Some(3))]);
+        let Bound::Below(limit) = UNUSED.bound else { panic!("no lower limit") };
+        assert_eq!(limit.fail, None, "nobody commanded it, so nothing failed");
         Ok(())
     }
 

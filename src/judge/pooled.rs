@@ -29,7 +29,7 @@ pub(super) fn pooled(ledger: &Ledger, limits: &Limits) -> Vec<SessionFinding> {
             Pool::About { signed, neutral } => {
                 (values(ledger, check, signed, joint), Some(neutral))
             }
-            Pool::Own | Pool::Session(_) => (Some(own), None),
+            Pool::Own | Pool::Session(_) | Pool::Fact(_) => (Some(own), None),
         };
         let Some(signed) = signed else { continue };
         let read: Vec<Read> = own
@@ -44,6 +44,9 @@ pub(super) fn pooled(ledger: &Ledger, limits: &Limits) -> Vec<SessionFinding> {
         let strict = || match pool {
             Pool::Session(bound @ (Bound::Above(limit) | Bound::Below(limit))) => {
                 column.judge(bound, limit, true)
+            }
+            Pool::Fact(bound @ (Bound::Above(limit) | Bound::Below(limit))) => {
+                column.judge(bound, limit, false)
             }
             _ => None,
         };

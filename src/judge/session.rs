@@ -158,7 +158,7 @@ fn systemic(
 fn order(a: &SessionFinding, b: &SessionFinding) -> Ordering {
     let of = |finding: &SessionFinding| {
         let bound = match finding.metric.pool {
-            Some(Pool::Session(bound)) => bound,
+            Some(Pool::Session(bound) | Pool::Fact(bound)) => bound,
             _ => finding.metric.bound,
         };
         (bound, finding.value, finding.limit)

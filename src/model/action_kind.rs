@@ -116,7 +116,7 @@ impl ActionKind {
         match (needs, self) {
             (Relation::Nothing, _)
             | (_, Self::Position)
-            | (Relation::Action, Self::Next | Self::Other | Self::Unknown)
+            | (Relation::Action, Self::Next | Self::Other | Self::Unknown | Self::None)
             | (Relation::Action | Relation::Motion, Self::Delta | Self::Velocity)
             | (Relation::Path | Relation::Steps, Self::Next) => None,
             (Relation::Path, Self::Held { .. }) => Some("the actions are held between updates"),

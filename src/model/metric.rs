@@ -52,6 +52,9 @@ pub enum Pool {
     /// As [`Pool::Own`], and also against limits that no single episode could be held to, once there are
     /// enough episodes for a 95 % interval and all of it lies beyond.
     Session(Bound),
+    /// A fact of the rig that is the same in every take: no episode is held to it, and the session is from
+    /// two episodes on, by its median.
+    Fact(Bound),
 }
 
 /// One measurement, declared with its check.

@@ -2,7 +2,7 @@
 
 use super::status::Status;
 use super::view::View;
-use crate::check::mapping::action_kind::{CHECK, COPY_ROWS, NEXT_SHARE, SAME_SHARE};
+use crate::check::mapping::action_kind::{CHECK, COPY_ROWS, NEXT_FACT, NEXT_SHARE, SAME_SHARE};
 use crate::model::{ActionKind, SessionFinding, Verdict};
 use crate::num::robust::median;
 
@@ -23,7 +23,7 @@ pub(super) fn verdict(view: &View<'_>) -> Option<(Status, String)> {
     let finding = session.findings.iter().find(of_actions)?;
     let what = what(view, finding);
     let share = format!("{} of {} episodes", finding.episodes, finding.of);
-    let text = if finding.metric.is(&NEXT_SHARE) {
+    let text = if is_next(finding) {
         format!(
             "Look at the actions first: they are {what} in {share}, so they carry no command. If \
              that is meant, say so in the profile: [action] kind = \"next\"."
@@ -37,9 +37,13 @@ pub(super) fn verdict(view: &View<'_>) -> Option<(Status, String)> {
     Some((session.verdict.into(), text))
 }
 
+fn is_next(finding: &SessionFinding) -> bool {
+    finding.metric.is(&NEXT_SHARE) || finding.metric.is(&NEXT_FACT)
+}
+
 /// Of what the actions are copies.
 fn what(view: &View<'_>, finding: &SessionFinding) -> String {
-    if finding.metric.is(&NEXT_SHARE) {
+    if is_next(finding) {
         return "the next observations (the state of the next row)".to_owned();
     }
     if finding.metric.is(&SAME_SHARE) {

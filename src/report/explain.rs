@@ -135,7 +135,7 @@ pub(super) fn session_limit(metric: &Metric) -> Option<String> {
         Pool::About { signed, neutral } => {
             return Some(format!("session: by the median of {} about {neutral}", signed.id));
         }
-        Pool::Session(bound) => bound,
+        Pool::Session(bound) | Pool::Fact(bound) => bound,
     };
     let (side, limit) = match bound {
         Bound::Above(limit) => ("above", limit),

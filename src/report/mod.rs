@@ -4,6 +4,7 @@
 //! and milliseconds. Renderers write to what they are given and know nothing of terminals, except
 //! that status words carry a colour which the caller may strip.
 
+mod about;
 mod actions;
 mod bar;
 mod breakdown;

@@ -1,5 +1,6 @@
 //! The verdict in one sentence: what a person wants to know first.
 
+use super::about::subject;
 use super::actions;
 use super::checks;
 use super::status::Status;
@@ -43,7 +44,11 @@ pub(super) fn session(view: &View<'_>) -> Sentence {
     let silent = view.silent();
     let mut text = match (session.verdict, leading) {
         (Verdict::Fail, Some(finding)) if to_fix(view, finding) => {
-            format!("Fix the rig first: {}.", rig_fault(view, finding))
+            let what = match subject(finding.check) {
+                "the rig" => "Fix the rig".to_owned(),
+                what => format!("Look at {what}"),
+            };
+            format!("{what} first: {}.", rig_fault(view, finding))
         }
         (Verdict::Fail, _) => {
             let all = count(n, "episode");
@@ -57,7 +62,8 @@ pub(super) fn session(view: &View<'_>) -> Sentence {
             format!("Exclude or re-record {failing}{train}. Failed: {checks}.")
         }
         (Verdict::Warn, Some(finding)) => {
-            format!("Usable after review of the rig: {}.", rig_fault(view, finding))
+            let what = subject(finding.check);
+            format!("Usable after review of {what}: {}.", rig_fault(view, finding))
         }
         (Verdict::Warn, None) => {
             let all = count(n, "episode");

@@ -3,6 +3,7 @@
 use std::fmt::Write as _;
 use std::io::{self, Write};
 
+use super::about::subject;
 use super::breakdown::{Breakdown, By, Group};
 use super::cautions;
 use super::leave_out;
@@ -77,7 +78,9 @@ fn causes(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     if findings.is_empty() {
         return Ok(());
     }
-    writeln!(out, "\n  on the rig (concerns the whole session)")?;
+    let of_rig = findings.iter().any(|finding| subject(finding.check) == "the rig");
+    let place = if of_rig { "on the rig (concerns" } else { "in the data (concerns" };
+    writeln!(out, "\n  {place} the whole session)")?;
     for (at, finding) in findings.iter().enumerate().take(MOST) {
         let status = Status::from(finding.severity);
         let word = status.word();

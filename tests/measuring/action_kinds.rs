@@ -13,7 +13,7 @@ use teleassay::model::{
 };
 
 const JOINTS: usize = 5;
-const RATES_HZ: [f64; 5] = [5.0, 10.0, 30.0, 100.0, 500.0];
+const RATES_HZ: [f64; 6] = [5.0, 10.0, 20.0, 30.0, 100.0, 500.0];
 const EPISODES: u64 = 8;
 
 /// A number between -1 and 1 that belongs to these two.
@@ -119,16 +119,20 @@ fn sound_episodes_of_every_kind_of_action_have_no_fault() {
         ActionKind::Velocity,
         ActionKind::Held { frames: 2 },
         ActionKind::Held { frames: 6 },
+        ActionKind::Held { frames: 10 },
+        ActionKind::Chunked,
     ];
     for kind in kinds {
         let mut seen = Vec::new();
-        for rate_hz in RATES_HZ {
+        // A target that stands for a frame is half a frame late: at 5 Hz that is most of the limit of lag.
+        let slowest = if kind == ActionKind::Chunked { 10.0 } else { 5.0 };
+        for rate_hz in RATES_HZ.into_iter().filter(|rate_hz| *rate_hz >= slowest) {
             for seed in 1..=EPISODES {
                 let one = said(&episode(kind, rate_hz, seed * 977));
                 seen.extend(one.first().map(|worst| format!("{rate_hz} Hz {seed}: {worst:?}")));
             }
         }
-        // Of 40 episodes one may be looked at, and none fails.
+        // Of 48 episodes one may be looked at, and none fails.
         let failed = seen.iter().filter(|line| line.contains("Fail")).count();
         assert!(failed == 0 && seen.len() <= 1, "{kind:?}: {seen:#?}");
     }

@@ -15,8 +15,9 @@
 //! offset or sag is not taken for a push. A joint that is frozen or blocked in the middle of its range
 //! is at no limit: the session goes beyond. Where no limit is declared and the leader is more than 15
 //! degrees (30 mm) beyond, something else stopped the joint, and the run is left to other checks.
-//! Where another joint stands so at once, or stands still 4 degrees off its leader, an object stops
-//! them: fingers around it. Grippers are left out: pushing is how they hold.
+//! Where another joint stands so in the same episode, or stands still 4 degrees off its leader at once, an
+//! object stops them. A finger is stopped by what it holds, every time at the same place: it is assessed
+//! where its limits are declared. Grippers are left out: pushing is how they hold.
 
 use std::ops::Range;
 
@@ -79,6 +80,10 @@ fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
         if described.gripper {
             continue;
         }
+        if is_finger(described) && described.lower.or(described.upper).is_none() {
+            sheet.not_assessed_joint(joint, A_FINGER);
+            continue;
+        }
         let push = if described.linear { push_rad.to_degrees() * 0.002 } else { push_rad };
         let Some(stand) = Stand::of(study, joint) else { continue };
         let observed = described.observed.unwrap_or((f64::INFINITY, f64::NEG_INFINITY));
@@ -124,6 +129,16 @@ fn measure(study: &Study<'_>, params: &Params, sheet: &mut Sheet) {
     }
 }
 
+/// Words in the name of a finger's joint.
+const FINGERS: [&str; 7] = ["thumb", "index", "middle", "ring", "little", "pinky", "finger"];
+/// Why a finger is not looked at.
+const A_FINGER: &str = "what a finger holds stops it like an end of travel: declare its limits";
+
+fn is_finger(joint: &Joint) -> bool {
+    let words = joint.name.split(|letter: char| !letter.is_ascii_alphabetic());
+    words.map(str::to_ascii_lowercase).any(|word| FINGERS.contains(&word.as_str()))
+}
+
 /// A run at a limit, or at the farthest position of the episode.
 #[derive(Debug, Clone, Copy)]
 struct Dwell {
@@ -136,12 +151,10 @@ struct Dwell {
     at_limit: bool,
 }
 
-/// Whether another joint stands in the same frames where nobody declared a limit, or stands still
-/// twice a push off its leader: an object stops several joints at once, an end of travel one.
+/// Whether another joint stands in this episode where nobody declared a limit, or stands still in the same
+/// frames twice a push off its leader: an object stops several joints, an end of travel one.
 fn is_contact(study: &Study<'_>, joint: usize, run: &Dwell, all: &[(usize, Vec<Dwell>)]) -> bool {
-    let with = |other: &Dwell| {
-        !other.declared && other.span.start < run.span.end && run.span.start < other.span.end
-    };
+    let with = |other: &Dwell| !other.declared;
     let held = |other: usize| {
         let limit = study.size(other, 2.0 * PUSH_RAD.to_degrees());
         Stand::of(study, other).is_some_and(|stand| stand.is_held(run.span, limit))
@@ -328,6 +341,22 @@ mod tests {
         assert_eq!(read(None), [0.0; 3]);
         let stopped = read(Some(22f64.to_radians()));
         assert!(stopped.iter().all(|share| *share > 0.1), "{stopped:?}");
+    }
+
+    /// The tip of a finger on what it holds, alone: no limit, unless one is declared there.
+    #[test]
+    fn what_a_finger_holds_is_no_end_of_travel() {
+        let read = |name: &'static str, upper: Option<f64>| {
+            let bench = Bench::at(30.0).seconds(20.0).follower(stop_at(22.0, 0.08));
+            let observed = Some((-0.6, 22f64.to_radians()));
+            let named = move || Joint { upper, observed, ..Joint::named(name) };
+            bench.rig(move |rig| rig.joints[0] = named()).measure(&CHECK)
+        };
+        let finger = read("hand_ring_2", None);
+        assert!(finger.is_not_assessed("declare its limits"));
+        assert!(finger.joint("dwell_share", 0).is_nan());
+        assert!(read("hand_ring_2", Some(22f64.to_radians())).joint("dwell_share", 0) > 0.1);
+        assert!(read("bearing_2", None).joint("dwell_share", 0) > 0.1);
     }
 
     #[test]

@@ -17,11 +17,14 @@
 //!
 //! Traps: slow motion on a coarse sensor makes the two equal now and then, so nearly all moving
 //! rows must agree. What a stiff servo leaves between command and state is small too, but goes with
-//! the motion, and is no copy. Actions that are meant to be the next observations are declared:
-//! `[action] kind = "next"`.
+//! the motion, and is no copy. Actions that are the next observations in all of the dataset are reported once,
+//! for the session; where they are meant, they are declared: `[action] kind = "next"`. So is a dataset
+//! without any action.
 
 use crate::check::prelude::{Check, Params, Study};
-use crate::model::{ActionKind, CheckSpec, Family, KnownBy, Metric, Sheet, Unit};
+use crate::model::{
+    ActionKind, Bound, CheckSpec, Family, KnownBy, Limit, Metric, Pool, Sheet, Unit,
+};
 use crate::num::copies::Copied;
 
 /// The measurement `same_share`.
@@ -38,6 +41,17 @@ pub static NEXT_SHARE: Metric = Metric::of_episode(
     "share of moving rows in which the action is the state of the next row",
 )
 .above(Some(0.99), None);
+/// The measurement `next_fact`: as `next_share`, where all of the dataset is so.
+pub static NEXT_FACT: Metric = Metric::of_episode(
+    "next_fact",
+    Unit::Share,
+    "the same, where the actions of the dataset are recognised as the next observations",
+)
+.pooled(Pool::Fact(Bound::Above(Limit { warn: Some(0.99), fail: None })));
+/// The measurement `no_action`.
+pub static NO_ACTION: Metric =
+    Metric::of_episode("no_action", Unit::Ratio, "1 where there is no action at all")
+        .pooled(Pool::Fact(Bound::Above(Limit { warn: Some(0.5), fail: None })));
 /// The measurement `copy_share`.
 pub static COPY_SHARE: Metric = Metric::of_episode(
     "copy_share",
@@ -65,7 +79,15 @@ static SPEC: CheckSpec = CheckSpec {
     cause: "the action was made from the follower's own readings",
     remedy: "record the leader's readings, or the commands that were sent",
     reference: "common practice, no source",
-    metrics: &[&SAME_SHARE, &NEXT_SHARE, &COPY_SHARE, &COPY_ROWS, &DELTA_MARGIN],
+    metrics: &[
+        &SAME_SHARE,
+        &NEXT_SHARE,
+        &NEXT_FACT,
+        &COPY_SHARE,
+        &COPY_ROWS,
+        &DELTA_MARGIN,
+        &NO_ACTION,
+    ],
     params: &[],
 };
 
@@ -74,6 +96,7 @@ pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
 fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     if study.episode.action.is_none() {
+        sheet.put(&NO_ACTION, 1.0);
         return sheet.not_assessed("no leader column");
     }
     let Some(kind) = study.kind() else {
@@ -83,10 +106,15 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     let rounded = kind.copied.filter(|copied| copied.rows == Some(1)).map_or(0.0, |c| c.share);
     let next = kind.next.max(rounded);
     let actions = &study.episode.rig.actions;
-    if (&actions.kind, &actions.by) != (&ActionKind::Next, &KnownBy::Declared) {
-        sheet.put(&NEXT_SHARE, next);
-        if next > 0.99 {
-            sheet.note("the actions are the states of the next row");
+    match (actions.kind, &actions.by) {
+        (ActionKind::Next, KnownBy::Declared) => {}
+        // What all episodes share is no finding of each.
+        (ActionKind::Next, _) => sheet.put(&NEXT_FACT, next),
+        _ => {
+            sheet.put(&NEXT_SHARE, next);
+            if next > 0.99 {
+                sheet.note("the actions are the states of the next row");
+            }
         }
     }
     // The same row and the next, to the last bit, are above.
@@ -208,6 +236,21 @@ mod tests {
         let bench = Bench::at(30.0).rig(|rig| {
             rig.actions = Actions { kind: ActionKind::Next, by: KnownBy::Declared };
         });
-        assert!(bench.measure(&CHECK).missing("next_share"));
+        let read = bench.measure(&CHECK);
+        assert!(read.missing("next_share") && read.missing("next_fact"), "{read:?}");
+    }
+
+    #[test]
+    fn next_observations_in_all_of_the_dataset_are_no_finding_of_an_episode() {
+        let bench = Bench::at(30.0).moved_stamps(|_| 0.0).rig(|rig| {
+            rig.actions =
+                Actions { kind: ActionKind::Next, by: KnownBy::Recognised(String::new()) };
+        });
+        let row = |t: f64| (t * 30.0).round();
+        let bench = bench
+            .leader(move |joint, t| sway(joint, (row(t) + 1.0) / 30.0))
+            .follower(move |joint, t| sway(joint, row(t) / 30.0));
+        let read = bench.measure(&CHECK);
+        assert!(read.missing("next_share") && read.value("next_fact") > 0.99, "{read:?}");
     }
 }

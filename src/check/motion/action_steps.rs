@@ -7,7 +7,8 @@
 //!
 //! Traps: where frames are missing a step is larger for it: it is divided by the periods that the
 //! clock says it spans; under made stamps see hidden-drops first. Half a turn and more is left to
-//! encoder-wrap. Grippers are left out: a trigger may snap.
+//! encoder-wrap. Grippers are left out: a trigger may snap. Actions that come in chunks jump from one to
+//! the next by nature: not assessed.
 
 use crate::check::prelude::{Check, Params, Study};
 use crate::model::{
@@ -48,6 +49,7 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     // What is held between updates goes in one step what it had several frames for.
     let frames = match study.kind_of_action() {
         ActionKind::Held { frames } => f64::from(frames.max(1)),
+        ActionKind::Chunked => return sheet.not_assessed("the actions jump from chunk to chunk"),
         _ => 1.0,
     };
     for (joint, described) in study.joints().iter().enumerate() {

@@ -11,11 +11,12 @@
 //! Traps: a continuous task (stirring, wiping) may well begin and end in motion. An episode that
 //! hardly moves (below 5 degrees a second) has no speed to compare with: not assessable. Motion is
 //! seen if it lasts to within 0.1 s of the last frame. Below 9 Hz two chords are no longer the 0.2 s at
-//! the end: not assessable.
+//! the end: not assessable. Nor where actions are held for longer than that: the arm goes from one update
+//! to the next, and its speed at one frame says nothing of the operator's.
 
 use crate::check::prelude::{Check, Params, Study};
 use crate::check::study::{Motion, weight};
-use crate::model::{CheckSpec, Family, FrameSpan, Metric, Sheet, Unit};
+use crate::model::{ActionKind, CheckSpec, Family, FrameSpan, Metric, Sheet, Unit};
 use crate::num::quantile::quantile_in_place;
 use crate::num::runs::{Run, runs_where};
 
@@ -71,6 +72,14 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     if period_s > SLOWEST_S {
         let steps = 2.0 * CHORD_S / period_s;
         return sheet.not_assessed(format!("the last 0.2 s hold {steps:.1} steps, needs 2"));
+    }
+    if let ActionKind::Held { frames } = study.kind_of_action() {
+        let hold_s = f64::from(frames) * period_s;
+        if hold_s > 2.0 * CHORD_S {
+            return sheet.not_assessed(format!(
+                "actions change every {hold_s:.2} s, longer than the 0.2 s at the end"
+            ));
+        }
     }
     let chord = ((CHORD_S / period_s).round() as usize).max(1);
     let frames = study.episode.frames();
@@ -138,6 +147,7 @@ fn drift(motion: &Motion) -> f64 {
 mod tests {
     use super::*;
     use crate::check::testing::{Bench, sway};
+    use crate::model::{Actions, KnownBy};
 
     #[test]
     fn an_end_in_mid_motion_is_read() {
@@ -194,6 +204,18 @@ mod tests {
                 move |joint: usize, t: f64| sway(joint, (t - 0.3).clamp(0.0, last_s - 0.6));
             let bench = Bench::at(rate_hz).frames(frames).leader(resting).measure(&CHECK);
             assert!(bench.value("end_speed") < 0.2, "{rate_hz} Hz: {bench:?}");
+        }
+    }
+
+    /// An arm that is on its way to the last update when the recording ends.
+    #[test]
+    fn of_actions_that_are_held_for_long_nothing_is_said() {
+        for (frames, assessed) in [(3, true), (6, false)] {
+            let held = Actions { kind: ActionKind::Held { frames }, by: KnownBy::Declared };
+            let bench = Bench::at(20.0).seconds(8.0).rig(move |rig| rig.actions = held.clone());
+            let read = bench.measure(&CHECK);
+            assert_eq!(read.missing("end_speed"), !assessed, "{frames}: {read:?}");
+            assert!(assessed || read.is_not_assessed("actions change every 0.30 s"), "{read:?}");
         }
     }
 

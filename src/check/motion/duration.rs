@@ -98,6 +98,21 @@ mod tests {
         }
     }
 
+    /// What the manual states: a length is known to one frame.
+    #[test]
+    fn the_resolution_of_the_manual_holds() {
+        for rate_hz in [10.0, 30.0, 100.0, 500.0, 1000.0] {
+            let frames = (2.5 * rate_hz) as usize;
+            let read = |frames| Bench::at(rate_hz).frames(frames).measure(&CHECK).value("duration");
+            let (whole, less) = (read(frames), read(frames - 1));
+            assert!(
+                (whole - frames as f64 / rate_hz).abs() < 1.0 / rate_hz,
+                "{rate_hz} Hz: {whole}"
+            );
+            assert!((whole - less - 1.0 / rate_hz).abs() < 0.5 / rate_hz, "{rate_hz} Hz: {less}");
+        }
+    }
+
     #[test]
     fn frames_speak_where_stamps_do_not() {
         let back = |row: usize| if row > 40 { -1.0 } else { 0.0 };

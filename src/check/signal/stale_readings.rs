@@ -20,13 +20,19 @@
 //! third frame, which is why the motion must be steady on both sides; and a frame that follows a
 //! late one too soon (0.7 of a period) may well repeat. Runs longer than 0.5 s are left to
 //! frozen-follower. On frames in which a joint moves less than that nothing can be said: one that
-//! never moves as far is not assessable. Below 12 Hz it is not assessed: a hand may
+//! never moves as far is not assessable. Where actions are held for more than 0.2 s the arm comes to rest
+//! between updates: a run that an update ends is none of these. Below 12 Hz it is not assessed: a hand may
 //! pause for one frame. It sees one stale frame from 12 to 50 Hz, at 100 Hz one in fast
 //! motion and 40 ms in slow motion, at 500 and 1,000 Hz 40 ms.
 
 use crate::check::prelude::{Check, Params, Study};
-use crate::model::{CheckSpec, Family, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
+use crate::model::{
+    ActionKind, CheckSpec, Family, FrameSpan, JointId, Metric, Sheet, SpanList, Unit,
+};
 use crate::num::bracket::{is_bracketed, is_long, noise, stands_out};
+
+#[cfg(test)]
+mod tests;
 
 const LEAST_COUNTS: f64 = 3.0;
 /// Counts of a fine sensor are small compared with the pauses between two motions: no less than this.
@@ -152,6 +158,27 @@ fn least(study: &Study<'_>, joint: usize) -> f32 {
     (0.99 * study.at_least(joint, LEAST_COUNTS, LEAST_DEG * share)) as f32
 }
 
+/// An arm comes to rest between updates that are so far apart ...
+const REST_S: f64 = 0.2;
+/// ... and starts so soon after one.
+const ANSWER_S: f64 = 0.1;
+
+/// Whether the actions are held for long, and an update of any joint ends this run.
+fn waits(study: &Study<'_>, start: usize, end: usize) -> bool {
+    let (ActionKind::Held { frames }, Some(period_s)) = (study.kind_of_action(), study.period_s())
+    else {
+        return false;
+    };
+    if f64::from(frames) * period_s <= REST_S {
+        return false;
+    }
+    let answer = (ANSWER_S / period_s).ceil() as usize;
+    let from = start.min((end - 1).saturating_sub(answer)).max(1);
+    let updated = |values: &[f32]| (from..=end).any(|t| values.get(t) != values.get(t - 1));
+    let mut joints = (0..study.joints().len()).filter(|joint| !study.joints()[*joint].gripper);
+    joints.any(|joint| study.stored_action(joint).is_some_and(updated))
+}
+
 /// Bracketed repeats of one joint.
 fn bracketed(study: &Study<'_>, joint: usize, longest: usize) -> Vec<Repeat> {
     let values = study.state(joint);
@@ -173,9 +200,9 @@ fn bracketed(study: &Study<'_>, joint: usize, longest: usize) -> Vec<Repeat> {
                 continue;
             }
             let long = base > 1 && end - start >= base && (frame[2] - held).abs() >= jump;
-            if is_bracketed(values, start, end, smallest)
-                || (long && is_long(values, start, end, base))
-            {
+            let told = is_bracketed(values, start, end, smallest)
+                || (long && is_long(values, start, end, base));
+            if told && !waits(study, start, end) {
                 found.push(Repeat { start, end });
             }
         }
@@ -235,156 +262,4 @@ fn moving_rows(study: &Study<'_>) -> usize {
         }
     }
     moving.into_iter().filter(|moves| *moves).count()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::check::testing::{Bench, Measured, sway};
-
-    const COUNT: f64 = std::f64::consts::TAU / 4096.0;
-
-    fn counted(rate_hz: f64) -> Bench {
-        let round = |angle: f64| (angle / COUNT).round() * COUNT;
-        Bench::at(rate_hz)
-            .seconds(20.0)
-            .leader(move |joint, t| round(2.0 * sway(joint, t)))
-            .rig(|rig| rig.joints.iter_mut().for_each(|joint| joint.count = COUNT))
-    }
-
-    #[test]
-    fn coarse_and_resting_joints_repeat_without_being_stale() {
-        for rate_hz in [25.0, 30.0, 50.0, 100.0, 200.0] {
-            let bench = counted(rate_hz).measure(&CHECK);
-            assert_eq!(bench.value("stale_rows"), 0.0, "{rate_hz} Hz");
-            assert_eq!(bench.joint("stale_share", 0), 0.0, "{rate_hz} Hz");
-        }
-    }
-
-    /// Noise of a count on each reading, as some sensors have: steady motion then repeats by chance.
-    #[test]
-    fn noisy_readings_that_repeat_are_not_stale() {
-        let mut state = 7u64;
-        let mut noise = || {
-            state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
-            let part = |shift: u32| ((state >> shift) & 0xffff) as f64 / 65_536.0 - 0.5;
-            2.0 * (part(16) + part(32) + part(48))
-        };
-        for rate_hz in [25.0, 30.0, 50.0] {
-            let mut repeats = 0;
-            for _ in 0..20 {
-                let mut episode = counted(rate_hz).episode();
-                let frames = episode.frames();
-                let mut values = episode.state.clone().into_values();
-                for value in &mut values {
-                    *value = ((f64::from(*value) / COUNT + noise()).round() * COUNT) as f32;
-                }
-                episode.state = crate::model::Channels::new(values, frames, 2);
-                let read = Measured::of(&CHECK, &episode);
-                repeats += (0..2).filter(|j| read.joint("stale_share", *j) > 0.002).count();
-            }
-            assert!(repeats <= 1, "{rate_hz} Hz: {repeats} of 40 joints");
-        }
-    }
-
-    /// The row before is handed out for so long from 5.2 s on: 13 and 6 degrees a second.
-    fn stale_rows(rate_hz: f64, seconds: f64) -> Measured {
-        let mut episode = counted(rate_hz).leader(|joint, t| 0.2 * sway(joint, t)).episode();
-        let (frames, start) = (episode.frames(), (5.2 * rate_hz) as usize);
-        let end = start + (seconds * rate_hz).round() as usize;
-        let mut values = episode.state.clone().into_values();
-        for joint in 0..2 {
-            let column = &mut values[joint * frames..(joint + 1) * frames];
-            let held = column[start - 1];
-            column[start..end].fill(held);
-        }
-        episode.state = crate::model::Channels::new(values, frames, 2);
-        Measured::of(&CHECK, &episode)
-    }
-
-    /// Slow motion at high rates steps by a count or two, which is no bracket by itself.
-    #[test]
-    fn eighty_milliseconds_of_stale_rows_are_found_at_high_rates_too() {
-        for rate_hz in [100.0, 200.0, 500.0, 1000.0] {
-            let read = stale_rows(rate_hz, 0.08);
-            let start = (5.2 * rate_hz) as u32;
-            let spans = read.spans("stale_rows");
-            assert!(spans.len() == 1 && spans[0].0.abs_diff(start) <= 4, "{rate_hz} Hz: {read:?}");
-            assert!(spans[0].1.abs_diff(start + (0.08 * rate_hz) as u32) <= 1, "{rate_hz} Hz");
-        }
-    }
-
-    /// At high rates one joint repeats for some rows before all of them do.
-    #[test]
-    fn rows_that_are_stale_are_told_once() {
-        for rate_hz in [500.0, 1000.0] {
-            let read = stale_rows(rate_hz, 0.2);
-            assert!(read.value("stale_rows") > 0.01, "{rate_hz} Hz: {read:?}");
-            let own = [0, 1].map(|joint| read.joint("stale_share", joint));
-            assert!(own.iter().all(|share| *share == 0.0 || share.is_nan()), "{own:?}");
-        }
-    }
-
-    #[test]
-    fn below_twelve_frames_a_second_nothing_is_said() {
-        let read = counted(10.0).measure(&CHECK);
-        assert!(read.missing("stale_rows") && read.is_not_assessed("12 Hz"), "{read:?}");
-    }
-
-    #[test]
-    fn a_joint_too_slow_for_a_stale_reading_to_show_is_not_assessable() {
-        let slow = counted(200.0).leader(|joint, t| 0.05 * sway(joint, t));
-        let read = slow.measure(&CHECK);
-        assert!(read.missing("stale_share") && read.is_not_assessed("never moved"), "{read:?}");
-    }
-
-    #[test]
-    fn a_value_handed_out_again_is_counted_where_it_happened() {
-        for rate_hz in [25.0, 30.0, 50.0] {
-            let mut episode = counted(rate_hz).episode();
-            let frames = episode.frames();
-            let mut values = episode.state.clone().into_values();
-            // Joint 0 crosses its middle every 1.25 s: it is fastest there.
-            let middle = |k: usize| ((1.33 + 1.25 * k as f64) * rate_hz) as usize;
-            let places: Vec<usize> = (0..10).map(middle).collect();
-            for &at in &places {
-                values[at] = values[at - 1];
-            }
-            episode.state = crate::model::Channels::new(values, frames, 2);
-            let read = Measured::of(&CHECK, &episode);
-            let spans = read.joint_spans("stale_share", 0);
-            assert_eq!(spans.len(), 8, "{rate_hz} Hz");
-            assert!(spans.iter().all(|s| places.contains(&(s.0 as usize)) && s.1 == s.0 + 1));
-            assert!(read.joint("stale_share", 0) > 0.01, "{read:?}");
-            assert_eq!((read.value("stale_rows"), read.joint("stale_share", 1)), (0.0, 0.0));
-        }
-    }
-
-    /// A degree to each frame, on which noise makes every other reading too great, by `calm` within
-    /// half a second of the repeats: steps differ by four times that.
-    fn ramp(calm: f64, elsewhere: f64, stale: &'static [usize]) -> usize {
-        let ramp = Bench::at(30.0).seconds(5.0).leader(|_, t| (30.0 * t).to_radians());
-        let measured = ramp.follower(move |joint, t| {
-            let at = (t * 30.0).round() as usize;
-            let noise = if stale.iter().any(|s| s.abs_diff(at) < 16) { calm } else { elsewhere };
-            let at = if joint == 0 && stale.contains(&at) { at - 1 } else { at };
-            (at as f64 + [noise, -noise][at % 2]).to_radians()
-        });
-        measured.measure(&CHECK).joint_spans("stale_share", 0).len()
-    }
-
-    /// A repeat misses 5.8 standard deviations, or 3.9.
-    #[test]
-    fn a_lone_repeat_must_stand_out_more_than_several() {
-        assert_eq!((ramp(0.05, 0.05, &[60]), ramp(0.05, 0.05, &[60, 90])), (1, 2));
-        assert_eq!((ramp(0.075, 0.075, &[60]), ramp(0.075, 0.075, &[60, 92])), (0, 2));
-    }
-
-    /// Two dozen noisy readings look calm by chance now and then: 15 standard deviations there are 2.7 of all.
-    #[test]
-    fn a_repeat_must_stand_out_from_the_noise_of_the_whole_episode() {
-        assert_eq!((ramp(0.02, 0.02, &[60]), ramp(0.02, 0.11, &[60])), (1, 0));
-        // Noise that comes only where the repeat is counts as well.
-        assert_eq!(ramp(0.11, 0.02, &[60]), 0);
-    }
 }

@@ -136,6 +136,23 @@ mod tests {
         }
     }
 
+    /// What the manual states: a quantum is seen at any rate.
+    #[test]
+    fn the_resolution_of_the_manual_holds() {
+        for rate_hz in [10.0, 30.0, 100.0, 500.0, 1000.0] {
+            for share in [0.3, 0.8, 2.0] {
+                let quantum_s = share / rate_hz;
+                let late = move |row: usize| {
+                    let taken = row as f64 / rate_hz + jitter_s(row, 0.004 / rate_hz);
+                    ((taken + 1e-9) / quantum_s).ceil() * quantum_s - row as f64 / rate_hz
+                };
+                let bench = Bench::at(rate_hz).frames(600).moved_stamps(late).measure(&CHECK);
+                let read = bench.value("receipt_quantum");
+                assert!((read / quantum_s - 1.0).abs() < 0.02, "{rate_hz} Hz {share}: {read}");
+            }
+        }
+    }
+
     #[test]
     fn made_stamps_are_named_and_never_pass() {
         let bench = Bench::at(30.0).frames(300).moved_stamps(|_| 0.0).measure(&CHECK);

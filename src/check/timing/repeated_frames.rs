@@ -65,6 +65,19 @@ mod tests {
         assert_eq!(bench.spans("repeated_frames"), [(99, 101)]);
     }
 
+    /// What the manual states: a single row, at any rate.
+    #[test]
+    fn the_resolution_of_the_manual_holds() {
+        for rate_hz in [10.0, 30.0, 100.0, 500.0, 1000.0] {
+            let jitter = move |row| jitter_s(row, 0.02 / rate_hz);
+            let mut episode = Bench::at(rate_hz).frames(300).moved_stamps(jitter).episode();
+            assert_eq!(Measured::of(&CHECK, &episode).value("repeated_frames"), 0.0);
+            episode.time_s[200] = episode.time_s[199];
+            let read = Measured::of(&CHECK, &episode);
+            assert_eq!(read.value("repeated_frames"), 1.0, "{rate_hz} Hz: {read:?}");
+        }
+    }
+
     #[test]
     fn a_still_arm_does_not_repeat_frames() {
         let jitter = |i| jitter_s(i, 5e-4);

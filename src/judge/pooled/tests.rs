@@ -56,6 +56,23 @@ fn alike(values: &[f64]) -> Vec<SessionFinding> {
     pooled(&ledger, &Limits::default())
 }
 
+/// A fact of the rig is reported from two episodes on, and not where half of them lack it.
+#[test]
+fn a_fact_of_the_rig_is_told_once_for_the_session() {
+    static FACT: Metric = Metric::of_episode("fact", Unit::Share, "so or not")
+        .pooled(Pool::Fact(Bound::Above(Limit { warn: Some(0.99), fail: None })));
+    let told = |values: &[f64]| {
+        let mut ledger = Ledger::default();
+        for value in values {
+            ledger.push(row(), &[Reading { joint: None, ..reading(&FACT, *value) }]);
+        }
+        pooled(&ledger, &Limits::default()).iter().map(|f| (f.severity, f.episodes)).collect()
+    };
+    let none: Vec<(Severity, u64)> = Vec::new();
+    assert_eq!(told(&[1.0, 1.0]), [(Severity::Warn, 2)]);
+    assert_eq!((told(&[1.0]), told(&[1.0, 0.3, 0.2])), (none.clone(), none));
+}
+
 fn spread(n: i32) -> f64 {
     0.1 * f64::from(n % 9 - 4)
 }

@@ -59,7 +59,36 @@ pub(in crate::source) fn groups(columns: &[Column], whose: Whose) -> Vec<Group> 
             None => found.push(Group { pattern, members: vec![member], fit }),
         }
     }
-    found
+    joined(found, columns)
+}
+
+/// Puts groups together of which one says all that the other says and `joint` or `position` besides:
+/// `state_joint_1` and `state_gripper` are of one vector.
+fn joined(mut groups: Vec<Group>, columns: &[Column]) -> Vec<Group> {
+    let place = |path: &[String]| columns.iter().position(|column| column.path == path);
+    while let Some((wide, narrow)) = pair(&groups) {
+        let Group { members, fit, .. } = groups.remove(narrow);
+        let into = &mut groups[wide - usize::from(narrow < wide)];
+        let taken: Vec<String> = into.members.iter().map(|(_, name)| name.clone()).collect();
+        let pattern = into.pattern.clone();
+        into.members.extend(members.into_iter().map(|(column, name)| {
+            let whole = star(&pattern, &column.name()).to_string();
+            let name = if taken.contains(&name) { whole } else { name };
+            (column, name)
+        }));
+        into.members.sort_by_key(|(column, _)| place(&column.path));
+        into.fit = into.fit.min(fit);
+    }
+    groups
+}
+
+/// The places of two such groups, the wider one first.
+fn pair(groups: &[Group]) -> Option<(usize, usize)> {
+    let holds = |wide: &Group, narrow: &Group| {
+        wide.pattern != narrow.pattern && matches(&wide.pattern, &narrow.pattern.replace('*', "x"))
+    };
+    let wide = |n: usize| (0..groups.len()).find(|w| holds(&groups[*w], &groups[n]));
+    (0..groups.len()).find_map(|narrow| Some((wide(narrow)?, narrow)))
 }
 
 /// Splits a name into a pattern, the shared part and the joint: `follower_waist_pos` gives
@@ -119,6 +148,8 @@ pub(in crate::source) fn star<'a>(pattern: &str, name: &'a str) -> &'a str {
 
 #[cfg(test)]
 mod tests {
+    use arrow::datatypes::{DataType, Field};
+
     use super::*;
 
     fn parts(name: &str, whose: Whose) -> Option<(String, Option<String>)> {
@@ -133,6 +164,29 @@ mod tests {
         assert_eq!(parts("waist_cmd", Whose::Leader), some("*_cmd", "waist"));
         assert_eq!(parts("joint_1", Whose::Follower), some("joint_*", "1"));
         assert_eq!(parts("position", Whose::Follower), Some(("position".to_string(), None)));
+    }
+
+    /// One column a joint, some of which say that they are joints: none is left behind.
+    #[test]
+    fn a_gripper_among_numbered_joints_is_of_the_same_vector() {
+        let column = |name: &&str| Column {
+            path: vec![(*name).to_string()],
+            field: Field::new(*name, DataType::Float64, true),
+        };
+        let told = |names: &[&str], whose: Whose| {
+            let columns: Vec<Column> = names.iter().map(column).collect();
+            let found = groups(&columns, whose);
+            let names = |g: Group| g.members.into_iter().map(|(_, name)| name).collect();
+            found.into_iter().map(names).collect::<Vec<Vec<String>>>()
+        };
+        let state = ["state_joint_1", "state_joint_2", "state_gripper"];
+        assert_eq!(told(&state, Whose::Follower), [["1", "2", "gripper"]]);
+        let leader = ["gripper_cmd", "waist_position_cmd", "elbow_position_cmd"];
+        assert_eq!(told(&leader, Whose::Leader), [["gripper", "waist", "elbow"]]);
+        // What would have one name twice keeps its own.
+        let both = ["follower_x", "follower_joint_x"];
+        assert_eq!(told(&both, Whose::Follower), [["x", "joint_x"]]);
+        assert_eq!(told(&["pos_1", "pos_2", "joint_1"], Whose::Follower).len(), 2);
     }
 
     #[test]

@@ -29,6 +29,18 @@ pub(super) fn jumps(take: &Take<'_>, most: usize, period_s: f64) -> bool {
     often(&actions) && !often(&states)
 }
 
+/// A step is motion from this share of the largest one on.
+const MOTION: f64 = 0.02;
+
+/// Mean of the steps that are motion: an arm that waits for half of an episode is no slower for it.
+fn moving(steps: impl Iterator<Item = f64> + Clone) -> f64 {
+    let most = steps.clone().fold(0.0, f64::max);
+    let (sum, many) = steps
+        .filter(|size| *size > MOTION * most)
+        .fold((0.0, 0usize), |(sum, many), size| (sum + size, many + 1));
+    sum / many.max(1) as f64
+}
+
 /// The rows of the jumps: one step out of line, sideways to the motion, since a frame that is lost or
 /// held departs along it.
 fn rows(signals: &[&[f32]], frames: usize) -> Vec<usize> {
@@ -37,10 +49,7 @@ fn rows(signals: &[&[f32]], frames: usize) -> Vec<usize> {
         f64::from(values[t + 1]) - f64::from(values[t])
     };
     let usual: Vec<f64> = (0..signals.len())
-        .map(|joint| {
-            let steps = (0..frames.saturating_sub(1)).map(|t| step(joint, t).abs());
-            steps.sum::<f64>() / frames.max(1) as f64
-        })
+        .map(|joint| moving((0..frames.saturating_sub(1)).map(|t| step(joint, t).abs())))
         .collect();
     if signals.len() < 2 || usual.iter().any(|size| *size <= 0.0) {
         return Vec::new();

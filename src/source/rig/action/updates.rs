@@ -17,11 +17,7 @@ const REGULAR: f64 = 0.85;
 /// Frames from one update to the next where the actions are held in between; 1 where they are new in
 /// every frame; `None` where nothing can be said.
 pub(super) fn hold(take: &Take<'_>, period_s: f64) -> Option<u16> {
-    let frames = take.frames();
-    let changes = |t: usize| {
-        take.pairs.iter().any(|pair| pair.action[t].to_bits() != pair.action[t - 1].to_bits())
-    };
-    let at: Vec<usize> = (1..frames).filter(|t| changes(*t)).collect();
+    let at = updates(take);
     let longest = (LONGEST_S / period_s).max(10.0);
     let mut gaps: Vec<f64> = at.windows(2).map(|pair| (pair[1] - pair[0]) as f64).collect();
     gaps.retain(|gap| *gap <= longest);
@@ -43,6 +39,27 @@ pub(super) fn hold(take: &Take<'_>, period_s: f64) -> Option<u16> {
     let beat = share(&|gap| (gap - mean).abs() < 1.0) >= REGULAR && steady(&at, mean, longest);
     let regular = (whole >= 2.0 && even && phases_agree(&at, whole)) || (beat && mean >= 1.4);
     Some(if regular { whole.max(2.0) as u16 } else { 1 })
+}
+
+/// The same of several episodes together, none of which has updates enough to say it alone: all updates
+/// must then fall on the same row of every so many.
+pub(super) fn hold_of_all<'t, 'a: 't>(takes: impl Iterator<Item = &'t Take<'a>>) -> Option<u16> {
+    let updates: Vec<Vec<usize>> = takes.map(updates).collect();
+    let gaps = || updates.iter().flat_map(|at| at.windows(2)).map(|pair| pair[1] - pair[0]);
+    let whole = median(&gaps().map(|gap| gap as f64).collect::<Vec<f64>>());
+    if gaps().count() < FEWEST || whole < 2.0 || whole.fract() != 0.0 {
+        return None;
+    }
+    let even = gaps().filter(|gap| gap % whole as usize == 0).count();
+    (even as f64 >= REGULAR * gaps().count() as f64).then_some(whole as u16)
+}
+
+/// The rows in which any action changes.
+fn updates(take: &Take<'_>) -> Vec<usize> {
+    let changes = |t: &usize| {
+        take.pairs.iter().any(|pair| pair.action[*t].to_bits() != pair.action[*t - 1].to_bits())
+    };
+    (1..take.frames()).filter(changes).collect()
 }
 
 /// Whether updates fall on the same row of every `whole` rows: what only happens to be even from one
@@ -106,6 +123,23 @@ pub(super) fn chunk<'t, 'a: 't>(
     best.map(|(_, length)| length)
 }
 
+/// So many borders of an episode, and this share of them, must show.
+const AGAIN: (usize, f64) = (2, 0.75);
+
+/// Whether the actions jump at most of the borders of an episode. What episodes of one task have in common
+/// once, such as the row in which the arm starts, is no rhythm.
+fn again(all: &[Vec<f64>], (top, length): (usize, usize), usual: f64) -> bool {
+    let border = |nth: usize| -> Vec<f64> {
+        all.iter().filter_map(|one| one.get(top + nth * length)).copied().collect()
+    };
+    let enough = |there: &Vec<f64>| 2 * there.len() > all.len();
+    let most = all.iter().map(Vec::len).max().unwrap_or(0).div_ceil(length);
+    let borders: Vec<f64> =
+        (0..most).map(border).take_while(enough).map(|there| median(&there)).collect();
+    let shown = borders.iter().filter(|size| **size >= 0.5 * usual).count();
+    shown >= AGAIN.0 && shown as f64 >= AGAIN.1 * borders.len() as f64
+}
+
 /// By how much the jumps at the borders of chunks of this length exceed the others, 0 where they are no
 /// borders; `None` where there are too few.
 fn borders(all: &[Vec<f64>], sizes: &[Vec<f64>], length: usize) -> Option<f64> {
@@ -133,7 +167,10 @@ fn borders(all: &[Vec<f64>], sizes: &[Vec<f64>], length: usize) -> Option<f64> {
     // Half of a jump shows in the rows next to it; a corner of the speed shows in two alike.
     let next = |by: usize| phases[(top + by) % length];
     let alone = next(1).max(next(length - 1)) < BESIDE * phases[top];
-    let told = alone && ratio > farther && at(sizes, top) > SMALLEST;
+    let told = alone
+        && ratio > farther
+        && at(sizes, top) > SMALLEST
+        && again(all, (top, length), phases[top]);
     Some(if told { ratio } else { 0.0 })
 }
 

@@ -8,7 +8,7 @@ use crate::source::rig::action::answer::{Answer, Means};
 use crate::source::rig::action::borders::jumps;
 use crate::source::rig::action::next::is_next;
 use crate::source::rig::action::take::Take;
-use crate::source::rig::action::updates::{SEARCHED, chunk, hold};
+use crate::source::rig::action::updates::{SEARCHED, chunk, hold, hold_of_all};
 
 /// Share of the episodes that say anything that must say the same ...
 const AGREE: f64 = 0.8;
@@ -104,8 +104,15 @@ fn positions(chosen: &[Said<'_, '_>], period_s: f64) -> ActionKind {
 }
 
 /// Frames of a hold, where most of the episodes that show anything hold their actions.
-fn hold_of<'t, 'a: 't>(takes: impl Iterator<Item = &'t Take<'a>>, period_s: f64) -> Option<u16> {
-    let all: Vec<f64> = takes.filter_map(|take| hold(take, period_s)).map(f64::from).collect();
+fn hold_of<'t, 'a: 't>(
+    takes: impl Iterator<Item = &'t Take<'a>> + Clone,
+    period_s: f64,
+) -> Option<u16> {
+    let alone = takes.clone().filter_map(|take| hold(take, period_s));
+    let all: Vec<f64> = alone.map(f64::from).collect();
+    if all.is_empty() {
+        return hold_of_all(takes);
+    }
     let held: Vec<f64> = all.iter().copied().filter(|frames| *frames > 1.0).collect();
     (2 * held.len() > all.len()).then(|| median(&held).round() as u16)
 }

@@ -1,0 +1,44 @@
+//! What a finding of the session is about: the rig, the recordings, or the way the data is stored. Nobody
+//! looks for a loose wire where numbers are stored in an unfortunate form.
+
+use crate::check::Check;
+use crate::check::mapping::action_kind;
+use crate::check::signal::orientation_jumps;
+use crate::check::timing::clock_source;
+use crate::cohort::constant_dimension;
+use crate::model::{CheckSpec, Family};
+
+/// Checks of the form of the data.
+static STORED: [&Check; 4] = [
+    &action_kind::CHECK,
+    &clock_source::CHECK,
+    &constant_dimension::CHECK,
+    &orientation_jumps::CHECK,
+];
+
+/// What there is to review.
+pub(super) fn subject(check: &CheckSpec) -> &'static str {
+    if STORED.iter().any(|stored| stored.spec().is(check)) {
+        return "the way the data is stored";
+    }
+    match check.family {
+        Family::Motion | Family::Session => "the recordings",
+        _ => "the rig",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::subject;
+    use crate::check::signal::{coarse_quantisation, orientation_jumps};
+    use crate::cohort::{constant_dimension, mixed_endings};
+
+    #[test]
+    fn what_is_only_stored_so_is_not_of_the_rig() {
+        let stored = "the way the data is stored";
+        assert_eq!(subject(orientation_jumps::CHECK.spec()), stored);
+        assert_eq!(subject(constant_dimension::CHECK.spec()), stored);
+        assert_eq!(subject(mixed_endings::CHECK.spec()), "the recordings");
+        assert_eq!(subject(coarse_quantisation::CHECK.spec()), "the rig");
+    }
+}
