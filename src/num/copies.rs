@@ -39,8 +39,25 @@ pub fn copied(pairs: &[Pair<'_>]) -> Option<Copied> {
 
 /// The smallest step of a signal.
 fn grid(values: &[f32], stride: usize) -> f32 {
-    let steps = values.windows(2).step_by(stride).map(|pair| (pair[1] - pair[0]).abs());
-    steps.filter(|step| *step > 0.0).fold(f32::INFINITY, f32::min)
+    let least = |least: f32, (now, then): (&f32, &f32)| {
+        let step = (then - now).abs();
+        if step > 0.0 && step < least { step } else { least }
+    };
+    let next = values.get(1..).unwrap_or(&[]);
+    if stride > 1 {
+        return values.iter().zip(next).step_by(stride).fold(f32::INFINITY, least);
+    }
+    // Most episodes are short enough for every row; lanes of their own become vector code.
+    let (now, rest) = values[..next.len()].as_chunks::<16>();
+    let (then, next) = next.as_chunks::<16>();
+    let mut lanes = [f32::INFINITY; 16];
+    for (now, then) in now.iter().zip(then) {
+        for lane in 0..16 {
+            lanes[lane] = least(lanes[lane], (&now[lane], &then[lane]));
+        }
+    }
+    let all = rest.iter().zip(next).fold(f32::INFINITY, least);
+    lanes.into_iter().fold(all, f32::min)
 }
 
 /// The rows that can be compared at every age.
@@ -58,31 +75,33 @@ fn later(row: usize, by: isize) -> usize {
 fn exact(pairs: &[Pair<'_>]) -> Option<Copied> {
     let (range, stride) = rows(pairs);
     let fast: Vec<f32> = pairs.iter().map(|pair| FAST * grid(pair.0, stride)).collect();
+    let bearable = bearable(&range, stride, SHARE);
     let (mut all, mut any) = (0usize, 0usize);
     let mut at = [0usize; 7];
     for row in range.step_by(stride) {
-        let moves = |n: &usize| {
-            let state = pairs[*n].0;
+        let (mut quick, mut same) = (false, [true; 7]);
+        for ((state, action), fast) in pairs.iter().zip(&fast) {
             let steps = [state[row + 1] - state[row], state[row] - state[row - 1]];
-            steps.iter().all(|step| step.abs() >= fast[*n])
-        };
-        let quick: Vec<usize> = (0..pairs.len()).filter(moves).collect();
-        if quick.is_empty() {
+            if steps.iter().any(|step| step.abs() < *fast || step.is_nan()) {
+                continue;
+            }
+            quick = true;
+            for (same, by) in same.iter_mut().zip(ROWS) {
+                *same &= action[row].to_bits() == state[later(row, by)].to_bits();
+            }
+        }
+        if !quick {
             continue;
         }
         all += 1;
-        let equal = |by: isize| {
-            quick
-                .iter()
-                .all(|n| pairs[*n].1[row].to_bits() == pairs[*n].0[later(row, by)].to_bits())
-        };
-        let mut found = false;
-        for (count, by) in at.iter_mut().zip(ROWS) {
-            let same = equal(by);
-            *count += usize::from(same);
-            found |= same;
+        any += usize::from(same.contains(&true));
+        // Too many are no copies at any age.
+        if all - any > bearable {
+            return None;
         }
-        any += usize::from(found);
+        for (count, same) in at.iter_mut().zip(same) {
+            *count += usize::from(same);
+        }
     }
     if all < FEWEST {
         return None;
@@ -96,11 +115,18 @@ fn exact(pairs: &[Pair<'_>]) -> Option<Copied> {
     (share(any) >= SHARE).then(|| Copied { share: share(any), rows: None, exact: true })
 }
 
+/// So many rows may differ at most, if this share of them is to be alike.
+fn bearable(range: &std::ops::Range<usize>, stride: usize, share: f64) -> usize {
+    ((1.0 - share) * range.len().div_ceil(stride) as f64) as usize + 1
+}
+
 /// Whether the second signals are the first ones on a coarser grid.
 fn rounded(pairs: &[Pair<'_>]) -> Option<Copied> {
     let (range, stride) = rows(pairs);
     let grids: Vec<f32> = pairs.iter().map(|pair| grid(pair.1, stride)).collect();
-    let share = |by: isize| {
+    // 0 where it is below the share asked for.
+    let share = |by: isize, asked: f64| {
+        let bearable = bearable(&range, stride, asked);
         let (mut all, mut near) = (0usize, 0usize);
         for row in range.clone().step_by(stride) {
             let (mut quick, mut kept) = (false, true);
@@ -114,16 +140,25 @@ fn rounded(pairs: &[Pair<'_>]) -> Option<Copied> {
                 // Half a step of the grid, and what single precision leaves of it.
                 let most = 0.51 * grid + 4.0 * f32::EPSILON * action[row].abs();
                 kept &= (action[row] - state[at]).abs() <= most;
+                if !kept {
+                    break;
+                }
             }
             all += usize::from(quick);
             near += usize::from(quick && kept);
+            if all - near > bearable {
+                return 0.0;
+            }
         }
         if all < FEWEST { 0.0 } else { near as f64 / all as f64 }
     };
-    let best = ROWS.map(|by| (by, share(by))).max_by(|a, b| a.1.total_cmp(&b.1))?;
+    let best = ROWS.map(|by| (by, share(by, SHARE))).max_by(|a, b| a.1.total_cmp(&b.1))?;
+    if best.1 < SHARE {
+        return None;
+    }
     // At another age they must not be: else nothing moves fast enough to tell.
-    let beside = |by: isize| ROWS.contains(&by) && share(by) > 0.95;
-    let told = best.1 >= SHARE && !beside(best.0 - 1) && !beside(best.0 + 1);
+    let beside = |by: isize| ROWS.contains(&by) && share(by, 0.95) > 0.95;
+    let told = !beside(best.0 - 1) && !beside(best.0 + 1);
     told.then_some(Copied { share: best.1, rows: Some(best.0 as i8), exact: false })
 }
 
@@ -135,9 +170,16 @@ const LATE: f64 = 0.02;
 /// Whether the second signals are those of the same row with noise added: what is left between them is
 /// white, does not go with the speed, and makes the copy rougher than the original by just as much.
 fn noisy(pairs: &[Pair<'_>]) -> Option<Copied> {
-    let told: Vec<bool> = pairs.iter().filter_map(is_noise).collect();
-    let noise = told.iter().filter(|noise| **noise).count();
-    let most = !told.is_empty() && noise as f64 >= 0.8 * told.len() as f64;
+    let (mut told, mut noise) = (0, 0);
+    for is_noise in pairs.iter().filter_map(is_noise) {
+        told += 1;
+        noise += usize::from(is_noise);
+        // Too many are none already.
+        if 5 * (told - noise) > pairs.len() {
+            return None;
+        }
+    }
+    let most = told > 0 && 5 * noise >= 4 * told;
     most.then_some(Copied { share: 1.0, rows: Some(0), exact: false })
 }
 
@@ -174,12 +216,11 @@ fn is_noise((state, action): &Pair<'_>) -> Option<bool> {
         };
         inner().map(|t| of(t) * of(t)).sum::<f64>() / n
     };
-    let rougher = bend(action) - bend(state);
     Some(
         (beside / square).abs() < WHITE
             && (along / fast).abs() < LATE + 3.0 * unsure
             && mean.abs() < sigma * (0.1 + 3.0 / n.sqrt())
-            && rougher > 3.0 * sigma * sigma,
+            && bend(action) - bend(state) > 3.0 * sigma * sigma,
     )
 }
 

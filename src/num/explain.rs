@@ -1,5 +1,7 @@
 //! How well one signal explains another at the best lag, and with which factor.
 
+use super::wide::wide_fn;
+
 /// How a signal is explained.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Explained {
@@ -35,18 +37,22 @@ fn at(x: &[f32], y: &[f32], lag: f64) -> Option<Explained> {
     }
     let stride = ((end - first) as usize / COMPARED).max(1);
     let (zero_x, zero_y) = (f64::from(x[first as usize]), f64::from(y[(first + whole) as usize]));
-    let (mut n, mut sx, mut sy, mut xx, mut yy, mut xy) = (0.0, 0.0, 0.0, 0.0, 0.0, 0.0);
-    for t in (first..end).step_by(stride) {
-        let late = (t + whole) as usize;
-        let (y0, y1) = (f64::from(y[late]) - zero_y, f64::from(y[late + 1]) - zero_y);
-        let (a, b) = (f64::from(x[t as usize]) - zero_x, y0 + part * (y1 - y0));
-        n += 1.0;
-        sx += a;
-        sy += b;
-        xx += a * a;
-        yy += b * b;
-        xy += a * b;
-    }
+    let n = ((end - first) as usize).div_ceil(stride) as f64;
+    let late = &y[(first + whole) as usize..=(end + whole) as usize];
+    let x = &x[first as usize..end as usize];
+    let [sx, sy, xx, yy, xy] = if stride == 1 {
+        sums(x, late, part, zero_x, zero_y)
+    } else {
+        let some = |values: &[f32], from: usize| -> Vec<f32> {
+            values[from..].iter().step_by(stride).copied().collect()
+        };
+        let (x, y, next) = (some(x, 0), some(late, 0), some(late, 1));
+        let mut total = [0.0; 5];
+        for ((x, y), next) in x.iter().zip(&y).zip(&next) {
+            add(&mut total, products(*x, *y, *next, part, zero_x, zero_y));
+        }
+        total
+    };
     let (vx, vy, cov) = (xx - sx * sx / n, yy - sy * sy / n, xy - sx * sy / n);
     // Rounding alone leaves this much of a large constant.
     if n < FEWEST as f64 || vx <= 1e-12 * xx || vy <= 1e-12 * yy || !(vx > 0.0 && vy > 0.0) {
@@ -54,6 +60,54 @@ fn at(x: &[f32], y: &[f32], lag: f64) -> Option<Explained> {
     }
     let left = (1.0 - cov * cov / (vx * vy)).max(0.0);
     Some(Explained { left, slope: (vx / vy).sqrt().copysign(cov), lag })
+}
+
+fn add(total: &mut [f64; 5], one: [f64; 5]) {
+    for (total, one) in total.iter_mut().zip(one) {
+        *total += one;
+    }
+}
+
+/// x, y, and their squares and product, of one sample.
+#[inline(always)]
+fn products(x: f32, y: f32, next: f32, part: f64, zero_x: f64, zero_y: f64) -> [f64; 5] {
+    let (y0, y1) = (f64::from(y) - zero_y, f64::from(next) - zero_y);
+    let (a, b) = (f64::from(x) - zero_x, y0 + part * (y1 - y0));
+    [a, b, a * a, b * b, a * b]
+}
+
+const LANES: usize = 8;
+
+wide_fn! {
+    /// Sums of the products of all samples; `y` has one sample more.
+    fn sums<'a>(
+        x: &'a [f32],
+        y: &'a [f32],
+        part: f64,
+        zero_x: f64,
+        zero_y: f64,
+    ) -> [f64; 5] {
+        let mut lanes = [[0.0f64; LANES]; 5];
+        let (blocks, rest) = x.as_chunks::<LANES>();
+        for (block, x) in blocks.iter().enumerate() {
+            let y = &y[block * LANES..=(block + 1) * LANES];
+            for lane in 0..LANES {
+                let one = products(x[lane], y[lane], y[lane + 1], part, zero_x, zero_y);
+                for (sum, one) in lanes.iter_mut().zip(one) {
+                    sum[lane] += one;
+                }
+            }
+        }
+        let mut total = lanes.map(|lanes| lanes.into_iter().sum());
+        let from = blocks.len() * LANES;
+        for (at, x) in rest.iter().enumerate() {
+            let (y, next) = (y[from + at], y[from + at + 1]);
+            for (total, one) in total.iter_mut().zip(products(*x, y, next, part, zero_x, zero_y)) {
+                *total += one;
+            }
+        }
+        total
+    }
 }
 
 #[cfg(test)]

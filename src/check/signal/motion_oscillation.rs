@@ -35,9 +35,14 @@ const SLOWEST_S: f64 = 1.0 / 12.0;
 const FINE_HZ: f64 = 50.0;
 const EXPLAINED: f64 = 0.6;
 const STEADY: f64 = 0.5;
+/// Three swings have six; what is left of the motion may take two. Fewer are no sine, and fits are dear.
+const FEWEST_CROSSINGS: usize = 4;
 const OF_LEADER: f64 = 0.4;
 /// Swings below this are not looked for: half a degree peak to peak.
 const LEAST: f64 = 0.25 * DEGREE;
+/// Second differences whose mean is this share of their sizes are of one sign. A swing of 2.5 Hz, the slowest,
+/// reaches 0.68 of them in a block.
+const ONE_SIGN: f32 = 0.8;
 /// Points of a trace to a block of the first look, those of the longer second difference, and the means
 /// of both differences beyond which more is looked at.
 const BLOCK: usize = 8;
@@ -110,7 +115,7 @@ fn restless(trace: &Trace) -> Vec<(usize, usize)> {
         let error = &trace.error[segment.clone()];
         for block in 0..error.len().saturating_sub(2 * FAR) / BLOCK {
             let (near, far) = unrest(&error[block * BLOCK..(block + 1) * BLOCK + 2 * FAR]);
-            if near <= UNREST.0 && far <= UNREST.1 {
+            if !near.beyond(UNREST.0) && !far.beyond(UNREST.1) {
                 continue;
             }
             let at = segment.start + block * BLOCK;
@@ -125,18 +130,36 @@ fn restless(trace: &Trace) -> Vec<(usize, usize)> {
     found
 }
 
-/// Means over a block of the sizes of second differences, over one point and over [`FAR`].
-fn unrest(error: &[f32]) -> (f32, f32) {
+/// Second differences of a block: the mean of their sizes, and the size of their mean.
+#[derive(Debug, Clone, Copy)]
+struct Unrest {
+    size: f32,
+    mean: f32,
+}
+
+impl Unrest {
+    fn of(all: [f32; BLOCK]) -> Self {
+        let mean = |all: [f32; BLOCK]| {
+            let [a, b, c, d] = [0, 1, 2, 3].map(|lane| all[lane] + all[lane + BLOCK / 2]);
+            ((a + c) + (b + d)) / BLOCK as f32
+        };
+        Self { size: mean(all.map(f32::abs)), mean: mean(all).abs() }
+    }
+
+    /// Whether they are large and of both signs, as in a swing; a bend is of one sign.
+    fn beyond(self, most: f32) -> bool {
+        self.size > most && self.mean < ONE_SIGN * self.size
+    }
+}
+
+/// Over one point and over [`FAR`].
+fn unrest(error: &[f32]) -> (Unrest, Unrest) {
     let (mut near, mut far) = ([0.0f32; BLOCK], [0.0f32; BLOCK]);
     for lane in 0..BLOCK {
-        near[lane] = (error[lane] - 2.0 * error[lane + 1] + error[lane + 2]).abs();
-        far[lane] = (error[lane] - 2.0 * error[lane + FAR] + error[lane + 2 * FAR]).abs();
+        near[lane] = error[lane] - 2.0 * error[lane + 1] + error[lane + 2];
+        far[lane] = error[lane] - 2.0 * error[lane + FAR] + error[lane + 2 * FAR];
     }
-    let mean = |all: [f32; BLOCK]| {
-        let [a, b, c, d] = [0, 1, 2, 3].map(|lane| all[lane] + all[lane + BLOCK / 2]);
-        ((a + c) + (b + d)) / BLOCK as f32
-    };
-    (mean(near), mean(far))
+    (Unrest::of(near), Unrest::of(far))
 }
 
 /// A window in which the joint swings.
@@ -203,7 +226,7 @@ impl<'a> Stretch<'a> {
             for start in starts.step_by((window / 8).max(1)) {
                 let mut error = self.error[start..start + window].to_vec();
                 level(&mut error);
-                if !is_steady(&error) {
+                if !is_steady(&error) || crossings(&error) < FEWEST_CROSSINGS {
                     continue;
                 }
                 // A peak lies within the band: what is best at its edge belongs below.
@@ -254,6 +277,11 @@ impl<'a> Stretch<'a> {
     }
 }
 
+/// How often the signal changes its side.
+fn crossings(error: &[f64]) -> usize {
+    error.windows(2).filter(|pair| (pair[0] < 0.0) != (pair[1] < 0.0)).count()
+}
+
 /// Whether all three thirds swing, and enough.
 fn is_steady(error: &[f64]) -> bool {
     let third = error.len() / 3;
@@ -270,115 +298,4 @@ fn is_steady(error: &[f64]) -> bool {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::check::testing::{Bench, Measured, sway};
-    use crate::model::Channels;
-
-    const RATES_HZ: [f64; 7] = [20.0, 30.0, 50.0, 100.0, 200.0, 500.0, 1000.0];
-
-    /// Joint 0 of the follower swings for so many seconds from 5 s on, by `deg` to either side.
-    fn swinging(rate_hz: f64, deg: f64, hertz: f64, seconds: f64) -> Bench {
-        Bench::at(rate_hz).seconds(12.0).follower(move |joint, t| {
-            let here = joint == 0 && (5.0..5.0 + seconds).contains(&t);
-            let swing = if here { deg * (TAU * hertz * t + 0.4).sin() } else { 0.0 };
-            sway(joint, t - 0.08) + swing.to_radians()
-        })
-    }
-
-    #[test]
-    fn a_swing_in_motion_is_read_with_joint_size_and_place() {
-        for rate_hz in RATES_HZ {
-            for hertz in
-                [2.7, 4.4, 6.2, 8.7, 12.1, 19.0].into_iter().filter(|f| *f < NYQUIST * rate_hz)
-            {
-                let seconds = (3.5 / hertz).max(0.7);
-                let read = swinging(rate_hz, 1.5, hertz, seconds).measure(&CHECK);
-                let deg = read.joint("swing", 0).to_degrees();
-                assert!((deg - 3.0).abs() < 0.6, "{rate_hz} Hz, {hertz} Hz: {deg}");
-                let spans = read.joint_spans("swing", 0);
-                let (start, end) = spans[0];
-                let at = |row: u32| f64::from(row) / rate_hz;
-                assert!(at(start) > 4.5 && at(end) < 5.5 + seconds, "{rate_hz} Hz: {spans:?}");
-                assert_eq!(read.joint("swing", 1), 0.0, "{rate_hz} Hz");
-            }
-        }
-    }
-
-    /// The frequencies that are seen at each rate, as the manual states them.
-    #[test]
-    fn it_sees_what_its_manual_says() {
-        for (rate_hz, most_hz) in [(20.0, 9.0), (30.0, 13.5), (100.0, 20.0), (1000.0, 20.0)] {
-            let seen = swinging(rate_hz, 1.5, 0.97 * most_hz, 2.0).measure(&CHECK);
-            assert!(seen.joint("swing", 0) > 1.5 * DEGREE, "{rate_hz} Hz");
-        }
-        let read = swinging(10.0, 1.5, 4.0, 2.0).measure(&CHECK);
-        assert!(read.missing("swing") && read.is_not_assessed("less than 12 Hz"));
-    }
-
-    /// Tremor of a hand, at 9 Hz by a degree, of which the servo leaves nothing; commands in steps;
-    /// readings in steps.
-    #[test]
-    fn what_the_leader_does_too_and_steps_are_no_swing() {
-        for rate_hz in RATES_HZ {
-            let hand = |joint: usize, t: f64| sway(joint, t) + (TAU * 9.0 * t).sin().to_radians();
-            let still = Bench::at(rate_hz).seconds(12.0).leader(hand);
-            let slow = still.follower(|joint, t| sway(joint, t - 0.08));
-            assert_eq!(slow.measure(&CHECK).joint("swing", 0), 0.0, "{rate_hz} Hz");
-            for step_s in [0.1, 0.2] {
-                let every = move |t: f64| (t / step_s).floor() * step_s;
-                let commands = Bench::at(rate_hz).seconds(12.0);
-                let commands = commands.leader(move |joint, t| sway(joint, every(t)));
-                let followed = commands.follower(|joint, t| sway(joint, t - 0.13));
-                assert_eq!(followed.measure(&CHECK).joint("swing", 0), 0.0, "{rate_hz} Hz, leader");
-                let readings = Bench::at(rate_hz).seconds(12.0);
-                let readings = readings.follower(move |joint, t| sway(joint, every(t) - 0.08));
-                assert_eq!(
-                    readings.measure(&CHECK).joint("swing", 0),
-                    0.0,
-                    "{rate_hz} Hz, follower"
-                );
-            }
-        }
-    }
-
-    /// A knock, a stop, a joint without torque for a second: no three swings.
-    #[test]
-    fn knocks_stops_and_lost_torque_are_no_swing() {
-        for rate_hz in RATES_HZ {
-            let knock = |t: f64| (-(t - 5.0).powi(2) / 0.005).exp() * 4f64.to_radians();
-            let cases: [fn(f64, f64) -> f64; 3] = [
-                |truth, t| if (5.0..6.0).contains(&t) { 0.2 } else { truth },
-                |truth, _| truth.min(0.2),
-                |truth, _| truth.clamp(-0.3, 0.25),
-            ];
-            let knocked = Bench::at(rate_hz).seconds(12.0);
-            let knocked = knocked.follower(move |joint, t| sway(joint, t - 0.08) + knock(t));
-            assert_eq!(knocked.measure(&CHECK).joint("swing", 0), 0.0, "{rate_hz} Hz");
-            for (at, case) in cases.into_iter().enumerate() {
-                let bench = Bench::at(rate_hz).seconds(12.0);
-                let bench = bench.follower(move |joint, t| case(sway(joint, t - 0.08), t));
-                assert_eq!(bench.measure(&CHECK).joint("swing", 0), 0.0, "{rate_hz} Hz, {at}");
-            }
-        }
-    }
-
-    /// Whole counts of 0.65 degrees, and noise of one of them.
-    #[test]
-    fn coarse_and_noisy_readings_are_no_swing() {
-        let count = 0.65f64.to_radians();
-        for rate_hz in RATES_HZ {
-            let mut episode = Bench::at(rate_hz).seconds(12.0).episode();
-            let mut state = 7u64;
-            let mut noise = || {
-                state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
-                ((state >> 33) & 0xffff) as f64 / 65_536.0 - 0.5
-            };
-            let (frames, values) = (episode.frames(), episode.state.clone().into_values());
-            let coarse = |v: &f32| ((f64::from(*v) / count + 2.0 * noise()).round() * count) as f32;
-            episode.state = Channels::new(values.iter().map(coarse).collect(), frames, 2);
-            let read = Measured::of(&CHECK, &episode);
-            assert!(read.joint("swing", 0) < 1.4 * DEGREE, "{rate_hz} Hz: {read:?}");
-        }
-    }
-}
+mod tests;

@@ -7,6 +7,9 @@ wide_fn! {
     pub fn range<'a>(values: &'a [f32]) -> (f32, f32) {
         let (chunks, rest) = values.as_chunks::<16>();
         let first = values.first().copied().unwrap_or(0.0);
+        if chunks.is_empty() {
+            return rest.iter().fold((first, first), |(low, high), v| (low.min(*v), high.max(*v)));
+        }
         let (mut low, mut high) = ([first; 16], [first; 16]);
         for chunk in chunks {
             for lane in 0..16 {

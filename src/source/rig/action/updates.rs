@@ -1,5 +1,8 @@
 //! When the actions change: in every frame, every so many frames, or with a jump where a chunk begins.
 
+use rayon::prelude::*;
+
+use crate::num::quantile::median_in_place;
 use crate::num::robust::median;
 use crate::source::rig::action::borders::BESIDE;
 use crate::source::rig::action::take::Take;
@@ -89,37 +92,49 @@ pub(super) fn chunk<'t, 'a: 't>(
     let frames = SEARCHED / takes.len().max(1);
     let (all, sizes): (Vec<Vec<f64>>, Vec<Vec<f64>>) =
         takes.map(|take| jumps(take, frames)).unzip();
+    let lengths: Vec<usize> = CHUNK.collect();
+    let looked: Vec<_> =
+        lengths.into_par_iter().map(|length| borders(&all, &sizes, length)).collect();
+    // The first length with too few chunks ends the search.
+    let enough = looked.into_iter().map_while(|ratio| ratio);
     let mut best: Option<(f64, usize)> = None;
-    for length in CHUNK {
-        let mut phases: Vec<f64> = Vec::with_capacity(length);
-        let mut count = usize::MAX;
-        let at = |series: &[Vec<f64>], phase: usize| -> Vec<f64> {
-            series.iter().flat_map(|one| one.iter().skip(phase).step_by(length)).copied().collect()
-        };
-        for phase in 0..length {
-            let there = at(&all, phase);
-            count = count.min(there.len());
-            phases.push(median(&there));
-        }
-        if count < CHUNKS {
-            break;
-        }
-        let top = (0..length).max_by(|a, b| phases[*a].total_cmp(&phases[*b])).unwrap_or(0);
-        let apart = |phase: usize| (phase + length - top) % length;
-        let apart_far = |phase: &usize| (2..length - 1).contains(&apart(*phase));
-        let second = (0..length).filter(apart_far).map(|phase| phases[phase]).fold(0.0, f64::max);
-        // On a sensor's grid most rows show nothing: a step of it, usual in one joint, is no border.
-        let ratio = phases[top] / second.max(1.0);
-        let farther = FARTHER.0 + FARTHER.1 / (count as f64).sqrt();
-        // Half of a jump shows in the rows next to it; a corner of the speed shows in two alike.
-        let next = |by: usize| phases[(top + by) % length];
-        let alone = next(1).max(next(length - 1)) < BESIDE * phases[top];
-        let of_size = || median(&at(&sizes, top)) > SMALLEST;
-        if alone && ratio > farther && of_size() && best.is_none_or(|(known, _)| ratio > known) {
+    for (ratio, length) in enough.zip(CHUNK) {
+        if ratio > 0.0 && best.is_none_or(|(known, _)| ratio > known) {
             best = Some((ratio, length));
         }
     }
     best.map(|(_, length)| length)
+}
+
+/// By how much the jumps at the borders of chunks of this length exceed the others, 0 where they are no
+/// borders; `None` where there are too few.
+fn borders(all: &[Vec<f64>], sizes: &[Vec<f64>], length: usize) -> Option<f64> {
+    let count = |phase: usize| {
+        all.iter().map(|one| one.len().saturating_sub(phase).div_ceil(length)).sum::<usize>()
+    };
+    let fewest = (0..length).map(count).min().unwrap_or(0);
+    if fewest < CHUNKS {
+        return None;
+    }
+    let mut there: Vec<f64> = Vec::new();
+    let mut at = |series: &[Vec<f64>], phase: usize| {
+        there.clear();
+        there.extend(series.iter().flat_map(|one| one.iter().skip(phase).step_by(length)));
+        median_in_place(&mut there)
+    };
+    let phases: Vec<f64> = (0..length).map(|phase| at(all, phase)).collect();
+    let top = (0..length).max_by(|a, b| phases[*a].total_cmp(&phases[*b])).unwrap_or(0);
+    let apart = |phase: usize| (phase + length - top) % length;
+    let apart_far = |phase: &usize| (2..length - 1).contains(&apart(*phase));
+    let second = (0..length).filter(apart_far).map(|phase| phases[phase]).fold(0.0, f64::max);
+    // On a sensor's grid most rows show nothing: a step of it, usual in one joint, is no border.
+    let ratio = phases[top] / second.max(1.0);
+    let farther = FARTHER.0 + FARTHER.1 / (fewest as f64).sqrt();
+    // Half of a jump shows in the rows next to it; a corner of the speed shows in two alike.
+    let next = |by: usize| phases[(top + by) % length];
+    let alone = next(1).max(next(length - 1)) < BESIDE * phases[top];
+    let told = alone && ratio > farther && at(sizes, top) > SMALLEST;
+    Some(if told { ratio } else { 0.0 })
 }
 
 /// A jump is at least this share of a joint's mean step: where nothing is rough, a change of the

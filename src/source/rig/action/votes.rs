@@ -1,5 +1,7 @@
 //! From what single episodes say to what the actions of the rig are.
 
+use rayon::prelude::*;
+
 use crate::model::{ActionKind, Actions, KnownBy};
 use crate::num::robust::median;
 use crate::source::rig::action::answer::{Answer, Means};
@@ -28,7 +30,7 @@ fn kind(takes: &[Take<'_>], period_s: f64) -> (ActionKind, KnownBy) {
         return undecided("no frame period");
     }
     let answers: Vec<(&Take<'_>, Answer)> =
-        takes.iter().filter_map(|take| Some((take, Answer::of(take, period_s)?))).collect();
+        takes.par_iter().filter_map(|take| Some((take, Answer::of(take, period_s)?))).collect();
     if answers.is_empty() {
         return undecided("no joint moves in both state and action");
     }
