@@ -4,6 +4,8 @@
 //! here.
 
 #[cfg(test)]
+mod advice;
+#[cfg(test)]
 mod kinds;
 mod relations;
 

@@ -114,7 +114,8 @@ impl<'a> Gathered<'a> {
         };
         let places: Vec<Option<CardPlace>> =
             begins.into_iter().map(|begin| place(begin?)).collect();
-        let mut session = judge::session(&self.cards, self.tally, &self.ledger, &self.plan.limits);
+        let limits = &self.plan.limits;
+        let mut session = judge::session(&mut self.cards, self.tally, &self.ledger, limits);
         judge::cohort(&mut session, &whole, &self.plan.limits, &places);
         session.readings = whole;
         session.left_out = self.left_out;

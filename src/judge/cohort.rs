@@ -99,7 +99,7 @@ mod tests {
             read(&SAG, 1, 0.02),
         ];
         let limits = Limits::default();
-        let mut card = session(&[], Tally::default(), &Ledger::default(), &limits);
+        let mut card = session(&mut [], Tally::default(), &Ledger::default(), &limits);
         card.episodes = 10;
         assert_eq!(card.verdict, Verdict::Pass);
         cohort(

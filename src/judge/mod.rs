@@ -9,6 +9,7 @@ mod cohort;
 mod course;
 mod digest;
 mod evidence;
+mod facts;
 mod limits;
 mod own;
 mod pooled;

@@ -5,6 +5,7 @@ use std::cmp::Ordering;
 use std::collections::BTreeMap;
 
 use super::evidence::Evidence;
+use super::facts;
 use super::limits::Limits;
 use super::pooled::pooled;
 use super::severity::is_past;
@@ -73,10 +74,16 @@ struct Cause {
 
 /// The session's card, from the episodes' cards, the tally, and the ledger with a row for each
 /// card.
-pub fn session(cards: &[Scorecard], tally: Tally, ledger: &Ledger, limits: &Limits) -> Session {
+///
+/// What is of the rig is reported once: cards lose the warnings that the session's own findings say.
+pub fn session(cards: &mut [Scorecard], tally: Tally, ledger: &Ledger, limits: &Limits) -> Session {
+    let shared = facts::shared(ledger, limits);
+    let mut findings = systemic(cards, &tally, ledger, limits);
+    facts::merge(&mut findings, &shared);
+    facts::fold(cards, &findings, &shared);
     let mut counts = Counts::default();
     let (mut frames, mut duration_s, mut usable_s) = (0, 0.0, 0.0);
-    for card in cards {
+    for card in cards.iter() {
         frames += card.frames as u64;
         duration_s += card.duration_s;
         match card.verdict {
@@ -85,8 +92,7 @@ pub fn session(cards: &[Scorecard], tally: Tally, ledger: &Ledger, limits: &Limi
             Verdict::Fail => counts.fail += 1,
         }
     }
-    let findings = systemic(cards, &tally, ledger, limits);
-    for (place, card) in CardPlace::all(cards.len()).zip(cards) {
+    for (place, card) in CardPlace::all(cards.len()).zip(cards.iter()) {
         if card.verdict != Verdict::Fail && !findings.iter().any(|f| f.bars(place)) {
             usable_s += card.duration_s;
         }

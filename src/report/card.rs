@@ -8,7 +8,7 @@ use super::number::{Human, significant};
 use super::sentence;
 use super::text::{count, row, wrap};
 use super::view::View;
-use super::words::metric_name;
+use super::words::{data_line, metric_name};
 use crate::model::Scorecard;
 
 /// Places shown before the list is cut.
@@ -127,8 +127,8 @@ fn remedies(view: &View<'_>, card: &Scorecard, out: &mut dyn Write) -> io::Resul
         let known = if view.known(card, finding) == Some(true) { " (known)" } else { "" };
         let text = format!("{}{known}: {}", finding.check.title(), finding.check.remedy);
         put(out, &wrap(&text, "  ", 4, view.width))?;
-        if let Some(how) = finding.metric.recovery {
-            let text = format!("what is recorded is recoverable: {how}");
+        if finding.metric.recovery.is_some() {
+            let text = data_line(finding.metric, finding.severity);
             put(out, &wrap(&text, "    ", 4, view.width))?;
         }
         if !finding.note.is_empty() {

@@ -156,7 +156,12 @@ pub(super) fn recovery(check: &CheckSpec) -> String {
             ways.push(way);
         }
     }
-    if ways.is_empty() { String::new() } else { format!("is recoverable: {}", ways.join("; ")) }
+    let how = ways.join("; ");
+    match ways.first() {
+        None => how,
+        Some(first) if first.starts_with("as it is") => format!("can be used {how}"),
+        Some(_) => format!("is recoverable: {how}"),
+    }
 }
 
 fn first_sentence(manual: &str) -> String {

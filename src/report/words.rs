@@ -108,6 +108,9 @@ fn session_unit(finding: &SessionFinding, rig: &Rig) -> Human {
 /// What can be done for data that was recorded already; empty where nothing need be done.
 pub(super) fn data_line(metric: &Metric, severity: Severity) -> String {
     match (metric.recovery, severity) {
+        (Some(how), _) if how.starts_with("as it is") => {
+            format!("what is recorded can be used {how}")
+        }
         (Some(how), _) => format!("what is recorded is recoverable: {how}"),
         (None, Severity::Fail) => {
             "what is recorded cannot be put right: leave it out, record it again".to_owned()

@@ -25,7 +25,7 @@ static LEADER_BEHIND: Metric = Metric::of_episode(
 )
 .above(None, Some(0.0))
 .pooled(Pool::Own)
-.recovery("exchange the columns of leader and follower");
+.recovery("exchange leader and follower by the names of their columns");
 
 static BEHIND_FRAMES: Metric = Metric::of_episode(
     "behind_frames",
@@ -33,7 +33,7 @@ static BEHIND_FRAMES: Metric = Metric::of_episode(
     "median over the joints of how much later the action is than the state; below zero: earlier",
 )
 .pooled(Pool::Session(Bound::Above(Limit { warn: None, fail: Some(0.5) })))
-.recovery("exchange the columns of leader and follower");
+.recovery("exchange leader and follower by the names of their columns");
 
 static SPEC: CheckSpec = CheckSpec {
     id: "arm-swap",

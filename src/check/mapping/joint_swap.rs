@@ -27,7 +27,7 @@ static SWAP_GAIN: Metric = Metric::of_joint(
 )
 .above(None, Some(0.5))
 .pooled(Pool::Own)
-.recovery("exchange the columns of the joints in the follower");
+.recovery("exchange the two columns, if both sides name their joints");
 
 static EXCHANGE_MARGIN: Metric = Metric::of_joint(
     "exchange_margin",
@@ -35,7 +35,7 @@ static EXCHANGE_MARGIN: Metric = Metric::of_joint(
     "what the best exchange with one other joint gains for each of the two; below zero: loses",
 )
 .pooled(Pool::Session(Bound::Above(Limit { warn: None, fail: Some(0.25) })))
-.recovery("exchange the columns of the joints in the follower");
+.recovery("exchange the two columns, if both sides name their joints");
 
 static SPEC: CheckSpec = CheckSpec {
     id: "joint-swap",

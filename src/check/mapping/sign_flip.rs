@@ -19,7 +19,7 @@ static CORRELATION: Metric = Metric::of_joint(
 )
 .below(None, Some(-0.8))
 .pooled(Pool::Session(Bound::Below(Limit { warn: None, fail: Some(-0.5) })))
-.recovery("turn the sign of the joint's column in the arm whose flag is wrong");
+.recovery("as it is, alone, while the sign stays: do not merge it with other sessions");
 
 static SPEC: CheckSpec = CheckSpec {
     id: "sign-flip",

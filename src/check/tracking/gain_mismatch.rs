@@ -23,7 +23,7 @@ static GAIN_ERROR: Metric = Metric::of_joint(
 )
 .above(Some(0.05), Some(0.10))
 .pooled(Pool::About { signed: &GAIN, neutral: 1.0 })
-.recovery("divide the follower's column by the ratio, about its neutral point");
+.recovery("as it is, alone, while the calibration stays: do not merge it with other sessions");
 /// The measurement `gain`.
 pub static GAIN: Metric =
     Metric::of_joint("gain", Unit::Ratio, "the follower's motion over the leader's").feature();
@@ -35,8 +35,8 @@ static SPEC: CheckSpec = CheckSpec {
     needs: crate::model::Relation::Target,
     advisory: false,
     source: include_str!("gain_mismatch.rs"),
-    cause: "the two arms were calibrated over different ranges",
-    remedy: "calibrate the range of both arms again, from stop to stop",
+    cause: "the two sides were calibrated over different ranges",
+    remedy: "calibrate the range of both sides again, from stop to stop",
     reference: "a line through both, common practice; proved on planted gains",
     metrics: &[&GAIN_ERROR, &GAIN],
     params: &[],

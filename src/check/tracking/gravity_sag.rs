@@ -29,7 +29,7 @@ static SPEC: CheckSpec = CheckSpec {
     needs: crate::model::Relation::Target,
     advisory: true,
     source: include_str!("gravity_sag.rs"),
-    cause: "the servo gives way under the arm's weight",
+    cause: "the joint gives way under the arm's weight",
     remedy: "a counterweight or spring; a higher integral gain; check the supply voltage under load",
     reference: "common practice, no source",
     metrics: &[&SAG],

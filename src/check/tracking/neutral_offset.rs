@@ -35,7 +35,7 @@ static OFFSET: Metric = Metric::of_joint(
 )
 .above(Some(2.0 * DEGREE), Some(5.0 * DEGREE))
 .pooled(Pool::About { signed: &OFFSET_SIGNED, neutral: 0.0 })
-.recovery("take the constant offset out of the joint's column");
+.recovery("as it is, alone, while the calibration stays: do not merge it with other sessions");
 static OFFSET_OR_SAG: Metric = Metric::of_joint(
     "offset_or_sag",
     Unit::Radian,
@@ -59,8 +59,8 @@ static SPEC: CheckSpec = CheckSpec {
     needs: crate::model::Relation::Target,
     advisory: false,
     source: include_str!("neutral_offset.rs"),
-    cause: "the neutral points of the two arms differ, or a servo horn slipped",
-    remedy: "put both arms into the same jig pose and calibrate again; re-seat the horn",
+    cause: "the neutral points of the two sides differ, or a horn or coupling slipped",
+    remedy: "put both sides into the same jig pose and calibrate again; re-seat the horn",
     reference: "common practice, no source",
     metrics: &[&OFFSET, &OFFSET_OR_SAG, &OFFSET_SIGNED, &HORN_TEETH],
     params: &[],

@@ -40,8 +40,9 @@ static SPEC: CheckSpec = CheckSpec {
     needs: crate::model::Relation::Target,
     advisory: true,
     source: include_str!("tracking_error.rs"),
-    cause: "weak servo gains, too much load, friction or contact",
-    remedy: "lighten the load or support the joint; check the servo's gains and supply voltage",
+    cause: "contact, friction, too much load or weak gains",
+    remedy: "look at what the arm touches there; lighten the load or support the joint; check gains \
+             and supply voltage",
     reference: "common practice, no source",
     metrics: &[&ERROR_P95, &ERROR_P50, &RAW_P95],
     params: &[],

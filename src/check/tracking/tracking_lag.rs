@@ -27,7 +27,8 @@ pub static LAG: Metric = Metric::of_joint("lag", Unit::Second, "how much later t
     .above(Some(0.150), Some(0.300))
     .pooled(Pool::Own)
     .recovery(
-        "a constant lag can be learnt as it is; shift the action only if it was stamped late",
+        "as it is: a policy learns a constant lag if it predicts that much further ahead; shift \
+         actions, by whole frames, only where they were stamped late",
     );
 static LAG_WIDTH: Metric =
     Metric::of_joint("lag_width", Unit::Second, "width of the minimum: how sharp the lag is");
@@ -59,9 +60,9 @@ static SPEC: CheckSpec = CheckSpec {
     needs: crate::model::Relation::Motion,
     advisory: false,
     source: include_str!("tracking_lag.rs"),
-    cause: "the bus, USB or the servo is slow",
-    remedy: "USB latency timer 1 ms; read and write servos as a group; check acceleration and speed \
-             registers; a higher rate",
+    cause: "the controller looks ahead or smooths by design, or the bus, USB or a drive is slow",
+    remedy: "nothing where the controller looks ahead by design; else USB latency timer 1 ms, group \
+             reads and writes, acceleration and speed settings, a higher rate",
     reference: "average squared difference: Jacovitti & Scarano 1993, doi 10.1109/78.193195 (from \
                 memory); proved on signals of known delay",
     metrics: &[&LAG, &LAG_WIDTH, &LAG_WITH_HOLD, &LAG_OVERALL, &LAG_FRAMES],

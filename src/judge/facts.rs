@@ -1,0 +1,139 @@
+//! A lag that every episode has and all joints share is a fact of the rig: reported once, for the
+//! session, and not as a warning of each episode.
+//!
+//! A controller that looks ahead by 150 ms, or an action that is one frame older by design, says
+//! nothing of a single episode, and of no single joint. A policy can learn it. What stays with its
+//! episode or joint: a lag that is larger than the session's, a joint that is later than the
+//! others, a lag that is not the same in all episodes, and whatever is beyond its fail limit.
+
+use super::limits::Limits;
+use crate::model::{
+    Bound, CheckSpec, Finding, JointId, Ledger, Metric, Pool, Scorecard, SessionFinding, Severity,
+    Unit, Verdict,
+};
+use crate::num::quantile::{median_in_place, quantiles_in_place};
+
+/// What lies within this ratio is the same lag (engineering judgement, no source).
+const ALIKE: f64 = 1.25;
+/// ... or within so many seconds: less than a frame of any usual rate.
+const CLOSE_S: f64 = 0.020;
+/// Where the session itself is not beyond the limit, an episode that is so little above the others is not
+/// either: noise about a limit.
+const NOISE: f64 = 1.1;
+/// Fewest episodes that show a constant, and fewest joints that make an arm.
+const ENOUGH: usize = 6;
+const JOINTS: usize = 3;
+
+/// A lag of the whole rig.
+pub(super) struct Shared {
+    check: &'static CheckSpec,
+    metric: &'static Metric,
+    /// Median over the joints of their medians, below the fail limit.
+    value: f64,
+    joints: Vec<JointId>,
+    /// Joints that were read.
+    read: usize,
+}
+
+impl Shared {
+    fn is(&self, check: &CheckSpec, metric: &Metric, joint: Option<JointId>) -> bool {
+        let one = joint.is_some_and(|joint| self.joints.contains(&joint));
+        one && self.check.is(check) && self.metric.is(metric)
+    }
+}
+
+/// Every lag that is constant over the session and the same on most of the joints.
+pub(super) fn shared(ledger: &Ledger, limits: &Limits) -> Vec<Shared> {
+    let mut all: Vec<(Shared, Vec<(JointId, f64, bool)>)> = Vec::new();
+    for (check, metric, joint, values) in ledger.columns() {
+        let lag = metric.unit == Unit::Second
+            && matches!(metric.pool, Some(Pool::Own))
+            && matches!(metric.bound, Bound::Above(_));
+        let Some(joint) = joint.filter(|_| lag) else { continue };
+        let mut read: Vec<f64> =
+            values.iter().filter(|v| v.is_finite()).map(|v| f64::from(*v)).collect();
+        if read.len() < ENOUGH {
+            continue;
+        }
+        let [low, high] = quantiles_in_place(&mut read, [0.1, 0.9]);
+        let of_joint = (joint, median_in_place(&mut read), alike(low, high));
+        match all.iter_mut().find(|(one, _)| one.check.is(check) && one.metric.is(metric)) {
+            Some((_, joints)) => joints.push(of_joint),
+            None => {
+                let one = Shared { check, metric, value: 0.0, joints: Vec::new(), read: 0 };
+                all.push((one, vec![of_joint]));
+            }
+        }
+    }
+    let close = |(one, joints): (Shared, Vec<(JointId, f64, bool)>)| {
+        let mut medians: Vec<f64> = joints.iter().map(|(_, median, _)| *median).collect();
+        let value = median_in_place(&mut medians);
+        let near = |median: f64| alike(median.min(value), median.max(value));
+        let same = joints.iter().filter(|(_, median, constant)| *constant && near(*median));
+        let same: Vec<JointId> = same.map(|(joint, ..)| *joint).collect();
+        let whole = same.len() >= JOINTS && 2 * same.len() > joints.len();
+        let fail = limits.get(one.check, one.metric).fail;
+        let below = fail.is_none_or(|fail| value < fail);
+        (whole && below).then_some(Shared { value, joints: same, read: joints.len(), ..one })
+    };
+    all.into_iter().filter_map(close).collect()
+}
+
+fn alike(low: f64, high: f64) -> bool {
+    high - low <= CLOSE_S || (low > 0.0 && high <= ALIKE * low)
+}
+
+/// Puts what the session says of each of these joints into one finding of them all. Where one of them is
+/// beyond its fail limit, each stays as it is.
+pub(super) fn merge(found: &mut Vec<SessionFinding>, shared: &[Shared]) {
+    for lag in shared {
+        let is = |f: &SessionFinding| lag.is(f.check, f.metric, f.joint);
+        let warns = |f: &SessionFinding| f.severity == Severity::Warn && f.stretch.is_none();
+        let of_all = found.iter().filter(|f| is(f));
+        if !of_all.clone().all(warns) {
+            continue;
+        }
+        let off = |f: &SessionFinding| (f.value - lag.value).abs();
+        let Some(kept) = of_all.min_by(|a, b| off(a).total_cmp(&off(b))).cloned() else { continue };
+        let at = found.iter().position(is).unwrap_or_default();
+        found.retain(|f| !is(f));
+        let (same, read) = (lag.joints.len(), lag.read);
+        let note = if same == read {
+            format!("all {read} joints alike")
+        } else {
+            format!("{same} of {read} joints alike")
+        };
+        found.insert(at.min(found.len()), SessionFinding { joint: None, note, ..kept });
+    }
+}
+
+/// Takes warnings out of the cards that say of one episode what the rig has in all of them.
+pub(super) fn fold(cards: &mut [Scorecard], found: &[SessionFinding], shared: &[Shared]) {
+    let told = |lag: &Shared| {
+        found.iter().any(|f| f.joint.is_none() && f.check.is(lag.check) && f.metric.is(lag.metric))
+    };
+    let most: Vec<(&Shared, f64)> =
+        shared.iter().map(|lag| (lag, lag.value * if told(lag) { ALIKE } else { NOISE })).collect();
+    if most.is_empty() {
+        return;
+    }
+    for card in cards {
+        let of_rig = |finding: &Finding| {
+            let lag = |(lag, most): &(&Shared, f64)| {
+                lag.is(finding.check, finding.metric, finding.joint) && finding.value <= *most
+            };
+            finding.severity == Severity::Warn && most.iter().any(lag)
+        };
+        let own: Vec<bool> = card.findings.iter().map(|finding| !of_rig(finding)).collect();
+        if own.contains(&false) {
+            let mut flags = own.iter();
+            card.findings.retain(|_| flags.next().is_none_or(|own| *own));
+            let mut flags = own.iter();
+            card.span_times_s.retain(|_| flags.next().is_none_or(|own| *own));
+            card.verdict = Verdict::of(&card.findings);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests;
