@@ -18,6 +18,7 @@ const EXACT: &[&str] = &[
     "cut the episode in two",
     "declare the true rate",
     "trim head and tail",
+    "declare the joint with parked = true",
     "leave the dimension out of training",
 ];
 
