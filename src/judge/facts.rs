@@ -42,9 +42,12 @@ impl Shared {
     }
 }
 
+/// What is read of one lag, joint by joint: the median, and whether it is constant.
+type Joints = Vec<(JointId, f64, bool)>;
+
 /// Every lag that is constant over the session and the same on most of the joints.
 pub(super) fn shared(ledger: &Ledger, limits: &Limits) -> Vec<Shared> {
-    let mut all: Vec<(Shared, Vec<(JointId, f64, bool)>)> = Vec::new();
+    let mut all: Vec<(Shared, Joints)> = Vec::new();
     for (check, metric, joint, values) in ledger.columns() {
         let lag = metric.unit == Unit::Second
             && matches!(metric.pool, Some(Pool::Own))
@@ -57,15 +60,15 @@ pub(super) fn shared(ledger: &Ledger, limits: &Limits) -> Vec<Shared> {
         }
         let [low, high] = quantiles_in_place(&mut read, [0.1, 0.9]);
         let of_joint = (joint, median_in_place(&mut read), alike(low, high));
-        match all.iter_mut().find(|(one, _)| one.check.is(check) && one.metric.is(metric)) {
-            Some((_, joints)) => joints.push(of_joint),
-            None => {
-                let one = Shared { check, metric, value: 0.0, joints: Vec::new(), read: 0 };
-                all.push((one, vec![of_joint]));
-            }
+        let known = all.iter_mut().find(|(one, _)| one.check.is(check) && one.metric.is(metric));
+        if let Some((_, joints)) = known {
+            joints.push(of_joint);
+        } else {
+            let one = Shared { check, metric, value: 0.0, joints: Vec::new(), read: 0 };
+            all.push((one, vec![of_joint]));
         }
     }
-    let close = |(one, joints): (Shared, Vec<(JointId, f64, bool)>)| {
+    let close = |(one, joints): (Shared, Joints)| {
         let mut medians: Vec<f64> = joints.iter().map(|(_, median, _)| *median).collect();
         let value = median_in_place(&mut medians);
         let near = |median: f64| alike(median.min(value), median.max(value));

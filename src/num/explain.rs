@@ -69,6 +69,7 @@ fn add(total: &mut [f64; 5], one: [f64; 5]) {
 }
 
 /// x, y, and their squares and product, of one sample.
+#[expect(clippy::inline_always, reason = "what is not inlined stays narrow")]
 #[inline(always)]
 fn products(x: f32, y: f32, next: f32, part: f64, zero_x: f64, zero_y: f64) -> [f64; 5] {
     let (y0, y1) = (f64::from(y) - zero_y, f64::from(next) - zero_y);
