@@ -12,6 +12,7 @@ mod properties;
 mod reading;
 mod real;
 mod reference;
+mod scenes;
 mod support;
 mod words;
 

@@ -8,7 +8,7 @@ use super::output::{to_file, to_stdout};
 use super::settings::spreadsheet;
 use crate::app;
 use crate::model::Scorecard;
-use crate::report::{self, ScoreTable, View};
+use crate::report::{self, Detail, ScoreTable, View};
 use crate::source::Source;
 
 /// Prints and writes everything that was asked for.
@@ -35,12 +35,21 @@ fn print(
         return report::plain(view, only, out);
     }
     match (run.format, only) {
-        (Format::Table, None) => report::session(view, out),
+        (Format::Table, None) => report::session(view, detail(run), out),
         (Format::Table, Some(card)) => report::card(view, card, out),
         (Format::Json, only) => report::json(&report::document(view, only), out),
         (Format::Jsonl, only) => report::jsonl(view, only, out),
         (Format::Markdown, _) => report::markdown(view, out),
         (Format::Github, _) => report::github(view, out),
+    }
+}
+
+/// How much of a session is printed.
+fn detail(run: &RunArgs) -> Detail {
+    match (run.brief, run.all) {
+        (true, _) => Detail::Brief,
+        (_, true) => Detail::All,
+        _ => Detail::Usual,
     }
 }
 

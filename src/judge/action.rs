@@ -16,6 +16,10 @@ pub struct Action {
     pub review: Vec<CardPlace>,
     /// Faults that concern many episodes at once, worst first.
     pub rig: Vec<RigFault>,
+    /// Episodes that cannot be trained on, whatever is done, in the order of the dataset.
+    pub exclude: Vec<CardPlace>,
+    /// Seconds that are usable once all that can be recovered is.
+    pub usable_after_s: f64,
 }
 
 /// An episode that fails by something of its own that cannot be recovered.
@@ -73,7 +77,27 @@ impl Action {
             how: f.metric.recovery,
         };
         plan.rig = rig.map(fault).collect();
+        plan.outlook(outcome, own);
         plan
+    }
+
+    /// Which episodes are lost, and how much can be used once the others are recovered.
+    fn outlook(&mut self, outcome: &Outcome, own: &[Vec<usize>]) {
+        for (place, card) in CardPlace::all(outcome.cards.len()).zip(&outcome.cards) {
+            let shared = || outcome.session.findings.iter().filter(|f| f.bars(place));
+            let own = &own[place.get()];
+            let fails = failures(card, own).next().is_some();
+            let usable = card.verdict != Verdict::Fail && shared().next().is_none();
+            let known = fails || shared().next().is_some();
+            let recoverable = known
+                && shared().all(|f| f.metric.recovery.is_some())
+                && (!fails || !ways(card, own).is_empty());
+            if usable || recoverable {
+                self.usable_after_s += card.duration_s;
+            } else {
+                self.exclude.push(place);
+            }
+        }
     }
 
     fn episode(&mut self, place: CardPlace, card: &Scorecard, own: &[usize]) {

@@ -1,6 +1,7 @@
 //! Everything that a report says of an outcome, judged once: renderers only format it.
 
 use super::action::Action;
+use super::causes::{Cause, causes};
 use super::course::{Course, courses};
 use super::limits::Limits;
 use super::own::own;
@@ -17,6 +18,8 @@ pub struct Digest {
     pub order: Vec<CardPlace>,
     /// What to leave out, what can be recovered and how.
     pub plan: Action,
+    /// What is wrong, grouped by cause, most minutes lost first.
+    pub causes: Vec<Cause>,
     own: Vec<Vec<usize>>,
 }
 
@@ -26,7 +29,8 @@ impl Digest {
     pub fn of(outcome: &Outcome, limits: &Limits, checks: &[&'static CheckSpec]) -> Self {
         let (own, order) = (own(outcome), order(&outcome.cards));
         let plan = Action::of(outcome, &own, &order);
-        Self { rows: rows::of_session(outcome, limits, checks), order, plan, own }
+        let causes = causes(outcome, &own);
+        Self { rows: rows::of_session(outcome, limits, checks), order, plan, causes, own }
     }
 
     /// The findings of a card that are its own: what affects the session as a whole is reported once.

@@ -5,6 +5,7 @@
 
 mod action;
 mod baseline;
+mod causes;
 mod cohort;
 mod course;
 mod digest;
@@ -22,6 +23,7 @@ mod worst;
 
 pub use action::{LeaveOut, Recover};
 pub use baseline::{Baseline, Beyond, Past, beyond};
+pub use causes::{Affected, Cause, Extent};
 pub use cohort::cohort;
 pub use course::Course;
 pub use digest::Digest;

@@ -27,7 +27,7 @@ pub fn card(view: &View<'_>, card: &Scorecard, out: &mut dyn Write) -> io::Resul
         put(out, &measurements::lines(&rows, "value", view.width))?;
     }
     places(view, card, out)?;
-    super::session::suppressed(card.suppressed.len() as u64, out)?;
+    super::full::suppressed(card.suppressed.len() as u64, out)?;
     not_assessed(view, card, out)?;
     remedies(view, card, out)?;
     writeln!(out)?;

@@ -42,7 +42,7 @@ pub fn github(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     }
     let (errors, warnings) = (page.errors, page.warnings);
     let hidden = |n: usize, noun| count(n.saturating_sub(MOST) as u64, noun);
-    let mut details = sentence::session(view).text;
+    let mut details = sentence::session(view).whole();
     if errors > MOST || warnings > MOST {
         details = format!(
             "{details} Not shown here: {} and {}; all are in the output of {} --plain",

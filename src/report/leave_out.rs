@@ -4,7 +4,7 @@
 use std::fmt::Write as _;
 
 use super::number::significant;
-use super::text::clean;
+use super::text::{clean, count};
 use super::view::View;
 use crate::judge::{LeaveOut, Recover};
 use crate::model::CardPlace;
@@ -14,6 +14,37 @@ use crate::num::interval::of_share;
 const MOST: usize = 10;
 /// Of those that only warn, and of files.
 const LOOK: usize = 3;
+
+/// How much is usable, of how much, and how well the share of failing episodes is known.
+pub(super) fn totals(view: &View<'_>) -> String {
+    let session = &view.outcome.session;
+    let minutes = |s: f64| significant(s / 60.0);
+    let episodes = count(session.episodes, "episode");
+    if view.nothing_assessed() {
+        return format!("recorded: {} minutes in {episodes}", minutes(session.duration_s));
+    }
+    let (usable, all) = (minutes(session.usable_s), minutes(session.duration_s));
+    let mut text = format!("usable: {usable} of {all} minutes");
+    let after = view.digest.plan.usable_after_s;
+    if after > 1.001 * session.usable_s {
+        let _ = write!(text, ", {} once recovered", minutes(after));
+    }
+    let (pass, warn, fail) = (session.counts.pass, session.counts.warn, session.counts.fail);
+    let _ = write!(text, "; {pass} of {episodes} clean");
+    if warn > 0 {
+        let _ = write!(text, ", {warn} to look at");
+    }
+    if fail > 0 {
+        let share = of_share(fail, session.episodes, 0.95);
+        let percent = |share: f64| significant(100.0 * share);
+        let _ = write!(text, ", {fail} failed");
+        if let Some(share) = share.filter(|_| session.episodes >= 20 && fail < session.episodes) {
+            let (low, high) = (percent(share.low), percent(share.high));
+            let _ = write!(text, " ({low} to {high} %, at 95 %)");
+        }
+    }
+    text
+}
 
 /// All that stands below the verdict, line by line.
 pub(super) fn all(view: &View<'_>) -> Vec<String> {

@@ -3,6 +3,7 @@
 use std::io::{self, Write};
 
 use super::breakdown::{Breakdown, By, Group};
+use super::causes::told;
 use super::cautions;
 use super::leave_out;
 use super::normalisation;
@@ -12,13 +13,16 @@ use super::status::Status;
 use super::table::{MetricSummary, ScoreTable};
 use super::text::{clean, count, shorten};
 use super::view::View;
-use super::words::{data_line, finding_message, metric_name, session_message, with_remedy};
+use super::words::{finding_message, metric_name};
 use crate::model::{CardPlace, Finding, Scorecard};
 
 /// Episodes shown.
 const MOST_EPISODES: usize = 50;
 /// Lines shown of every other list.
 const MOST: usize = 100;
+/// Causes shown, and episodes named with each.
+const MOST_CAUSES: usize = 40;
+const MOST_IDS: usize = 10;
 /// Characters of one cell: with the caps above, a page stays far below 1 MB.
 const CELL: usize = 400;
 
@@ -46,17 +50,8 @@ pub fn markdown(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
 fn whole(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     let verdict = sentence::session(view);
     let session = &view.outcome.session;
-    writeln!(out, "## {}: {}\n", verdict.status.word(), cell(&verdict.text))?;
-    writeln!(
-        out,
-        "Usable {} of {} minutes. {} clean, {} to look at, {} failed of {}.\n",
-        significant(session.usable_s / 60.0),
-        significant(session.duration_s / 60.0),
-        session.counts.pass,
-        session.counts.warn,
-        session.counts.fail,
-        count(session.episodes, "episode")
-    )?;
+    writeln!(out, "## {}: {}\n", verdict.status.word(), cell(&verdict.whole()))?;
+    writeln!(out, "{}.\n", cell(&leave_out::totals(view)))?;
     for text in leave_out::all(view) {
         writeln!(out, "- {}", cell(&text))?;
     }
@@ -67,7 +62,7 @@ fn whole(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     if let Some(text) = view.against_baseline() {
         writeln!(out, "Compared with the baseline: {text}.\n")?;
     }
-    causes(view, out)?;
+    plan(view, out)?;
     let table = ScoreTable::new(view).map_err(io::Error::other)?;
     let summaries = table.summaries().map_err(io::Error::other)?;
     measured(view, &summaries, out)?;
@@ -95,18 +90,34 @@ pub(super) fn cell(text: &str) -> String {
     out
 }
 
-fn causes(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
-    for (at, finding) in view.session_findings().iter().enumerate().take(MOST) {
-        let known = if view.known_of_session(at) == Some(true) { " (known)" } else { "" };
-        let message = session_message(finding, &view.outcome.cards, view.rig);
-        let message = cell(&with_remedy(&message, finding.check));
-        writeln!(out, "- **{}**{known} {message}", Status::from(finding.severity).word())?;
-        let data = data_line(finding.metric, finding.severity);
-        if !data.is_empty() {
-            writeln!(out, "  Data: {}", cell(&data))?;
-        }
+/// What to fix, most minutes lost first.
+fn plan(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
+    let causes = &view.digest.causes;
+    if causes.is_empty() {
+        return Ok(());
     }
-    if view.session_findings().is_empty() { Ok(()) } else { writeln!(out) }
+    writeln!(out, "### What to fix, most minutes lost first\n")?;
+    for told in causes.iter().take(MOST_CAUSES).map(|cause| told(view, cause, MOST_IDS)) {
+        let part = |text: &str, head: &str| {
+            if text.is_empty() { String::new() } else { format!("{head}{}", cell(text)) }
+        };
+        writeln!(
+            out,
+            "- **{}** {}{}{}  \n  Cause: {}. Fix: {}.{}{}",
+            told.status.word(),
+            cell(&told.what),
+            part(&told.episodes, "; episodes "),
+            part(&told.lost, "; lost: "),
+            cell(told.cause),
+            cell(told.fix),
+            part(&told.data, " Recorded data: "),
+            cell(&told.also)
+        )?;
+    }
+    if causes.len() > MOST_CAUSES {
+        writeln!(out, "\n{} more.", causes.len() - MOST_CAUSES)?;
+    }
+    writeln!(out)
 }
 
 /// Episodes by task, folder and day, where there are several.

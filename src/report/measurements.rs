@@ -6,10 +6,13 @@ use super::status::Status;
 use super::text::{clean, columns, row as row_of};
 use super::view::View;
 use crate::judge::{self, Digest, Shown};
-use crate::model::{Metric, Scorecard};
+use crate::model::{CheckSpec, Metric, Scorecard, Unit};
 
 /// Lines of checks that could not be assessed before they are folded into one.
 const MOST_MISSING: usize = 6;
+
+/// From this share of its limit on, a reading is near it (engineering judgement, no source).
+const NEAR: f64 = 0.8;
 
 /// One line of the table.
 #[derive(Debug, Clone)]
@@ -58,6 +61,29 @@ pub(super) fn of_session<'a>(view: &View<'a>) -> Vec<Row<'a>> {
     let mut rows: Vec<Row<'a>> = view.digest.rows.iter().map(|of| row(view, of)).collect();
     fold(&mut rows);
     rows
+}
+
+/// The rows near a limit or beyond it that no cause of the plan says, worst first.
+pub(super) fn near<'a>(view: &View<'a>) -> Vec<Row<'a>> {
+    let said = |check: &CheckSpec| {
+        let mut causes = view.digest.causes.iter();
+        causes.any(|cause| cause.check.is(check) || cause.also.iter().any(|also| also.is(check)))
+    };
+    let close = |of: &&judge::Row| {
+        of.shown.as_ref().is_some_and(|s| {
+            let share = judge::scaled(s.metric.bound, s.value, s.limit);
+            // Two things that are as large as each other have a ratio of 1, whatever the limit.
+            let same = s.metric.unit == Unit::Ratio && s.value == 1.0;
+            (s.severity.is_some() || (share >= NEAR && !same)) && !said(of.check)
+        })
+    };
+    view.digest.rows.iter().filter(close).map(|of| row(view, of)).collect()
+}
+
+/// Checks of which every reading is within its limits.
+pub(super) fn within(view: &View<'_>) -> usize {
+    let ok = |of: &&judge::Row| of.shown.as_ref().is_some_and(|shown| shown.severity.is_none());
+    view.digest.rows.iter().filter(ok).count()
 }
 
 /// Many checks that could not be assessed are one line: their reasons are given below,

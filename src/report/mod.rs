@@ -6,14 +6,17 @@
 
 mod about;
 mod actions;
+mod assessed;
 mod bar;
 mod breakdown;
 mod card;
+mod causes;
 mod cautions;
 mod checks;
 mod columns;
 mod compare;
 mod explain;
+mod full;
 mod github;
 pub mod html;
 mod image;
@@ -31,11 +34,13 @@ mod plain;
 mod schema;
 mod sentence;
 mod session;
+mod short;
 mod status;
 mod table;
 mod table_file;
 mod text;
 mod trace;
+mod understood;
 mod view;
 mod words;
 
@@ -62,7 +67,7 @@ pub use normalisation::normalisation;
 #[cfg(feature = "internals")]
 pub use number::{Human, significant};
 pub use plain::plain;
-pub use session::session;
+pub use session::{Detail, session};
 pub use table::ScoreTable;
 #[cfg(feature = "internals")]
 pub use table::{MetricSummary, TableError};

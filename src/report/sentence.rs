@@ -2,6 +2,7 @@
 
 use super::about::subject;
 use super::actions;
+use super::assessed::Assessed;
 use super::checks;
 use super::status::Status;
 use super::text::{clean, count, wrap};
@@ -9,19 +10,51 @@ use super::view::View;
 use super::words::{session_extent, titles};
 use crate::model::{Scorecard, SessionFinding, Severity, Verdict};
 
-/// A status and the sentence that goes with it.
+/// A status and the sentences that go with it.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Sentence {
     pub status: Status,
+    /// The verdict itself.
     pub text: String,
+    /// Which checks failed or warned; may be empty.
+    pub checks: String,
+    /// What was not read, and families that were not assessed; may be empty.
+    pub limits: String,
+    /// How many checks could not be assessed; may be empty.
+    pub silent: String,
 }
 
 impl Sentence {
-    /// Lines of at most `width`, the status in front.
+    /// The verdict alone.
+    pub fn new(status: Status, text: String) -> Self {
+        Self { status, text, checks: String::new(), limits: String::new(), silent: String::new() }
+    }
+
+    /// All of it.
+    pub fn whole(&self) -> String {
+        let parts = [&self.text, &self.checks, &self.limits, &self.silent].map(String::as_str);
+        parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(" ")
+    }
+
+    /// All of it in lines of at most `width`, the status in front.
     pub fn lines(&self, width: usize) -> Vec<String> {
+        self.lines_of(&self.whole(), width)
+    }
+
+    /// The verdict and what was not assessed at all: the causes stand below it.
+    pub fn lead(&self, width: usize) -> Vec<String> {
+        self.lines_of(format!("{} {}", self.text, self.limits).trim_end(), width)
+    }
+
+    /// The verdict alone.
+    pub fn last(&self, width: usize) -> Vec<String> {
+        self.lines_of(&self.text, width)
+    }
+
+    fn lines_of(&self, text: &str, width: usize) -> Vec<String> {
         let word = self.status.word();
         let first = format!("{word:<6}  ");
-        let mut lines = wrap(&self.text, &first, first.len(), width);
+        let mut lines = wrap(text, &first, first.len(), width);
         lines[0] = lines[0].replacen(word, &self.status.painted(), 1);
         lines
     }
@@ -30,8 +63,10 @@ impl Sentence {
 /// The session's verdict.
 pub(super) fn session(view: &View<'_>) -> Sentence {
     let session = &view.outcome.session;
+    let assessed = Assessed::of(view);
     if let Some((status, text)) = actions::verdict(view) {
-        return against_baseline(view, Sentence { status, text });
+        let limits = assessed.not_assessed().unwrap_or_default();
+        return against_baseline(view, Sentence { limits, ..Sentence::new(status, text) });
     }
     let (counts, n) = (session.counts, session.episodes);
     let checks_of = |severity| {
@@ -42,7 +77,8 @@ pub(super) fn session(view: &View<'_>) -> Sentence {
     };
     let leading = session.findings.first();
     let silent = view.silent();
-    let mut text = match (session.verdict, leading) {
+    let mut failed = String::new();
+    let text = match (session.verdict, leading) {
         (Verdict::Fail, Some(finding)) if to_fix(view, finding) => {
             let what = match subject(finding.check) {
                 "the rig" => "Fix the rig".to_owned(),
@@ -58,8 +94,8 @@ pub(super) fn session(view: &View<'_>) -> Sentence {
                 _ => "; train on the rest",
             };
             let failing = format!("{} of {all}", counts.fail);
-            let checks = checks_of(Severity::Fail);
-            format!("Exclude or re-record {failing}{train}. Failed: {checks}.")
+            failed = format!("Failed: {}.", checks_of(Severity::Fail));
+            format!("Exclude or re-record {failing}{train}.")
         }
         (Verdict::Warn, Some(finding)) => {
             let what = subject(finding.check);
@@ -72,7 +108,7 @@ pub(super) fn session(view: &View<'_>) -> Sentence {
         }
         (Verdict::Pass, _) if view.nothing_assessed() => {
             let text = "Cannot be assessed: no check had the data that it needs.".to_owned();
-            return Sentence { status: Status::NotAssessed, text };
+            return Sentence::new(Status::NotAssessed, text);
         }
         // Most of the evidence is missing: that is not a pass, whatever the rest says.
         (Verdict::Pass, _) if 2 * silent > view.asked() => {
@@ -81,7 +117,7 @@ pub(super) fn session(view: &View<'_>) -> Sentence {
                 "Cannot be assessed: {silent} of {checks} lack the data that they need. The rest \
                  found no fault: not a pass."
             );
-            return Sentence { status: Status::NotAssessed, text };
+            return Sentence::new(Status::NotAssessed, text);
         }
         (Verdict::Pass, _) if !view.outcome.unread.is_empty() => {
             let text = format!(
@@ -89,19 +125,26 @@ pub(super) fn session(view: &View<'_>) -> Sentence {
                 count(view.outcome.unread.len(), "file"),
                 count(n, "episode")
             );
-            return Sentence { status: Status::NotAssessed, text };
+            return Sentence::new(Status::NotAssessed, text);
         }
+        // Only what was looked at is said to be sound.
+        (Verdict::Pass, _) if !assessed.whole() => assessed.sound(),
         (Verdict::Pass, _) if n == 1 => "Usable. The one episode is within its limits.".to_owned(),
         (Verdict::Pass, _) => format!("Usable. All {n} episodes are within their limits."),
     };
+    let mut limits: Vec<String> = Vec::new();
     if !view.outcome.unread.is_empty() {
-        text = format!("{text} {} could not be read.", count(view.outcome.unread.len(), "file"));
+        limits.push(format!("{} could not be read.", count(view.outcome.unread.len(), "file")));
     }
-    if silent > 0 {
+    limits.extend(assessed.not_assessed());
+    let silent = if silent > 0 && assessed.whole() {
         let checks = count(view.asked() as u64, "check");
-        text = format!("{text} {silent} of {checks} could not be assessed.");
-    }
-    against_baseline(view, Sentence { status: session.verdict.into(), text })
+        format!("{silent} of {checks} could not be assessed.")
+    } else {
+        String::new()
+    };
+    let (status, limits) = (session.verdict.into(), limits.join(" "));
+    against_baseline(view, Sentence { status, text, checks: failed, limits, silent })
 }
 
 /// With a baseline the first thing to know is whether anything is new: that is what counts.
@@ -112,7 +155,7 @@ fn against_baseline(view: &View<'_>, whole: Sentence) -> Sentence {
         new => format!("{} beyond the baseline.", count(new, "new finding")),
     };
     let text = format!("{new} As a whole: {}", whole.text);
-    Sentence { status: known.verdict.into(), text }
+    Sentence { status: known.verdict.into(), text, ..whole }
 }
 
 /// Whether a failure of the session lasts to its end: one that ended has been fixed since.
@@ -167,5 +210,5 @@ pub(super) fn episode(card: &Scorecard) -> Sentence {
         Verdict::Pass if of.assessed == 0 => Status::NotAssessed,
         verdict => verdict.into(),
     };
-    Sentence { status, text }
+    Sentence::new(status, text)
 }

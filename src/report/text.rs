@@ -43,6 +43,16 @@ pub(super) fn legal_xml(text: &str) -> Cow<'_, str> {
     if text.contains(illegal) { text.replace(illegal, "").into() } else { text.into() }
 }
 
+/// Names in a sentence: `a, b and c`.
+pub(super) fn list<'a>(names: impl IntoIterator<Item = &'a str>) -> String {
+    let names: Vec<&str> = names.into_iter().collect();
+    match names.split_last() {
+        None => String::new(),
+        Some((last, [])) => (*last).to_owned(),
+        Some((last, rest)) => format!("{} and {last}", rest.join(", ")),
+    }
+}
+
 /// Columns that a text takes on a terminal: two for a CJK sign, none for a combining mark.
 pub(super) fn columns(text: &str) -> usize {
     display_width(text)

@@ -73,7 +73,8 @@ fn one_bad_file_among_good_ones_is_reported_and_the_rest_audited() -> Tested {
     let output = run(&["audit".as_ref(), dir.path().as_os_str(), "--fail-on=never".as_ref()])?;
     assert_eq!(output.status.code(), Some(1), "what was not read was not checked");
     let text = String::from_utf8(output.stdout)?;
-    assert!(text.contains("not read, so not audited") && text.contains("b.parquet"), "{text}");
+    assert!(text.contains("not read: ") && text.contains("b.parquet"), "{text}");
+    assert!(text.contains("footer cannot be read"), "{text}");
     let card = scorecard(&[dir.path()])?;
     assert_eq!(list(&card, "episodes").len(), 2);
     let unread = list(&card, "unread");

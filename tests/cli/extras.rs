@@ -104,7 +104,7 @@ fn optional_columns_reach_the_scorecard() -> Tested {
         assert!(names(list(&card["session"], "not_assessed"), check), "{check}");
         assert!(!names(list(episode, "not_assessed"), check), "{check}");
     }
-    let output = run(&["audit", &place])?;
+    let output = run(&["audit", &place, "--all"])?;
     let text = String::from_utf8_lossy(&output.stdout).into_owned();
     let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(text.contains("no base columns (base-motion)"), "{text}");

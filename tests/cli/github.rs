@@ -24,7 +24,9 @@ fn errors_warnings_and_a_closing_line() -> io::Result<()> {
     let lines = lines(&healthy())?;
     assert_eq!(
         lines,
-        ["::notice title=teleassay::Usable. All 24 episodes are within their limits."]
+        [
+            "::notice title=teleassay::Timing, tracking and motion: ok. Signals, limits and mapping were not assessed: left out by --only, --skip or the profile."
+        ]
     );
     Ok(())
 }

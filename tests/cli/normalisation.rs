@@ -1,11 +1,11 @@
 //! The normalisation table on a terminal, and the line that says where it would mislead.
 
-use std::io;
+use std::io::{self, Write};
 use std::sync::Arc;
 
 use teleassay::cohort::normalisation::{dimension, dimensions};
 use teleassay::model::{Channels, Episode, EpisodeKey, Extras, Ledger, Row, RowRange, Sketch};
-use teleassay::report;
+use teleassay::report::{self, Detail, View};
 
 use super::outcome::{Stage, healthy, rig};
 use super::snapshot;
@@ -71,7 +71,10 @@ fn the_table_in_degrees_with_what_would_mislead() -> io::Result<()> {
 fn the_session_says_so_in_a_line_and_nothing_where_nothing_is_amiss() -> io::Result<()> {
     let (bad, good) = (stage(true), stage(false));
     let line = "normalisation: 2 of 12 dimensions would mislead";
-    for write in [report::session, report::markdown] {
+    let all = |view: &View<'_>, out: &mut dyn Write| report::session(view, Detail::All, out);
+    let forms: [&dyn Fn(&View<'_>, &mut dyn Write) -> io::Result<()>; 2] =
+        [&all, &report::markdown];
+    for write in forms {
         assert!(text(|out| write(&bad.view(), out))?.contains(line));
         assert!(!text(|out| write(&good.view(), out))?.contains("normalisation"));
     }

@@ -3,7 +3,7 @@
 use std::io;
 
 use teleassay::model::{Unread, Verdict};
-use teleassay::report::{self, Understood, View};
+use teleassay::report::{self, Detail, Understood, View};
 use textwrap::core::display_width;
 
 use super::outcome::{Stage, faulty, healthy, not_assessable, rig, rig_to_fix, roles};
@@ -26,7 +26,13 @@ fn text(write: impl FnOnce(&mut Vec<u8>) -> io::Result<()>) -> io::Result<String
 }
 
 fn session(stage: &Stage) -> io::Result<String> {
-    text(|out| report::session(&stage.view(), out))
+    text(|out| report::session(&stage.view(), Detail::All, out))
+}
+
+fn short(stage: &Stage, detail: Detail, most: usize) -> io::Result<String> {
+    let text = text(|out| report::session(&stage.view(), detail, out))?;
+    assert!(text.lines().count() <= most, "{text}");
+    Ok(text)
 }
 
 fn card(stage: &Stage, id: &str) -> io::Result<String> {
@@ -38,24 +44,29 @@ fn card(stage: &Stage, id: &str) -> io::Result<String> {
 #[test]
 fn a_healthy_session() -> io::Result<()> {
     snapshot("session-healthy", &session(&healthy())?);
+    snapshot("usual-healthy", &short(&healthy(), Detail::Usual, 40)?);
     Ok(())
 }
 
 #[test]
 fn a_faulty_session() -> io::Result<()> {
     snapshot("session-faulty", &session(&faulty())?);
+    snapshot("usual-faulty", &short(&faulty(), Detail::Usual, 40)?);
+    snapshot("brief-faulty", &short(&faulty(), Detail::Brief, 10)?);
     Ok(())
 }
 
 #[test]
 fn a_session_whose_rig_needs_fixing() -> io::Result<()> {
     snapshot("session-rig", &session(&rig_to_fix())?);
+    snapshot("usual-rig", &short(&rig_to_fix(), Detail::Usual, 40)?);
     Ok(())
 }
 
 #[test]
 fn a_session_that_cannot_be_assessed() -> io::Result<()> {
     snapshot("session-not-assessable", &session(&not_assessable())?);
+    snapshot("usual-not-assessable", &short(&not_assessable(), Detail::Usual, 40)?);
     Ok(())
 }
 
@@ -136,9 +147,9 @@ fn columns() -> io::Result<()> {
 #[test]
 fn a_wider_terminal_gets_wider_columns_and_none_is_too_narrow() -> io::Result<()> {
     let stage = faulty();
-    for (width, widest) in [(0, 80), (80, 80), (100, 100), (500, 120)] {
+    for (width, widest) in [(0, 80), (80, 80), (100, 100), (500, 160)] {
         let mut out = Vec::new();
-        report::session(&View { width, ..stage.view() }, &mut out)?;
+        report::session(&View { width, ..stage.view() }, Detail::All, &mut out)?;
         let text = unpainted(&String::from_utf8(out).map_err(io::Error::other)?);
         assert!(text.lines().all(|line| line.chars().count() <= widest), "{width}: {text}");
     }
@@ -148,8 +159,8 @@ fn a_wider_terminal_gets_wider_columns_and_none_is_too_narrow() -> io::Result<()
 #[test]
 fn colour_only_where_something_is_wrong() -> io::Result<()> {
     let (mut good, mut bad) = (Vec::new(), Vec::new());
-    report::session(&healthy().view(), &mut good)?;
-    report::session(&faulty().view(), &mut bad)?;
+    report::session(&healthy().view(), Detail::Usual, &mut good)?;
+    report::session(&faulty().view(), Detail::Usual, &mut bad)?;
     assert!(!good.contains(&0x1b));
     assert!(bad.contains(&0x1b));
     Ok(())
@@ -197,7 +208,7 @@ fn columns_align_in_any_script_and_names_are_whole() -> io::Result<()> {
     let view = stage.view();
     let mut texts = Vec::new();
     let mut out = Vec::new();
-    report::session(&view, &mut out)?;
+    report::session(&view, Detail::All, &mut out)?;
     texts.push(out);
     for card in &stage.outcome.cards {
         let mut out = Vec::new();

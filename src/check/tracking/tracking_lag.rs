@@ -60,9 +60,10 @@ static SPEC: CheckSpec = CheckSpec {
     needs: crate::model::Relation::Motion,
     advisory: false,
     source: include_str!("tracking_lag.rs"),
-    cause: "the controller looks ahead or smooths by design, or the bus, USB or a drive is slow",
-    remedy: "nothing where the controller looks ahead by design; else USB latency timer 1 ms, group \
-             reads and writes, acceleration and speed settings, a higher rate",
+    cause: "the bus, USB or a drive is slow, or the controller looks ahead or smooths by design",
+    remedy: "set the USB latency timer to 1 ms, read and write servos as a group; check the \
+             drive's acceleration and speed settings; raise the rate; nothing where the controller \
+             looks ahead by design",
     reference: "average squared difference: Jacovitti & Scarano 1993, doi 10.1109/78.193195 (from \
                 memory); proved on signals of known delay",
     metrics: &[&LAG, &LAG_WIDTH, &LAG_WITH_HOLD, &LAG_OVERALL, &LAG_FRAMES],

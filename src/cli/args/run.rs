@@ -58,6 +58,14 @@ pub struct RunArgs {
     #[arg(long, conflicts_with = "format")]
     pub plain: bool,
 
+    /// Print every row, and why checks could not be assessed
+    #[arg(long, conflicts_with_all = ["format", "plain", "episode"])]
+    pub all: bool,
+
+    /// Print ten lines at most
+    #[arg(long, conflicts_with_all = ["format", "plain", "episode", "all"])]
+    pub brief: bool,
+
     /// Print only this episode's card
     #[arg(long, value_name = "ID")]
     pub episode: Option<String>,
@@ -97,7 +105,7 @@ pub struct RunArgs {
     pub hash_inputs: bool,
 
     /// Print the profile in force, with every limit and parameter, instead of auditing
-    #[arg(long, conflicts_with_all = ["format", "plain", "episode"])]
+    #[arg(long, conflicts_with_all = ["format", "plain", "episode", "all", "brief"])]
     pub show_profile: bool,
 
     /// Print the statistics a trainer would normalise each dimension with, and where they mislead

@@ -18,7 +18,7 @@ pub(super) fn sentence(view: &Compared<'_>) -> Sentence {
     let (status, mut text) = match comparison.advice.verdict {
         _ if comparison.identical() => {
             let text = "Both sides hold the same recordings: together they count each twice.";
-            return Sentence { status: Status::Warn, text: text.to_owned() };
+            return Sentence::new(Status::Warn, text.to_owned());
         }
         Verdict::Merge => {
             (Status::Ok, "Yes, train on both together: nothing on the rig differs.".to_owned())
@@ -50,12 +50,12 @@ pub(super) fn sentence(view: &Compared<'_>) -> Sentence {
     }
     let unread = view.a.unread.len() + view.b.unread.len();
     if unread == 0 {
-        return Sentence { status, text };
+        return Sentence::new(status, text);
     }
     // What was not read was not compared: that is never a plain yes.
     let status = if status == Status::Ok { Status::NotAssessed } else { status };
     let unread = count(unread as u64, "file");
-    Sentence { status, text: format!("{text} But {unread} could not be read.") }
+    Sentence::new(status, format!("{text} But {unread} could not be read."))
 }
 
 fn differs(view: &Compared<'_>, rows: &[&Row]) -> String {

@@ -68,7 +68,7 @@ fn context(view: &View<'_>, left_out: usize) -> Value {
         heading => clean(view.command),
         word => verdict.status.word(),
         class => class(verdict.status),
-        sentence => verdict.text,
+        sentence => verdict.whole(),
         totals => totals(view),
         more => more(view),
         script => markup(SCRIPT),

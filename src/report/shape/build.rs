@@ -1,13 +1,14 @@
 //! From an outcome to its machine-readable shape.
 
+use super::values::{finite, joint};
 use super::{
     BaselineShape, Columns, CountsShape, DimensionShape, Document, EpisodeShape, FindingShape,
-    Head, InputFile, JointShape, LeaveOutShape, NotAssessedShape, PlanShape, ReadingShape,
-    RecoverShape, RigFaultShape, RigShape, SessionFindingShape, SessionReadingShape, SessionShape,
-    SourceShape, SpanShape, SuppressedShape, Tool, UnreadFile, VERSION,
+    Head, InputFile, JointShape, NotAssessedShape, ReadingShape, RigShape, SessionFindingShape,
+    SessionReadingShape, SessionShape, SourceShape, SpanShape, SuppressedShape, Tool, UnreadFile,
+    VERSION,
 };
 use crate::model::{
-    CardPlace, CheckSpec, Dimension, Finding, JointId, MIN_STD, Reading, Scorecard, SessionFinding,
+    CardPlace, Dimension, Finding, JointId, MIN_STD, Reading, Scorecard, SessionFinding,
     SessionReading,
 };
 use crate::num::interval::of_share;
@@ -98,16 +99,6 @@ impl EpisodeShape {
     }
 }
 
-/// JSON has no NaN and no infinity; readings are finite by their making, sums of them are not
-/// held to it by a type.
-fn finite(value: f64) -> f64 {
-    if value.is_finite() { value } else { 0.0 }
-}
-
-fn joint(view: &View<'_>, joint: Option<JointId>) -> Option<String> {
-    joint.map(|j| view.rig.joint_name(j).to_owned())
-}
-
 fn columns(view: &View<'_>) -> Columns {
     let of = |role: Role| {
         view.roles.iter().find(|r| r.role == role).map_or_else(Vec::new, |r| r.columns.clone())
@@ -184,7 +175,7 @@ fn session(view: &View<'_>) -> SessionShape {
             .enumerate()
             .map(|(at, f)| session_finding(view, at, f))
             .collect(),
-        plan: plan(view),
+        plan: super::plan_build::plan(view),
         readings: session.readings.iter().map(|r| session_reading(view, r)).collect(),
         not_assessed: not_assessed
             .map(|h| unassessed(view, h.check.id, h.joint, &h.reason))
@@ -196,29 +187,6 @@ fn session(view: &View<'_>) -> SessionShape {
             verdict: known.verdict,
         }),
     }
-}
-
-fn plan(view: &View<'_>) -> PlanShape {
-    let plan = &view.digest.plan;
-    let id = |place| view.card(place).key.id.clone();
-    let ids = |checks: &[&CheckSpec]| checks.iter().map(|check| check.id.to_owned()).collect();
-    let leave_out = plan.leave_out.iter().map(|one| LeaveOutShape {
-        episode: id(one.place),
-        checks: ids(&one.checks),
-        time_s: one.time_s,
-    });
-    let recover = plan.recover.iter().map(|one| RecoverShape {
-        episode: id(one.place),
-        checks: ids(&one.checks),
-        how: one.how.iter().map(|&how| how.to_owned()).collect(),
-    });
-    let rig = plan.rig.iter().map(|fault| RigFaultShape {
-        check: fault.check.id.to_owned(),
-        joint: joint(view, fault.joint),
-        stretch: fault.stretch.map(|s| [id(s.first), id(s.last)]),
-        how: fault.how.map(str::to_owned),
-    });
-    PlanShape { leave_out: leave_out.collect(), recover: recover.collect(), rig: rig.collect() }
 }
 
 fn share(some: u64, all: u64) -> Option<[f64; 2]> {

@@ -7,7 +7,9 @@
 mod build;
 mod episode;
 mod plan;
+mod plan_build;
 mod session;
+mod values;
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -17,7 +19,7 @@ pub use crate::model::{Severity, Verdict};
 pub use episode::{
     EpisodeShape, FindingShape, ReadingShape, SourceShape, SpanShape, SuppressedShape,
 };
-pub use plan::{LeaveOutShape, PlanShape, RecoverShape, RigFaultShape};
+pub use plan::{AffectedShape, CauseShape, LeaveOutShape, PlanShape, RecoverShape, RigFaultShape};
 pub use session::{
     BaselineShape, CountsShape, NotAssessedShape, SessionFindingShape, SessionReadingShape,
     SessionShape,

@@ -3,6 +3,9 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use crate::model::Severity;
+use crate::report::schema::UnitSymbol;
+
 /// What to do with what was recorded.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[schemars(rename = "plan", deny_unknown_fields)]
@@ -13,6 +16,61 @@ pub struct PlanShape {
     pub recover: Vec<RecoverShape>,
     /// Failures of the session as a whole: fix the rig before the next recording.
     pub rig: Vec<RigFaultShape>,
+    /// What is wrong, grouped by cause: failures before warnings, most seconds lost first.
+    #[serde(default)]
+    pub causes: Vec<CauseShape>,
+    /// Seconds that are usable once all that can be recovered is.
+    #[serde(default)]
+    #[schemars(range(min = 0))]
+    pub usable_after_s: f64,
+}
+
+/// One cause: a check that is beyond its limits, with all that shows it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(rename = "cause", deny_unknown_fields)]
+pub struct CauseShape {
+    /// Check id.
+    pub check: String,
+    /// Joints concerned; empty where none is.
+    pub joints: Vec<String>,
+    /// Warn or fail.
+    pub severity: Severity,
+    /// Its measurement.
+    pub metric: String,
+    /// Its worst value; the median over the session, where the session as a whole shows it.
+    pub value: f64,
+    /// The limit.
+    pub limit: f64,
+    /// Unit of value and limit.
+    #[schemars(with = "UnitSymbol")]
+    pub unit: String,
+    /// Whether the session as a whole shows it, or a stretch of it: then no episodes are listed.
+    pub session: bool,
+    /// Episodes that show it, in the order of the dataset.
+    pub episodes: Vec<AffectedShape>,
+    /// Seconds of the episodes that cannot be trained on because of it.
+    #[schemars(range(min = 0))]
+    pub lost_s: f64,
+    /// What most likely happened.
+    pub cause: String,
+    /// What to do on the rig.
+    pub remedy: String,
+    /// What to do with what is recorded; empty where it must be left out or nothing need be done.
+    pub recovery: Vec<String>,
+    /// Other checks that report in the same episodes and have nothing else to fix before this.
+    pub also: Vec<String>,
+}
+
+/// An episode that shows a cause.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(rename = "affected", deny_unknown_fields)]
+pub struct AffectedShape {
+    /// Id as stored.
+    pub episode: String,
+    /// Warn or fail.
+    pub severity: Severity,
+    /// Seconds from the start between which it shows; empty where it shows throughout.
+    pub spans_s: Vec<[f64; 2]>,
 }
 
 /// An episode that fails by something of its own that cannot be recovered.
