@@ -130,6 +130,7 @@ impl Bench {
                 index: 0.into(),
                 task: None,
                 rows: RowRange { input: 0, start: 0, end: frames as u64 },
+                labels: Vec::new(),
             },
             rig: Arc::new(self.rig.clone()),
             time_s,

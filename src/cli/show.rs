@@ -17,6 +17,7 @@ use crate::source::Source;
 /// hand.
 pub fn show(run: &RunArgs, view: &View<'_>, source: Option<&dyn Source>) -> Result<(), CliError> {
     let only = run.episode.as_deref().map(|id| episode(view, id)).transpose()?;
+    known_key(run, view)?;
     // Files first: a closed pipe on standard output must not cost them.
     files(run, view, source)?;
     to_stdout(|out| Ok(print(run, view, only, out)?))
@@ -31,6 +32,9 @@ fn print(
     if run.normalisation {
         return report::normalisation(view, out);
     }
+    if let Some(key) = &run.by {
+        return report::by(view, key, out);
+    }
     if run.plain {
         return report::plain(view, only, out);
     }
@@ -42,6 +46,22 @@ fn print(
         (Format::Markdown, _) => report::markdown(view, out),
         (Format::Github, _) => report::github(view, out),
     }
+}
+
+/// Refuses a key that no episode has.
+fn known_key(run: &RunArgs, view: &View<'_>) -> Result<(), CliError> {
+    let Some(key) = &run.by else { return Ok(()) };
+    let keys = report::breakdown_keys(view);
+    if keys.contains(key) {
+        return Ok(());
+    }
+    let what = match keys.as_slice() {
+        [] => format!("no two episodes differ in \"{key}\", or in anything else to group them by"),
+        _ => format!("no two episodes differ in \"{key}\"; they differ in {}", keys.join(", ")),
+    };
+    let hint =
+        format!("a column of the table is declared in the profile: [columns] labels = [\"{key}\"]");
+    Err(CliError::input(what).with_hint(hint))
 }
 
 /// How much of a session is printed.

@@ -78,6 +78,7 @@ impl Recording {
                 index: self.id.into(),
                 task: Some(self.task.clone()),
                 rows: RowRange { input: 0, start: 0, end: frames as u64 },
+                labels: Vec::new(),
             },
             rig: rig.clone(),
             time_s: self.time_s.clone(),

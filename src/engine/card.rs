@@ -183,7 +183,13 @@ mod tests {
         };
         let rows = RowRange { input: 0, start: 0, end: 2 };
         let measured = Measured {
-            key: EpisodeKey { id: "x".into(), index: 0.into(), task: None, rows },
+            key: EpisodeKey {
+                id: "x".into(),
+                index: 0.into(),
+                task: None,
+                rows,
+                labels: Vec::new(),
+            },
             frames: 2,
             start_s: 0.0,
             duration_s: 0.1,
@@ -215,7 +221,13 @@ mod tests {
         };
         let rows = RowRange { input: 0, start: 0, end: 2 };
         let episode = Episode {
-            key: EpisodeKey { id: "x".into(), index: 0.into(), task: None, rows },
+            key: EpisodeKey {
+                id: "x".into(),
+                index: 0.into(),
+                task: None,
+                rows,
+                labels: Vec::new(),
+            },
             rig: std::sync::Arc::new(rig),
             time_s: vec![0.0, 0.1],
             state: Channels::new(Vec::new(), 2, 0),

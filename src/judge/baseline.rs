@@ -165,6 +165,7 @@ mod tests {
                 index: index.into(),
                 task: None,
                 rows: RowRange { input: 0, start: 0, end: 1 },
+                labels: Vec::new(),
             },
             frames: 1,
             start_s: 0.0,

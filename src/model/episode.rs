@@ -27,6 +27,9 @@ pub struct EpisodeKey {
     pub index: EpisodeIndex,
     /// The task it shows, where a task column exists.
     pub task: Option<Arc<str>>,
+    /// Its values in the columns of [`Rig::labels`], in their order: who, where, with what. Of no
+    /// check's concern.
+    pub labels: Vec<Option<Arc<str>>>,
     /// Rows it was read from: first to last.
     pub rows: RowRange,
 }

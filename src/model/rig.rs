@@ -162,6 +162,9 @@ pub struct Rig {
     /// How stored numbers become the joints, where that is not one to one.
     #[serde(default)]
     pub stored: Option<Stored>,
+    /// Columns that say of an episode who recorded it, where, with what, as a profile names them.
+    #[serde(default)]
+    pub labels: Vec<String>,
     /// Optional columns that the table has.
     #[serde(deserialize_with = "known")]
     pub extras: Vec<Extra>,
@@ -202,6 +205,7 @@ impl Default for Rig {
             unit_declared: false,
             notices: Vec::new(),
             stored: None,
+            labels: Vec::new(),
             extras: Vec::new(),
             actions: Actions::default(),
         }

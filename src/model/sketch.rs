@@ -281,7 +281,13 @@ mod tests {
         };
         let rows = RowRange { input: 0, start: 0, end: frames as u64 };
         Episode {
-            key: EpisodeKey { id: "1".into(), index: 0.into(), task: None, rows },
+            key: EpisodeKey {
+                id: "1".into(),
+                index: 0.into(),
+                task: None,
+                rows,
+                labels: Vec::new(),
+            },
             rig: Arc::new(rig),
             time_s,
             action: Some(Channels::new(values.iter().map(|v| v + 1.0).collect(), frames, 1)),

@@ -62,6 +62,8 @@ pub(super) struct Columns {
     pub temperature: Vec<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub task: Option<String>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub labels: Vec<String>,
 }
 
 /// `[rig]`

@@ -33,6 +33,7 @@ pub(super) fn columns(columns: Columns, place: &Place<'_>) -> Result<Declared, P
         voltage: columns.voltage,
         temperature: columns.temperature,
         task: columns.task,
+        labels: columns.labels,
         ..Declared::default()
     })
 }

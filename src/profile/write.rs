@@ -50,6 +50,7 @@ impl Profile {
             cameras: Vec::new(),
             base: None,
             task: one(Role::Task),
+            labels: columns(Role::Label).to_vec(),
             rate_hz: rig.rate_hz,
             unit: Some(rig.unit),
             counts_per_turn,
@@ -147,6 +148,7 @@ impl Profile {
                 voltage: declared.voltage.clone(),
                 temperature: declared.temperature.clone(),
                 task: declared.task.clone(),
+                labels: declared.labels.clone(),
             }),
             rig: Some(RigSection {
                 rate_hz: declared.rate_hz.map(spanned),

@@ -3,15 +3,15 @@
 use std::io::{self, Write};
 
 use super::about::subject;
-use super::breakdown::{Breakdown, By, Group};
+use super::breakdown::keys as breakdown_keys;
+use super::by;
 use super::cautions;
 use super::leave_out;
 use super::measurements;
 use super::normalisation;
 use super::sentence;
 use super::status::Status;
-use super::table::TableError;
-use super::text::{clean, columns, count, pad, row, wrap};
+use super::text::{clean, columns, count, pad, put, wrap};
 use super::understood::read_as;
 use super::view::View;
 use super::words::{data_line, finding_message, session_message};
@@ -34,7 +34,7 @@ pub(super) fn full(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     }
     causes(view, out)?;
     measured(view, out)?;
-    tasks(view, out).map_err(io::Error::other)??;
+    tasks(view, out)?;
     summary(view, out)?;
     episodes(view, out)?;
     not_assessed(view, out)?;
@@ -45,10 +45,6 @@ pub(super) fn full(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     writeln!(out)?;
     put(out, &verdict.lines(view.width))?;
     next(view, out)
-}
-
-pub(super) fn put(out: &mut dyn Write, lines: &[String]) -> io::Result<()> {
-    lines.iter().try_for_each(|line| writeln!(out, "{}", line.trim_end()))
 }
 
 fn totals(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
@@ -87,8 +83,6 @@ fn causes(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     Ok(())
 }
 
-type Written = Result<io::Result<()>, TableError>;
-
 fn measured(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     let rows = measurements::of_session(view);
     if rows.is_empty() {
@@ -98,23 +92,13 @@ fn measured(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     writeln!(out).and_then(|()| put(out, &lines))
 }
 
-fn tasks(view: &View<'_>, out: &mut dyn Write) -> Written {
-    if view.outcome.cards.iter().all(|card| card.key.task.is_none()) {
-        return Ok(Ok(()));
+/// Episodes by task, where there are several.
+fn tasks(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
+    if view.nothing_assessed() || !breakdown_keys(view).iter().any(|key| key == "task") {
+        return Ok(());
     }
-    let tasks = Breakdown::new(view)?.by(By::Task)?;
-    if tasks.len() < 2 || view.nothing_assessed() {
-        return Ok(Ok(()));
-    }
-    let room = view.width - 36;
-    let mut lines = row(&[("task", room)], &format!("{:>8} {:>8} {:>8}", "ok", "warn", "FAIL"));
-    for Group { name, pass, warn, fail, .. } in tasks.iter().take(MOST) {
-        lines.extend(row(&[(name, room)], &format!("{pass:>8} {warn:>8} {fail:>8}")));
-    }
-    if tasks.len() > MOST {
-        lines.push(format!("  and {} more tasks", tasks.len() - MOST));
-    }
-    Ok(writeln!(out).and_then(|()| put(out, &lines)))
+    let lines = by::table(view, "task")?;
+    writeln!(out).and_then(|()| put(out, &lines))
 }
 
 /// What nobody judges and somebody may want to know.

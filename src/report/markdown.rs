@@ -2,7 +2,7 @@
 
 use std::io::{self, Write};
 
-use super::breakdown::{Breakdown, By, Group};
+use super::breakdown::Breakdown;
 use super::causes::told;
 use super::cautions;
 use super::leave_out;
@@ -120,22 +120,29 @@ fn plan(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     writeln!(out)
 }
 
-/// Episodes by task, folder and day, where there are several.
+/// Episodes by what they have in common, where there are several groups and not too many.
 fn breakdown(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     let all = Breakdown::new(view).map_err(io::Error::other)?;
-    for by in By::ALL {
-        let groups = all.by(by).map_err(io::Error::other)?;
-        if groups.len() < 2 {
-            continue;
-        }
-        writeln!(out, "| {} | ok | warn | FAIL | median duration (s) |", by.word())?;
-        writeln!(out, "|---|--:|--:|--:|--:|")?;
-        for Group { name, pass, warn, fail, duration_s } in groups.iter().take(MOST) {
-            let (name, duration) = (cell(name), significant(*duration_s));
-            writeln!(out, "| {name} | {pass} | {warn} | {fail} | {duration} |")?;
-        }
-        if groups.len() > MOST {
-            writeln!(out, "\n{} more.", groups.len() - MOST)?;
+    for (key, groups) in all.all(MOST).map_err(io::Error::other)? {
+        writeln!(
+            out,
+            "| {} | episodes | usable (min) | ok | warn | FAIL | median duration (s) | main cause |",
+            cell(&key)
+        )?;
+        writeln!(out, "|---|--:|--:|--:|--:|--:|--:|---|")?;
+        for group in &groups {
+            writeln!(
+                out,
+                "| {} | {} | {} | {} | {} | {} | {} | {} |",
+                cell(&group.name),
+                group.episodes(),
+                significant(group.usable_s / 60.0),
+                group.pass,
+                group.warn,
+                group.fail,
+                significant(group.duration_s),
+                group.main_cause.unwrap_or("-")
+            )?;
         }
         writeln!(out)?;
     }

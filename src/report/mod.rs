@@ -9,6 +9,7 @@ mod actions;
 mod assessed;
 mod bar;
 mod breakdown;
+mod by;
 mod card;
 mod causes;
 mod cautions;
@@ -46,8 +47,10 @@ mod words;
 
 pub mod shape;
 
+pub use breakdown::keys as breakdown_keys;
 #[cfg(feature = "internals")]
-pub use breakdown::{Breakdown, By, Group};
+pub use breakdown::{Breakdown, Group};
+pub use by::by;
 pub use card::card;
 pub use columns::{Understood, columns};
 #[cfg(feature = "internals")]

@@ -5,11 +5,11 @@ use std::io::{self, Write};
 
 use super::causes::{Told, told, why};
 use super::cautions;
-use super::full::{next, put};
+use super::full::next;
 use super::leave_out;
 use super::measurements;
 use super::sentence::{self, Sentence};
-use super::text::{clean, columns, count, wrap};
+use super::text::{clean, columns, count, put, wrap};
 use super::understood::read_as;
 use super::view::View;
 use super::words::titles as titles_of;

@@ -4,6 +4,7 @@ pub(super) use crate::model::count;
 
 use std::borrow::Cow;
 use std::fmt::Write as _;
+use std::io::{self, Write};
 
 use textwrap::core::display_width;
 use textwrap::{Options, WordSeparator, WordSplitter, WrapAlgorithm};
@@ -51,6 +52,11 @@ pub(super) fn list<'a>(names: impl IntoIterator<Item = &'a str>) -> String {
         Some((last, [])) => (*last).to_owned(),
         Some((last, rest)) => format!("{} and {last}", rest.join(", ")),
     }
+}
+
+/// Writes lines without the spaces at their ends.
+pub(super) fn put(out: &mut dyn Write, lines: &[String]) -> io::Result<()> {
+    lines.iter().try_for_each(|line| writeln!(out, "{}", line.trim_end()))
 }
 
 /// Columns that a text takes on a terminal: two for a CJK sign, none for a combining mark.

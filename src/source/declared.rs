@@ -124,6 +124,8 @@ pub struct Declared {
     pub base: Option<DeclaredBase>,
     /// Task column.
     pub task: Option<String>,
+    /// Columns that say of an episode who recorded it, where, with what.
+    pub labels: Vec<String>,
     /// Rate in hertz.
     pub rate_hz: Option<f64>,
     /// Unit of the joint values.

@@ -15,6 +15,8 @@ pub enum Role {
     Action,
     /// The task.
     Task,
+    /// Who recorded an episode, where, with what: for grouping alone.
+    Label,
     /// A frame counter: shown, never read.
     Frame,
     /// An optional column.
@@ -23,12 +25,13 @@ pub enum Role {
 
 impl Role {
     /// Every role, in the order in which they are shown.
-    pub const ALL: [Self; 12] = [
+    pub const ALL: [Self; 13] = [
         Self::Episode,
         Self::Time,
         Self::State,
         Self::Action,
         Self::Task,
+        Self::Label,
         Self::Frame,
         Self::Extra(Extra::Velocity),
         Self::Extra(Extra::Effort),
@@ -46,6 +49,7 @@ impl Role {
             Self::State => "state",
             Self::Action => "action",
             Self::Task => "task",
+            Self::Label => "label",
             Self::Frame => "frame",
             Self::Extra(kind) => kind.word(),
         }

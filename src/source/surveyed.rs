@@ -71,7 +71,9 @@ impl Surveyed {
             let table = open.table.as_ref();
             probe::probe(&mut extras, table, file.rows, joints, &factors, period_s, &mut choices);
         }
-        let rig = Rig { extras: extras.kinds(), ..facts.rig };
+        let labels = choices.iter().find(|choice| choice.role == Role::Label);
+        let labels = labels.map(|choice| choice.columns.clone()).unwrap_or_default();
+        let rig = Rig { extras: extras.kinds(), labels, ..facts.rig };
         Ok(Self { rig, layout, extras, choices, plan, inputs, refused })
     }
 }

@@ -68,6 +68,9 @@ fn difference(first: &StoredFile, other: &StoredFile) -> Option<String> {
     if a.clock != b.clock {
         return Some("stamps are stored in different ways".to_owned());
     }
+    if a.labels != b.labels {
+        return Some("other labels are declared in one of them".to_owned());
+    }
     if a.extras != b.extras {
         return Some("optional columns are there in one of them only".to_owned());
     }

@@ -13,7 +13,7 @@ use parquet::arrow::{ProjectionMask, parquet_to_arrow_field_levels};
 use super::damage::Damage;
 use super::error::StoreError;
 use super::held;
-use super::layout::Slot;
+use super::layout::{Slot, label_column};
 use super::lists::{self, Items};
 use super::open::Stored;
 use super::stored_file::StoredFile;
@@ -188,6 +188,8 @@ fn group(
             schema.column_with_name(name).ok_or_else(|| Damage::NoColumn((*name).to_owned()))?;
         roots.push(column);
     }
+    let label = |name: &String| schema.column_with_name(&label_column(name));
+    roots.extend(file.labels.iter().filter_map(label).map(|(column, _)| column));
     let metadata = file.footer.metadata();
     let descriptor = file.footer.parquet_schema();
     let mask = ProjectionMask::roots(descriptor, roots);
@@ -203,7 +205,7 @@ fn group(
     let slots: Vec<&Slot> = slots.into_iter().map(|(_, slot)| slot).collect();
     for batch in reader {
         let batch = batch?;
-        let columns = Columns::of(&batch, &slots, want)?;
+        let columns = Columns::of(&batch, file, &slots, want)?;
         visit(&Batch { columns: &columns, file, want, episodes: batch.num_rows() })?;
     }
     Ok(())
@@ -215,6 +217,7 @@ struct Columns<'a> {
     id: &'a StringArray,
     task: &'a StringArray,
     last_task: RefCell<Option<Arc<str>>>,
+    labels: Vec<&'a StringArray>,
     index: &'a UInt64Array,
     input: &'a arrow::array::UInt32Array,
     first_row: &'a UInt64Array,
@@ -241,10 +244,16 @@ struct Columns<'a> {
 }
 
 impl<'a> Columns<'a> {
-    fn of(batch: &'a RecordBatch, slots: &[&'a Slot], want: &Want<'_>) -> Result<Self, Damage> {
+    fn of(
+        batch: &'a RecordBatch,
+        file: &StoredFile,
+        slots: &[&'a Slot],
+        want: &Want<'_>,
+    ) -> Result<Self, Damage> {
         let (spans, notes) = (Items::of(batch, "spans")?, Items::of(batch, "notes")?);
         let not_assessed = Items::of(batch, "not_assessed")?;
         let reading = |slot: &&'a Slot| Ok((*slot, lists::seconds(batch, &slot.name)?));
+        let label = |name: &String| lists::text(batch, &label_column(name));
         let motion = if want.motion {
             let (list, values) = lists::floats(batch, "moments")?;
             Some((list, values, lists::bytes(batch, "levels")?))
@@ -255,6 +264,7 @@ impl<'a> Columns<'a> {
             id: lists::text(batch, "episode")?,
             task: lists::text(batch, "task")?,
             last_task: RefCell::default(),
+            labels: file.labels.iter().map(label).collect::<Result<_, Damage>>()?,
             index: lists::whole(batch, "index")?,
             input: lists::number(batch, "input")?,
             first_row: lists::whole(batch, "first_row")?,
@@ -302,6 +312,7 @@ impl<'a> Columns<'a> {
                 id: self.id.value(row).to_owned(),
                 index: EpisodeIndex::new(file.episodes_before + self.index.value(row)),
                 task: self.task_of(row),
+                labels: self.labels_of(row),
                 rows: RowRange {
                     input: file.inputs_before + self.input.value(row),
                     start: self.first_row.value(row),
@@ -327,6 +338,11 @@ impl<'a> Columns<'a> {
             *last = Some(Arc::from(task));
         }
         last.clone()
+    }
+
+    fn labels_of(&self, row: usize) -> Vec<Option<Arc<str>>> {
+        let one = |label: &&StringArray| label.is_valid(row).then(|| label.value(row).into());
+        self.labels.iter().map(one).collect()
     }
 
     fn not_assessed_of_row(

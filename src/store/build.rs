@@ -60,6 +60,10 @@ impl Layout {
             seconds(&|card| card.start_s),
             seconds(&|card| card.duration_s),
         ];
+        for label in 0..self.labels {
+            let of = |entry: &Entry<'_>| entry.card.key.labels.get(label).cloned().flatten();
+            arrays.push(Arc::new(entries.iter().map(of).collect::<StringArray>()));
+        }
         self.readings(entries, &mut arrays)?;
         arrays.extend([self.spans(entries)?, self.notes(entries)?, self.not_assessed(entries)?]);
         let motions = || entries.iter().map(|e| e.motion);

@@ -20,6 +20,8 @@ pub(super) struct Slot {
 pub struct Layout {
     pub(super) slots: Vec<Slot>,
     pub(super) joints: Vec<String>,
+    /// Number of labels that each episode has.
+    pub(super) labels: usize,
     pub(super) schema: SchemaRef,
     /// Paths of the files that episodes are read from.
     pub(super) sources: Vec<String>,
@@ -42,6 +44,9 @@ impl Layout {
             Field::new("start_s", DataType::Float64, false),
             Field::new("duration_s", DataType::Float64, false),
         ];
+        fields.extend(
+            rig.labels.iter().map(|name| Field::new(label_column(name), DataType::Utf8, true)),
+        );
         fields.extend(slots.iter().map(|slot| Field::new(&slot.name, DataType::Float64, true)));
         fields.extend([
             list("spans", DataType::Struct(span_fields())),
@@ -51,7 +56,8 @@ impl Layout {
             Field::new("moments", DataType::List(item(DataType::Float32)), true),
             Field::new("levels", DataType::Binary, true),
         ]);
-        Self { slots, joints, schema: Arc::new(Schema::new(fields)), sources }
+        let labels = rig.labels.len();
+        Self { slots, joints, labels, schema: Arc::new(Schema::new(fields)), sources }
     }
 
     /// The reading's column; looked for from `guess` on, since cards hold their readings in order.
@@ -65,6 +71,11 @@ impl Layout {
         let ahead = from.iter().position(same).map(|at| guess + at);
         ahead.or_else(|| before.iter().position(same))
     }
+}
+
+/// The column of a label.
+pub(super) fn label_column(name: &str) -> String {
+    format!("label/{name}")
 }
 
 /// The columns of one check.

@@ -167,9 +167,11 @@ fn open(path: &Path) -> Result<StoredFile, StoreError> {
         slots.extend(of);
     }
     let path = path.to_owned();
+    let labels = header.rig.labels.clone();
     Ok(StoredFile {
         path,
         footer,
+        labels,
         header,
         sums,
         joints,

@@ -18,6 +18,8 @@ pub(super) struct StoredFile {
     /// Sums of its blocks; none if another program wrote it again.
     pub sums: Option<Vec<Sum>>,
     pub joints: Vec<String>,
+    /// Names of the labels that each episode has.
+    pub labels: Vec<String>,
     /// Readings by the number of their column in the file.
     pub slots: Vec<(usize, Slot)>,
     /// Checks with a column for everything they measure now.

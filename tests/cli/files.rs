@@ -2,7 +2,7 @@
 
 use std::error::Error;
 
-use teleassay::report::{self, Breakdown, By, ScoreTable};
+use teleassay::report::{self, Breakdown, ScoreTable, breakdown_keys};
 
 use super::outcome::faulty;
 
@@ -38,12 +38,19 @@ fn the_table_takes_quantiles_and_groups() -> Tested {
     // Bad when small: the worst is the smallest.
     let frames = summaries.iter().find(|s| s.metric.id == "frames").ok_or("no summary")?;
     assert_eq!((frames.median, frames.worst), (420.0, 24.0));
-    let all = Breakdown::new(&stage.view())?;
-    let tasks = all.by(By::Task)?;
-    assert_eq!(tasks.iter().map(|g| g.pass + g.warn + g.fail).sum::<u64>(), 24);
-    assert!(tasks.iter().any(|g| g.name == "pot to tray" && g.fail == 2));
-    assert!(tasks.iter().all(|g| g.duration_s > 0.0));
-    assert_eq!(all.by(By::Day)?, [], "stamps that start at zero have no day");
+    let view = stage.view();
+    let all = Breakdown::new(&view)?;
+    let tasks = all.by("task")?;
+    assert_eq!(tasks.iter().map(|g| g.episodes()).sum::<u64>(), 24);
+    let pot = tasks.iter().find(|g| g.name == "pot to tray").ok_or("no such task")?;
+    assert_eq!((pot.episodes(), pot.fail), (12, 2));
+    // Of the ten that did not pass, more have the offset of the session than anything else.
+    assert_eq!(pot.main_cause, Some("neutral-offset"));
+    let usable: f64 = tasks.iter().map(|g| g.usable_s).sum();
+    assert!((usable - stage.outcome.session.usable_s).abs() < 1e-9);
+    assert!(tasks.iter().all(|g| g.duration_s > 0.0 && g.total_s >= g.usable_s));
+    assert_eq!(all.by("day")?, [], "stamps that start at zero have no day");
+    assert_eq!(breakdown_keys(&view), ["task"]);
     Ok(())
 }
 

@@ -30,6 +30,7 @@ fn stage(steady: bool) -> Stage {
             index: 0.into(),
             task: None,
             rows: RowRange { input: 0, start: 0, end: frames as u64 },
+            labels: Vec::new(),
         },
         rig: Arc::new(rig()),
         time_s: (0..frames).map(|i| i as f64 / 100.0).collect(),

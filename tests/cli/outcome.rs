@@ -87,6 +87,7 @@ fn card(index: u64, readings: Vec<Reading>) -> Scorecard {
             index: index.into(),
             task: Some(task),
             rows: RowRange { input: 0, start, end: start + 420 },
+            labels: Vec::new(),
         },
         frames: 420,
         start_s: 0.0,

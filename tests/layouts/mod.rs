@@ -29,6 +29,8 @@ fn bare(dir: &Path, threads: &str) -> Result<String, Box<dyn Error>> {
     let whole = card.as_object_mut().ok_or("no object")?;
     whole.shift_remove("inputs");
     whole.shift_remove("columns");
+    // Episodes by file are what the files make of them.
+    whole["session"].as_object_mut().ok_or("no session")?.shift_remove("breakdowns");
     let episodes = whole.get_mut("episodes").and_then(Value::as_array_mut).ok_or("no episodes")?;
     for episode in episodes {
         episode.as_object_mut().ok_or("no object")?.shift_remove("source");

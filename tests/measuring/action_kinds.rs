@@ -86,7 +86,13 @@ fn episode(kind: ActionKind, rate_hz: f64, seed: u64) -> Episode {
     };
     let rows = RowRange { input: 0, start: 0, end: frames as u64 };
     Episode {
-        key: EpisodeKey { id: seed.to_string(), index: 0.into(), task: None, rows },
+        key: EpisodeKey {
+            id: seed.to_string(),
+            index: 0.into(),
+            task: None,
+            rows,
+            labels: Vec::new(),
+        },
         rig: Arc::new(rig),
         time_s: (0..frames).map(|row| time(row) + 2e-5 * noise(seed, row as u64)).collect(),
         state: Channels::new(state, frames, JOINTS),

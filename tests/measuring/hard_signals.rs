@@ -87,6 +87,7 @@ impl Case {
             index: 0.into(),
             task: None,
             rows: RowRange { input: 0, start: 0, end: frames as u64 },
+            labels: Vec::new(),
         };
         let joint = |j: usize| Joint {
             lower: Some(-PI),

@@ -50,6 +50,7 @@ fn patterns() -> Read<BTreeMap<String, Vec<Sketch>>> {
                     index: 0.into(),
                     task: None,
                     rows: RowRange { input: 0, start: 0, end: frames as u64 },
+                    labels: Vec::new(),
                 },
                 rig: Arc::clone(&rig),
                 time_s: time_s[part].to_vec(),

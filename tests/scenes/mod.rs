@@ -2,6 +2,7 @@
 //! must not. All by the real binary.
 
 mod faults;
+mod groups;
 mod partial;
 mod sizes;
 

@@ -66,6 +66,11 @@ pub struct RunArgs {
     #[arg(long, conflicts_with_all = ["format", "plain", "episode", "all"])]
     pub brief: bool,
 
+    /// Print the episodes by task, file, folder, day, folder key (key=value) or declared label
+    #[arg(long, value_name = "COLUMN",
+          conflicts_with_all = ["format", "plain", "episode", "all", "brief"])]
+    pub by: Option<String>,
+
     /// Print only this episode's card
     #[arg(long, value_name = "ID")]
     pub episode: Option<String>,

@@ -19,7 +19,13 @@ fn episode(task: Option<&str>, of: impl Fn(f64) -> [f64; 4]) -> Episode {
     let rows = RowRange { input: 0, start: 0, end: FRAMES as u64 };
     let joints = ["waist", "elbow", "jaw"].map(Joint::named).into();
     Episode {
-        key: EpisodeKey { id: String::new(), index: 0.into(), task: task.map(Into::into), rows },
+        key: EpisodeKey {
+            id: String::new(),
+            index: 0.into(),
+            task: task.map(Into::into),
+            rows,
+            labels: Vec::new(),
+        },
         rig: Arc::new(Rig { joints, ..Rig::default() }),
         time_s: (0..FRAMES).map(|i| 10.0 * i as f64 / (FRAMES - 1) as f64).collect(),
         state: channels([0, 1, 2]),

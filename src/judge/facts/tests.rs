@@ -28,6 +28,7 @@ fn judged(lags_ms: &[Vec<f64>]) -> (Session, Vec<Scorecard>) {
                 index: (index as u64).into(),
                 task: None,
                 rows: RowRange { input: 0, start: 0, end: 1 },
+                labels: Vec::new(),
             },
             frames: 300,
             start_s: 0.0,

@@ -222,7 +222,13 @@ mod tests {
     fn shape(time_s: Vec<f64>) -> Result<serde_json::Value, Box<dyn std::error::Error>> {
         let frames = time_s.len();
         let rows = RowRange { input: 0, start: 0, end: frames as u64 };
-        let key = EpisodeKey { id: "17".to_owned(), index: EpisodeIndex::new(7), task: None, rows };
+        let key = EpisodeKey {
+            id: "17".to_owned(),
+            index: EpisodeIndex::new(7),
+            task: None,
+            rows,
+            labels: Vec::new(),
+        };
         let rig = Rig { joints: vec![Joint::named("elbow")], period_s: 0.1, ..Rig::default() };
         let card = Scorecard {
             key: key.clone(),

@@ -176,6 +176,7 @@ fn session(view: &View<'_>) -> SessionShape {
             .map(|(at, f)| session_finding(view, at, f))
             .collect(),
         plan: super::plan_build::plan(view),
+        breakdowns: super::breakdown::breakdowns(view),
         readings: session.readings.iter().map(|r| session_reading(view, r)).collect(),
         not_assessed: not_assessed
             .map(|h| unassessed(view, h.check.id, h.joint, &h.reason))

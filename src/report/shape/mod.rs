@@ -4,6 +4,7 @@
 //! seconds from the episode's first stamp. No clock time anywhere: the same input gives the same
 //! bytes. Described by the schema that is derived from it.
 
+mod breakdown;
 mod build;
 mod episode;
 mod plan;
@@ -16,6 +17,7 @@ use serde::{Deserialize, Serialize};
 
 #[cfg(feature = "internals")]
 pub use crate::model::{Severity, Verdict};
+pub use breakdown::{BreakdownShape, GroupShape};
 pub use episode::{
     EpisodeShape, FindingShape, ReadingShape, SourceShape, SpanShape, SuppressedShape,
 };

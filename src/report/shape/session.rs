@@ -3,6 +3,7 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use super::breakdown::BreakdownShape;
 use super::plan::PlanShape;
 use crate::model::{Severity, Verdict};
 use crate::report::schema::UnitSymbol;
@@ -35,6 +36,10 @@ pub struct SessionShape {
     /// What to leave out, what can be recovered and how.
     #[serde(default)]
     pub plan: PlanShape,
+    /// Episodes by what they have in common: task, declared labels, folder keys, folder, day, file;
+    /// absent where there is one group, more than 200, or nearly one for each episode.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub breakdowns: Vec<BreakdownShape>,
     /// Everything measured on the session as a whole, judged or not; absent where nothing was.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub readings: Vec<SessionReadingShape>,

@@ -28,9 +28,10 @@ pub(in crate::source) fn decide(
     let state = follower(&candidates, &mut choices)?;
     let action = leader(&candidates, &state, &mut choices)?;
     let task = candidates.task(&mut choices)?;
+    let labels = candidates.labels(&mut choices)?;
     candidates.frame(&mut choices);
     let all = candidates.columns;
-    Ok((Columns { episode, time, state, action, task, all }, choices))
+    Ok((Columns { episode, time, state, action, task, labels, all }, choices))
 }
 
 impl Candidates<'_> {
@@ -147,6 +148,26 @@ impl Candidates<'_> {
             choices.push(RoleChoice { role: Role::Task, columns, shape, why });
             column.path
         }))
+    }
+
+    /// Columns to group episodes by: declared only.
+    fn labels(&self, choices: &mut Vec<RoleChoice>) -> Result<Vec<ColumnPath>, SourceError> {
+        let names = &self.declared.labels;
+        let mut found = Vec::new();
+        for name in names {
+            let column = self.declared_column(Role::Label, name)?;
+            let integer = matches!(column.shape(), Shape::Number(n) if n.is_integer());
+            if column.shape() != Shape::Text && !integer {
+                return Err(self.wrong(&column, Role::Label, "a text or an integer"));
+            }
+            found.push(column);
+        }
+        if let Some(first) = found.first() {
+            let (columns, shape) = (names.clone(), first.shape().words());
+            let why = DECLARED.to_string();
+            choices.push(RoleChoice { role: Role::Label, columns, shape, why });
+        }
+        Ok(found.into_iter().map(|column| column.path).collect())
     }
 
     /// The frame counter is only shown: frames are counted by their rows.

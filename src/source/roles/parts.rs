@@ -58,6 +58,8 @@ pub(in crate::source) struct Columns {
     pub state: Vectors,
     pub action: Option<Vectors>,
     pub task: Option<ColumnPath>,
+    /// Columns to group episodes by.
+    pub labels: Vec<ColumnPath>,
     /// Every column of the table, for those that are optional.
     pub all: Vec<Column>,
 }

@@ -131,7 +131,7 @@ fn fits(schema: &Schema, columns: &Columns) -> Result<(), ReadError> {
             other => return odd(path, &other),
         }
     }
-    columns.task.iter().try_for_each(|path| shape(path).map(|_| ()))
+    columns.task.iter().chain(&columns.labels).try_for_each(|path| shape(path).map(|_| ()))
 }
 
 /// Runs from the episode column; a piece whose statistics name a single id is not decoded.

@@ -59,7 +59,7 @@ impl Layout {
         let columns = &self.columns;
         let mut wanted: Vec<_> = columns.parts().map(|part| part.path.clone()).collect();
         wanted.extend(columns.time.iter().map(|t| t.path.clone()));
-        wanted.extend(columns.task.iter().filter(|_| task).cloned());
+        wanted.extend(columns.task.iter().chain(&columns.labels).filter(|_| task).cloned());
         for path in self.more.paths() {
             if !wanted.contains(path) {
                 wanted.push(path.clone());

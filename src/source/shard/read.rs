@@ -40,6 +40,7 @@ pub(in crate::source) struct Readable<'a> {
 struct Partial {
     frames: Frames,
     task: Option<Arc<str>>,
+    labels: Vec<Option<Arc<str>>>,
 }
 
 /// Puts the episodes of one shard together.
@@ -56,6 +57,7 @@ pub(in crate::source) struct Assembler<'a> {
     only: Option<&'a [EpisodeIndex]>,
     /// The last task seen: most episodes show the same one.
     task: Option<Arc<str>>,
+    labels: Vec<Option<Arc<str>>>,
 }
 
 impl<'a> Assembler<'a> {
@@ -70,6 +72,7 @@ impl<'a> Assembler<'a> {
             visit,
             only: None,
             task: None,
+            labels: vec![None; dataset.layout.columns.labels.len()],
         }
     }
 
@@ -212,6 +215,7 @@ impl<'a> Assembler<'a> {
                 let frames = dataset.plan.episodes[episode as usize].frames as usize;
                 dataset.layout.prepare(frames, &mut fresh.frames);
                 fresh.task = None;
+                fresh.labels.clear();
                 fresh
             });
             if let Some((number, other)) = self.current.replace((episode, partial)) {
@@ -227,6 +231,14 @@ impl<'a> Assembler<'a> {
             let task = same.unwrap_or_else(|| text.into());
             partial.task = Some(Arc::clone(&task));
             self.task = Some(task);
+        }
+        if partial.labels.is_empty() {
+            for (path, last) in dataset.layout.columns.labels.iter().zip(&mut self.labels) {
+                let text = text_at(batch, path, rows.start);
+                let same = last.take().filter(|last| Some(&**last) == text.as_deref());
+                *last = same.or_else(|| text.map(Into::into));
+                partial.labels.push(last.clone());
+            }
         }
         view.append(rows, &mut partial.frames, dataset.layout);
         if partial.frames.filled == partial.frames.time_s.len()
@@ -266,6 +278,7 @@ impl<'a> Assembler<'a> {
                 id: place.id.clone(),
                 index: EpisodeIndex::new(number.into()),
                 task: partial.task,
+                labels: partial.labels,
                 rows: place.rows,
             },
             rig: Arc::clone(dataset.rig),
@@ -282,7 +295,7 @@ impl<'a> Assembler<'a> {
         let (state, action) = kept.unwrap_or((state, action));
         let (vectors, series) = Wanted::take_back(episode.extras);
         let frames = Frames { time_s, state, action, vectors, series, filled: 0, ragged_rows: 0 };
-        self.spare.push(Partial { frames, task: None });
+        self.spare.push(Partial { frames, task: None, labels: Vec::new() });
     }
 
     /// What a failure cost: the episodes with rows in the part that was to be read.
