@@ -224,7 +224,7 @@ fn columns_align_in_any_script_and_names_are_whole() -> io::Result<()> {
             let command = line.starts_with("  next: ") || line.starts_with("  and ");
             assert!(command || display_width(line) <= 80, "wider than 80 columns: {line}");
             assert!(!line.contains('~'), "cut: {line}");
-            if let Some(bar) = column(line, "[=").or(column(line, "[ ")) {
+            if let Some(bar) = column(line, "|-").or(column(line, "|o")) {
                 assert_eq!(Some(bar), head, "{line}");
                 bars += 1;
             }
