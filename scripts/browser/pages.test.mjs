@@ -28,7 +28,7 @@ test("answer, biggest cause and what to do stand on the first screen", async () 
     assert.ok(box.y + box.height <= first, `${what} ends at ${box.y + box.height}`);
   }
   const cause = await page.locator("main section").first().innerText();
-  assert.match(cause, /4\.\d+ deg, 95 % interval .* deg, from 24 and 24 episodes/);
+  assert.match(cause, /B - A = 4\.\d+ deg \(95 % interval 4\.\d+ to 4\.\d+\), from 24 and 24 episodes/);
   await close(page);
 });
 

@@ -130,11 +130,15 @@ fn the_page_says_the_answer_its_cause_and_what_to_do_before_all_else() -> Tested
     sessions(dir)?;
     let found = page(dir, "monday", "tuesday", &[])?;
     assert_eq!(found, page(dir, "monday", "tuesday", &["--threads", "1"])?);
-    for word in ["src=", "href=", "http:", "https:", "@import", "url(", "<script", "{{", "{%"] {
+    assert_eq!(found.matches("href=").count(), found.matches("href=\"#").count());
+    for word in ["src=", "http:", "https:", "@import", "url(", "<script", "{{", "{%"] {
         assert!(!found.contains(word), "{word}");
     }
     assert!(found.contains("default-src 'none'; style-src") && !found.contains("script-src"));
-    snapshot("compare-page-first", between(&found, "<body>\n", "<section>\n<h2>Aspect by aspect")?);
+    snapshot("compare-page-first", between(&found, "<body>\n", "<section id=\"aspects\">")?);
+    // The change stands on one line, with what it is of.
+    let change = between(&found, "<td class=\"one-line\">", "</td>")?;
+    assert!(change.starts_with("B - A = 4.01 deg ") && change.contains("(4.00 to "), "{change}");
     let row = between(&found, "<tr><th scope=\"row\">offset elbow", "</tr>")?;
     snapshot("compare-page-row", row);
     // Every comparison is in it once, and none is missing.

@@ -91,6 +91,35 @@ pub(super) fn place(view: &Compared<'_>, aspect: Aspect, joint: Option<usize>) -
     }
 }
 
+/// What an aspect measures, to complete "offset: …".
+pub(super) const fn definition(aspect: Aspect) -> &'static str {
+    match aspect {
+        Aspect::Schema => "joints, units, leader and kind of actions",
+        Aspect::Offset => "follower minus leader at rest",
+        Aspect::Gain => "the follower's motion divided by the leader's",
+        Aspect::Lag => "how much later the follower moves",
+        Aspect::Rate => "frames a second",
+        Aspect::Backlash => "backlash of gears and horns",
+        Aspect::Sag => "droop with the pose",
+        Aspect::Workspace => "poses of one side that are far from all poses of the other",
+        Aspect::StartPose => "where episodes begin",
+        Aspect::Length => "how long episodes last",
+        Aspect::Speed => "how fast the hand moves while it moves",
+        Aspect::Mean => "mean of the dimension, in standard deviations of A",
+        Aspect::Std => "standard deviation of the dimension",
+        Aspect::Clip => "values of one side beyond the ends of the other",
+    }
+}
+
+/// How a change is counted: `B - A`.
+pub(super) const fn counted(scale: Scale) -> &'static str {
+    match scale {
+        Scale::Difference => "B - A",
+        Scale::Ratio => "B / A",
+        Scale::Share => "share",
+    }
+}
+
 /// The three answers in symbol and words.
 pub(super) const fn answer(answer: Answer) -> &'static str {
     match answer {

@@ -5,7 +5,7 @@ use std::cmp::Ordering;
 use minijinja::Value;
 
 use super::super::Compared;
-use super::super::words::{Shown, place};
+use super::super::words::{self, Shown, place};
 use super::interval::{Size, interval};
 use super::rows;
 use crate::compare::{Answer, Aspect, Group, Row, Verdict};
@@ -19,10 +19,10 @@ pub(super) fn lead(view: &Compared<'_>) -> Option<Value> {
     let image = interval(row, shown, class, Size::Alone);
     let size = match (row.change, row.interval) {
         (Some(change), Some((low, high))) => format!(
-            "{}, 95 % interval {} to {}, from {} and {} episodes",
-            shown.with_unit(change),
+            "{} (95 % interval {} to {}), from {} and {} episodes",
+            rows::counted(row, shown, change),
             shown.change(low),
-            shown.with_unit(high),
+            shown.change(high),
             row.episodes.0,
             row.episodes.1
         ),
@@ -32,6 +32,7 @@ pub(super) fn lead(view: &Compared<'_>) -> Option<Value> {
         title,
         what => clean(&place(view, row.aspect, row.joint)),
         size,
+        definition => words::definition(row.aspect),
         matters => rows::matters(view, row),
         notes => row.notes.iter().map(|note| clean(note)).collect::<Vec<_>>(),
         image => Value::from_safe_string(image),
