@@ -21,7 +21,7 @@ test("verdict, what was not read and cautions stand there without scripts", asyn
   const page = await open("nursery.html", { javaScriptEnabled: false }, true);
   assert.match(await page.locator(".sentence").innerText(), /Exclude or re-record/);
   assert.match(await page.locator("body").innerText(), /An audit is not a safety function/);
-  assert.ok(await page.getByText("Where this comes from").isVisible());
+  assert.ok(await page.getByRole("heading", { name: "Where this comes from" }).isVisible());
   await close(page);
 });
 

@@ -4,7 +4,7 @@ use super::limits::Limits;
 use super::rows::Shown;
 use super::severity::severity;
 use super::worst::scaled;
-use crate::model::{Bound, CheckSpec, Outcome, Severity};
+use crate::model::{Bound, CheckSpec, Limit, Outcome, Severity};
 use crate::num::quantile::median_in_place;
 
 /// A measurement over the episodes.
@@ -14,6 +14,8 @@ pub struct Course {
     pub check: &'static CheckSpec,
     /// The worst reading and the limit it is shown against.
     pub worst: Shown,
+    /// Its limits.
+    pub limits: Limit,
     /// The worst joint's reading of each episode; `NaN` where there is none.
     pub values: Vec<f32>,
     /// The median of these.
@@ -21,6 +23,12 @@ pub struct Course {
 }
 
 impl Course {
+    /// How bad a value of one episode is; none within the limits.
+    pub fn severity(&self, value: f32) -> Option<Severity> {
+        let bound = self.worst.metric.bound;
+        severity(self.check, bound, self.limits, f64::from(value)).map(|(severity, _)| severity)
+    }
+
     /// Place in a list that goes worst first.
     const fn rank(&self) -> u8 {
         match self.worst.severity {
@@ -40,8 +48,8 @@ pub(super) fn courses(
     let mut all: Vec<Course> = Vec::new();
     let rows = outcome.ledger.rows();
     for (check, metric, joint, values) in outcome.ledger.columns() {
-        let limit = limits.get(check, metric);
-        let Some(limit) = limit.warn.or(limit.fail) else { continue };
+        let both = limits.get(check, metric);
+        let Some(limit) = both.warn.or(both.fail) else { continue };
         let worse = |a: f32, b: f32| match metric.bound {
             Bound::Below(_) => a < b,
             Bound::Above(_) => a > b,
@@ -51,7 +59,8 @@ pub(super) fn courses(
         let known = all.iter().position(same);
         let at = known.unwrap_or_else(|| {
             let worst = Shown { metric, joint, value: f64::NAN, limit, severity: None };
-            all.push(Course { check, worst, values: vec![f32::NAN; rows], median: f64::NAN });
+            let (values, median) = (vec![f32::NAN; rows], f64::NAN);
+            all.push(Course { check, worst, limits: both, values, median });
             all.len() - 1
         });
         let one = &mut all[at];
@@ -69,8 +78,7 @@ pub(super) fn courses(
     for one in &mut all {
         let mut finite: Vec<f32> = one.values.iter().copied().filter(|v| v.is_finite()).collect();
         one.median = median_in_place(&mut finite);
-        let limit = limits.get(one.check, one.worst.metric);
-        let crossed = severity(one.check, one.worst.metric.bound, limit, one.worst.value);
+        let crossed = severity(one.check, one.worst.metric.bound, one.limits, one.worst.value);
         if let Some((severity, limit)) = crossed {
             one.worst.limit = limit;
             one.worst.severity = Some(severity);

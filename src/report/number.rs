@@ -20,6 +20,16 @@ pub fn significant(value: f64) -> String {
     }
 }
 
+/// The smallest of 1, 2 and 5 times a power of ten that is not less: the distance of ticks on an axis.
+pub(super) fn nice_step(value: f64) -> f64 {
+    if !(value.is_finite() && value > 0.0) {
+        return 1.0;
+    }
+    let power = 10f64.powf(value.log10().floor());
+    let steps = [1.0, 2.0, 5.0, 10.0].map(|times| times * power);
+    steps.into_iter().find(|step| *step >= value * 0.999).unwrap_or(10.0 * power)
+}
+
 /// A measurement's unit as a person is shown it, and the factor to it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Human {
@@ -75,7 +85,7 @@ impl Human {
 
 #[cfg(test)]
 mod tests {
-    use super::significant;
+    use super::{nice_step, significant};
 
     #[test]
     fn three_digits_and_no_more() {
@@ -94,5 +104,13 @@ mod tests {
         for (value, text) in cases {
             assert_eq!(significant(value), text, "{value}");
         }
+    }
+
+    #[test]
+    fn ticks_stand_at_one_two_and_five() {
+        for (value, step) in [(0.9, 1.0), (1.0, 1.0), (1.1, 2.0), (30.0, 50.0), (60.0, 100.0)] {
+            assert!((nice_step(value) / step - 1.0).abs() < 1e-9, "{value}");
+        }
+        assert!((nice_step(0.0) - 1.0).abs() < 1e-9 && (nice_step(0.03) - 0.05).abs() < 1e-9);
     }
 }

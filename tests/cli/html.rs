@@ -34,8 +34,15 @@ fn the_report_is_one_file_that_asks_for_nothing_and_the_same_at_any_number_of_th
     let texts = reports(&[&["--threads", "1"], &["--threads", "2"], &["--threads", "2"]])?;
     assert!(texts[0] == texts[1] && texts[1] == texts[2]);
     let text = &texts[0];
-    for word in ["src=", "href=", "http:", "https:", "@import", "url("] {
+    for word in ["src=", "http:", "https:", "@import", "url("] {
         assert!(!text.contains(word), "{word}");
+    }
+    // Links lead to places of the page itself, and each of them is there.
+    assert!(text.matches("<a href=").count() >= 8);
+    for link in text.split("<a href=\"").skip(1) {
+        let place = link.strip_prefix('#').and_then(|place| place.split('"').next());
+        let id = format!("id=\"{}\"", place.ok_or("a link out of the page")?);
+        assert!(text.contains(&id), "{id}");
     }
     assert!(text.contains("Exclude or re-record") && text.contains("not a safety function"));
     let sections: Vec<&str> =
@@ -61,8 +68,18 @@ fn its_data_are_those_of_the_scorecard_and_every_flagged_episode_has_a_trace() -
     let data: Value = serde_json::from_str(data)?;
     let card: Value = serde_json::from_str(&fs::read_to_string(&*json)?)?;
     let episodes = card["episodes"].as_array().ok_or("no episodes")?;
+    let checks = data["checks"].as_array().ok_or("no checks")?;
+    let gaps = data["gaps"]["not_assessed"].as_array().ok_or("no gaps")?;
+    assert_eq!(gaps.len(), checks.len());
+    let decode = checks.iter().position(|check| check["id"] == "decode-error").unwrap_or(0);
+    // No episode of 24: three bytes of ones in base64 (RFC 4648).
+    assert_eq!(gaps[decode], "////");
     for (at, episode) in episodes.iter().enumerate() {
         assert_eq!(data["id"][at], episode["episode"]);
+        assert_eq!(data["rows"][at], data["frames"][at], "one row a frame");
+        let file = data["file"][at].as_u64().unwrap_or(99) as usize;
+        let path = data["files"][file].as_str().unwrap_or_default();
+        assert!(path.ends_with(&format!("part-{}.parquet", at / 8)), "{path}");
         let findings = episode["findings"].as_array().map_or(0, Vec::len) as u64;
         let first = |at: usize| data["first"][at].as_u64().unwrap_or(0);
         assert_eq!(first(at + 1) - first(at), findings, "episode {at}");

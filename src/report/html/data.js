@@ -26,3 +26,8 @@ const leading = (at) => {
 };
 // A name as a shell takes it.
 const shell = (name) => (/^[\w.\/=:,+@%-]+$/.test(name) ? name : "'" + name.replace(/'/g, "'\\''") + "'");
+// The smallest of 1, 2, 5, 10, 20, ... that is not less.
+const nice = (value) => {
+  const power = 10 ** Math.floor(Math.log10(value));
+  return [1, 2, 5, 10].map((times) => times * power).find((step) => step >= value * 0.999);
+};

@@ -1,5 +1,21 @@
 // One episode: its samples are unpacked only now.
 let open = null;
+// Where it lies: its file and rows, the first row of a file being 0.
+const lies = (at) => {
+  const file = data.files[data.file[at]];
+  if (file === undefined || !data.rows[at]) return "";
+  return "Rows " + data.row[at] + " to " + (data.row[at] + data.rows[at] - 1) + " of " + file +
+    ", counted from 0";
+};
+const nothing = (text) => {
+  open = null;
+  $("episode").hidden = false;
+  $("e-title").textContent = text;
+  $("e-sum").textContent = $("e-place").textContent = $("readout").textContent = $("e-note").textContent = "";
+  $("e-findings").tBodies[0].replaceChildren();
+  $("plot").replaceChildren();
+  $("e-title").focus();
+};
 const unpack = async (at) => {
   const script = document.querySelector('script[data-episode="' + at + '"]');
   if (!script) return null;
@@ -43,6 +59,7 @@ const episode = async (at, go) => {
   const list = findings(at);
   $("e-sum").textContent = status[data.verdict[at]] + ", " + data.length[at].toFixed(2) + " s, " +
     data.frames[at] + " frames, " + list.length + (list.length === 1 ? " finding" : " findings");
+  $("e-place").textContent = lies(at);
   const body = make("tbody");
   const placed = [];
   for (const f of list) {
@@ -52,10 +69,12 @@ const episode = async (at, go) => {
       const row = make("tr");
       const state = make("td");
       if (i === 0) state.append(make("span", status[data.severity[f]], tint[data.severity[f]]));
-      row.append(state, make("td", i === 0 ? message(f) : ""));
+      const far = make("td");
+      if (i === 0) far.append(ruler(f));
+      row.append(state, make("td", i === 0 ? message(f) : ""), far);
       row.append(make("td", span ? span[0].toFixed(2) : "-", "n"));
       row.append(make("td", span ? span[1].toFixed(2) : "-", "n"));
-      row.append(make("td", span ? span[2] + "-" + span[3] : "-", "n wide"));
+      row.append(make("td", span ? span[2] + "-" + span[3] : "-", "n"));
       const look = make("td");
       if (span) {
         placed.push({ f, span });
@@ -69,7 +88,7 @@ const episode = async (at, go) => {
     });
   }
   $("e-findings").tBodies[0].replaceWith(body);
-  open = { at, marks: [], samples: null };
+  open = { at, marks: [], samples: null, cursor: null, joint: drawn[0] || 0 };
   const samples = await unpack(at);
   if (open.at !== at) return;
   open.samples = samples;

@@ -2,7 +2,8 @@
 
 use minijinja::Value;
 
-use super::figures::{course, spread};
+use super::course::{Session, course};
+use super::figures::distribution;
 use super::template::class;
 use crate::judge::{Course, Shown};
 use crate::report::number::Human;
@@ -47,7 +48,7 @@ fn row(view: &View<'_>, one: &Course) -> Value {
     minijinja::context! {
         name,
         joint => view.joint(joint),
-        chart => Value::from_safe_string(spread(metric, &one.values, limit, &said)),
+        chart => Value::from_safe_string(distribution(one, &said)),
         median => human.number(one.median),
         worst => human.number(value),
         limit => human.number(limit),
@@ -67,6 +68,7 @@ pub(super) fn drifts(view: &View<'_>, courses: &[Course]) -> Vec<Value> {
     let leading = |m: &Course| m.check.metrics[0].is(m.worst.metric);
     let (usual, rest): (Vec<&Course>, Vec<&Course>) =
         courses.iter().partition(|m| steady.contains(&m.check.id) && leading(m));
+    let ids: Vec<&str> = view.outcome.cards.iter().map(|card| card.key.id.as_str()).collect();
     let bad = rest.into_iter().filter(|m| m.worst.severity.is_some());
     usual
         .into_iter()
@@ -77,10 +79,10 @@ pub(super) fn drifts(view: &View<'_>, courses: &[Course]) -> Vec<Value> {
             let human = Human::of(metric, view.linear(joint), limit);
             let unit = if human.unit.is_empty() { "count" } else { human.unit };
             let name = format!("{}: {}, {unit}", one.check.title(), metric_name(metric));
-            let said = format!("{} in order", count(one.values.len(), "episode"));
-            let factor = human.factor();
-            let chart = course(&one.values, Some(limit), factor, &said);
-            minijinja::context! { name, chart => Value::from_safe_string(chart) }
+            let said = format!("{name}: {} in order", count(one.values.len(), "episode"));
+            let chart = course(one, human, &Session { ids: &ids, said: &said });
+            let chart = Value::from_safe_string(chart);
+            minijinja::context! { name, unit => human.unit, chart }
         })
         .collect()
 }

@@ -4,7 +4,9 @@
 //! What a person must be able to read stands in the page itself; tables and traces are drawn by
 //! the script from data that the page carries. Of one episode alone there is a page with its trace.
 
+mod course;
 mod figures;
+mod gaps;
 mod measured;
 mod one;
 pub(super) mod page;
@@ -56,6 +58,7 @@ pub fn html(
 ) -> io::Result<()> {
     let data = rows::PageData {
         rig: view.rig,
+        inputs: view.inputs,
         cards: &view.outcome.cards,
         worst: &view.digest.order,
         checks: view.checks,
@@ -63,6 +66,7 @@ pub fn html(
         traces: traces.iter().map(|trace| trace.place).collect(),
         drawn: None,
         window_s: None,
+        gaps: Some(gaps::Gaps::of(view)),
     };
     with_data(&page::render(view, left_out)?, &data, traces, out)
 }

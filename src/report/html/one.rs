@@ -19,8 +19,10 @@ use crate::report::words::finding_message;
 /// The script, part by part, in one scope.
 const SCRIPT: &str = concat!(
     include_str!("data.js"),
+    include_str!("marks.js"),
     include_str!("episode.js"),
     include_str!("plot.js"),
+    include_str!("cursor.js"),
     include_str!("start_one.js"),
 );
 
@@ -38,6 +40,7 @@ pub fn trace_html(traced: &Traced<'_>, out: &mut dyn Write) -> io::Result<()> {
         .then(|| (from_s.unwrap_or(0.0), to_s.unwrap_or(card.duration_s)));
     let data = rows::PageData {
         rig: &traced.episode.rig,
+        inputs: traced.inputs,
         cards: std::slice::from_ref(card),
         worst: &[CardPlace::new(0)],
         checks: &checks,
@@ -45,6 +48,7 @@ pub fn trace_html(traced: &Traced<'_>, out: &mut dyn Write) -> io::Result<()> {
         traces: vec![CardPlace::default()],
         drawn: Some(&traced.joints),
         window_s,
+        gaps: None,
     };
     let page = fill(include_str!("one.html"), context(traced))?;
     with_data(&page, &data, &[Trace::alone(traced.episode, card)?], out)

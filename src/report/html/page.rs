@@ -26,9 +26,14 @@ const MOST: usize = 200;
 /// The script, part by part, in one scope.
 const SCRIPT: &str = concat!(
     include_str!("data.js"),
+    include_str!("marks.js"),
     include_str!("table.js"),
     include_str!("episode.js"),
     include_str!("plot.js"),
+    include_str!("cursor.js"),
+    include_str!("address.js"),
+    include_str!("course.js"),
+    include_str!("matrix.js"),
     include_str!("start.js"),
 );
 

@@ -1,15 +1,19 @@
 // The plot: a canvas per joint, follower solid, leader dashed, flagged spans tinted and hatched.
 const colour = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
 const drawn = data.drawn || data.joints.map((_, j) => j);
+// Room on the left of a plot for its values, and below the last one for the time.
+const LEFT = 56;
+const AXIS = 18;
 const layout = () => {
   const only = $("e-joint").value;
   const joints = only === "" ? drawn : [+only];
   $("plot").replaceChildren(...joints.map((j) => {
     const canvas = make("canvas");
     canvas.dataset.joint = j;
-    canvas.style.height = joints.length > 1 ? "96px" : "260px";
+    canvas.style.height = (joints.length > 1 ? 96 : 260) + (j === joints.at(-1) ? AXIS : 0) + "px";
     return canvas;
   }));
+  if (!joints.includes(open.joint)) open.joint = joints[0];
 };
 const view = (from, to) => {
   const low = open.end / 2000 || 0.01;
@@ -21,9 +25,8 @@ const view = (from, to) => {
     open.end.toFixed(2) + " s";
 };
 const draw = () => {
-  for (const canvas of $("plot").querySelectorAll("canvas")) {
-    trace(canvas, +canvas.dataset.joint);
-  }
+  const all = $("plot").querySelectorAll("canvas");
+  all.forEach((canvas, at) => trace(canvas, +canvas.dataset.joint, at === all.length - 1));
 };
 const before = (time, at) => {
   let low = 0;
@@ -34,13 +37,40 @@ const before = (time, at) => {
   }
   return low;
 };
-const trace = (canvas, joint) => {
+// Times worth a tick: 1, 2 or 5 times a power of ten, as many as have room.
+const ticks = (from, to, most) => {
+  const step = nice((to - from) / Math.max(most, 1));
+  const list = [];
+  for (let n = Math.ceil(from / step - 1e-9); n * step <= to + step * 1e-9; n++) list.push(n * step);
+  const digits = Math.max(0, -Math.floor(Math.log10(step) + 1e-9));
+  return list.map((at) => [at, at.toFixed(digits)]);
+};
+// Upright lines at the ticks; their times below the last plot.
+const timeline = (pen, { x, width, height, last_one }) => {
+  pen.font = "11px system-ui, sans-serif";
+  for (const [at, text] of ticks(open.from, open.to, (width - LEFT) / 80)) {
+    pen.fillStyle = colour("--line");
+    pen.fillRect(x(at) - 0.5, 0, 1, height);
+    if (!last_one) continue;
+    pen.fillStyle = colour("--dim");
+    pen.textAlign = "center";
+    if (x(at) < width - 24) pen.fillText(text, x(at), height + AXIS - 5);
+    pen.textAlign = "left";
+  }
+  if (!last_one) return;
+  pen.fillStyle = colour("--dim");
+  pen.fillRect(LEFT, height, width - LEFT, 1);
+  pen.textAlign = "right";
+  pen.fillText("s", width - 4, height + AXIS - 5);
+  pen.textAlign = "left";
+};
+const trace = (canvas, joint, last_one) => {
   const { samples, from, to } = open;
   const scale = window.devicePixelRatio || 1;
   const width = canvas.clientWidth;
-  const height = canvas.clientHeight;
+  const height = canvas.clientHeight - (last_one ? AXIS : 0);
   canvas.width = width * scale;
-  canvas.height = height * scale;
+  canvas.height = canvas.clientHeight * scale;
   const pen = canvas.getContext("2d");
   pen.scale(scale, scale);
   const first = before(samples.time, from);
@@ -59,10 +89,11 @@ const trace = (canvas, joint) => {
   const room = Math.max((data.units[joint] === "mm" ? 1 : 0.5) - (high - low), 0) / 2;
   low -= room;
   high += room;
-  const left = 56;
+  const left = LEFT;
   const x = (t) => left + (t - from) / (to - from) * (width - left - 4);
   const foot = open.marks.length ? 18 : 8;
   const y = (v) => height - foot - (v - low) / (high - low) * (height - foot - 18);
+  timeline(pen, { x, width, height, last_one });
   let labelled = 0;
   for (const mark of open.marks) {
     if (mark.joint >= 0 && mark.joint !== joint) continue;
@@ -88,9 +119,12 @@ const trace = (canvas, joint) => {
     pen.restore();
     pen.fillStyle = tone;
     pen.font = "11px system-ui, sans-serif";
-    if (a >= labelled) {
-      pen.fillText(mark.title, a + 3, height - 3);
-      labelled = a + 6 + pen.measureText(mark.title).width;
+    // At the right edge the name stands further left, so that it is whole.
+    const long = pen.measureText(mark.title).width;
+    const text_at = Math.min(a + 3, width - 4 - long);
+    if (text_at >= labelled) {
+      pen.fillText(mark.title, text_at, height - 3);
+      labelled = text_at + 6 + long;
     }
   }
   pen.font = "11px system-ui, sans-serif";
@@ -124,65 +158,7 @@ const trace = (canvas, joint) => {
   stroke(samples.follower[joint], "--follower", []);
   stroke(samples.leader[joint], "--leader", [6, 4]);
   pen.restore();
+  pen.setLineDash([]);
+  if (open.cursor !== null) cursor(pen, joint, { x, y, width, height });
 };
 
-const at_pointer = (event) => {
-  const box = $("plot").getBoundingClientRect();
-  const share = (event.clientX - box.left - 56) / (box.width - 60);
-  return open.from + Math.min(Math.max(share, 0), 1) * (open.to - open.from);
-};
-const read = (event) => {
-  const canvas = event.target.closest("canvas");
-  if (!canvas) return;
-  const joint = +canvas.dataset.joint;
-  const t = at_pointer(event);
-  const i = before(open.samples.time, t);
-  const said = (line) => (line ? line[i].toPrecision(4) : "-");
-  $("readout").textContent = open.samples.time[i].toFixed(3) + " s, " + data.joints[joint] +
-    ": follower " + said(open.samples.follower[joint]) + ", leader " +
-    said(open.samples.leader[joint]) + " " + data.units[joint];
-};
-let pressed = null;
-$("plot").addEventListener("pointerdown", (event) => {
-  if (open && open.samples) pressed = at_pointer(event);
-});
-$("plot").addEventListener("pointermove", (event) => {
-  if (open && open.samples) read(event);
-});
-$("plot").addEventListener("pointerup", (event) => {
-  if (pressed === null) return;
-  const to = at_pointer(event);
-  if (Math.abs(to - pressed) > (open.to - open.from) / 50) {
-    view(Math.min(pressed, to), Math.max(pressed, to));
-  }
-  pressed = null;
-});
-$("plot").addEventListener("keydown", (event) => {
-  if (!open || !open.samples) return;
-  const span = open.to - open.from;
-  const middle = (open.to + open.from) / 2;
-  const step = span * (event.shiftKey ? 0.5 : 0.1);
-  const act = {
-    ArrowLeft: () => view(open.from - step, open.to - step),
-    ArrowRight: () => view(open.from + step, open.to + step),
-    "+": () => view(middle - span / 4, middle + span / 4),
-    "=": () => view(middle - span / 4, middle + span / 4),
-    "-": () => view(middle - span, middle + span),
-    0: () => view(0, open.end),
-  }[event.key];
-  if (act) { act(); event.preventDefault(); }
-});
-
-const all = make("option", "all");
-all.value = "";
-$("e-joint").append(all, ...drawn.map((j) => {
-  const option = make("option", data.joints[j]);
-  option.value = j;
-  return option;
-}));
-const again = () => { if (open && open.samples) draw(); };
-$("e-joint").addEventListener("change", () => {
-  if (open && open.samples) { layout(); draw(); }
-});
-window.addEventListener("resize", again);
-matchMedia("(prefers-color-scheme: dark)").addEventListener("change", again);

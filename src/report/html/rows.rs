@@ -5,12 +5,18 @@ use std::io::{self, Write};
 
 use serde::Serialize;
 
+use super::gaps::Gaps;
+use crate::judge::scaled;
 use crate::model::{CardPlace, CheckSpec, Finding, Rig, Scorecard, Severity};
+use crate::report::text::clean;
 use crate::report::words::message;
+use crate::source::Input;
 
 /// What the script is given.
 pub(super) struct PageData<'a> {
     pub rig: &'a Rig,
+    /// Files that the cards were read from.
+    pub inputs: &'a [Input],
     pub cards: &'a [Scorecard],
     /// Their places, worst first.
     pub worst: &'a [CardPlace],
@@ -24,7 +30,12 @@ pub(super) struct PageData<'a> {
     pub drawn: Option<&'a [usize]>,
     /// Seconds that are drawn at first; all where not said.
     pub window_s: Option<(f64, f64)>,
+    /// What was not assessed, for the overview; none where there is no overview.
+    pub gaps: Option<Gaps>,
 }
+
+/// Multiples of its limit beyond which a finding is not drawn any farther.
+const MOST_FAR: f64 = 9.0;
 
 /// A check's name and title.
 #[derive(Serialize)]
@@ -48,9 +59,16 @@ struct Rows<'a> {
     drawn: Option<&'a [usize]>,
     #[serde(skip_serializing_if = "Option::is_none")]
     window: Option<(f64, f64)>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    gaps: Option<&'a Gaps>,
     worst: &'a [CardPlace],
     traces: Vec<CardPlace>,
     id: Vec<&'a str>,
+    files: Vec<String>,
+    /// Where each episode lies: its file, first row and number of rows.
+    file: Vec<u32>,
+    row: Vec<u64>,
+    rows: Vec<u64>,
     verdict: Vec<u8>,
     frames: Vec<usize>,
     length: Vec<f64>,
@@ -63,6 +81,8 @@ struct Rows<'a> {
     what: Vec<usize>,
     size: Vec<usize>,
     limit: Vec<usize>,
+    /// How far each finding is on the way to its limit, which is 1; 9 for what lies very far beyond.
+    far: Vec<f64>,
     /// Of each finding; none where its episode has no trace.
     spans: Vec<Option<Vec<SpanRow>>>,
 }
@@ -93,7 +113,7 @@ pub(super) fn write(data: &PageData<'_>, out: &mut dyn Write) -> io::Result<()> 
     writeln!(out, "<script type=\"application/json\" id=\"data\">{text}</script>")
 }
 
-fn gather<'a>(data: &PageData<'a>) -> Rows<'a> {
+fn gather<'a>(data: &'a PageData<'a>) -> Rows<'a> {
     let cards = data.cards;
     let traced: HashSet<CardPlace> = data.traces.iter().copied().collect();
     let mut words = Words::default();
@@ -106,9 +126,14 @@ fn gather<'a>(data: &PageData<'a>) -> Rows<'a> {
         trace: data.trace.clone(),
         drawn: data.drawn,
         window: data.window_s,
+        gaps: data.gaps.as_ref(),
         worst: data.worst,
         traces: data.traces.clone(),
         id: cards.iter().map(|card| card.key.id.as_str()).collect(),
+        files: data.inputs.iter().map(|input| clean(&input.path.display().to_string())).collect(),
+        file: cards.iter().map(|card| card.key.rows.input).collect(),
+        row: cards.iter().map(|card| card.key.rows.start).collect(),
+        rows: cards.iter().map(|card| rows_of(card)).collect(),
         verdict: cards.iter().map(|card| card.verdict as u8).collect(),
         frames: cards.iter().map(|card| card.frames).collect(),
         length: cards.iter().map(|card| hundredths(card.duration_s)).collect(),
@@ -123,6 +148,7 @@ fn gather<'a>(data: &PageData<'a>) -> Rows<'a> {
         what: Vec::new(),
         size: Vec::new(),
         limit: Vec::new(),
+        far: Vec::new(),
         spans: Vec::new(),
     };
     for (place, card) in CardPlace::all(cards.len()).zip(cards) {
@@ -157,7 +183,13 @@ impl Rows<'_> {
         self.what.push(words.of(&message.what));
         self.size.push(words.of(&message.size));
         self.limit.push(words.of(&message.limit));
+        let far = scaled(finding.metric.bound, finding.value, finding.limit);
+        self.far.push(hundredths(far.min(MOST_FAR)));
     }
+}
+
+fn rows_of(card: &Scorecard) -> u64 {
+    card.key.rows.end.saturating_sub(card.key.rows.start)
 }
 
 fn hundredths(value: f64) -> f64 {

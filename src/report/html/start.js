@@ -1,4 +1,6 @@
-// The table, and the worst episode that has a trace.
+// The table, the overview, and the episode that the address names.
 choose();
-if (many && data.traces.length) episode(data.traces[0], false);
+if (many) overview();
+courses();
+arrive();
 document.documentElement.dataset.ready = "yes";

@@ -32,21 +32,23 @@ const show = () => {
   const body = make("tbody");
   for (const at of chosen.slice(page * rows, (page + 1) * rows)) {
     const row = make("tr");
-    const head = make("th", data.id[at]);
+    const head = make("th");
     head.scope = "row";
+    const link = make("a", data.id[at]);
+    link.href = address(at);
+    head.append(link);
     row.append(head);
     const state = make("td");
     state.append(make("span", status[data.verdict[at]], tint[data.verdict[at]]));
-    row.append(state, make("td", data.length[at].toFixed(2), "n"));
-    row.append(make("td", data.frames[at], "n wide"), make("td", task(at), "wide"));
-    row.append(make("td", leading(at)));
+    row.append(state, make("td", leading(at)));
     const look = make("td");
     const open = make("button", "open");
     open.type = "button";
     open.setAttribute("aria-label", "open episode " + data.id[at]);
-    open.addEventListener("click", () => episode(at, true));
+    open.addEventListener("click", () => go(at));
     look.append(open);
-    row.append(look);
+    row.append(look, make("td", data.length[at].toFixed(2), "n"));
+    row.append(make("td", data.frames[at], "n"), make("td", task(at)));
     body.append(row);
   }
   $("table").tBodies[0].replaceWith(body);
