@@ -76,7 +76,7 @@ fn its_data_are_those_of_the_scorecard_and_every_flagged_episode_has_a_trace() -
     assert_eq!(gaps[decode], "////");
     for (at, episode) in episodes.iter().enumerate() {
         assert_eq!(data["id"][at], episode["episode"]);
-        assert_eq!(data["rows"][at], data["frames"][at], "one row a frame");
+        assert_eq!(data["lines"][at], data["frames"][at], "one row a frame");
         let file = data["file"][at].as_u64().unwrap_or(99) as usize;
         let path = data["files"][file].as_str().unwrap_or_default();
         assert!(path.ends_with(&format!("part-{}.parquet", at / 8)), "{path}");

@@ -3,8 +3,8 @@ let open = null;
 // Where it lies: its file and rows, the first row of a file being 0.
 const lies = (at) => {
   const file = data.files[data.file[at]];
-  if (file === undefined || !data.rows[at]) return "";
-  return "Rows " + data.row[at] + " to " + (data.row[at] + data.rows[at] - 1) + " of " + file +
+  if (file === undefined || !data.lines[at]) return "";
+  return "Rows " + data.row[at] + " to " + (data.row[at] + data.lines[at] - 1) + " of " + file +
     ", counted from 0";
 };
 const nothing = (text) => {

@@ -81,9 +81,8 @@ mod tests {
 
     /// The image of shares that warn above 0.1 and fail above 0.2, and of the worst of them.
     fn drawn(values: &[f32]) -> String {
-        let Some(check) = find("dropped-frames").map(|entry| entry.spec()) else {
-            return String::new();
-        };
+        let Some(entry) = find("dropped-frames") else { return String::new() };
+        let check = entry.spec();
         let value = f64::from(values.iter().copied().fold(0.0, f32::max));
         let severity = (value > 0.1001).then_some(Severity::Warn);
         let worst = Shown { metric: check.metrics[0], joint: None, value, limit: 0.1, severity };

@@ -57,7 +57,9 @@ impl Gaps {
         }
         for (at, card) in CardPlace::all(cards.len()).zip(cards) {
             for finding in &card.findings {
-                place(finding.check).into_iter().for_each(|of| assessed[of].set(at.get()));
+                if let Some(of) = place(finding.check) {
+                    assessed[of].set(at.get());
+                }
             }
             for (check, _) in card.mute() {
                 let Some(of) = place(check) else { continue };

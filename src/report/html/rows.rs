@@ -68,7 +68,7 @@ struct Rows<'a> {
     /// Where each episode lies: its file, first row and number of rows.
     file: Vec<u32>,
     row: Vec<u64>,
-    rows: Vec<u64>,
+    lines: Vec<u64>,
     verdict: Vec<u8>,
     frames: Vec<usize>,
     length: Vec<f64>,
@@ -133,7 +133,7 @@ fn gather<'a>(data: &'a PageData<'a>) -> Rows<'a> {
         files: data.inputs.iter().map(|input| clean(&input.path.display().to_string())).collect(),
         file: cards.iter().map(|card| card.key.rows.input).collect(),
         row: cards.iter().map(|card| card.key.rows.start).collect(),
-        rows: cards.iter().map(|card| rows_of(card)).collect(),
+        lines: cards.iter().map(lines_of).collect(),
         verdict: cards.iter().map(|card| card.verdict as u8).collect(),
         frames: cards.iter().map(|card| card.frames).collect(),
         length: cards.iter().map(|card| hundredths(card.duration_s)).collect(),
@@ -188,7 +188,7 @@ impl Rows<'_> {
     }
 }
 
-fn rows_of(card: &Scorecard) -> u64 {
+fn lines_of(card: &Scorecard) -> u64 {
     card.key.rows.end.saturating_sub(card.key.rows.start)
 }
 
