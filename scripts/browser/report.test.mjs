@@ -201,3 +201,39 @@ test("100,000 episodes, each flagged: still opens, sorts and filters", async () 
   assert.deepEqual(page.faults, []);
   await close(page);
 });
+
+// What the checks call each fault that the demonstration plants.
+const CALLED = {
+  "dropped-frames": "dropped frames", "repeated-frames": "repeated frames", jitter: "timestamp jitter",
+  "clock-backward": "non monotonic time", "missing-values": "missing values", "limit-dwell": "limit dwell",
+  "dead-joint": "dead joint", "lag-joint": "tracking lag", "load-surges": "external disturbance",
+  outlier: "outlier episode",
+};
+
+for (const scheme of ["light", "dark"]) {
+  test(`cause, remedy and episodes of each planted fault stand on the first screen, ${scheme}`, async () => {
+    const { faults } = JSON.parse(readFileSync(join(folder, "nursery/answers.json"), "utf8")).recipe;
+    assert.ok(faults.length >= 10);
+    const page = await open("nursery.html", { viewport: { width: 1280, height: 800 }, colorScheme: scheme });
+    const causes = await page.locator("#plan li").evaluateAll((all) => all.map((one) => ({
+      what: one.querySelector(".what").innerText,
+      episodes: [...one.querySelectorAll(".what a")].map((link) => link.innerText),
+      why: one.querySelector(".why").innerText,
+      bottom: one.getBoundingClientRect().bottom,
+    })));
+    for (const { fault, episodes, joint } of faults) {
+      // A check that only repeats a cause is named with it.
+      const called = new RegExp(`(FAIL|warn|[Aa]lso:.*) ${CALLED[fault.kind]}`);
+      const found = causes.find(({ what, why }) => called.test(what) || called.test(why));
+      assert.ok(found, `${fault.kind} in ${causes.map(({ what }) => what).join("; ")}`);
+      assert.ok(!joint || found.what.includes(joint), found.what);
+      assert.deepEqual(found.episodes, episodes.map(String), fault.kind);
+      assert.match(found.why, /\w{3}.*\. Fix: \w{3}/s);
+      assert.ok(found.bottom <= 800, `${fault.kind} ends at ${found.bottom}`);
+    }
+    await page.locator("#plan a", { hasText: /^17$/ }).first().click();
+    await page.waitForFunction(() => document.querySelector("#e-title").textContent === "Episode 17");
+    assert.deepEqual(page.faults, []);
+    await close(page);
+  });
+}

@@ -10,6 +10,7 @@ mod gaps;
 mod measured;
 mod one;
 pub(super) mod page;
+mod plan;
 mod rows;
 pub(super) mod template;
 mod trace;

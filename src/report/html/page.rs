@@ -3,21 +3,18 @@
 use std::io;
 
 use minijinja::Value;
-use minijinja::value::Serde;
-use serde::Serialize;
 
 use super::measured::{drifts, groups};
+use super::plan::plan;
 use super::template::{class, fill, markup};
 use crate::judge::Digest;
 use crate::model::Unread;
 use crate::report::leave_out;
 use crate::report::normalisation;
-use crate::report::number::significant;
 use crate::report::sentence;
-use crate::report::status::Status;
 use crate::report::text::{clean, count};
+use crate::report::understood::read_as;
 use crate::report::view::View;
-use crate::report::words::{data_line, session_message};
 use crate::source::{Input, RoleChoice};
 
 /// Files and reasons named before a list is cut.
@@ -37,16 +34,6 @@ const SCRIPT: &str = concat!(
     include_str!("start.js"),
 );
 
-#[derive(Serialize)]
-struct RigFault {
-    class: &'static str,
-    word: &'static str,
-    message: String,
-    cause: &'static str,
-    remedy: &'static str,
-    data: String,
-}
-
 /// Renders the page, with a mark where the data goes.
 pub(super) fn render(view: &View<'_>, left_out: usize) -> io::Result<String> {
     fill(include_str!("page.html"), context(view, left_out))
@@ -56,28 +43,17 @@ fn context(view: &View<'_>, left_out: usize) -> Value {
     let verdict = sentence::session(view);
     let measured = Digest::courses(view.outcome, view.limits, view.checks);
     let session = &view.outcome.session;
-    let causes: Vec<RigFault> = view
-        .session_findings()
-        .iter()
-        .map(|finding| RigFault {
-            class: class(Status::from(finding.severity)),
-            word: Status::from(finding.severity).word(),
-            message: session_message(finding, &view.outcome.cards, view.rig),
-            cause: finding.check.cause,
-            remedy: finding.check.remedy,
-            data: data_line(finding.metric, finding.severity),
-        })
-        .collect();
     minijinja::context! {
         title => clean(view.command),
         heading => clean(view.command),
         word => verdict.status.word(),
         class => class(verdict.status),
-        sentence => verdict.whole(),
-        totals => totals(view),
+        sentence => format!("{} {}", verdict.text, verdict.limits).trim_end(),
+        totals => format!("{}. {}", leave_out::totals(view), verdict.silent).trim_end(),
+        read_as => clean(&read_as(view)),
         more => more(view),
         script => markup(SCRIPT),
-        causes => Serde(causes),
+        plan => plan(view),
         groups => groups(view, &measured),
         drifts => drifts(view, &measured),
         holds => view.unjudged().iter().map(|text| clean(text)).collect::<Vec<_>>(),
@@ -94,24 +70,12 @@ fn context(view: &View<'_>, left_out: usize) -> Value {
     }
 }
 
-fn totals(view: &View<'_>) -> String {
-    let session = &view.outcome.session;
-    let minutes = |s: f64| significant(s / 60.0);
-    let counts = session.counts;
-    format!(
-        "{} of {} minutes usable; {} clean, {} to look at, {} failed.",
-        minutes(session.usable_s),
-        minutes(session.duration_s),
-        count(counts.pass, "episode"),
-        counts.warn,
-        counts.fail
-    )
-}
-
-/// What the terminal says below its verdict.
+/// What stands below the verdict where the plan does not say it.
 fn more(view: &View<'_>) -> Vec<String> {
     let baseline = view.against_baseline().map(|text| format!("baseline: {text}"));
-    leave_out::all(view).into_iter().chain(baseline).collect()
+    let rest =
+        if view.outcome.session.counts.fail == 0 { leave_out::all(view) } else { Vec::new() };
+    rest.into_iter().chain(baseline).collect()
 }
 
 /// What a trainer would normalise with; none where no motion was sketched.

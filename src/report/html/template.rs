@@ -21,6 +21,7 @@ pub(in crate::report) fn fill(page: &'static str, context: Value) -> io::Result<
     let parts = [
         ("head", include_str!("head.html")),
         ("verdict", include_str!("verdict.html")),
+        ("plan", include_str!("plan.html")),
         ("episode", include_str!("episode.html")),
         ("files", include_str!("files.html")),
         ("script", include_str!("script.html")),
