@@ -219,6 +219,9 @@ fn excluded(view: &View<'_>) -> Option<String> {
     if all.is_empty() {
         return None;
     }
+    if all.len() == number && number == 1 {
+        return Some("exclude: the only episode".to_owned());
+    }
     if all.len() == number {
         return Some(format!("exclude: all of {}", count(number as u64, "episode")));
     }

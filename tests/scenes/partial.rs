@@ -1,5 +1,9 @@
 //! Where not everything can be looked at: the first line says what was.
 
+use std::sync::Arc;
+
+use arrow::array::{Array as _, ArrayRef, StructArray};
+use arrow::datatypes::Field;
 use teleassay::demo::{Fault, Recipe};
 
 use super::{Tested, audit, session};
@@ -76,6 +80,41 @@ fn two_arms() -> Tested {
     let recipe = recipe.with(Fault::NeutralOffset { deg: 8.0 }, Some(&joint.name), &[]);
     let seen = audit(session(&recipe)?.path(), &NONE)?;
     seen.begins("x FAIL Fix the rig first").has(&[&format!("neutral offset {}", joint.name)]);
+    Ok(())
+}
+
+/// Two arms as nested columns: read by their whole path, and each joint named with its arm.
+#[test]
+fn two_nested_arms() -> Tested {
+    let dir = tempfile::tempdir()?;
+    let batch = tables::session(6)?;
+    let rotated = |name: &str| {
+        tables::relisted(&batch, name, |_, mut values| {
+            values.rotate_left(1);
+            Some(values)
+        })
+    };
+    let dead = |row: usize, values: Vec<f32>| {
+        // The elbow of the left follower never moves.
+        let _ = row;
+        let mut values = values;
+        values[2] = 12.5;
+        Some(values)
+    };
+    let arm = |follower: ArrayRef, leader: ArrayRef| -> ArrayRef {
+        let field =
+            |name: &str, of: &ArrayRef| Arc::new(Field::new(name, of.data_type().clone(), true));
+        let fields = vec![field("follower", &follower), field("leader", &leader)];
+        Arc::new(StructArray::new(fields.into(), vec![follower, leader], None))
+    };
+    let leader = Arc::clone(batch.column_by_name("leader").ok_or("no leader")?);
+    let left = arm(tables::relisted(&batch, "follower", dead)?, leader);
+    let right = arm(rotated("follower")?, rotated("leader")?);
+    let bare = tables::without(&tables::without(&batch, "leader")?, "follower")?;
+    let nested = tables::with(&tables::with(&bare, "left", &left)?, "right", &right)?;
+    tables::parquet(&dir.path().join("part-0.parquet"), &nested)?;
+    let seen = audit(dir.path(), &NONE)?;
+    seen.exits(1).has(&["12 joints and leader by name", "dead joint left"]);
     Ok(())
 }
 
