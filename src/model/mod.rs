@@ -15,6 +15,8 @@ mod known;
 mod ledger;
 mod metric;
 mod position;
+pub mod quantity;
+mod quantity_words;
 mod reading;
 mod relation;
 mod rig;
