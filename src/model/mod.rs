@@ -19,6 +19,7 @@ pub mod quantity;
 mod quantity_words;
 mod reading;
 mod relation;
+mod required;
 mod rig;
 mod scorecard;
 mod session;
@@ -43,6 +44,7 @@ pub use metric::{Bound, CheckSpec, Limit, Metric, Param, Pool, Scope};
 pub use position::{CardPlace, EpisodeIndex};
 pub use reading::{NotAssessed, Reading, Sheet};
 pub use relation::Relation;
+pub use required::{Assessed, Required};
 pub use rig::{ClockStorage, Joint, JointId, Rig};
 pub use scorecard::{Scorecard, Verdict};
 pub use session::{
