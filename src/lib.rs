@@ -89,8 +89,8 @@ mod cli;
 
 pub use app::{
     AppError, AuditRequest, Audited, Choice, Columns, CompareRequest, ComparedSessions,
-    DataRequest, DemoFiles, DemoRequest, ErrorKind, JudgeRequest, Judged, TraceRequest,
-    TracedEpisode, audit, columns, compare, demo, judge, trace,
+    DataRequest, DemoFiles, DemoRequest, ErrorKind, JudgeRequest, Judged, Requires, Stated,
+    TraceRequest, TracedEpisode, audit, columns, compare, demo, judge, trace,
 };
 pub use demo::Layout;
 pub use model::{Progress, Verdict};

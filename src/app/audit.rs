@@ -8,9 +8,9 @@ use std::sync::Arc;
 use super::data::{Data, not_empty};
 use super::interrupted::UntilStopped;
 use super::spare::spare;
-use super::{AppError, Choice, DataRequest, baseline, checks};
+use super::{AppError, Choice, DataRequest, Requires, baseline, checks, required};
 use crate::engine::{self, Plan, Workers};
-use crate::judge::Digest;
+use crate::judge::{Digest, Requirement};
 use crate::model::{CheckSpec, Outcome, Progress, Verdict};
 use crate::profile::Profile;
 use crate::report::{self, View};
@@ -26,6 +26,8 @@ pub struct AuditRequest {
     pub checks: Choice,
     /// Scorecards of an earlier audit: what they hold as well is marked as known.
     pub baseline: Vec<PathBuf>,
+    /// What must have been looked at.
+    pub requires: Requires,
     /// Whether the SHA-256 of every input is computed.
     pub hash_inputs: bool,
     /// Whether every episode keeps its measurements, and not its findings alone.
@@ -56,6 +58,7 @@ pub struct OpenAudit {
     checks: Vec<&'static CheckSpec>,
     plan: Plan,
     baseline: Option<Stored>,
+    requires: (Requires, Requirement),
     workers: Workers,
 }
 
@@ -70,6 +73,8 @@ impl OpenAudit {
         let workers = Workers::start(request.threads.map(NonZero::get))?;
         let mut plan = checks::plan(&data.profile, &checks);
         plan.keep_readings = request.keep_readings;
+        let requirement = request.requires.resolved()?;
+        required::run_all(&requirement, &mut plan);
         plan.sketch |= request.sketch_motions || !request.baseline.is_empty();
         let mut source = data.open(&workers)?.reading(&plan.extras());
         if request.hash_inputs {
@@ -78,7 +83,8 @@ impl OpenAudit {
         let others = [data.files, request.baseline.clone()].concat();
         spare(&request.writes, source.inputs(), &others)?;
         let baseline = baseline::open(&request.baseline, source.rig())?;
-        Ok(Self { source, profile: data.profile, checks, plan, baseline, workers })
+        let requires = (request.requires.clone(), requirement);
+        Ok(Self { source, profile: data.profile, checks, plan, baseline, requires, workers })
     }
 
     /// Measures and judges it.
@@ -117,7 +123,8 @@ impl OpenAudit {
     fn audited(self, mut outcome: Outcome) -> Result<Audited, AppError> {
         not_empty(&outcome)?;
         baseline::mark(&mut outcome, self.baseline.as_ref(), &self.plan, &self.workers)?;
-        let Self { source, profile, checks, .. } = self;
+        let Self { source, profile, checks, requires: (requires, requirement), .. } = self;
+        requires.enter(&requirement, &mut outcome, &checks);
         let digest = Digest::of(&outcome, &profile.limits, &checks);
         Ok(Audited { source, outcome, digest, profile, checks })
     }

@@ -1,45 +1,26 @@
 //! Which checks run.
 
 use crate::app::AppError;
-use crate::catalogue::{of_episodes, of_sessions, specs};
+use crate::app::names::{all, named};
+use crate::catalogue::{of_episodes, of_sessions};
 use crate::engine::Plan;
 use crate::model::CheckSpec;
-use crate::profile::{Profile, nearest};
+use crate::profile::Profile;
 
 /// Which checks to run. By default all that the profile does not skip.
 #[derive(Debug, Clone, Default)]
 pub struct Choice {
-    /// Ids of the only checks to run, even if the profile skips them.
+    /// The only checks to run, even if the profile skips them: ids, titles or families.
     pub only: Vec<String>,
-    /// Ids of checks to leave out.
+    /// Checks to leave out, likewise.
     pub skip: Vec<String>,
-}
-
-/// Every check that exists, in the order in which a person reads them.
-pub fn all() -> Vec<&'static CheckSpec> {
-    specs().collect()
-}
-
-/// The check with this id.
-///
-/// # Errors
-/// If there is none; the hint names the nearest one.
-pub fn find(id: &str) -> Result<&'static CheckSpec, AppError> {
-    let all = all();
-    all.iter().copied().find(|check| check.id == id).ok_or_else(|| {
-        let hint = nearest(id, all.iter().map(|check| check.id)).map_or_else(
-            || "`teleassay explain` lists the checks".to_owned(),
-            |near| format!("did you mean \"{near}\"?"),
-        );
-        AppError::input(format!("there is no check \"{id}\"")).with_hint(hint)
-    })
 }
 
 impl Choice {
     /// Checks that run, in the order in which a person reads them.
     pub(super) fn under(&self, profile: &Profile) -> Result<Vec<&'static CheckSpec>, AppError> {
-        let ids = |ids: &[String]| -> Result<Vec<&'static str>, AppError> {
-            ids.iter().map(|id| Ok(find(id.trim())?.id)).collect()
+        let ids = |names: &[String]| -> Result<Vec<&'static str>, AppError> {
+            Ok(of_names(names)?.into_iter().map(|check| check.id).collect())
         };
         let (only, mut skip) = (ids(&self.only)?, ids(&self.skip)?);
         skip.extend(&profile.skip);
@@ -48,6 +29,17 @@ impl Choice {
         };
         Ok(all().into_iter().filter(|check| runs(&check.id)).collect())
     }
+}
+
+/// The checks of several names, each once.
+pub(super) fn of_names(names: &[String]) -> Result<Vec<&'static CheckSpec>, AppError> {
+    let mut found: Vec<&'static CheckSpec> = Vec::new();
+    for name in names {
+        let new = named(name)?.into_iter().filter(|check| !found.iter().any(|c| c.is(check)));
+        let new: Vec<_> = new.collect();
+        found.extend(new);
+    }
+    Ok(found)
 }
 
 /// What the engine does for these checks.

@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use super::data::{Data, not_empty};
 use super::spare::spare;
-use super::{AppError, DataRequest, checks};
+use super::{AppError, DataRequest, Stated, checks};
 use crate::compare::{self, Comparison, Side};
 use crate::engine::{self, Workers};
 use crate::model::{Outcome, Progress, Rig, Unread};
@@ -37,6 +37,7 @@ pub fn compare(
     progress: &mut dyn FnMut(&Progress),
 ) -> Result<ComparedSessions, AppError> {
     let (a, b) = (Data::new(&request.a)?, Data::new(&request.b)?);
+    measures_what_is_stated(request)?;
     let workers = Workers::start(request.threads.map(NonZero::get))?;
     let mut side = |data: &Data, of: &DataRequest| -> Result<LoadedSide, AppError> {
         let loaded = load(data, of, &workers, progress)?;
@@ -47,6 +48,19 @@ pub fn compare(
     let (a, b) = (side(&a, &request.a)?, side(&b, &request.b)?);
     let comparison = compare::compare(&a.side, &b.side);
     Ok(ComparedSessions { a, b, comparison })
+}
+
+/// Refuses a rate, columns and a unit where nothing is measured that they could act on.
+fn measures_what_is_stated(request: &CompareRequest) -> Result<(), AppError> {
+    let sides = [&request.a, &request.b];
+    let stored = |side: &&DataRequest| side.paths.first().is_some_and(|path| is_scorecard(path));
+    let stated = |side: &&DataRequest| side.rate_hz.is_some() || side.stated != Stated::default();
+    if sides.iter().all(stored) && sides.iter().any(stated) {
+        let what =
+            "a rate, columns and a unit act when data is measured, and both sides are stored";
+        return Err(AppError::input(what).with_hint("leave these options out"));
+    }
+    Ok(())
 }
 
 /// Two sessions and what became of comparing them.

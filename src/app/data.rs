@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use crate::app::{AppError, all};
+use crate::app::{AppError, Stated, all};
 use crate::engine::Workers;
 use crate::model::{Outcome, count};
 use crate::profile::{Profile, nearest};
@@ -21,6 +21,8 @@ pub struct DataRequest {
     pub rate_hz: Option<f64>,
     /// URDF of the follower.
     pub urdf: Option<PathBuf>,
+    /// Columns and unit that are stated for this run.
+    pub stated: Stated,
     /// A scorecard whose rig is taken instead of looking at the data.
     pub rig: Option<PathBuf>,
 }
@@ -35,7 +37,7 @@ impl DataRequest {
 /// The same with the profile read and the options put over it.
 #[derive(Debug)]
 pub(super) struct Data {
-    paths: Vec<String>,
+    pub paths: Vec<String>,
     pub profile: Profile,
     /// Where the profile was found.
     pub profile_path: Option<PathBuf>,
@@ -51,6 +53,7 @@ impl Data {
         if request.rate_hz.is_some() {
             profile.declared.rate_hz = request.rate_hz;
         }
+        request.stated.over(&mut profile.declared)?;
         if request.urdf.is_some() {
             profile.declared.urdf.clone_from(&request.urdf);
         }
@@ -81,6 +84,12 @@ pub(super) fn profile(
         None => Profile::default(),
     };
     Ok((profile, found))
+}
+
+/// What the profile of a request says that most likely means something else. A profile that cannot
+/// be read has none: running the request reports why.
+pub(crate) fn profile_warnings(named: Option<&Path>, data: Option<&Path>) -> Vec<String> {
+    profile(named, data).map(|(profile, _)| profile.warnings).unwrap_or_default()
 }
 
 /// Refuses an outcome without an episode: either there was none, or none could be read.

@@ -6,7 +6,7 @@ use std::path::PathBuf;
 
 use super::data::profile;
 use super::spare::spare;
-use super::{AppError, Choice, baseline, checks};
+use super::{AppError, Choice, Requires, baseline, checks, required};
 use crate::engine::{self, Workers};
 use crate::judge::Digest;
 use crate::model::{CheckSpec, Outcome, Progress, Rig, Verdict};
@@ -25,6 +25,8 @@ pub struct JudgeRequest {
     pub checks: Choice,
     /// Scorecards of an earlier audit: what they hold as well is marked as known.
     pub baseline: Vec<PathBuf>,
+    /// What must have been looked at.
+    pub requires: Requires,
     /// Whether every episode keeps its measurements, and not its findings alone.
     pub keep_readings: bool,
     /// Whether sketches of the motions are read even if no check needs them.
@@ -49,6 +51,8 @@ pub fn judge(
     let workers = Workers::start(request.threads.map(NonZero::get))?;
     let mut plan = checks::plan(&profile, &checks);
     plan.keep_readings = request.keep_readings;
+    let requirement = request.requires.resolved()?;
+    required::run_all(&requirement, &mut plan);
     plan.sketch |= request.sketch_motions;
     let stored = store::read(&request.scorecards)?;
     let read = request.scorecards.iter().chain(&found).chain(&request.baseline);
@@ -59,6 +63,7 @@ pub fn judge(
     if outcome.session.episodes == 0 {
         return Err(AppError::nothing("the scorecard holds no episode"));
     }
+    request.requires.enter(&requirement, &mut outcome, &checks);
     let rig = rig_as_measured(&stored, &profile, &checks);
     let digest = Digest::of(&outcome, &profile.limits, &checks);
     Ok(Judged { stored, rig, outcome, digest, profile, checks })

@@ -1,30 +1,40 @@
 //! Whether a run stays within limits, and the exit code that says so.
 
-use crate::model::{Outcome, Severity, Verdict};
+use super::args::{FailOn, RunArgs};
+use crate::model::{Scorecard, Severity, Verdict};
+use crate::report::View;
 
-use super::args::FailOn;
-
-/// Whether a run stays within the limits that the person set.
+/// Whether a run stays within what the person set.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Gate {
     /// Within limits.
     Open,
-    /// Beyond limits, or files were not read.
+    /// Beyond limits, files were not read, or what was required could not be assessed.
     Closed,
 }
 
 impl Gate {
-    /// Judges an outcome.
-    pub fn of(outcome: &Outcome, fail_on: FailOn) -> Self {
-        // With a baseline only what is new counts.
-        let verdict = outcome.known.as_ref().map_or(outcome.session.verdict, |k| k.verdict);
-        let beyond = match fail_on {
+    /// Judges what is shown: the session, or the episode that was asked for.
+    pub fn of(view: &View<'_>, run: &RunArgs) -> Self {
+        let outcome = view.outcome;
+        let only = run.episode.as_deref().and_then(|id| view.find(id));
+        let (verdict, unread) = match only {
+            Some(card) => (of_card(view, card), own_file_unread(view, card)),
+            // With a baseline only what is new counts.
+            None => {
+                let new = outcome.known.as_ref().map(|known| known.verdict);
+                (new.unwrap_or(outcome.session.verdict), !outcome.unread.is_empty())
+            }
+        };
+        let beyond = match run.fail_on {
             FailOn::Fail => verdict == Verdict::Fail,
             FailOn::Warn => verdict >= Verdict::Warn,
             FailOn::Never => false,
         };
+        let missing =
+            outcome.required.as_ref().is_some_and(|required| !required.missing.is_empty());
         // What was not read was not checked, and that is never a pass.
-        if beyond || !outcome.unread.is_empty() { Self::Closed } else { Self::Open }
+        if beyond || unread || missing { Self::Closed } else { Self::Open }
     }
 
     /// Judges a comparison by the worst difference of all.
@@ -44,4 +54,18 @@ impl Gate {
             Self::Closed => 1,
         }
     }
+}
+
+/// The verdict of an episode; with a baseline only what is new counts.
+fn of_card(view: &View<'_>, card: &Scorecard) -> Verdict {
+    match &view.outcome.known {
+        Some(known) => Verdict::of(card.findings.iter().filter(|f| !known.of(card, f))),
+        None => card.verdict,
+    }
+}
+
+/// Whether part of the episode's own file was not read.
+fn own_file_unread(view: &View<'_>, card: &Scorecard) -> bool {
+    let own = view.inputs.get(card.key.rows.input as usize);
+    own.is_some_and(|own| view.outcome.unread.iter().any(|unread| unread.path == own.path))
 }

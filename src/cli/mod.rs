@@ -13,6 +13,9 @@ mod pasted;
 mod progress;
 mod settings;
 mod show;
+mod tip;
+mod tips;
+mod warn;
 
 use std::io::Write as _;
 use std::process::ExitCode;
@@ -30,6 +33,7 @@ pub fn main() -> ExitCode {
     let args = match Args::try_parse() {
         Ok(args) => args,
         Err(error) => {
+            let error = tip::on(error);
             // Help and version are not errors: clap knows which stream and code they need.
             let printed = error.print();
             let code = if printed.is_ok() { error.exit_code() } else { 0 };

@@ -5,7 +5,7 @@
 use std::fmt::Display;
 use std::path::{Path, PathBuf};
 
-use super::args::{AuditArgs, CompareArgs, DataArgs, JudgeArgs, RunArgs, TraceArgs};
+use super::args::{AuditArgs, ColumnArgs, CompareArgs, DataArgs, JudgeArgs, RunArgs, TraceArgs};
 use crate::report::quote;
 
 /// A command line in the making.
@@ -42,11 +42,25 @@ impl Line {
 
     fn data(self, data: &DataArgs) -> Self {
         let line = self.paths(&data.paths).option("--profile", data.profile.as_ref());
-        let line = match data.rate {
-            Some(rate) => line.words(format_args!("--rate {rate}")),
-            None => line,
-        };
-        line.option("--urdf", data.urdf.as_ref())
+        line.rate(data.rate).option("--urdf", data.urdf.as_ref()).columns(&data.columns)
+    }
+
+    fn rate(self, rate: Option<f64>) -> Self {
+        match rate {
+            Some(rate) => self.words(format_args!("--rate {rate}")),
+            None => self,
+        }
+    }
+
+    fn text(self, option: &str, text: Option<&String>) -> Self {
+        text.map_or(self.clone(), |text| self.words(option).words(quote(text)))
+    }
+
+    fn columns(self, columns: &ColumnArgs) -> Self {
+        let line = self.list("--state", &columns.state).list("--action", &columns.action);
+        let line = line.text("--time", columns.time.as_ref());
+        let line = line.text("--episode-column", columns.episode_column.as_ref());
+        line.text("--unit", columns.unit.as_ref())
     }
 
     /// What changes what is found.
@@ -80,7 +94,10 @@ pub fn judge(args: &JudgeArgs) -> String {
 /// The comparison.
 pub fn compare(args: &CompareArgs) -> String {
     let line = Line::of("compare").path(&args.a).path(&args.b);
-    line.option("--profile", args.profile.as_ref()).option("--profile-b", args.profile_b.as_ref()).0
+    let line = line
+        .option("--profile", args.profile.as_ref())
+        .option("--profile-b", args.profile_b.as_ref());
+    line.rate(args.rate).columns(&args.columns).0
 }
 
 /// The drawing.
@@ -119,6 +136,9 @@ mod tests {
             "teleassay audit 'my session' 'b/*.parquet'",
             "teleassay audit a --profile 'it is.toml' --rate 30 --urdf arm.urdf",
             "teleassay audit a --rig r.parquet",
+            "teleassay audit a --state 'm 1,m 2' --action c --time t --episode-column run --unit deg",
+            "teleassay trace a --state m --unit counts:4096 --episode 3",
+            "teleassay compare a b --rate 30 --state m --action c --unit normalized:-1:1",
             "teleassay audit a --only tracking-lag,dead-joint --baseline m.parquet --baseline n.parquet",
             "teleassay audit a --skip tracking-lag",
             "teleassay judge a.parquet b.parquet --profile p.toml --baseline c.parquet",

@@ -3,11 +3,12 @@
 use std::path::{Path, PathBuf};
 
 use super::args::{
-    AuditArgs, CompareArgs, DataArgs, DemoArgs, Format, JudgeArgs, RunArgs, TraceArgs,
+    AuditArgs, ColumnArgs, CompareArgs, DataArgs, DemoArgs, Format, JudgeArgs, RunArgs, TraceArgs,
 };
 use super::error::CliError;
 use crate::app::{
-    AuditRequest, Choice, CompareRequest, DataRequest, DemoRequest, JudgeRequest, TraceRequest,
+    AuditRequest, Choice, CompareRequest, DataRequest, DemoRequest, JudgeRequest, Requires, Stated,
+    TraceRequest,
 };
 
 /// The dataset.
@@ -17,7 +18,28 @@ pub fn data(args: &DataArgs) -> DataRequest {
         profile: args.profile.clone(),
         rate_hz: args.rate,
         urdf: args.urdf.clone(),
+        stated: stated(&args.columns),
         rig: None,
+    }
+}
+
+/// Columns and unit.
+fn stated(args: &ColumnArgs) -> Stated {
+    Stated {
+        state: args.state.clone(),
+        action: args.action.clone(),
+        time: args.time.clone(),
+        episode: args.episode_column.clone(),
+        unit: args.unit.clone(),
+    }
+}
+
+/// What must have been looked at.
+fn requires(run: &RunArgs) -> Requires {
+    Requires {
+        checks: run.require.clone(),
+        min_assessed: run.min_assessed,
+        episode: run.episode.clone(),
     }
 }
 
@@ -34,6 +56,7 @@ pub fn audit(args: &AuditArgs) -> Result<AuditRequest, CliError> {
         data: DataRequest { rig: args.rig.clone(), ..data(&args.data) },
         checks: choice(&run.only, &run.skip),
         baseline: run.baseline.clone(),
+        requires: requires(run),
         hash_inputs: run.hash_inputs,
         keep_readings: keeps_readings(run),
         sketch_motions: stored(run).is_some() || run.normalisation,
@@ -56,6 +79,7 @@ pub fn judge(args: &JudgeArgs) -> Result<JudgeRequest, CliError> {
         profile: args.profile.clone(),
         checks: choice(&run.only, &run.skip),
         baseline: run.baseline.clone(),
+        requires: requires(run),
         keep_readings: keeps_readings(run),
         sketch_motions: run.normalisation,
         threads: run.threads,
@@ -67,6 +91,8 @@ pub fn judge(args: &JudgeArgs) -> Result<JudgeRequest, CliError> {
 pub fn compare(args: &CompareArgs) -> CompareRequest {
     let side = |path: &Path, profile: Option<&PathBuf>| DataRequest {
         profile: profile.cloned(),
+        rate_hz: args.rate,
+        stated: stated(&args.columns),
         ..DataRequest::new(path)
     };
     let writes = [&args.out_json, &args.out_html].into_iter().flatten();

@@ -20,6 +20,9 @@ pub fn show(run: &RunArgs, view: &View<'_>, source: Option<&dyn Source>) -> Resu
     known_key(run, view)?;
     // Files first: a closed pipe on standard output must not cost them.
     files(run, view, source)?;
+    if run.no_screen() {
+        return Ok(());
+    }
     to_stdout(|out| Ok(print(run, view, only, out)?))
 }
 

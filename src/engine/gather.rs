@@ -130,6 +130,7 @@ impl<'a> Gathered<'a> {
             normalisation: table.into_iter().flatten().collect(),
             contents,
             known: None,
+            required: None,
         }
     }
 

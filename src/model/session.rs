@@ -11,6 +11,7 @@ use super::ledger::Ledger;
 use super::metric::{CheckSpec, Metric};
 use super::position::CardPlace;
 use super::reading::Reading;
+use super::required::Required;
 use super::rig::JointId;
 use super::scorecard::{Scorecard, Verdict};
 use crate::num::interval::Interval;
@@ -171,6 +172,8 @@ pub struct Outcome {
     pub contents: Vec<Option<u64>>,
     /// What of it a baseline has as well, where there is one.
     pub known: Option<Known>,
+    /// What was required to be looked at, held against what was; none where nothing is required.
+    pub required: Option<Required>,
 }
 
 /// How far a run has come: what a progress display needs, sent after each wave.

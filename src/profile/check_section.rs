@@ -6,11 +6,12 @@ use toml::Spanned;
 
 use super::error::ProfileError;
 use super::file::{Key, Pair};
+use super::given::{Given, Reader};
 use super::place::Place;
 use super::suggest::{hint, nearest};
 use crate::check::Params;
 use crate::judge::Limits;
-use crate::model::{Bound, CheckSpec, Limit, Metric};
+use crate::model::{Bound, CheckSpec, Limit, Metric, quantity};
 
 /// Checks to leave out.
 pub(super) fn skip(
@@ -24,47 +25,66 @@ pub(super) fn skip(
 /// Limits over the defaults.
 pub(super) fn limits(
     section: &BTreeMap<Key, BTreeMap<Key, Spanned<Pair>>>,
-    place: &Place<'_>,
+    reader: &mut Reader<'_>,
     checks: &[&'static CheckSpec],
 ) -> Result<Limits, ProfileError> {
     let mut limits = Limits::default();
     for (check_key, pairs) in section {
-        let check = known_check(check_key, place, checks)?;
+        let check = known_check(check_key, reader.place, checks)?;
         for (key, pair) in pairs {
             let id = key.get_ref().as_str();
             let Some(metric) = check.metrics.iter().find(|m| m.id == id) else {
                 let known: Vec<&str> = check.metrics.iter().map(|m| m.id).collect();
                 let what = format!("{} has no measurement \"{id}\"", check.id);
-                return Err(place.wrong(key.span(), what, hint(id, &known)));
+                return Err(reader.place.wrong(key.span(), what, hint(id, &known)));
             };
-            limits.set(check, metric, limit(metric, pair, place)?);
+            limits.set(check, metric, limit(check, metric, pair, reader)?);
         }
     }
     Ok(limits)
 }
 
-fn limit(metric: &Metric, pair: &Spanned<Pair>, place: &Place<'_>) -> Result<Limit, ProfileError> {
+fn limit(
+    check: &CheckSpec,
+    metric: &Metric,
+    pair: &Spanned<Pair>,
+    reader: &mut Reader<'_>,
+) -> Result<Limit, ProfileError> {
+    let place = reader.place;
     let wrong = |what: String| place.wrong(pair.span(), format!("{}: {what}", metric.id), "");
-    let pair = pair.get_ref();
     let (default, sign) = match metric.bound {
         Bound::Above(default) => (default, 1.0),
         Bound::Below(default) => (default, -1.0),
         Bound::Unjudged => return Err(wrong("this measurement is never judged".to_owned())),
     };
-    let over = |given: Option<f64>, default: Option<f64>| match given {
-        None => default,
-        Some(value) if value.is_infinite() => None,
-        value => value,
+    let mut over = |given: &Option<Spanned<Given>>, word: &str, default| {
+        let Some(given) = given else { return Ok(default) };
+        let key = format!("[limits.{}] {} {word}", check.id, metric.id);
+        match reader.number(given, metric.unit, &key)? {
+            value if value.is_nan() => {
+                Err(wrong("a limit must be a number; inf means never".to_owned()))
+            }
+            value => Ok(Some(value).filter(|value| !value.is_infinite())),
+        }
     };
-    if pair.warn.into_iter().chain(pair.fail).any(f64::is_nan) {
-        return Err(wrong("a limit must be a number; inf means never".to_owned()));
-    }
-    let limit = Limit { warn: over(pair.warn, default.warn), fail: over(pair.fail, default.fail) };
+    let said = pair.get_ref();
+    let warn = over(&said.warn, "warn", default.warn)?;
+    let limit = Limit { warn, fail: over(&said.fail, "fail", default.fail)? };
     match limit {
         Limit { warn: Some(warn), fail: Some(fail) } if warn * sign > fail * sign => {
-            let what =
-                format!("warn = {warn} lies beyond fail = {fail}, so it would never be reached");
-            Err(wrong(what))
+            let [warn, fail] = [warn, fail].map(|value| quantity::written(value, metric.unit));
+            let what = format!(
+                "{}: warn = {warn} lies beyond fail = {fail}, so it would never be reached",
+                metric.id
+            );
+            let likely =
+                [&said.warn, &said.fail].into_iter().flatten().find_map(|given| {
+                    match given.get_ref() {
+                        Given::Bare(value) => quantity::unlikely(*value, metric.unit),
+                        Given::Text(_) => None,
+                    }
+                });
+            Err(place.wrong(pair.span(), what, likely.unwrap_or_default()))
         }
         _ => Ok(limit),
     }
@@ -72,24 +92,25 @@ fn limit(metric: &Metric, pair: &Spanned<Pair>, place: &Place<'_>) -> Result<Lim
 
 /// Parameters over the defaults.
 pub(super) fn params(
-    section: &BTreeMap<Key, BTreeMap<Key, Spanned<f64>>>,
-    place: &Place<'_>,
+    section: &BTreeMap<Key, BTreeMap<Key, Spanned<Given>>>,
+    reader: &mut Reader<'_>,
     checks: &[&'static CheckSpec],
 ) -> Result<Params, ProfileError> {
     let mut params = Params::default();
     for (check_key, values) in section {
-        let check = known_check(check_key, place, checks)?;
+        let check = known_check(check_key, reader.place, checks)?;
         for (key, value) in values {
             let id = key.get_ref().as_str();
             let Some(param) = check.params.iter().find(|p| p.id == id) else {
                 let known: Vec<&str> = check.params.iter().map(|p| p.id).collect();
                 let what = format!("{} has no parameter \"{id}\"", check.id);
-                return Err(place.wrong(key.span(), what, hint(id, &known)));
+                return Err(reader.place.wrong(key.span(), what, hint(id, &known)));
             };
-            let number = *value.get_ref();
+            let number =
+                reader.number(value, param.unit, &format!("[params.{}] {id}", check.id))?;
             if !number.is_finite() || number < 0.0 {
                 let what = format!("{id} must be a finite number, not below zero");
-                return Err(place.wrong(value.span(), what, ""));
+                return Err(reader.place.wrong(value.span(), what, ""));
             }
             params.set(check, param, number);
         }

@@ -15,4 +15,6 @@ pub struct Profile {
     pub params: Params,
     /// Checks to leave out.
     pub skip: Vec<&'static str>,
+    /// What was read and most likely means something else: file, line, and what to write.
+    pub warnings: Vec<String>,
 }

@@ -6,10 +6,11 @@ use serde::{Deserialize, Serialize};
 use toml::Spanned;
 
 use super::error::ProfileError;
+use super::given::Given;
+use super::joint_section::JointSection;
 use super::place::line_of;
 use super::signals_section::SignalsSection;
 use super::suggest::nearest;
-use crate::source::DeclaredJoint;
 
 /// A key of the file with its place.
 pub(super) type Key = Spanned<String>;
@@ -35,7 +36,7 @@ pub(super) struct File {
     #[serde(skip_serializing_if = "BTreeMap::is_empty")]
     pub limits: BTreeMap<Key, BTreeMap<Key, Spanned<Pair>>>,
     #[serde(skip_serializing_if = "BTreeMap::is_empty")]
-    pub params: BTreeMap<Key, BTreeMap<Key, Spanned<f64>>>,
+    pub params: BTreeMap<Key, BTreeMap<Key, Spanned<Given>>>,
 }
 
 /// `[columns]`
@@ -83,7 +84,7 @@ pub(super) struct RigSection {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub urdf: Option<String>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub joints: Vec<Spanned<DeclaredJoint>>,
+    pub joints: Vec<Spanned<JointSection>>,
 }
 
 /// `[[camera]]`
@@ -115,13 +116,13 @@ pub(super) struct Checks {
 }
 
 /// A pair of limits; what is not said stays as declared, `inf` means never.
-#[derive(Debug, Default, Clone, Copy, Serialize, Deserialize)]
+#[derive(Debug, Default, Clone, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub(super) struct Pair {
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub warn: Option<f64>,
+    pub warn: Option<Spanned<Given>>,
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub fail: Option<f64>,
+    pub fail: Option<Spanned<Given>>,
 }
 
 /// Reads the file's shape.

@@ -4,6 +4,7 @@ use super::check_section;
 use super::contents::Profile;
 use super::error::ProfileError;
 use super::file::File;
+use super::given::Reader;
 use super::place::Place;
 use super::rig_section;
 use super::signals_section;
@@ -21,10 +22,11 @@ pub(super) fn profile(
     signals_section::signals((file.state, file.action), place, &mut declared)?;
     declared.cameras = rig_section::cameras(file.camera, place)?;
     declared.base = file.base.map(|base| DeclaredBase { velocity: base.velocity, pose: base.pose });
-    Ok(Profile {
-        declared,
-        limits: check_section::limits(&file.limits, place, checks)?,
-        params: check_section::params(&file.params, place, checks)?,
-        skip: check_section::skip(&file.checks.unwrap_or_default().skip, place, checks)?,
-    })
+    let joints = &declared.joints;
+    let linear = !joints.is_empty() && joints.iter().all(|joint| joint.linear);
+    let mut reader = Reader { place, linear, warnings: Vec::new() };
+    let limits = check_section::limits(&file.limits, &mut reader, checks)?;
+    let params = check_section::params(&file.params, &mut reader, checks)?;
+    let skip = check_section::skip(&file.checks.unwrap_or_default().skip, place, checks)?;
+    Ok(Profile { declared, limits, params, skip, warnings: reader.said() })
 }

@@ -6,6 +6,7 @@ use toml::Spanned;
 
 use super::error::ProfileError;
 use super::file::{CameraSection, Columns, RigSection};
+use super::given::Given;
 use super::place::Place;
 use super::suggest::hint;
 use crate::model::AngleUnit;
@@ -89,21 +90,17 @@ pub(super) fn rig(
     declared.urdf = rig.urdf.map(|file| folder.join(file));
     for joint in rig.joints {
         let span = joint.span();
-        let joint = joint.into_inner();
-        if let Some(what) = joint_fault(&joint, &declared.joints) {
+        let section = joint.into_inner();
+        let si = si_per_limit(declared.unit, declared.limit_unit, section.linear);
+        let typed = [&section.lower, &section.upper].map(typed);
+        let joint = section.declared(si, place)?;
+        if let Some(what) = joint_fault(&joint, &typed, &declared.joints) {
             return Err(place.wrong(span, what, ""));
         }
         if let Some((what, hint)) = range_fault(&joint, declared.unit) {
             return Err(place.wrong(span, what, hint));
         }
-        let si = si_per_limit(declared.unit, declared.limit_unit, joint.linear);
-        let in_si = |value: Option<f64>| value.map(|value| value * si);
-        declared.joints.push(DeclaredJoint {
-            lower: in_si(joint.lower),
-            upper: in_si(joint.upper),
-            max_speed: in_si(joint.max_speed),
-            ..joint
-        });
+        declared.joints.push(joint);
     }
     Ok(())
 }
@@ -191,8 +188,17 @@ fn positive(
     Err(place.wrong(value.span(), format!("{name} must be a number above zero"), ""))
 }
 
-/// What is wrong with a joint, given those before it.
-fn joint_fault(joint: &DeclaredJoint, before: &[DeclaredJoint]) -> Option<String> {
+/// A number as it stands in the file.
+fn typed(given: &Option<Spanned<Given>>) -> String {
+    given.as_ref().map_or_else(String::new, |given| given.get_ref().to_string())
+}
+
+/// What is wrong with a joint, given its limits as they were typed and the joints before it.
+fn joint_fault(
+    joint: &DeclaredJoint,
+    [lower_typed, upper_typed]: &[String; 2],
+    before: &[DeclaredJoint],
+) -> Option<String> {
     let name = &joint.name;
     let numbers =
         [joint.lower, joint.upper, joint.max_speed, joint.max_effort, joint.max_temperature];
@@ -213,7 +219,8 @@ fn joint_fault(joint: &DeclaredJoint, before: &[DeclaredJoint]) -> Option<String
     }
     match (joint.lower, joint.upper) {
         (Some(lower), Some(upper)) if lower >= upper => {
-            Some(format!("joint \"{name}\": lower = {lower} is not below upper = {upper}"))
+            let what = format!("lower = {lower_typed} is not below upper = {upper_typed}");
+            Some(format!("joint \"{name}\": {what}"))
         }
         _ => None,
     }

@@ -5,12 +5,26 @@
 /// Distance is the number of letters to insert, delete, change or swap; a third of the word's
 /// length is near enough.
 pub fn nearest<'a>(typed: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
-    candidates
+    near(typed, candidates).into_iter().next()
+}
+
+/// All candidates that are equally near, and near enough.
+pub fn near<'a>(typed: &str, candidates: impl IntoIterator<Item = &'a str>) -> Vec<&'a str> {
+    let mut found: Vec<(usize, &str)> = candidates
         .into_iter()
         .map(|candidate| (strsim::damerau_levenshtein(typed, candidate), candidate))
         .filter(|&(distance, candidate)| distance <= candidate.chars().count().max(3) / 3)
-        .min_by_key(|&(distance, _)| distance)
-        .map(|(_, candidate)| candidate)
+        .collect();
+    let least = found.iter().map(|(distance, _)| *distance).min();
+    found.retain(|(distance, _)| Some(*distance) == least);
+    found.into_iter().map(|(_, candidate)| candidate).collect()
+}
+
+/// Whether a candidate begins with what was typed but for one slip of the finger.
+pub fn begins(typed: &str, candidate: &str) -> bool {
+    let length = typed.chars().count();
+    let begin: String = candidate.chars().take(length).collect();
+    length > 3 && strsim::damerau_levenshtein(typed, &begin) <= 1
 }
 
 /// A hint: the nearest candidate, or all of them if none is near.

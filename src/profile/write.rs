@@ -7,17 +7,20 @@ use toml::Spanned;
 
 use super::contents::Profile;
 use super::file::{BaseSection, CameraSection, Checks, Columns, File, Pair, RigSection};
+use super::given::Given;
+use super::joint_section::{self, JointSection};
 use super::rig_section::{TIME_UNITS, si_per_limit};
 use super::signals_section;
 use crate::model::{
-    AngleUnit, Bound, CheckSpec, ClockStorage, Extra, Joint, KnownBy, Limit, Rig, Take,
+    AngleUnit, Bound, CheckSpec, ClockStorage, Extra, Joint, KnownBy, Limit, Rig, Take, Unit,
 };
 use crate::source::{Declared, DeclaredCamera, DeclaredJoint, Role, RoleChoice, TimeUnit};
 
 const HEAD: &str = "\
 # What teleassay should know of this dataset. Keep it next to the data as teleassay.toml.
-# Limits of joints are in limit_unit (else the unit of [rig], else rad), of linear joints in metres;
-# limits of checks in radians, metres and seconds. Unknown keys are refused.
+# A number may have its unit: \"5 deg\", \"150 ms\", \"2 %\". Without one, limits of joints are in
+# limit_unit (else the unit of [rig], else rad), of linear joints in metres; limits and parameters
+# of checks in radians, metres, seconds and shares of 1. Unknown keys are refused.
 ";
 
 impl Profile {
@@ -123,7 +126,8 @@ impl Profile {
         let mut limits: BTreeMap<_, BTreeMap<_, _>> = BTreeMap::new();
         for (check, metric, limit) in self.limits.overrides() {
             let pairs = limits.entry(spanned(check.to_owned())).or_default();
-            pairs.insert(spanned(metric.to_owned()), spanned(pair(limit)));
+            let unit = unit_of(checks, check, metric);
+            pairs.insert(spanned(metric.to_owned()), spanned(pair(limit, unit)));
         }
         let mut params: BTreeMap<_, BTreeMap<_, _>> = BTreeMap::new();
         for check in checks {
@@ -131,7 +135,8 @@ impl Profile {
                 let value = self.params.get(check, param);
                 if every_param || value != param.default {
                     let values = params.entry(spanned(check.id.to_owned())).or_default();
-                    values.insert(spanned(param.id.to_owned()), spanned(value));
+                    let given = Given::written(value, param.unit);
+                    values.insert(spanned(param.id.to_owned()), spanned(given));
                 }
             }
         }
@@ -160,7 +165,11 @@ impl Profile {
                 },
                 limit_unit: declared.limit_unit.map(|unit| spanned(unit.name().to_owned())),
                 urdf: declared.urdf.as_ref().map(|path| path.display().to_string()),
-                joints: declared.joints.iter().map(|j| joint_section(j, declared)).collect(),
+                joints: declared
+                    .joints
+                    .iter()
+                    .map(|joint| joint_section(joint, declared))
+                    .collect(),
             }),
             state: signals_section::section(&declared.state_signals, (None, None, None)),
             action: signals_section::section(
@@ -184,9 +193,17 @@ fn spanned<T>(value: T) -> Spanned<T> {
 }
 
 /// `inf` is how the file says that a severity is never given.
-fn pair(limit: Limit) -> Pair {
-    let or_never = |value: Option<f64>| Some(value.unwrap_or(f64::INFINITY));
+fn pair(limit: Limit, unit: Unit) -> Pair {
+    let or_never =
+        |value: Option<f64>| Some(spanned(Given::written(value.unwrap_or(f64::INFINITY), unit)));
     Pair { warn: or_never(limit.warn), fail: or_never(limit.fail) }
+}
+
+/// The unit of a measurement; that of a plain number where nobody knows the measurement.
+fn unit_of(checks: &[&'static CheckSpec], check: &str, metric: &str) -> Unit {
+    let known = checks.iter().filter(|known| known.id == check);
+    let metrics = known.flat_map(|check| check.metrics.iter());
+    metrics.copied().find(|known| known.id == metric).map_or(Unit::Count, |known| known.unit)
 }
 
 fn camera_section(camera: &DeclaredCamera) -> Spanned<CameraSection> {
@@ -225,27 +242,9 @@ fn declared_joint(joint: &Joint) -> DeclaredJoint {
     }
 }
 
-fn joint_section(joint: &DeclaredJoint, declared: &Declared) -> Spanned<DeclaredJoint> {
+fn joint_section(joint: &DeclaredJoint, declared: &Declared) -> Spanned<JointSection> {
     let si = si_per_limit(declared.unit, declared.limit_unit, joint.linear);
-    let stored = |value: Option<f64>| value.map(|value| shortest(value, si));
-    spanned(DeclaredJoint {
-        lower: stored(joint.lower),
-        upper: stored(joint.upper),
-        max_speed: stored(joint.max_speed),
-        ..joint.clone()
-    })
-}
-
-/// The shortest number that reads back as `value` when multiplied by `si`: a person who wrote 125
-/// degrees finds 125 again, not 125.00000000000001.
-fn shortest(value: f64, si: f64) -> f64 {
-    let plain = value / si;
-    let rounded = (0..=12).map(|digits| {
-        let scale = 10f64.powi(digits);
-        (plain * scale).round() / scale
-    });
-    let mut candidates = rounded.chain([plain, plain.next_up(), plain.next_down()]);
-    candidates.find(|stored| stored * si == value).unwrap_or(plain)
+    joint_section::section(joint, declared.limit_unit.or(declared.unit), si)
 }
 
 fn time_unit(clock: ClockStorage) -> Option<TimeUnit> {

@@ -7,7 +7,7 @@ use super::kinds::{decides, kinds};
 use super::number::significant;
 use super::text::{clean, count, row, wrap};
 use crate::model::{AngleUnit, ClockStorage, Rig, Unread};
-use crate::source::{Input, RoleChoice};
+use crate::source::{Input, ProfileLine, RoleChoice, UnusedColumn};
 
 /// Columns to a line.
 const WIDTH: usize = 80;
@@ -29,6 +29,8 @@ pub struct Understood<'a> {
     pub episodes: u64,
     /// The profile in force, if there is one.
     pub profile: Option<&'a Path>,
+    /// Columns without a role.
+    pub unused: &'a [UnusedColumn],
     /// The command that writes all this down as a profile.
     pub next: &'a str,
 }
@@ -38,7 +40,7 @@ pub struct Understood<'a> {
 /// # Errors
 /// If the output cannot be written.
 pub fn columns(dataset: &Understood<'_>, out: &mut dyn Write) -> io::Result<()> {
-    let Understood { rig, roles, inputs, unread, episodes, profile, next } = *dataset;
+    let Understood { rig, roles, inputs, unread, episodes, profile, unused, next } = *dataset;
     let rows: u64 = inputs.iter().map(|input| input.rows).sum();
     let files = count(inputs.len() as u64, "file");
     writeln!(out, "{files}, {}, {}", count(episodes, "episode"), count(rows, "row"))?;
@@ -71,6 +73,7 @@ pub fn columns(dataset: &Understood<'_>, out: &mut dyn Write) -> io::Result<()> 
     for notice in &rig.notices {
         put(out, "  note     ", &clean(notice))?;
     }
+    unused_columns(unused, out)?;
     if !unread.is_empty() {
         writeln!(out, "\n  not read:")?;
         for file in unread.iter().take(MOST) {
@@ -96,6 +99,43 @@ fn role_lines(role: &RoleChoice, longest: usize, out: &mut dyn Write) -> io::Res
         (&*role.why, 33 - longest),
     ];
     row(&cells, "").iter().try_for_each(|line| writeln!(out, "{line}"))
+}
+
+/// Each with the reason, and the line that would use it.
+fn unused_columns(unused: &[UnusedColumn], out: &mut dyn Write) -> io::Result<()> {
+    if unused.is_empty() {
+        return Ok(());
+    }
+    writeln!(out, "\n  not used, and the line of a profile that would use it:")?;
+    for UnusedColumn { name, shape, why, line } in unused.iter().take(MOST) {
+        put(out, "  - ", &format!("{} ({shape}): {why}", clean(name)))?;
+        if let Some(line) = line {
+            writeln!(out, "      {}", profile_line(line))?;
+        }
+    }
+    if unused.len() > MOST {
+        writeln!(out, "  and {}", count((unused.len() - MOST) as u64, "more column"))?;
+    }
+    Ok(())
+}
+
+/// A line as it can be pasted, and where.
+fn profile_line(line: &ProfileLine) -> String {
+    let text = |name: &str| toml::Value::String(name.to_owned()).to_string();
+    match line {
+        ProfileLine::One(key, name) => format!("{key} = {}    # under [columns]", text(name)),
+        ProfileLine::List(key, names) => {
+            let names: Vec<String> = names.iter().map(|name| text(name)).collect();
+            format!("{key} = [{}]    # under [columns]", names.join(", "))
+        }
+        ProfileLine::Camera { name, key, column } => {
+            format!(
+                "camera = [{{ name = {}, {key} = {} }}]    # at the top",
+                text(name),
+                text(column)
+            )
+        }
+    }
 }
 
 fn rate(rig: &Rig) -> String {

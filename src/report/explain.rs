@@ -2,9 +2,9 @@
 
 use std::io::{self, Write};
 
-use super::number::significant;
 use super::text::wrap;
 use crate::judge::Limits;
+use crate::model::quantity::written;
 use crate::model::{Bound, CheckSpec, Family, Metric, Pool, Scope};
 
 const WIDTH: usize = 80;
@@ -43,7 +43,7 @@ pub fn explain(check: &CheckSpec, limits: &Limits, out: &mut dyn Write) -> io::R
     let kind = if check.advisory { "advisory: warns at most" } else { "may fail an episode" };
     writeln!(out, "{} - {} ({}, {kind})", check.id, check.title(), check.family)?;
     section(out, "what it looks at, and how", &check.manual_text())?;
-    writeln!(out, "\nmeasurements (limits in the unit given, as a profile sets them)")?;
+    writeln!(out, "\nmeasurements, with their limits as a profile may write them")?;
     for metric in check.metrics {
         put(out, &wrap(&measurement(check, metric, limits), "  ", 6, WIDTH))?;
     }
@@ -52,13 +52,8 @@ pub fn explain(check: &CheckSpec, limits: &Limits, out: &mut dyn Write) -> io::R
         writeln!(out, "  none")?;
     }
     for param in check.params {
-        let text = format!(
-            "{} = {} {}: {}",
-            param.id,
-            significant(param.default),
-            param.unit.symbol(),
-            param.summary
-        );
+        let default = written(param.default, param.unit);
+        let text = format!("{} = {default}: {}", param.id, param.summary);
         put(out, &wrap(&text, "  ", 6, WIDTH))?;
     }
     section(out, "when it reports, the likely cause", check.cause)?;
@@ -113,8 +108,7 @@ fn measurement(check: &CheckSpec, metric: &Metric, limits: &Limits) -> String {
         Bound::Unjudged => "",
     };
     let one = |word: &str, value: Option<f64>| {
-        value
-            .map(|v| format!("{word} {side} {}", if v == 0.0 { "0".into() } else { v.to_string() }))
+        value.map(|value| format!("{word} {side} {}", written(value, metric.unit)))
     };
     let parts: Vec<String> =
         [one("warn", limit.warn), one("fail", limit.fail)].into_iter().flatten().collect();
@@ -133,6 +127,7 @@ pub(super) fn session_limit(metric: &Metric) -> Option<String> {
     let bound = match metric.pool? {
         Pool::Own => return Some("session: by its median".to_owned()),
         Pool::About { signed, neutral } => {
+            let neutral = written(neutral, signed.unit);
             return Some(format!("session: by the median of {} about {neutral}", signed.id));
         }
         Pool::Session(bound) | Pool::Fact(bound) => bound,
@@ -142,7 +137,9 @@ pub(super) fn session_limit(metric: &Metric) -> Option<String> {
         Bound::Below(limit) => ("below", limit),
         Bound::Unjudged => return None,
     };
-    let one = |word: &str, value: Option<f64>| value.map(|v| format!("{word} {side} {v}"));
+    let one = |word: &str, value: Option<f64>| {
+        value.map(|value| format!("{word} {side} {}", written(value, metric.unit)))
+    };
     let parts = [one("warn", limit.warn), one("fail", limit.fail)];
     let parts: Vec<String> = parts.into_iter().flatten().collect();
     Some(format!("session: by its median, {}", parts.join(", ")))

@@ -32,6 +32,9 @@ pub fn github(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
         let details = format!("{}: {}", file.path.display(), file.reason);
         page.put(Severity::Fail, "not read, so not audited", &details)?;
     }
+    for text in view.gate_missing() {
+        page.put(Severity::Fail, "not assessed", &text)?;
+    }
     for place in view.flagged() {
         let card = view.card(place);
         let Some(leading) = view.own(place).next() else { continue };

@@ -37,7 +37,10 @@ pub fn junit(view: &View<'_>, from: Option<Severity>, out: &mut dyn Write) -> io
     let whole = &outcome.session.findings;
     let affected = whole.iter().filter(|finding| fails(finding.severity)).count();
     let (unread, cases) = (outcome.unread.len(), outcome.cards.len());
-    let session = Counted { tests: whole.len() + unread, failures: affected, errors: unread };
+    let gate = view.gate_missing();
+    let affected = affected + gate.len();
+    let tests = whole.len() + gate.len() + unread;
+    let session = Counted { tests, failures: affected, errors: unread };
     let duration_s = seconds(outcome.session.duration_s);
 
     let mut xml: Xml<'_> = Writer::new_with_indent(&mut *out, b' ', 2);
@@ -52,6 +55,7 @@ pub fn junit(view: &View<'_>, from: Option<Severity>, out: &mut dyn Write) -> io
             let suite = xml.create_element("testsuite").with_attribute(("name", "session"));
             suite.with_attributes(pairs(&attributes)).write_inner_content(|xml| {
                 whole.iter().try_for_each(|f| affects(view, f, fails(f.severity), xml))?;
+                gate.iter().try_for_each(|text| not_assessed(text, xml))?;
                 outcome.unread.iter().try_for_each(|file| missing(file, xml))
             })?;
         }
@@ -146,6 +150,14 @@ fn affects(
         }
     })
     .map(|_| ())
+}
+
+/// What had to be looked at and was not.
+fn not_assessed(text: &str, xml: &mut Xml<'_>) -> io::Result<()> {
+    let case = xml
+        .create_element("testcase")
+        .with_attributes([("classname", "teleassay.gate"), ("name", attribute(text).as_ref())]);
+    case.write_inner_content(|xml| problem(xml, "failure", "not-assessed", text, text)).map(|_| ())
 }
 
 fn missing(file: &Unread, xml: &mut Xml<'_>) -> io::Result<()> {

@@ -48,7 +48,8 @@ pub(super) fn totals(view: &View<'_>) -> String {
 
 /// All that stands below the verdict, line by line.
 pub(super) fn all(view: &View<'_>) -> Vec<String> {
-    unread(view).into_iter().chain(rate(view)).chain(lists(view)).collect()
+    let gate = view.gate_missing();
+    unread(view).into_iter().chain(gate).chain(rate(view)).chain(lists(view)).collect()
 }
 
 /// How well the share of failing episodes is known; nothing where that says nothing.

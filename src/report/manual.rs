@@ -3,10 +3,10 @@
 use std::io::{self, Write};
 
 use super::explain::{recovery, session_limit};
-use super::number::{Human, significant};
 use super::words::capital;
 use crate::judge::Limits;
-use crate::model::{Bound, CheckSpec, Metric, Scope, Unit};
+use crate::model::quantity::written;
+use crate::model::{Bound, CheckSpec, Metric, Scope};
 
 const HEAD: &str = "\
 # Catalogue of checks
@@ -15,10 +15,11 @@ What every check looks at, how it is computed, its measurements with limits and 
 parameters, its traps, what to do on the rig, and where the method comes from. Made from the code:
 do not edit, run `cargo run --release -- explain --all > src/check/CATALOGUE.md`.
 
-Limits are stated in the unit that a profile sets them in, and in brackets as a person is shown
-them. They are defaults. A measurement that is never judged is context for a person, or a feature
-of `outlier-episode`. What cannot be assessed is reported with its reason, and never as a pass.
-An advisory check warns at most.
+The unit is that of readings in JSON and of a bare number in a profile. Limits and parameters are
+stated as a profile may write them too: `\"5 deg\"`, `\"150 ms\"`, `\"2 %\"`. They are defaults. For
+linear joints an angle is a length in metres. A measurement that is never judged is context for a
+person, or a feature of `outlier-episode`. What cannot be assessed is reported with its reason, and
+never as a pass. An advisory check warns at most.
 ";
 
 /// The parts of a manual text, each with its paragraphs.
@@ -74,7 +75,7 @@ fn one(check: &CheckSpec, limits: &Limits, out: &mut dyn Write) -> io::Result<()
     }
     for param in check.params {
         let (id, unit) = (param.id, param.unit.symbol());
-        let (summary, default) = (cell(param.summary), significant(param.default));
+        let (summary, default) = (cell(param.summary), written(param.default, param.unit));
         writeln!(out, "| `{id}` | {unit} | {summary} | {default} |")?;
     }
     writeln!(out, "\n**Likely cause.** {}", sentence(check.cause))?;
@@ -98,7 +99,8 @@ fn measurement(
         Bound::Below(_) => "below",
         Bound::Unjudged => "",
     };
-    let bad = |value: Option<f64>| value.map_or_else(String::new, |v| beyond(metric, side, v));
+    let beyond = |value| format!("{side} {}", written(value, metric.unit));
+    let bad = |value: Option<f64>| value.map_or_else(String::new, beyond);
     let per = match metric.scope {
         Scope::Episode => "episode",
         Scope::Joint => "joint",
@@ -108,20 +110,6 @@ fn measurement(
     let summary = format!("{}{of_session}", cell(metric.summary));
     let (warn, fail) = (bad(limit.warn), bad(limit.fail));
     writeln!(out, "| `{id}` | {unit} | {per} | {summary} | {warn} | {fail} |")
-}
-
-/// A limit, and in brackets as a person is shown it where that is something else.
-fn beyond(metric: &Metric, side: &str, value: f64) -> String {
-    let plain = if value == 0.0 { "0".to_owned() } else { significant(value) };
-    let human = Human::of(metric, false, value);
-    // A ratio that is no share is no percentage either.
-    let same =
-        metric.unit == Unit::Ratio || human.unit.is_empty() || human.unit == metric.unit.symbol();
-    if same || value == 0.0 {
-        format!("{side} {plain}")
-    } else {
-        format!("{side} {plain} ({})", human.quantity(value))
-    }
 }
 
 impl Parts {

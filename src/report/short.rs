@@ -85,7 +85,7 @@ fn top(view: &View<'_>, verdict: &Sentence) -> Vec<String> {
     let known = view.against_baseline().map(|text| format!("baseline: {text}"));
     let read_as = format!("read as: {}", read_as(view));
     let first = [leave_out::totals(view)].into_iter().chain(unread(view));
-    for text in first.chain(known).chain([read_as]) {
+    for text in first.chain(view.gate_missing()).chain(known).chain([read_as]) {
         lines.extend(wrap(&text, INDENT, INDENT.len() + 2, view.width));
     }
     lines

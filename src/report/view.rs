@@ -68,6 +68,12 @@ impl<'a> View<'a> {
         Some(format!("{n} not counted; {} new", known.new))
     }
 
+    /// Why the gate fails by what was not looked at, line by line.
+    pub(super) fn gate_missing(&self) -> Vec<String> {
+        let missing = self.outcome.required.iter().flat_map(|required| &required.missing);
+        missing.map(|text| format!("gate: {text}")).collect()
+    }
+
     /// What was measured on the session as a whole and nobody judges, in words, a line to a check.
     pub(super) fn unjudged(&self) -> Vec<String> {
         let mut lines: Vec<(&CheckSpec, String)> = Vec::new();

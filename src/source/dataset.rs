@@ -15,6 +15,7 @@ use crate::source::located::Located;
 use crate::source::resolved::Resolved;
 use crate::source::role::RoleChoice;
 use crate::source::roles::extras::ExtraColumns;
+use crate::source::roles::leftover::leftover;
 use crate::source::roles::shape::ColumnPath;
 use crate::source::shard::cut::{Shard, cut};
 use crate::source::shard::layout::Layout;
@@ -23,6 +24,7 @@ use crate::source::shard::read::{Assembler, Readable};
 use crate::source::shard::wanted::Wanted;
 use crate::source::source_trait::Source;
 use crate::source::surveyed::Surveyed;
+use crate::source::unused_column::UnusedColumn;
 
 /// A dataset of table files.
 #[derive(Debug)]
@@ -72,6 +74,13 @@ impl Dataset {
 }
 
 impl Dataset {
+    /// Columns without a role, and why; what was declared of it decides what is used besides.
+    pub fn unused(&self, declared: &Declared) -> Vec<UnusedColumn> {
+        let also = declared.clutch.iter().chain(&declared.mode);
+        let also: Vec<&str> = also.map(String::as_str).collect();
+        leftover(&self.layout.columns.all, &self.choices, &also)
+    }
+
     fn readable(&self) -> Readable<'_> {
         Readable {
             rig: &self.rig,

@@ -3,8 +3,6 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use serde::{Deserialize, Serialize};
-
 use super::declared_signals::DeclaredSignals;
 use crate::model::{ActionKind, AngleUnit, Extra, Rig};
 
@@ -33,43 +31,31 @@ impl TimeUnit {
     }
 }
 
-/// One joint as declared; what is not declared is learnt from the data or stays unknown. A profile
-/// writes it as `[[rig.joints]]`, its limits there in the profile's unit.
-#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+/// One joint as declared; what is not declared is learnt from the data or stays unknown.
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct DeclaredJoint {
     /// Name.
     pub name: String,
     /// Lower limit, radians (metres if linear).
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub lower: Option<f64>,
     /// Upper limit, radians (metres if linear).
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub upper: Option<f64>,
     /// Largest speed, rad/s (m/s if linear).
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub max_speed: Option<f64>,
     /// Largest effort, Nm (N if linear).
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub max_effort: Option<f64>,
     /// Largest temperature of its motor, in the unit of the table.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub max_temperature: Option<f64>,
     /// Stored values at its lower and upper limit, where the table is normalised and this joint has
     /// a range of its own.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub range: Option<(f64, f64)>,
     /// The arm it belongs to; if not given, its name decides.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub arm: Option<String>,
     /// Whether it is a gripper; if not given, its name decides.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub gripper: Option<bool>,
     /// Whether it is parked: it stays still by intent.
-    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub parked: bool,
     /// Whether it is linear (metres).
-    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub linear: bool,
 }
 

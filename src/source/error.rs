@@ -149,9 +149,7 @@ impl SourceError {
             Self::Pattern { .. } => return None,
             Self::AllUnread { hint, .. } => return hint.clone(),
             Self::MissingRole { seen, hint, .. } => format!("columns: {seen}; {hint}"),
-            Self::TwoCandidates { line, .. } => {
-                format!("decide in the profile: [columns] {line}")
-            }
+            Self::TwoCandidates { role, first, line, .. } => decide(*role, first, line),
             Self::NoSuchColumn { seen, .. } => format!("columns: {seen}"),
             Self::WrongShape { role, wanted, .. } => {
                 format!("the {role} column must be {wanted}")
@@ -162,6 +160,18 @@ impl SourceError {
         };
         Some(hint).filter(|hint| !hint.is_empty())
     }
+}
+
+/// The option that decides between two columns where there is one, and the line of a profile.
+fn decide(role: Role, column: &str, line: &str) -> String {
+    let option = match role {
+        Role::State => "--state",
+        Role::Action => "--action",
+        Role::Time => "--time",
+        Role::Episode => "--episode-column",
+        _ => return format!("decide in the profile: [columns] {line}"),
+    };
+    format!("decide with {option} '{column}', or in a profile: [columns] {line}")
 }
 
 fn all_unread(files: usize, path: &Path, reason: &str) -> String {

@@ -25,6 +25,7 @@ mod roles;
 mod shard;
 mod source_trait;
 mod surveyed;
+mod unused_column;
 
 pub use dataset::Dataset;
 pub use declared::{Declared, DeclaredBase, DeclaredCamera, DeclaredJoint, TimeUnit};
@@ -33,3 +34,4 @@ pub use error::SourceError;
 pub use input::Input;
 pub use role::{Role, RoleChoice};
 pub use source_trait::Source;
+pub use unused_column::{ProfileLine, UnusedColumn};

@@ -334,7 +334,7 @@ fn no_scorecard_is_written_over_and_none_is_made_by_judging() -> Tested {
     assert!(
         refused(&["judge", &card, "--out-scorecard", &at(&dir, "x.parquet")])?.contains("judg")
     );
-    let near = refused(&["judge", &card, "--only", "dropped-frame"])?;
+    let near = refused(&["judge", &card, "--only", "droped-frame"])?;
     assert!(near.contains("did you mean \"dropped-frames\""), "{near}");
     assert_eq!(fs::read(&card)?, before);
     // An existing scorecard that is not read is replaced, and only by a whole one.

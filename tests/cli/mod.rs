@@ -8,11 +8,13 @@ mod comparison;
 mod explain;
 mod extras;
 mod files;
+mod gate;
 mod github;
 mod html;
 mod json;
 mod judge;
 mod junit;
+mod names;
 mod normalisation;
 mod options;
 mod outcome;
@@ -24,6 +26,7 @@ mod specs;
 mod streams;
 mod terminal;
 mod trace;
+mod units;
 
 /// Holds text against the one that is kept under `tests/snapshots`.
 fn snapshot(name: &str, text: &str) {

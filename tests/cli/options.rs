@@ -158,7 +158,7 @@ fn a_profile_that_was_written_gives_the_same_scorecard() -> Tested {
         assert_eq!(before[part], after[part], "{part}");
     }
     let text = std::fs::read_to_string(&written)?;
-    assert!(text.contains("unit = \"deg\"") && text.contains("lower = -125.0"), "{text}");
+    assert!(text.contains("unit = \"deg\"") && text.contains("lower = \"-125 deg\""), "{text}");
     // Once more is refused: somebody may have edited it.
     let output = run(&["columns", &place, "--write", &written])?;
     assert_eq!(output.status.code(), Some(2));
@@ -182,7 +182,7 @@ fn the_profile_in_force_is_shown_whole_and_gives_the_same_scorecard() -> Tested 
     let shown = dir.path().join("shown.toml").to_string_lossy().into_owned();
     std::fs::write(&shown, &text)?;
     for (what, present) in [
-        ("search_s = 0.8", true),
+        ("search_s = \"800 ms\"", true),
         ("[limits.dropped-frames.dropped_share]", true),
         ("\"duration\"", true),
         ("\"smoothness\"", true),

@@ -196,6 +196,7 @@ fn stage(
             ledger: Ledger::default(),
             normalisation: Vec::new(),
             known: None,
+            required: None,
         },
         rig: rig(),
         roles: roles(),

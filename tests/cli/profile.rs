@@ -110,7 +110,12 @@ fn limits_are_in_the_unit_that_is_declared() -> Result<(), ProfileError> {
         assert_eq!((lift.lower, lift.upper), (Some(0.0), Some(0.35)), "{unit}");
         // Written out, they are again the numbers that a person wrote.
         let written = profile.to_toml(&ALL);
-        for line in ["lower = -125.0", "upper = 125.5", "max_speed = 270.0", "upper = 0.35"] {
+        let lines = match unit.split('"').nth(1) {
+            Some("deg") => ["lower = \"-125 deg\"", "max_speed = \"270 deg/s\""],
+            Some("counts") => ["lower = -125.0", "max_speed = 270.0"],
+            _ => ["lower = \"-125 rad\"", "max_speed = \"270 rad/s\""],
+        };
+        for line in [lines[0], lines[1], "upper = \"0.35 m\""] {
             assert!(written.lines().any(|l| l == line), "{unit}: {line} is not in\n{written}");
         }
         assert_eq!(parse(&written)?, profile, "{unit}");

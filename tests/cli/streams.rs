@@ -66,7 +66,7 @@ type Case<'a> = (&'a [(&'a str, &'a str)], &'a [&'a str], bool);
 #[test]
 fn colour_goes_by_option_then_environment_then_terminal() -> Tested {
     let (_dir, place) = demo("24")?;
-    let audit = ["audit", &place, "--quiet"];
+    let audit = ["audit", &place, "--no-progress"];
     let (always, never) = (
         [&audit[..], &["--color", "always"]].concat(),
         [&audit[..], &["--color", "never"]].concat(),

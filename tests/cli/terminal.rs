@@ -137,6 +137,7 @@ fn columns() -> io::Result<()> {
         unread: &[],
         episodes: 24,
         profile: None,
+        unused: &[],
         next: "teleassay columns nursery --write teleassay.toml",
     };
     let shown = text(|out| report::columns(&understood, out))?;

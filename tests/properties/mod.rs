@@ -1,5 +1,6 @@
 //! What must hold for any recording: what does not matter changes nothing.
 
+mod profiles;
 mod stored;
 
 use std::error::Error;

@@ -26,7 +26,7 @@ static HUNTING: Metric = Metric::of_joint(
     Unit::Radian,
     "peak to peak of the follower's swing while the leader holds still",
 )
-.above(Some(std::f64::consts::PI / 180.0), Some(3.0 * std::f64::consts::PI / 180.0));
+.above(Some(1f64.to_radians()), Some(3f64.to_radians()));
 
 static SPEC: CheckSpec = CheckSpec {
     id: "limit-cycle",

@@ -9,7 +9,7 @@ mod data;
 mod run;
 mod tools;
 
-pub use data::DataArgs;
+pub use data::{ColumnArgs, DataArgs};
 pub use run::{AuditArgs, FailOn, Format, JudgeArgs, RunArgs};
 pub use tools::{
     ColumnsArgs, CompareArgs, CompareFormat, CompletionsArgs, DemoArgs, ExplainArgs, ManArgs,
@@ -33,8 +33,8 @@ pub struct Args {
 
 /// Meaning of the exit codes.
 pub const EXIT_CODES: &str = "\
-Exit codes: 0 within limits, 1 beyond limits or files unread, 2 wrong usage, profile or input,
-3 nothing there to check, 70 internal error, 130 interrupted.";
+Exit codes: 0 within limits, 1 beyond limits, files unread or required checks not assessed, 2 wrong
+usage, profile or input, 3 nothing there to check, 70 internal error, 130 interrupted.";
 
 /// The commands.
 #[derive(Debug, Subcommand)]

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use crate::model::Severity;
 use clap::{Args as ClapArgs, ValueEnum};
 
-use super::data::DataArgs;
+use super::data::{DataArgs, share};
 
 /// `audit`
 #[derive(Debug, Clone, ClapArgs)]
@@ -42,7 +42,7 @@ pub struct JudgeArgs {
 #[derive(Debug, Clone, ClapArgs)]
 #[expect(clippy::struct_excessive_bools, reason = "each is a switch on the command line")]
 pub struct RunArgs {
-    /// Run only these checks
+    /// Run only these checks: ids, titles or families
     #[arg(long, value_name = "CHECK,...", value_delimiter = ',')]
     pub only: Vec<String>,
 
@@ -121,16 +121,35 @@ pub struct RunArgs {
     #[arg(long, value_enum, default_value_t = FailOn::Fail, value_name = "VERDICT")]
     pub fail_on: FailOn,
 
+    /// Exit with 1 if one of these checks could be assessed in no episode, or no check of these
+    /// families
+    #[arg(long, value_name = "CHECK|FAMILY,...", value_delimiter = ',')]
+    pub require: Vec<String>,
+
+    /// Exit with 1 if less than this share was assessed, such as 0.9 or 90 %: each check in each
+    /// episode counts once; of the required checks, else of all that had something to look at
+    #[arg(long, value_name = "SHARE", value_parser = share)]
+    pub min_assessed: Option<f64>,
+
     /// Use this many threads [default: one per core]
     #[arg(long, value_name = "N")]
     pub threads: Option<std::num::NonZeroUsize>,
 
-    /// Show no progress bar
+    /// Print nothing but errors; files, machine formats and the exit code stay
     #[arg(long, short)]
     pub quiet: bool,
+
+    /// Show no progress bar
+    #[arg(long)]
+    pub no_progress: bool,
 }
 
 impl RunArgs {
+    /// Whether standard output stays empty: nobody asked for more than the screen.
+    pub fn no_screen(&self) -> bool {
+        self.quiet && self.format == Format::Table && !self.plain && !self.normalisation
+    }
+
     /// Files that are written.
     pub fn outs(&self) -> impl Iterator<Item = &PathBuf> {
         let outs = [

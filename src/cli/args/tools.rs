@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args as ClapArgs, ValueEnum};
 
-use super::data::{DataArgs, positive, seconds};
+use super::data::{ColumnArgs, DataArgs, hertz, seconds};
 use super::run::FailOn;
 use crate::demo::Layout;
 
@@ -44,6 +44,13 @@ pub struct CompareArgs {
     #[arg(long, value_name = "FILE")]
     pub profile_b: Option<PathBuf>,
 
+    /// Rate at which the rig was meant to record, in hertz; of both where they are measured now
+    #[arg(long, value_name = "HZ", value_parser = hertz)]
+    pub rate: Option<f64>,
+
+    #[command(flatten)]
+    pub columns: ColumnArgs,
+
     /// Choose what to print
     #[arg(long, value_enum, default_value_t = CompareFormat::Table, value_name = "FORMAT")]
     pub format: CompareFormat,
@@ -64,9 +71,13 @@ pub struct CompareArgs {
     #[arg(long, value_name = "N")]
     pub threads: Option<std::num::NonZeroUsize>,
 
-    /// Show no progress bar
+    /// Print nothing but errors; files, machine formats and the exit code stay
     #[arg(long, short)]
     pub quiet: bool,
+
+    /// Show no progress bar
+    #[arg(long)]
+    pub no_progress: bool,
 }
 
 /// What to print of a comparison.
@@ -92,8 +103,8 @@ pub enum SchemaOf {
 /// `explain`
 #[derive(Debug, Clone, ClapArgs)]
 pub struct ExplainArgs {
-    /// A check; without one, all are listed
-    pub check: Option<String>,
+    /// A check by its id, title or a beginning of it, or a family; without one, all are listed
+    pub check: Vec<String>,
 
     /// Print the manual of all checks as one Markdown document
     #[arg(long, conflicts_with = "check")]
@@ -122,7 +133,7 @@ pub struct DemoArgs {
     pub episodes: u32,
 
     /// Rate of recording in hertz
-    #[arg(long, value_name = "HZ", default_value_t = 30.0, value_parser = positive)]
+    #[arg(long, value_name = "HZ", default_value_t = 30.0, value_parser = hertz)]
     pub rate: f64,
 
     /// Seed: the same seed gives the same bytes

@@ -8,24 +8,26 @@ use crate::cli::interrupt;
 use crate::cli::output::{Gate, to_stdout, width};
 use crate::cli::progress::Bar;
 use crate::cli::show::show;
-use crate::cli::{pasted, settings};
+use crate::cli::{pasted, settings, warn};
 
 /// Runs the command.
 pub fn run(args: &AuditArgs) -> Result<Gate, CliError> {
     let request = settings::audit(args)?;
+    warn::of_data(args.run.quiet, &args.data);
     if args.run.show_profile {
         let text = app::profile_in_force(&request.data, &request.checks)?;
         to_stdout(|out| Ok(out.write_all(text.as_bytes())?))?;
         return Ok(Gate::Open);
     }
-    let bar = Bar::new(args.run.quiet);
+    let bar = Bar::new(args.run.quiet || args.run.no_progress);
     let result = audit(args, &request, &bar);
     bar.clear();
     let audited = result?;
     let (command, trace) = (pasted::audit(args), pasted::trace_of(args));
     let view = audited.view(&command, Some(&trace), width());
     show(&args.run, &view, Some(&audited.source))?;
-    let gate = Gate::of(&audited.outcome, args.run.fail_on);
+    let gate = Gate::of(&view, &args.run);
+    warn::of_gate(args.run.quiet, &audited.outcome);
     // The process ends here: taking thousands of kept files apart first would only cost time.
     std::mem::forget(audited);
     Ok(gate)

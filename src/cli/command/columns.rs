@@ -6,13 +6,14 @@ use crate::app;
 use crate::cli::args::ColumnsArgs;
 use crate::cli::error::CliError;
 use crate::cli::output::{Gate, to_file, to_stdout};
-use crate::cli::{pasted, settings};
+use crate::cli::{pasted, settings, warn};
 use crate::profile::FILE_NAME;
 use crate::report;
 use crate::source::Source as _;
 
 /// Runs the command.
 pub fn run(args: &ColumnsArgs) -> Result<Gate, CliError> {
+    warn::of_data(false, &args.data);
     let columns = app::columns(&settings::data(&args.data), args.write.as_slice())?;
     if let Some(path) = &args.write {
         // A link that leads nowhere is something that was made, too.
@@ -20,7 +21,7 @@ pub fn run(args: &ColumnsArgs) -> Result<Gate, CliError> {
             return Err(CliError::input(format!("{} is there already", path.display()))
                 .with_hint("write to another file, or add --force"));
         }
-        let text = columns.to_profile();
+        let text = columns.to_profile()?;
         to_file(path, |out| out.write_all(text.as_bytes()))?;
     }
     let next = pasted::write_profile(&args.data, FILE_NAME);

@@ -7,12 +7,15 @@ use crate::cli::args::{CompareArgs, CompareFormat};
 use crate::cli::error::CliError;
 use crate::cli::output::{Gate, to_file, to_stdout, width};
 use crate::cli::progress::Bar;
-use crate::cli::{pasted, settings};
+use crate::cli::{pasted, settings, warn};
 use crate::report::{self, Compared};
 
 /// Runs the command.
 pub fn run(args: &CompareArgs) -> Result<Gate, CliError> {
-    let bar = Bar::new(args.quiet);
+    let profile_b = args.profile_b.as_deref().or(args.profile.as_deref());
+    let of_a = (args.profile.as_deref(), Some(args.a.as_path()));
+    warn::of_profiles(args.quiet, &[of_a, (profile_b, Some(args.b.as_path()))]);
+    let bar = Bar::new(args.quiet || args.no_progress);
     let result = app::compare(&settings::compare(args), &mut |progress| bar.show(progress));
     bar.clear();
     let sessions = result?;
@@ -24,7 +27,9 @@ pub fn run(args: &CompareArgs) -> Result<Gate, CliError> {
     if let Some(path) = &args.out_html {
         to_file(path, |out| report::comparison_html(&view, out))?;
     }
-    to_stdout(|out| Ok(print(args.format, &view, out)?))?;
+    if !(args.quiet && args.format == CompareFormat::Table) {
+        to_stdout(|out| Ok(print(args.format, &view, out)?))?;
+    }
     let read = sessions.a.unread.is_empty() && sessions.b.unread.is_empty();
     Ok(Gate::of_comparison(sessions.comparison.worst(), args.fail_on, read))
 }

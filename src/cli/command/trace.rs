@@ -4,12 +4,13 @@ use crate::app;
 use crate::cli::args::TraceArgs;
 use crate::cli::error::CliError;
 use crate::cli::output::{Gate, ascii, to_file, to_stdout, width};
-use crate::cli::{pasted, settings};
+use crate::cli::{pasted, settings, warn};
 use crate::report::{self, Traced};
 use crate::source::Source as _;
 
 /// Runs the command.
 pub fn run(args: &TraceArgs) -> Result<Gate, CliError> {
+    warn::of_data(false, &args.data);
     let found = app::trace(&settings::trace(args))?;
     let traced = Traced {
         joints: found.joints,

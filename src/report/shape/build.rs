@@ -3,9 +3,9 @@
 use super::values::{finite, joint};
 use super::{
     BaselineShape, Columns, CountsShape, DimensionShape, Document, EpisodeShape, FindingShape,
-    Head, InputFile, JointShape, NotAssessedShape, ReadingShape, RigShape, SessionFindingShape,
-    SessionReadingShape, SessionShape, SourceShape, SpanShape, SuppressedShape, Tool, UnreadFile,
-    VERSION,
+    Head, InputFile, JointShape, NotAssessedShape, ReadingShape, RequiredShape, RigShape,
+    SessionFindingShape, SessionReadingShape, SessionShape, SourceShape, SpanShape,
+    SuppressedShape, Tool, UnreadFile, VERSION,
 };
 use crate::model::{
     CardPlace, Dimension, Finding, JointId, MIN_STD, Reading, Scorecard, SessionFinding,
@@ -187,6 +187,7 @@ fn session(view: &View<'_>) -> SessionShape {
             new: known.new,
             verdict: known.verdict,
         }),
+        required: view.outcome.required.as_ref().map(RequiredShape::of),
     }
 }
 

@@ -9,6 +9,7 @@ mod build;
 mod episode;
 mod plan;
 mod plan_build;
+mod required;
 mod session;
 mod values;
 
@@ -23,8 +24,8 @@ pub use episode::{
 };
 pub use plan::{AffectedShape, CauseShape, LeaveOutShape, PlanShape, RecoverShape, RigFaultShape};
 pub use session::{
-    BaselineShape, CountsShape, NotAssessedShape, SessionFindingShape, SessionReadingShape,
-    SessionShape,
+    AssessedShape, BaselineShape, CountsShape, NotAssessedShape, RequiredShape,
+    SessionFindingShape, SessionReadingShape, SessionShape,
 };
 
 /// What `schema` says in this version.

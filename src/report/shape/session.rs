@@ -49,6 +49,44 @@ pub struct SessionShape {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schemars(with = "BaselineShape")]
     pub baseline: Option<BaselineShape>,
+    /// What had to be looked at, where `--require` or `--min-assessed` asked for that.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schemars(with = "RequiredShape")]
+    pub required: Option<RequiredShape>,
+}
+
+/// What had to be looked at, and what was.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(rename = "required", deny_unknown_fields)]
+pub struct RequiredShape {
+    /// Whether it was looked at; otherwise the exit code is 1.
+    pub met: bool,
+    /// Why not, in words; empty where it was.
+    pub missing: Vec<String>,
+    /// Share that had to be assessed; absent where none was asked for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schemars(with = "f64")]
+    pub min_assessed: Option<f64>,
+    /// Share that was assessed, each check in each episode counted once; null without a check.
+    pub assessed: Option<f64>,
+    /// The checks that count.
+    pub checks: Vec<AssessedShape>,
+}
+
+/// In how many episodes a check was assessed.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[schemars(rename = "assessed", deny_unknown_fields)]
+pub struct AssessedShape {
+    /// Check id.
+    pub check: String,
+    /// Episodes in which it was assessed.
+    pub episodes: u64,
+    /// Episodes there are; 1 where a single episode was asked for.
+    pub of: u64,
+    /// Why not in the others; absent where it was in all.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schemars(with = "String")]
+    pub reason: Option<String>,
 }
 
 /// How a session compares with a baseline.

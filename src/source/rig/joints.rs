@@ -94,7 +94,7 @@ fn guess_grippers(joints: &mut [Joint]) {
 pub(in crate::source) fn names(state: &Vectors, widths: &[usize]) -> Names {
     let joints: usize = widths.iter().sum();
     if state.names.len() == joints {
-        return Names { names: state.names.clone(), given: true };
+        return Names { names: unique(state.names.clone()), given: true };
     }
     let mut names: Vec<String> = Vec::with_capacity(joints);
     let given = state.parts.iter().all(|part| part.name.is_some() && !part.list);
@@ -110,5 +110,17 @@ pub(in crate::source) fn names(state: &Vectors, widths: &[usize]) -> Names {
                 .extend((0..width).map(|i| format!("j{}", names.len() + i)).collect::<Vec<_>>()),
         }
     }
-    Names { names, given }
+    Names { names: unique(names), given }
+}
+
+/// Each name once: a profile, `--joint` and a report tell joints apart by it.
+fn unique(names: Vec<String>) -> Vec<String> {
+    let mut kept: Vec<String> = Vec::with_capacity(names.len());
+    for (at, name) in names.into_iter().enumerate() {
+        let name = if name.trim().is_empty() { format!("j{at}") } else { name };
+        let numbered = (2..).map(|n| format!("{name}_{n}"));
+        let free = std::iter::once(name.clone()).chain(numbered).find(|n| !kept.contains(n));
+        kept.push(free.unwrap_or(name));
+    }
+    kept
 }

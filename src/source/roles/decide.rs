@@ -106,7 +106,8 @@ impl Candidates<'_> {
             }
             return Err(self.missing(
                 "looks like time stamps",
-                "declare [columns] time = \"…\" in the profile, or give the rate with --rate HZ",
+                "name it with --time COLUMN, or in a profile: [columns] time = \"…\"; or give the rate \
+                 with --rate HZ",
             ));
         };
         let (number, per_second, unit_why) = match column.shape() {

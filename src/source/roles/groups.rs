@@ -4,7 +4,7 @@
 use crate::source::role::Role;
 use crate::source::roles::shape::{Column, Shape};
 use crate::source::roles::words::{
-    ACTION, Fit, POSITION, STATE, Word, action_fit, state_fit, words,
+    ACTION, Fit, POSITION, STATE, Word, action_fit, side, state_fit, words,
 };
 
 /// Scalar columns that belong together, in the order of the table.
@@ -50,7 +50,10 @@ pub(in crate::source) fn groups(columns: &[Column], whose: Whose) -> Vec<Group> 
         if fits(&name).is_none() {
             continue;
         }
-        let Some((pattern, shared, joint)) = split(&name, whose) else { continue };
+        let Some((pattern, shared, joint)) = split(&name, whose).or_else(|| sided(&name, whose))
+        else {
+            continue;
+        };
         let Some(mut fit) = fits(&shared) else { continue };
         fit.shape = if joint.is_some() { 1 } else { 2 };
         let member = (column.clone(), joint.unwrap_or_default());
@@ -126,6 +129,26 @@ fn split(name: &str, whose: Whose) -> Option<(String, String, Option<String>)> {
     None
 }
 
+/// The same for a name that says the side of the arm before whose it is: `left.state.waist` is the
+/// joint `left_waist`.
+fn sided(name: &str, whose: Whose) -> Option<(String, String, Option<String>)> {
+    let all = words(name);
+    let own: &[&str] = if whose == Whose::Follower { STATE } else { ACTION };
+    let of_role = |list: &[&str]| all.iter().position(|word| word.among(list));
+    let quantity = || of_role(POSITION).filter(|_| whose == Whose::Follower);
+    let at = of_role(own).or_else(quantity)?;
+    let (front, first) = (&all[..at], all.get(at)?);
+    let is_side = |word: &Word| side(&word.text).is_some();
+    if !front.iter().all(|word| word.neutral() || is_side(word)) {
+        return None;
+    }
+    let mut sides = front.iter().filter_map(|word| side(&word.text));
+    let (Some((arm, _)), None) = (sides.next(), sides.next()) else { return None };
+    let (pattern, shared, joint) = split(&name[first.start..], whose)?;
+    let gap = &name[front.last()?.end..first.start];
+    Some((format!("*{gap}{pattern}"), shared, Some(format!("{arm}_{}", joint?))))
+}
+
 /// Whether a name matches a declared pattern with one `*`.
 pub(in crate::source) fn matches(pattern: &str, name: &str) -> bool {
     match pattern.split_once('*') {
@@ -164,6 +187,30 @@ mod tests {
         assert_eq!(parts("waist_cmd", Whose::Leader), some("*_cmd", "waist"));
         assert_eq!(parts("joint_1", Whose::Follower), some("joint_*", "1"));
         assert_eq!(parts("position", Whose::Follower), Some(("position".to_string(), None)));
+    }
+
+    /// Both arms are one vector, and a joint's name keeps its side.
+    #[test]
+    fn the_side_of_an_arm_may_stand_in_front_of_the_role() {
+        let column = |name: &&str| Column {
+            path: name.split('.').map(str::to_string).collect(),
+            field: Field::new(*name, DataType::Float64, true),
+        };
+        let names = |names: &[&str], whose: Whose| {
+            let columns: Vec<Column> = names.iter().map(column).collect();
+            let found = groups(&columns, whose);
+            let joints = |g: Group| g.members.into_iter().map(|(_, name)| name).collect();
+            found.into_iter().map(joints).collect::<Vec<Vec<String>>>()
+        };
+        let both = ["left.state.waist", "left.state.jaw", "right.state.waist", "right.state.jaw"];
+        let joints = ["left_waist", "left_jaw", "right_waist", "right_jaw"];
+        assert_eq!(names(&both, Whose::Follower), [joints]);
+        let leader = ["left_arm.leader_waist", "right_arm.leader_waist"];
+        assert_eq!(names(&leader, Whose::Leader), [["left_waist", "right_waist"]]);
+        assert_eq!(names(&leader, Whose::Follower), Vec::<Vec<String>>::new());
+        // Behind the role the side is of the joint's name already.
+        let behind = ["state.left.waist", "state.right.waist"];
+        assert_eq!(names(&behind, Whose::Follower), [["left.waist", "right.waist"]]);
     }
 
     /// One column a joint, some of which say that they are joints: none is left behind.

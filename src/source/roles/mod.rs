@@ -6,6 +6,7 @@ pub(in crate::source) mod decide;
 pub(in crate::source) mod extras;
 pub(in crate::source) mod folder;
 mod groups;
+pub(in crate::source) mod leftover;
 pub(in crate::source) mod parts;
 pub(in crate::source) mod sensors;
 pub(in crate::source) mod shape;

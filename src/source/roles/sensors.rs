@@ -10,7 +10,7 @@ use crate::source::roles::groups::{matches, star};
 use crate::source::roles::parts::{DECLARED, Part, Vectors};
 use crate::source::roles::shape::{Column, Shape};
 use crate::source::roles::unused::Unused;
-use crate::source::roles::words::{ACTION, STATE, Word, words};
+use crate::source::roles::words::{ACTION, STATE, Word, side, words};
 
 /// Words of each kind, the plainer first. Of two columns the one with the earlier word is taken.
 const WORDS: [(Extra, &[&str]); 4] = [
@@ -35,6 +35,13 @@ pub(in crate::source) struct Sensor {
     pub widths: Vec<usize>,
     /// What each stored value is multiplied by.
     pub factors: Vec<f64>,
+}
+
+/// The kind that a name says.
+pub(in crate::source) fn kind_of(name: &str) -> Option<Extra> {
+    let all = words(name);
+    let says = |(_, own): &&(Extra, &[&str])| all.iter().any(|word| word.among(own));
+    WORDS.iter().find(says).map(|(kind, _)| *kind)
 }
 
 /// Finds the columns of every kind; `taken` are those that play another role.
@@ -74,7 +81,11 @@ fn as_declared(columns: &[Column], kind: Extra, said: &[String], joints: &[Joint
     let mut members: Vec<(&Column, String)> = Vec::new();
     for entry in said {
         let before = members.len();
-        let named = columns.iter().filter(|c| matches(entry, &c.name()));
+        // A name that holds a star itself is no pattern.
+        let whole = columns.iter().any(|c| c.name() == *entry);
+        let is_named =
+            |c: &&Column| if whole { c.name() == *entry } else { matches(entry, &c.name()) };
+        let named = columns.iter().filter(is_named);
         members.extend(named.map(|c| (c, star(entry, &c.name()).to_string())));
         if members.len() == before {
             return Err(Unused::NoColumn(entry.clone()));
@@ -89,8 +100,12 @@ fn as_declared(columns: &[Column], kind: Extra, said: &[String], joints: &[Joint
         return by_joint(&members, joints).map(|v| Some((v, names, DECLARED.to_string())));
     }
     let mut vectors = Vectors::default();
+    // Lists of unstated width share the joints: one to an arm.
+    let is_list = |(column, _): &&(&Column, String)| matches!(column.shape(), Shape::List { .. });
+    let lists = members.iter().filter(is_list).count().max(1);
+    let share = &joints[..joints.len() / lists];
     for (column, _) in &members {
-        add(column, kind, joints, &mut vectors)?;
+        add(column, kind, share, &mut vectors)?;
     }
     fits(&vectors, kind, joints)?;
     Ok(Some((vectors, names, DECLARED.to_string())))
@@ -134,6 +149,17 @@ fn by_name(
         }
     }
     vectors.sort_by_key(|(fit, _)| *fit);
+    if let Some(both) = two_arms(&vectors, joints) {
+        let mut found = Vectors::default();
+        for column in both {
+            // How many values a list holds is seen when it is looked at.
+            add(column, kind, &joints[..joints.len() / 2], &mut found)?;
+        }
+        fits(&found, kind, joints)?;
+        let names: Vec<String> = both.iter().map(|column| column.name()).collect();
+        let why = format!("one column an arm, the names say \"{}\"", names.join("\", \""));
+        return Ok(Some((found, names, why)));
+    }
     match vectors.as_slice() {
         [(a, one), (b, two), ..] if a == b => {
             let (first, second) = (one.name(), two.name());
@@ -163,6 +189,23 @@ fn by_name(
     let names = vectors.parts.iter().map(|part| part.path.join(".")).collect();
     let why = format!("one column a joint, the names say \"{}\"", kind.word());
     Ok(Some((vectors, names, why)))
+}
+
+/// Two vectors that fit best, equally well, and whose paths differ by the side of the arm alone: in
+/// the order of the joints.
+fn two_arms<'a, F: PartialEq>(
+    vectors: &[(F, &'a Column)],
+    joints: &[Joint],
+) -> Option<[&'a Column; 2]> {
+    let best = vectors.iter().take_while(|(fit, _)| *fit == vectors[0].0);
+    let best: Vec<&'a Column> = best.map(|(_, column)| *column).collect();
+    let [one, two] = best.as_slice() else { return None };
+    let ((first, rest), (second, other)) = (side(&one.name())?, side(&two.name())?);
+    let (begin, _) = side(&joints.first()?.name)?;
+    if first == second || rest != other {
+        return None;
+    }
+    Some(if begin == first { [*one, *two] } else { [*two, *one] })
 }
 
 /// Words that say nothing of the joint.

@@ -2,6 +2,8 @@
 
 use arrow::datatypes::{DataType, Field, Schema, TimeUnit as ArrowTimeUnit};
 
+use crate::source::roles::words::{ACTION, QUANTITY, STATE, Word, words};
+
 /// A column, or a field nested in one, by its path from the top.
 pub(in crate::source) type ColumnPath = Vec<String>;
 
@@ -105,7 +107,7 @@ pub(in crate::source) fn is_number(data_type: &DataType) -> bool {
     data_type.is_integer() || data_type.is_floating()
 }
 
-/// Every column; a struct that is no vector is shown by its fields, `arm.position`.
+/// Every column; a struct that is no vector is shown by its fields, `waist.position`.
 pub(in crate::source) fn columns(schema: &Schema) -> Vec<Column> {
     let mut found = Vec::new();
     for field in schema.fields() {
@@ -116,14 +118,31 @@ pub(in crate::source) fn columns(schema: &Schema) -> Vec<Column> {
 
 fn collect(field: &Field, mut path: ColumnPath, found: &mut Vec<Column>) {
     path.push(field.name().clone());
-    match (Shape::of(field.data_type()), field.data_type()) {
-        (Shape::Other(_), DataType::Struct(children)) => {
+    let shape = Shape::of(field.data_type());
+    let opened = match &shape {
+        Shape::Other(_) => true,
+        Shape::Struct { fields, .. } => is_no_vector(fields),
+        _ => false,
+    };
+    match field.data_type() {
+        DataType::Struct(children) if opened => {
             for child in children {
                 collect(child, path.clone(), found);
             }
         }
         _ => found.push(Column { path, field: field.clone() }),
     }
+}
+
+/// Whether fields are quantities of one joint, or of both leader and follower: then each is a
+/// column of its own, and the struct is no vector.
+fn is_no_vector(fields: &[String]) -> bool {
+    let all: Vec<_> = fields.iter().map(|name| words(name)).collect();
+    let says = |list: &[&str]| all.iter().any(|name| name.iter().any(|word| word.among(list)));
+    let only = |name: &Vec<Word>| {
+        !name.is_empty() && name.iter().all(|word| word.among(QUANTITY) || word.neutral())
+    };
+    (says(ACTION) && says(STATE)) || all.iter().all(only)
 }
 
 /// The field at a path.
@@ -142,7 +161,10 @@ pub(in crate::source) fn find(schema: &Schema, name: &str) -> Option<Column> {
     let whole = vec![name.to_string()];
     let dotted = || name.split('.').map(str::to_string).collect::<ColumnPath>();
     let path = if field_at(schema, &whole).is_some() { whole } else { dotted() };
-    field_at(schema, &path).map(|field| Column { path: path.clone(), field: field.clone() })
+    let found =
+        field_at(schema, &path).map(|field| Column { path: path.clone(), field: field.clone() });
+    // A name within a struct may hold dots, too: then it is found as it is shown.
+    found.or_else(|| columns(schema).into_iter().find(|column| column.name() == name))
 }
 
 /// The first columns' names, for an error; a table may have ten thousand.

@@ -5,7 +5,7 @@ use crate::source::role::{Role, RoleChoice};
 use crate::source::roles::candidates::Candidates;
 use crate::source::roles::groups::{Whose, groups, matches, star};
 use crate::source::roles::parts::{DECLARED, Part, Vectors};
-use crate::source::roles::shape::{Column, Shape};
+use crate::source::roles::shape::{Column, Shape, find};
 use crate::source::roles::words::{Fit, action_fit, side, state_fit};
 
 /// Decides the follower's state, which must be there.
@@ -17,7 +17,7 @@ pub(in crate::source) fn follower(
     found.ok_or_else(|| {
         candidates.missing(
             "looks like the follower's measured positions",
-            "declare [columns] state = [\"…\"] in the profile",
+            "name it with --state COLUMN, or in a profile: [columns] state = [\"…\"]",
         )
     })
 }
@@ -153,8 +153,10 @@ fn expand(
     whose: Whose,
     entry: &str,
 ) -> Result<Vec<(Column, Option<String>)>, SourceError> {
-    if !entry.contains('*') {
-        let column = candidates.declared_column(whose.role(), entry)?;
+    // A name that holds a star itself is no pattern.
+    let whole = find(candidates.schema, entry);
+    if whole.is_some() || !entry.contains('*') {
+        let column = whole.map_or_else(|| candidates.declared_column(whose.role(), entry), Ok)?;
         let scalar = matches!(column.shape(), Shape::Number(_));
         let arm = || side(&column.name()).map(|(side, _)| side.to_owned());
         let several = candidates.declares_several(whose.role());

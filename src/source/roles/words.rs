@@ -107,6 +107,24 @@ const OTHER: &[&str] = &[
     "frame",
     "task",
 ];
+/// Quantities of a joint, besides its position.
+pub(in crate::source) const QUANTITY: &[&str] = &[
+    "velocity",
+    "velocities",
+    "vel",
+    "speed",
+    "acceleration",
+    "accel",
+    "acc",
+    "effort",
+    "torque",
+    "force",
+    "current",
+    "load",
+    "voltage",
+    "temperature",
+    "temp",
+];
 /// Whole words for a gripper.
 const GRIPPER: &[&str] =
     &["gripper", "grippers", "jaw", "jaws", "claw", "finger", "fingers", "grip"];
