@@ -24,7 +24,7 @@ pub struct AuditRequest {
     pub data: DataRequest,
     /// Which checks run.
     pub checks: Choice,
-    /// Scorecards of an earlier audit: what they hold as well is marked as known.
+    /// Measurements files of an earlier audit: what they hold as well is marked as known.
     pub baseline: Vec<PathBuf>,
     /// Whether the SHA-256 of every input is computed.
     pub hash_inputs: bool,
@@ -90,11 +90,11 @@ impl OpenAudit {
         self.audited(outcome)
     }
 
-    /// The same, and writes the scorecard as it goes. Once `stop` says so, nothing more is read: what
-    /// was written is then worth nothing.
+    /// The same, and writes the measurements file as it goes. Once `stop` says so, nothing more is
+    /// read: what was written is then worth nothing.
     ///
     /// # Errors
-    /// If no episode could be read or the scorecard could not be written.
+    /// If no episode could be read or the file could not be written.
     pub fn run_into(
         self,
         out: Box<dyn Write + Send + '_>,
@@ -144,7 +144,7 @@ impl Audited {
         self.outcome.cards.iter().map(|card| (card.key.id.as_str(), card.verdict))
     }
 
-    /// Writes the scorecard as JSON: the document that `audit --out-json` writes.
+    /// Writes the report as JSON: the document that `audit --out-json` writes.
     ///
     /// # Errors
     /// If the output cannot be written.

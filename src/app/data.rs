@@ -21,7 +21,7 @@ pub struct DataRequest {
     pub rate_hz: Option<f64>,
     /// URDF of the follower.
     pub urdf: Option<PathBuf>,
-    /// A scorecard whose rig is taken instead of looking at the data.
+    /// A measurements file whose rig is taken instead of looking at the data.
     pub rig: Option<PathBuf>,
 }
 

@@ -73,7 +73,7 @@ pub fn trace_of(args: &AuditArgs) -> String {
 
 /// The judgement.
 pub fn judge(args: &JudgeArgs) -> String {
-    let line = Line::of("judge").paths(&args.scorecards);
+    let line = Line::of("judge").paths(&args.measurements);
     line.option("--profile", args.profile.as_ref()).run(&args.run).0
 }
 

@@ -42,17 +42,17 @@ pub fn audit(args: &AuditArgs) -> Result<AuditRequest, CliError> {
     })
 }
 
-/// A judgement of stored scorecards.
+/// A judgement of measurements files.
 pub fn judge(args: &JudgeArgs) -> Result<JudgeRequest, CliError> {
     let run = &args.run;
     outputs(run)?;
     if stored(run).is_some() {
-        let what = "a scorecard holds what was measured, and judging measures nothing";
-        let hint = "keep the scorecard as it is, and name several at once to judge them together";
+        let what = "a measurements file holds what was measured, and judging measures nothing";
+        let hint = "keep the file as it is, and name several at once to judge them together";
         return Err(CliError::input(what).with_hint(hint));
     }
     Ok(JudgeRequest {
-        scorecards: args.scorecards.clone(),
+        measurements: args.measurements.clone(),
         profile: args.profile.clone(),
         checks: choice(&run.only, &run.skip),
         baseline: run.baseline.clone(),
@@ -101,15 +101,15 @@ pub fn demo(args: &DemoArgs) -> DemoRequest {
     }
 }
 
-/// The scorecard that is written while the data is measured.
+/// The measurements file that is written while the data is measured.
 pub fn stored(run: &RunArgs) -> Option<&Path> {
-    let path = run.out_scorecard.as_deref()?;
+    let path = run.out_measurements.as_deref()?;
     (table_kind(path) == Some(TableKind::Parquet)).then_some(path)
 }
 
-/// The scorecard for a spreadsheet.
+/// The table of measurements for a spreadsheet.
 pub fn spreadsheet(run: &RunArgs) -> Option<&Path> {
-    let path = run.out_scorecard.as_deref()?;
+    let path = run.out_measurements.as_deref()?;
     (table_kind(path) == Some(TableKind::Csv)).then_some(path)
 }
 
@@ -128,16 +128,16 @@ fn outputs(run: &RunArgs) -> Result<(), CliError> {
         return Err(CliError::input("a summary for a job page is of the whole session")
             .with_hint("leave out --episode, or choose another --format"));
     }
-    match run.out_scorecard.as_deref() {
+    match run.out_measurements.as_deref() {
         Some(path) if table_kind(path).is_none() => {
             Err(CliError::input(format!("{} is neither .parquet nor .csv", path.display()))
-                .with_hint("end the name of --out-scorecard in .parquet or .csv"))
+                .with_hint("end the name of --out-measurements in .parquet or .csv"))
         }
         _ => Ok(()),
     }
 }
 
-/// Kinds of scorecard tables.
+/// Kinds of tables of measurements.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum TableKind {
     /// By the parquet crate.

@@ -84,7 +84,7 @@ fn guarded(
         studies.measure(check, params, &mut sheet);
         let (mut readings, not_assessed) = sheet.into_parts();
         // Joint by joint or metric by metric as the check likes: here in the order of its metrics,
-        // the same as in a stored scorecard.
+        // the same as in a measurements file.
         let metrics = check.spec().metrics;
         let place = |reading: &Reading| {
             let metric = metrics.iter().position(|metric| metric.is(reading.metric));

@@ -1,4 +1,4 @@
-//! Runs the checks over a source, or judges stored scorecards again: waves of shards on all cores,
+//! Runs the checks over a source, or judges measurements files again: waves of shards on all cores,
 //! one scorecard per episode.
 //!
 //! Layer 8, and the only module that owns threads. Work goes in waves of a few shards per thread and
@@ -50,7 +50,7 @@ pub fn audit(
 /// The same, and writes what was measured as it goes.
 ///
 /// # Errors
-/// If the scorecard cannot be written.
+/// If the measurements file cannot be written.
 pub fn audit_into(
     mut writer: Writer<'_>,
     source: &dyn Source,

@@ -157,7 +157,7 @@ impl SourceError {
                 format!("the {role} column must be {wanted}")
             }
             Self::Urdf { hint, .. } => (*hint).to_owned(),
-            Self::OtherRig(_) => "name a scorecard of the same rig".to_owned(),
+            Self::OtherRig(_) => "name a measurements file of the same rig".to_owned(),
             Self::JointCount { .. } => "correct [[rig.joints]]".to_owned(),
         };
         Some(hint).filter(|hint| !hint.is_empty())

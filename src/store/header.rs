@@ -46,7 +46,7 @@ pub(super) struct RoleFile {
     pub why: String,
 }
 
-/// What a scorecard says in addition to its episodes.
+/// What a measurements file says in addition to its episodes.
 #[derive(Debug, Clone)]
 pub struct About {
     /// The rig.

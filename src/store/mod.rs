@@ -1,4 +1,4 @@
-//! Scorecards as files: everything that was measured, and nothing that depends on limits.
+//! Measurements files: everything that was measured, and nothing that depends on limits.
 //!
 //! Layer 3: knows layers 0 to 2. One row per episode, one column per measurement and joint, so that
 //! any reader of Parquet can use it as a table; the rig and what else concerns the whole file is JSON
@@ -42,5 +42,5 @@ pub use error::StoreError;
 pub use format::KEY;
 pub use header::About;
 pub use layout::Layout;
-pub use open::{Stored, is_scorecard, read};
+pub use open::{Stored, is_measurements, read};
 pub use write::Writer;

@@ -1,4 +1,4 @@
-//! Ids of episodes from several scorecards, made unique as an audit of all the data would.
+//! Ids of episodes from several measurements files, made unique as an audit of all the data would.
 
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
@@ -9,11 +9,11 @@ use crate::model::Scorecard;
 use crate::source::Role;
 
 impl Stored {
-    /// Gives episodes of several scorecards that have the same id the names they would have in one
-    /// audit of all recordings: with the part of their folder (or file) that is theirs alone.
+    /// Gives episodes of several measurements files that have the same id the names they would have
+    /// in one audit of all recordings: with the part of their folder (or file) that is theirs alone.
     ///
     /// # Errors
-    /// If an episode is in two scorecards.
+    /// If an episode is in two measurements files.
     pub fn tell_apart(&self, cards: &mut [Scorecard]) -> Result<(), StoreError> {
         if self.files.len() < 2 {
             return Ok(());

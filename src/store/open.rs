@@ -1,4 +1,4 @@
-//! Opens scorecards: one, or several that are parts of one dataset.
+//! Opens measurements files: one, or several that are parts of one dataset.
 
 use std::collections::{HashMap, HashSet};
 use std::fs::File;
@@ -24,14 +24,14 @@ use crate::source::{Input, RoleChoice};
 const NOT_MEASURED: &str =
     "it was not measured: audit the data again without leaving this check out";
 
-/// A row group of one scorecard.
+/// A row group of one measurements file.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Place {
     pub file: usize,
     pub group: usize,
 }
 
-/// One or several scorecards as one dataset.
+/// One or several measurements files as one dataset.
 #[derive(Debug)]
 pub struct Stored {
     pub(super) files: Vec<StoredFile>,
@@ -43,8 +43,8 @@ pub struct Stored {
     episodes: u64,
 }
 
-/// Opens scorecards as one dataset, in the order in which they are named. Only what stands at the
-/// files' ends is read; episodes are read block by block.
+/// Opens measurements files as one dataset, in the order in which they are named. Only what stands
+/// at the files' ends is read; episodes are read block by block.
 ///
 /// # Errors
 /// If one of them cannot be read, or they are not parts of one dataset.
@@ -70,8 +70,8 @@ pub fn read(paths: &[PathBuf]) -> Result<Stored, StoreError> {
 }
 
 impl Stored {
-    /// The rig. Of several scorecards that of the first, with a notice where the others differ in
-    /// what the survey of their data showed.
+    /// The rig. Of several measurements files that of the first, with a notice where the others
+    /// differ in what the survey of their data showed.
     pub fn rig(&self) -> &Arc<Rig> {
         &self.rig
     }
@@ -101,7 +101,7 @@ impl Stored {
         self.places.len()
     }
 
-    /// The scorecard that holds an episode, by its place in the dataset.
+    /// The measurements file that holds an episode, by its place in the dataset.
     pub(super) fn path_of(&self, index: EpisodeIndex) -> &Path {
         let at = self.files.partition_point(|file| file.episodes_before <= index.get());
         self.files.get(at.saturating_sub(1)).map_or(Path::new(""), |file| &file.path)
@@ -124,9 +124,9 @@ impl Stored {
     }
 }
 
-/// Whether a file is a scorecard, of whatever format. A recording is a Parquet table too: what tells
-/// them apart is the key in the metadata.
-pub fn is_scorecard(path: &Path) -> bool {
+/// Whether a file is a measurements file, of whatever format. A recording is a Parquet table too:
+/// what tells them apart is the key in the metadata.
+pub fn is_measurements(path: &Path) -> bool {
     path.is_file() && footer(path).is_ok_and(|footer| said(&footer, KEY).is_some())
 }
 

@@ -1,4 +1,4 @@
-//! Writes a scorecard, wave by wave.
+//! Writes a measurements file, wave by wave.
 
 use std::io::Write;
 use std::sync::Arc;
@@ -21,7 +21,7 @@ use crate::model::Unread;
 /// Episodes to a row group: what is held, compressed, while writing, and judged at a time.
 const GROUP: usize = 4096;
 
-/// A scorecard that is being written.
+/// A measurements file that is being written.
 pub struct Writer<'a> {
     layout: Arc<Layout>,
     about: About,
@@ -30,7 +30,7 @@ pub struct Writer<'a> {
 }
 
 impl<'a> Writer<'a> {
-    /// Begins a scorecard.
+    /// Begins a measurements file.
     ///
     /// # Errors
     /// If the output cannot be written.
@@ -84,7 +84,7 @@ impl<'a> Writer<'a> {
         self.sync()
     }
 
-    /// Ends the scorecard with what could not be read.
+    /// Ends the measurements file with what could not be read.
     ///
     /// # Errors
     /// If the output cannot be written.

@@ -26,8 +26,8 @@ pub struct ColumnsArgs {
 /// `compare`
 #[derive(Debug, Clone, ClapArgs)]
 pub struct CompareArgs {
-    /// The session to compare with: a file, folder or glob, or a scorecard that
-    /// `audit --out-scorecard FILE.parquet` wrote
+    /// The session to compare with: a file, folder or glob, or a measurements file that
+    /// `audit --out-measurements FILE.parquet` wrote
     #[arg(value_name = "A")]
     pub a: PathBuf,
 
@@ -36,7 +36,7 @@ pub struct CompareArgs {
     pub b: PathBuf,
 
     /// Profile of both [default: teleassay.toml next to each or in a folder above]; its columns,
-    /// rig and parameters matter when data is measured, not for a scorecard
+    /// rig and parameters matter when data is measured, not for a measurements file
     #[arg(long, value_name = "FILE")]
     pub profile: Option<PathBuf>,
 
@@ -99,7 +99,7 @@ pub struct ExplainArgs {
     #[arg(long, conflicts_with = "check")]
     pub all: bool,
 
-    /// Print the JSON Schema of the scorecard, or of a comparison
+    /// Print the JSON Schema of the report, or of a comparison
     #[arg(long, value_enum, num_args = 0..=1, default_missing_value = "scorecard",
           value_name = "DOCUMENT", conflicts_with_all = ["check", "all"])]
     pub json_schema: Option<SchemaOf>,

@@ -1,4 +1,4 @@
-//! `judge`: hold stored scorecards against limits again.
+//! `judge`: hold measurements files against limits again.
 
 use crate::app;
 use crate::cli::args::JudgeArgs;
