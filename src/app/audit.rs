@@ -13,7 +13,7 @@ use crate::engine::{self, Plan, Workers};
 use crate::judge::Digest;
 use crate::model::{CheckSpec, Outcome, Progress, Verdict};
 use crate::profile::Profile;
-use crate::report::{self, View};
+use crate::report::{self, JsonDetail, View};
 use crate::source::{Dataset, Source as _};
 use crate::store::{About, Stored, Writer};
 
@@ -105,6 +105,8 @@ impl OpenAudit {
             rig: Arc::clone(self.source.rig()),
             roles: self.source.roles().to_vec(),
             inputs: self.source.inputs().to_vec(),
+            skipped: self.source.skipped().clone(),
+            roots: self.source.roots().to_vec(),
             checks: self.plan.checks.iter().map(|check| check.spec()).collect(),
             params: self.plan.params.clone(),
         };
@@ -144,12 +146,13 @@ impl Audited {
         self.outcome.cards.iter().map(|card| (card.key.id.as_str(), card.verdict))
     }
 
-    /// Writes the report as JSON: the document that `audit --out-json` writes.
+    /// Writes the report as JSON: the document that `audit --out-json` writes. For full detail the
+    /// request must ask to keep readings.
     ///
     /// # Errors
     /// If the output cannot be written.
-    pub fn write_json(&self, out: &mut dyn Write) -> io::Result<()> {
-        report::json(&report::document(&self.view("", None, 80), None), out)
+    pub fn write_json(&self, detail: JsonDetail, out: &mut dyn Write) -> io::Result<()> {
+        report::json(&self.view("", None, 80), None, detail, out)
     }
 
     /// What renderers look at. `command` is what gave this outcome, as it can be pasted; `trace` what

@@ -45,6 +45,7 @@ impl Columns {
             roles: self.source.roles(),
             inputs: self.source.inputs(),
             unread: self.source.unread(),
+            skipped: self.source.skipped(),
             episodes: self.source.episodes(),
             profile: self.profile_path.as_deref(),
             next,

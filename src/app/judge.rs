@@ -11,7 +11,7 @@ use crate::engine::{self, Workers};
 use crate::judge::Digest;
 use crate::model::{CheckSpec, Outcome, Progress, Rig, Verdict};
 use crate::profile::Profile;
-use crate::report::{self, View};
+use crate::report::{self, JsonDetail, View};
 use crate::store::{self, Stored};
 
 /// Which measurements files to judge, and how.
@@ -109,12 +109,13 @@ impl Judged {
         self.outcome.cards.iter().map(|card| (card.key.id.as_str(), card.verdict))
     }
 
-    /// Writes the report as JSON: the document that `judge --out-json` writes.
+    /// Writes the report as JSON: the document that `judge --out-json` writes. For full detail the
+    /// request must ask to keep readings.
     ///
     /// # Errors
     /// If the output cannot be written.
-    pub fn write_json(&self, out: &mut dyn Write) -> io::Result<()> {
-        report::json(&report::document(&self.view("", 80), None), out)
+    pub fn write_json(&self, detail: JsonDetail, out: &mut dyn Write) -> io::Result<()> {
+        report::json(&self.view("", 80), None, detail, out)
     }
 
     /// What renderers look at. `command` is what gave this outcome, as it can be pasted.

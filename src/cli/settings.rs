@@ -9,6 +9,7 @@ use super::error::CliError;
 use crate::app::{
     AuditRequest, Choice, CompareRequest, DataRequest, DemoRequest, JudgeRequest, TraceRequest,
 };
+use crate::report::{JsonDetail, ListFormat};
 
 /// The dataset.
 pub fn data(args: &DataArgs) -> DataRequest {
@@ -115,10 +116,11 @@ pub fn spreadsheet(run: &RunArgs) -> Option<&Path> {
 
 /// Whether anything that was asked for shows the readings of single episodes.
 fn keeps_readings(run: &RunArgs) -> bool {
-    run.format != Format::Table
+    let json = matches!(run.format, Format::Json | Format::Jsonl);
+    (json || run.out_json.is_some()) && run.json_detail == JsonDetail::Full
+        || !json && run.format != Format::Table
         || run.plain
         || run.episode.is_some()
-        || run.out_json.is_some()
         || spreadsheet(run).is_some()
 }
 
@@ -128,13 +130,31 @@ fn outputs(run: &RunArgs) -> Result<(), CliError> {
         return Err(CliError::input("a summary for a job page is of the whole session")
             .with_hint("leave out --episode, or choose another --format"));
     }
-    match run.out_measurements.as_deref() {
-        Some(path) if table_kind(path).is_none() => {
-            Err(CliError::input(format!("{} is neither .parquet nor .csv", path.display()))
-                .with_hint("end the name of --out-measurements in .parquet or .csv"))
+    let tables =
+        [("--out-measurements", &run.out_measurements), ("--out-findings", &run.out_findings)];
+    for (option, path) in tables {
+        if let Some(path) = path.as_deref().filter(|path| table_kind(path).is_none()) {
+            let what = format!("{} is neither .parquet nor .csv", path.display());
+            let hint = format!("end the name of {option} in .parquet or .csv");
+            return Err(CliError::input(what).with_hint(hint));
         }
-        _ => Ok(()),
     }
+    Ok(())
+}
+
+/// How a list is written, by its file's name.
+pub fn list_format(path: &Path) -> ListFormat {
+    match ending(path).as_deref() {
+        Some("parquet") => ListFormat::Parquet,
+        Some("csv") => ListFormat::Csv,
+        Some("json") => ListFormat::Json,
+        _ => ListFormat::Ids,
+    }
+}
+
+/// The ending of a file's name, in small letters.
+pub fn ending(path: &Path) -> Option<String> {
+    Some(path.extension()?.to_str()?.to_lowercase())
 }
 
 /// Kinds of tables of measurements.
@@ -148,7 +168,7 @@ enum TableKind {
 
 /// The kind of table that a file's name asks for.
 fn table_kind(path: &Path) -> Option<TableKind> {
-    match path.extension()?.to_str()?.to_lowercase().as_str() {
+    match ending(path)?.as_str() {
         "parquet" => Some(TableKind::Parquet),
         "csv" => Some(TableKind::Csv),
         _ => None,

@@ -78,7 +78,9 @@ fn measure<'p, E>(
 ) -> Result<Gathered<'p>, E> {
     let rig = source.rig();
     let mut gathered =
-        Gathered::new(plan, rig, source.unread(), |check: &Check| check.left_out(rig));
+        Gathered::new(plan, rig, (source.unread(), source.skipped()), |check: &Check| {
+            check.left_out(rig)
+        });
     let mut progress = Progress { total_episodes: source.episodes(), ..Progress::default() };
     watch(&progress);
     let ahead = AHEAD * workers.threads();

@@ -65,7 +65,8 @@ fn judge_all<T: Send>(
     let specs = plan.checks.iter().map(|check| check.spec());
     let checks: Vec<&'static CheckSpec> = specs.filter(|c| !without.contains_key(c.id)).collect();
     let want = Want { checks: &checks, motion: plan.sketch };
-    let mut gathered = Gathered::new(plan, stored.rig(), stored.unread(), left_out);
+    let mut gathered =
+        Gathered::new(plan, stored.rig(), (stored.unread(), stored.skipped()), left_out);
     let mut progress = Progress { total_episodes: stored.episodes(), ..Progress::default() };
     watch(&progress);
     let mut seen: Vec<(EpisodeIndex, T)> = Vec::new();

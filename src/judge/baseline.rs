@@ -176,6 +176,7 @@ mod tests {
             span_times_s: vec![Vec::new(); findings.len()],
             findings,
             suppressed: Vec::new(),
+            trim: Vec::new(),
         }
     }
 

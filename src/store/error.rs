@@ -71,7 +71,7 @@ pub enum StoreError {
         other: PathBuf,
     },
     /// The file could not be written.
-    #[error("the measurements file cannot be written: {0}")]
+    #[error("{0}")]
     Unwritten(String),
     /// A reading that has no column: a fault of this program.
     #[error("no column for the reading {0}")]

@@ -22,6 +22,7 @@
 mod agree;
 mod block;
 mod build;
+mod columnar;
 mod damage;
 mod error;
 mod format;
@@ -37,6 +38,7 @@ mod write;
 
 pub use block::{Batch, Evidence, StoredEpisode, Want};
 pub use build::{Entry, Rows};
+pub use columnar::{Column, SpanCell, Values, write_columns};
 pub use error::StoreError;
 #[cfg(feature = "internals")]
 pub use format::KEY;

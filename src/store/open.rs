@@ -17,7 +17,7 @@ use super::layout::{Slot, joint_names, of_check};
 use super::stored_file::StoredFile;
 use super::sum::SUMS;
 use crate::catalogue::find_of_episodes;
-use crate::model::{CheckSpec, EpisodeIndex, Rig, Unread};
+use crate::model::{CheckSpec, EpisodeIndex, Rig, Skipped, Unread};
 use crate::source::{Input, RoleChoice};
 
 /// Why a check that was left out of the audit is left out of judging.
@@ -40,6 +40,7 @@ pub struct Stored {
     roles: Vec<RoleChoice>,
     inputs: Vec<Input>,
     unread: Vec<Unread>,
+    skipped: Skipped,
     episodes: u64,
 }
 
@@ -52,6 +53,7 @@ pub fn read(paths: &[PathBuf]) -> Result<Stored, StoreError> {
     let mut files: Vec<StoredFile> = Vec::new();
     let (mut inputs, mut unread): (Vec<Input>, Vec<Unread>) = (Vec::new(), Vec::new());
     let (mut places, mut episodes) = (Vec::new(), 0);
+    let mut skipped = Skipped::default();
     for path in paths {
         let mut file = open(path)?;
         file.inputs_before = inputs.len() as u32;
@@ -62,11 +64,12 @@ pub fn read(paths: &[PathBuf]) -> Result<Stored, StoreError> {
         let header = &file.header;
         inputs.extend(header.inputs.iter().cloned());
         unread.extend(header.unread.iter().cloned());
+        skipped.merge(&header.skipped);
         files.push(file);
     }
     let rig = Arc::new(agree::rig(&files)?);
     let roles = files.first().map(|file| file.header.roles()).unwrap_or_default();
-    Ok(Stored { files, places, rig, roles, inputs, unread, episodes })
+    Ok(Stored { files, places, rig, roles, inputs, unread, skipped, episodes })
 }
 
 impl Stored {
@@ -89,6 +92,11 @@ impl Stored {
     /// Recordings that could not be read.
     pub fn unread(&self) -> &[Unread] {
         &self.unread
+    }
+
+    /// Files next to the recordings that are none.
+    pub fn skipped(&self) -> &Skipped {
+        &self.skipped
     }
 
     /// How many episodes there are.

@@ -16,7 +16,7 @@ use super::header::{About, Header};
 use super::layout::Layout;
 use super::sum::{SUMS, Tallied, Tally};
 use crate::catalogue::find_of_episodes;
-use crate::model::Unread;
+use crate::model::{Unread, path_text};
 
 /// Episodes to a row group: what is held, compressed, while writing, and judged at a time.
 const GROUP: usize = 4096;
@@ -35,7 +35,7 @@ impl<'a> Writer<'a> {
     /// # Errors
     /// If the output cannot be written.
     pub fn new(out: Box<dyn Write + Send + 'a>, about: About) -> Result<Self, StoreError> {
-        let sources = about.inputs.iter().map(|i| i.path.display().to_string()).collect();
+        let sources = about.inputs.iter().map(|i| path_text(&i.path)).collect();
         let has = |check: &&&'static crate::model::CheckSpec| {
             find_of_episodes(check.id).is_some_and(|c| c.left_out(&about.rig).is_none())
         };

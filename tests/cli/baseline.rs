@@ -4,7 +4,7 @@ use std::error::Error;
 use std::fs;
 
 use serde_json::Value;
-use teleassay::report::schema;
+use teleassay::report::{JsonDetail, schema};
 use tempfile::TempDir;
 
 use super::schema::faults;
@@ -54,7 +54,7 @@ fn what_was_there_before_does_not_fail() -> Tested {
         assert!(counted(&document).0 >= 8 && counted(&document).1 == 0);
         // Shown all the same.
         assert_eq!(document["session"]["verdict"], "fail");
-        let schema: Value = serde_json::from_str(&schema())?;
+        let schema: Value = serde_json::from_str(&schema(JsonDetail::Findings))?;
         assert_eq!(faults(&schema, &document)?, Vec::<String>::new());
     }
     Ok(())

@@ -121,7 +121,7 @@ fn optional_columns_reach_the_scorecard() -> Tested {
     // Notes of findings and readings of optional columns come back from the stored scorecard.
     let stored = dir.path().join("stored.parquet").to_string_lossy().into_owned();
     let profile = profile.to_string_lossy().into_owned();
-    let shared = ["--profile", &profile, "--format", "json"];
+    let shared = ["--profile", &profile, "--format", "json", "--json-detail", "full"];
     let audited = run(&[&["audit", &place, "--out-measurements", &stored], &shared[..]].concat())?;
     let judged = run(&[&["judge", &stored], &shared[..]].concat())?;
     let text = String::from_utf8(audited.stdout)?;

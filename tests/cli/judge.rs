@@ -25,9 +25,15 @@ fn at(dir: &TempDir, name: &str) -> String {
     dir.path().join(name).to_string_lossy().into_owned()
 }
 
+/// A command, and where it prints JSON, that all of it is printed.
+fn whole<'a>(args: &[&'a str]) -> Vec<&'a str> {
+    let json = args.iter().any(|arg| arg.starts_with("json"));
+    [args, if json { &["--json-detail", "full"] } else { &[] }].concat()
+}
+
 /// Runs a command that must judge something: exit 0 or 1.
 fn ran(args: &[&str]) -> Result<Output, Box<dyn Error>> {
-    let output = run(args)?;
+    let output = run(&whole(args))?;
     let code = output.status.code();
     if matches!(code, Some(0 | 1)) {
         return Ok(output);
@@ -54,6 +60,7 @@ fn judging_gives_the_audit_again_in_every_format_and_without_the_data() -> Teste
     let (data, card) = (at(&dir, "s"), at(&dir, "w.parquet"));
     let outputs: &[&[&str]] = &[
         &["--format", "json"],
+        &["--format=json"],
         &["--format", "jsonl"],
         &["--format", "markdown"],
         &["--plain"],
@@ -171,13 +178,16 @@ fn the_same_ids_in_two_folders_are_kept_apart_as_in_one_audit() -> Tested {
     let dir = session(&["--episodes", "10"])?;
     fs::create_dir(dir.path().join("d"))?;
     fs::rename(at(&dir, "s"), at(&dir, "d/monday"))?;
-    let (tuesday, data) = (at(&dir, "d/tuesday"), at(&dir, "d"));
+    let tuesday = at(&dir, "d/tuesday");
     ran(&["demo", &tuesday, "--episodes", "10", "--seed", "2"])?;
     fs::remove_file(dir.path().join("d/tuesday/teleassay.toml"))?;
     let whole = at(&dir, "whole.parquet");
-    let audited = printed(&["audit", &data, "--out-measurements", &whole, "--format", "json"])?;
-    assert!(audited.contains("\"monday/0\"") && audited.contains("\"tuesday/9\""));
     let days = ["monday", "tuesday"].map(|day| (at(&dir, &format!("d/{day}")), at(&dir, day)));
+    let both = ["audit", &days[0].0, &days[1].0];
+    let written = ["--out-measurements", &whole, "--format", "json"];
+    let audited = printed(&[&both[..], &written].concat())?;
+    let named = |id: &str| audited.contains(&format!("\"episode\": \"{id}\""));
+    assert!(named("0") && named("tuesday/9") && !named("monday/0"));
     let mut cards = Vec::new();
     for (data, card) in &days {
         let card = format!("{card}.parquet");
@@ -272,7 +282,7 @@ fn what_is_no_scorecard_is_refused_with_the_way_out() -> Tested {
         let mut spoilt = bytes.clone();
         spoilt[place..(place + 40).min(bytes.len())].iter_mut().for_each(|b| *b = !*b);
         fs::write(&bad, &spoilt)?;
-        let output = run(&["judge", &bad, "--format", "json"])?;
+        let output = run(&whole(&["judge", &bad, "--format", "json"]))?;
         let text = said(&output);
         // Nothing of the end of the file is needed but what its own length says.
         let same = output.stdout == sound.as_bytes();

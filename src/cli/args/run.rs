@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use crate::model::Severity;
+use crate::report::{JsonDetail, KeepFrom};
 use clap::{Args as ClapArgs, ValueEnum};
 
 use super::data::DataArgs;
@@ -79,6 +80,14 @@ pub struct RunArgs {
     #[arg(long, value_name = "FILE")]
     pub out_json: Option<PathBuf>,
 
+    /// How much of each episode JSON holds
+    #[arg(long, value_enum, default_value_t = JsonDetail::Findings, value_name = "DETAIL")]
+    pub json_detail: JsonDetail,
+
+    /// Write a table with a row for each finding: FILE.parquet or FILE.csv
+    #[arg(long, value_name = "FILE")]
+    pub out_findings: Option<PathBuf>,
+
     /// Write an HTML report: one file that needs no network
     #[arg(long, value_name = "FILE")]
     pub out_html: Option<PathBuf>,
@@ -101,9 +110,18 @@ pub struct RunArgs {
     #[arg(long, value_name = "MEASUREMENTS")]
     pub baseline: Vec<PathBuf>,
 
-    /// Write the ids of the episodes that did not fail, one per line
+    /// Write the ids of the episodes to keep, one per line; FILE.csv, FILE.parquet and FILE.json
+    /// hold path, rows, verdict, reasons and what to trim as well
     #[arg(long, value_name = "FILE")]
     pub out_keep_list: Option<PathBuf>,
+
+    /// Write the other episodes in the same way
+    #[arg(long, value_name = "FILE")]
+    pub out_drop_list: Option<PathBuf>,
+
+    /// Keep episodes of this verdict and better
+    #[arg(long, value_enum, default_value_t = KeepFrom::Warn, value_name = "VERDICT")]
+    pub keep_from: KeepFrom,
 
     /// Store the SHA-256 of every input in the report
     #[arg(long)]
@@ -138,7 +156,9 @@ impl RunArgs {
             &self.out_json,
             &self.out_junit,
             &self.out_measurements,
+            &self.out_findings,
             &self.out_keep_list,
+            &self.out_drop_list,
         ];
         outs.into_iter().flatten()
     }
@@ -151,7 +171,7 @@ pub enum Format {
     Table,
     /// One document, described by: teleassay explain --json-schema
     Json,
-    /// One episode per line, the session last
+    /// One episode per line, the session last; "kind" tells them apart
     Jsonl,
     /// A summary for a job page, the worst 50 episodes
     Markdown,

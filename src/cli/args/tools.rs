@@ -7,6 +7,7 @@ use clap::{Args as ClapArgs, ValueEnum};
 use super::data::{DataArgs, positive, seconds};
 use super::run::FailOn;
 use crate::demo::Layout;
+use crate::report::JsonDetail;
 
 /// `columns`
 #[derive(Debug, Clone, ClapArgs)]
@@ -83,8 +84,13 @@ pub enum CompareFormat {
 /// Documents that have a schema.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum SchemaOf {
-    /// What `audit` writes
-    Scorecard,
+    /// What `audit` and `judge` write
+    #[value(alias = "scorecard")]
+    Report,
+    /// Each line of JSON Lines
+    Lines,
+    /// A keep or drop list
+    List,
     /// What `compare` writes
     Comparison,
 }
@@ -99,10 +105,15 @@ pub struct ExplainArgs {
     #[arg(long, conflicts_with = "check")]
     pub all: bool,
 
-    /// Print the JSON Schema of the report, or of a comparison
-    #[arg(long, value_enum, num_args = 0..=1, default_missing_value = "scorecard",
+    /// Print the JSON Schema of the report, of its lines, of a list, or of a comparison
+    #[arg(long, value_enum, num_args = 0..=1, default_missing_value = "report",
           value_name = "DOCUMENT", conflicts_with_all = ["check", "all"])]
     pub json_schema: Option<SchemaOf>,
+
+    /// The detail of the report whose schema is printed
+    #[arg(long, value_enum, default_value_t = JsonDetail::Findings, value_name = "DETAIL",
+          requires = "json_schema")]
+    pub json_detail: JsonDetail,
 }
 
 /// `demo`

@@ -5,17 +5,19 @@ use crate::cli::args::{ExplainArgs, SchemaOf};
 use crate::cli::error::CliError;
 use crate::cli::output::{Gate, to_stdout};
 use crate::judge::Limits;
-use crate::report;
+use crate::report::{self, JsonDetail};
 
 /// Runs the command.
 pub fn run(args: &ExplainArgs) -> Result<Gate, CliError> {
     let all = app::all();
     let check = args.check.as_deref().map(app::find).transpose()?;
+    if let Some(of) = args.json_schema {
+        let schema = schema(of, args.json_detail);
+        to_stdout(|out| Ok(out.write_all(schema.as_bytes())?))?;
+        return Ok(Gate::Open);
+    }
     to_stdout(|out| {
         match check {
-            _ if args.json_schema.is_some() => {
-                out.write_all(schema(args.json_schema).as_bytes())?;
-            }
             _ if args.all => report::manual(&all, &Limits::default(), out)?,
             Some(check) => report::explain(check, &Limits::default(), out)?,
             None => report::list(&all, out)?,
@@ -25,9 +27,11 @@ pub fn run(args: &ExplainArgs) -> Result<Gate, CliError> {
     Ok(Gate::Open)
 }
 
-fn schema(of: Option<SchemaOf>) -> String {
+fn schema(of: SchemaOf, detail: JsonDetail) -> String {
     match of {
-        Some(SchemaOf::Comparison) => report::comparison_schema(),
-        _ => report::schema(),
+        SchemaOf::Report => report::schema(detail),
+        SchemaOf::Lines => report::lines_schema(detail),
+        SchemaOf::List => report::list_schema(),
+        SchemaOf::Comparison => report::comparison_schema(),
     }
 }
