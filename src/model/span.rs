@@ -104,7 +104,7 @@ mod tests {
         // 30 Hz: 9 frames are 0.3 s.
         let head = Trim::of(FrameSpan::new(0, 61), [0.0, 2.0]);
         let tail = Trim::of(FrameSpan::new(300, 361), [10.0, 12.0]);
-        let trimmed = |trim: Option<Trim>| trim.map(|t| (t.span, t.time_s.map(|s| s.round())));
+        let trimmed = |trim: Option<Trim>| trim.map(|t| (t.span, t.time_s.map(f64::round)));
         assert_eq!(trimmed(head), Some((FrameSpan::new(0, 52), [0.0, 2.0])));
         assert_eq!(trimmed(tail), Some((FrameSpan::new(309, 361), [10.0, 12.0])));
         assert!(head.is_some_and(|t| (t.time_s[1] - 1.7).abs() < 1e-9));

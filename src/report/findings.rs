@@ -13,8 +13,8 @@ use crate::store::{Column, Values, write_columns};
 /// What the table is, in its metadata.
 const KEY: &str = "teleassay.findings";
 
-/// One row; its fields are the columns.
-struct Row {
+/// One row: its fields are columns.
+struct Line {
     scope: &'static str,
     episode: Option<String>,
     path: Option<String>,
@@ -68,14 +68,14 @@ fn parts<'v>(view: &'v View<'v>) -> impl Iterator<Item = Vec<Column>> + 'v {
             return None;
         }
         first = false;
-        Some(columns(view, rows.by_ref().take(ROWS).collect()))
+        Some(columns(view, &rows.by_ref().take(ROWS).collect::<Vec<_>>()))
     })
 }
 
-fn of_session(view: &View<'_>, at: usize, finding: &SessionFinding) -> Row {
+fn of_session(view: &View<'_>, at: usize, finding: &SessionFinding) -> Line {
     let cards = &view.outcome.cards;
     let id = |at: CardPlace| cards.get(at.get()).map_or_else(String::new, |c| c.key.id.clone());
-    Row {
+    Line {
         scope: "session",
         episode: None,
         path: None,
@@ -97,10 +97,10 @@ fn of_session(view: &View<'_>, at: usize, finding: &SessionFinding) -> Row {
     }
 }
 
-fn of_episode(view: &View<'_>, place: CardPlace, at: usize, finding: &Finding) -> Row {
+fn of_episode(view: &View<'_>, place: CardPlace, at: usize, finding: &Finding) -> Line {
     let card = view.card(place);
     let source = source(view, card);
-    Row {
+    Line {
         scope: "episode",
         episode: Some(card.key.id.clone()),
         path: Some(source.path),
@@ -122,26 +122,26 @@ fn of_episode(view: &View<'_>, place: CardPlace, at: usize, finding: &Finding) -
     }
 }
 
-fn columns(view: &View<'_>, rows: Vec<Row>) -> Vec<Column> {
-    let text = |name, of: &dyn Fn(&Row) -> Option<String>| Column {
+fn columns(view: &View<'_>, rows: &[Line]) -> Vec<Column> {
+    let text = |name, of: &dyn Fn(&Line) -> Option<String>| Column {
         name,
         values: Values::Text(rows.iter().map(of).collect()),
     };
-    let whole = |name, of: &dyn Fn(&Row) -> Option<u64>| Column {
+    let whole = |name, of: &dyn Fn(&Line) -> Option<u64>| Column {
         name,
         values: Values::Whole(rows.iter().map(of).collect()),
     };
-    let number = |name, of: &dyn Fn(&Row) -> Option<f64>| Column {
+    let number = |name, of: &dyn Fn(&Line) -> Option<f64>| Column {
         name,
         values: Values::Number(rows.iter().map(|r| of(r).filter(|v| v.is_finite())).collect()),
     };
     let plain = |text: &str| Some(text.to_owned()).filter(|text| !text.is_empty());
-    let stretch = |end: usize| move |r: &Row| Some(r.stretch.as_ref()?[end].clone());
+    let stretch = |end: usize| move |r: &Line| Some(r.stretch.as_ref()?[end].clone());
     // A finding that shows throughout has no stretch of frames.
-    let first = |r: &Row| r.spans.iter().map(|span| span.frames[0]).min();
-    let end = |r: &Row| r.spans.iter().map(|span| span.frames[1]).max();
-    let from = |r: &Row| r.spans.iter().filter_map(|span| span.time_s[0]).reduce(f64::min);
-    let to = |r: &Row| r.spans.iter().filter_map(|span| span.time_s[1]).reduce(f64::max);
+    let first = |r: &Line| r.spans.iter().map(|span| span.frames[0]).min();
+    let end = |r: &Line| r.spans.iter().map(|span| span.frames[1]).max();
+    let from = |r: &Line| r.spans.iter().filter_map(|span| span.time_s[0]).reduce(f64::min);
+    let to = |r: &Line| r.spans.iter().filter_map(|span| span.time_s[1]).reduce(f64::max);
     let known = rows.iter().map(|row| row.known).collect();
     let all = rows.iter().map(|row| cells(&row.spans)).collect();
     vec![

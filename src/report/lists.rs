@@ -204,11 +204,11 @@ fn parts<'v>(
             return None;
         }
         first = false;
-        Some(columns(kind, rows.by_ref().take(ROWS).collect()))
+        Some(columns(kind, &rows.by_ref().take(ROWS).collect::<Vec<_>>()))
     })
 }
 
-fn columns(kind: ListKind, rows: Vec<ListedEpisode>) -> Vec<Column> {
+fn columns(kind: ListKind, rows: &[ListedEpisode]) -> Vec<Column> {
     let list = match kind {
         ListKind::Keep => "keep",
         ListKind::Drop => "drop",

@@ -20,7 +20,7 @@ pub fn lines_schema(detail: JsonDetail) -> String {
     let mut properties = taken(&mut report, "properties");
     properties.remove("episodes");
     let description = "What concerns all episodes.";
-    defs.insert("report".to_owned(), object(description, properties));
+    defs.insert("report".to_owned(), object(description, &properties));
 
     let known = taken(&mut of_episode, "properties");
     let null = |what: &str| json!({"type": "null", "description": what});
@@ -31,8 +31,8 @@ pub fn lines_schema(detail: JsonDetail) -> String {
     episode.extend(known);
     episode.insert("report".to_owned(), null("In the line of the session"));
     session.insert("report".to_owned(), json!({"$ref": "#/$defs/report"}));
-    defs.insert("episode_line".to_owned(), object("One episode.", episode));
-    defs.insert("session_line".to_owned(), object("The last line: the session.", session));
+    defs.insert("episode_line".to_owned(), object("One episode.", &episode));
+    defs.insert("session_line".to_owned(), object("The last line: the session.", &session));
     let word = detail.word();
     let head = json!({
         "$schema": report["$schema"],
@@ -77,7 +77,7 @@ fn report(detail: JsonDetail) -> Map<String, Value> {
 }
 
 /// An object in which all of these fields must be.
-fn object(description: &str, properties: Map<String, Value>) -> Value {
+fn object(description: &str, properties: &Map<String, Value>) -> Value {
     // Only what a baseline or an option adds may be missing.
     let optional = ["normalisation"];
     let keys = properties.keys().filter(|key| !optional.contains(&key.as_str()));

@@ -53,7 +53,9 @@ impl<'a> Roots<'a> {
                     !named.contains(*tail) && !own.iter().any(|at| taken.contains(&longer(at)))
                 };
                 if let Some(tail) = tails.iter().find(free).or(tails.last()) {
-                    own.iter().for_each(|at| ids[*at] = format!("{tail}/{}", ids[*at]));
+                    for at in own {
+                        ids[*at] = format!("{tail}/{}", ids[*at]);
+                    }
                 }
             }
             taken.extend(own.iter().map(|at| ids[*at].clone()));

@@ -1,5 +1,5 @@
-//! Files for machines, through the binary on the demo session: read by DuckDB, pandas and polars in one
-//! line each, small by default, and the same whoever reads them.
+//! Files for machines, through the binary on the demo session: read by `DuckDB`, pandas and polars in
+//! one line each, small by default, and the same whoever reads them.
 
 use std::error::Error;
 use std::fs;
@@ -39,7 +39,7 @@ fn script(dir: &Path, text: &str) -> Result<Value, Box<dyn Error>> {
     Ok(serde_json::from_slice(&output.stdout)?)
 }
 
-/// Each file in one line of each library. DuckDB 2.0, pandas 3.1 and polars 2.1, none of them ours.
+/// Each file in one line of each library. `DuckDB` 2.0, pandas 3.1 and polars 2.1, none of them ours.
 const READ: &str = r#"
 import json
 import duckdb, pandas, polars
@@ -122,7 +122,7 @@ fn duckdb_pandas_and_polars_read_every_file_in_a_line() -> Tested {
     assert_eq!(read["rows"]["trim"], trimmed.len());
     assert!(trimmed.len() > 5, "{}", trimmed.len());
     for episode in &trimmed {
-        assert_eq!(episode["reasons"].to_string().contains("idle-time"), true, "{episode}");
+        assert!(episode["reasons"].to_string().contains("idle-time"), "{episode}");
         for span in list(episode, "trim") {
             let ends = |at: usize| span["frames"][at].as_u64().unwrap_or_default();
             let frames = episode["frames"].as_u64().unwrap_or_default();

@@ -10,7 +10,7 @@ use crate::source::roles::folder::{below, folder_of, slashed};
 /// The folders that episodes lie in, where one file is not one episode.
 #[derive(Debug)]
 pub(in crate::source) struct Folders<'a> {
-    pub folders: Vec<PathBuf>,
+    pub all: Vec<PathBuf>,
     /// The folder of each episode.
     pub owners: Vec<u32>,
     /// The key among the folders that names the episode.
@@ -32,7 +32,7 @@ pub(in crate::source) fn ids(
     let root_of: Vec<usize> = of_episode.iter().map(|at| of_input[*at as usize]).collect();
     for number in clashing(ids, &root_of) {
         let root = roots.get(root_of[number]).cloned().unwrap_or_default();
-        let Some(Folders { folders, owners, key }) = folders else {
+        let Some(Folders { all: folders, owners, key }) = folders else {
             ids[number] = slashed(below(&inputs[of_episode[number] as usize].path, &root));
             continue;
         };

@@ -151,8 +151,8 @@ pub(in crate::source) fn plan(
     }
     drop(known);
     plan.runs.shrink_to_fit();
-    let folders = (*from != EpisodeFrom::File).then_some(Folders { folders, owners, key });
-    if folders.as_ref().is_none_or(|known| known.folders.len() > 1) {
+    let folders = (*from != EpisodeFrom::File).then_some(Folders { all: folders, owners, key });
+    if folders.as_ref().is_none_or(|known| known.all.len() > 1) {
         let of_episode: Vec<u32> = plan.episodes.iter().map(|e| e.rows.input).collect();
         let mut ids: Vec<String> =
             plan.episodes.iter_mut().map(|episode| std::mem::take(&mut episode.id)).collect();
