@@ -7,7 +7,7 @@ use serde::Serialize;
 use serde_json::{Map, Value};
 
 use super::shape::{
-    JsonDetail, Document, EpisodeFindings, EpisodeRow, EpisodeShape, EpisodeSummary, Head,
+    Document, EpisodeFindings, EpisodeRow, EpisodeShape, EpisodeSummary, Head, JsonDetail,
 };
 use super::view::View;
 use crate::model::CardPlace;

@@ -5,7 +5,7 @@ use serde_json::{Map, Value, json};
 use super::json::{EPISODE_LINE, SESSION_LINE};
 use super::lists::ListDocument;
 use super::schema::{of, print};
-use super::shape::{JsonDetail, Document, EpisodeFindings, EpisodeShape, EpisodeSummary};
+use super::shape::{Document, EpisodeFindings, EpisodeShape, EpisodeSummary, JsonDetail};
 
 /// The JSON Schema of a report.
 pub fn schema(detail: JsonDetail) -> String {

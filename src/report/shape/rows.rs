@@ -6,7 +6,7 @@ use serde::Serialize;
 use super::parts::{reading, suppressed, unassessed};
 use super::values::{finite, joint};
 use super::{
-    JsonDetail, EpisodeFindings, EpisodeShape, EpisodeSummary, FindingShape, SourceShape, SpanShape,
+    EpisodeFindings, EpisodeShape, EpisodeSummary, FindingShape, JsonDetail, SourceShape, SpanShape,
 };
 use crate::model::{CardPlace, Finding, Scorecard, Severity, path_text};
 use crate::report::View;
