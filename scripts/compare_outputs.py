@@ -160,9 +160,12 @@ def kept(names: list[str]) -> list[str]:
 
 
 def audited(tool: str, data: str) -> dict:
-    """The scorecard that a build prints for a dataset."""
+    """The whole report that a build prints for a dataset."""
     path, _, profile = data.partition("=")
     command = [tool, "audit", path, "--format", "json", *(["--profile", profile] if profile else [])]
+    # Builds before this option always wrote everything.
+    if b"--json-detail" in subprocess.run([tool, "audit", "--help"], capture_output=True, check=False).stdout:
+        command += ["--json-detail", "full"]
     done = subprocess.run(command, capture_output=True, check=False)
     if done.returncode not in (0, 1):
         sys.exit(f"{' '.join(command)}: exit {done.returncode}\n{done.stderr.decode()}")

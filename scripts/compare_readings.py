@@ -2,8 +2,8 @@
 
     compare_readings.py TOOL.json CROSS_CHECK.json
 
-TOOL.json is what `teleassay audit --out-json` writes, CROSS_CHECK.json comes from cross_check.py on
-the same files. Episodes are paired by their place in the dataset, joints by name. A reading that
+TOOL.json is what `teleassay audit --json-detail full --out-json` writes, CROSS_CHECK.json comes from
+cross_check.py on the same files. Episodes are paired by their place in the dataset, joints by name. A reading that
 only one side could give counts as a disagreement beyond the share allowed below. Prints a table;
 exit 1 if anything disagrees.
 """

@@ -94,6 +94,7 @@ pub use app::{
 };
 pub use demo::Layout;
 pub use model::{Progress, Verdict};
+pub use report::JsonDetail;
 
 #[doc(hidden)]
 pub use cli::main as run_command;

@@ -290,7 +290,9 @@ impl Odd {
         }
         let of_episode = cards().flat_map(|c| &c.findings).any(|f| f.check.id == self.check)
             // Found, and reported as another check's finding.
-            || cards().flat_map(|c| &c.suppressed).any(|s| s.0.id == self.check);
+            || cards()
+                .flat_map(|c| &c.suppressed)
+                .any(|s| s.follows() && s.check.id == self.check);
         let found = if self.of_session { of_session } else { of_episode };
         Ok((found, format!("session {turn}: {}", reported.join("; "))))
     }

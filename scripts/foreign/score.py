@@ -46,10 +46,11 @@ class Tally:
 
 
 def audit(binary: Path, folder: Path) -> tuple[dict | None, str]:
-    """The scorecard and the first sentences of the page; no scorecard where the tool refused."""
+    """The report and the first sentences of the page; no report where the tool refused."""
     with tempfile.TemporaryDirectory() as scratch:
         out = Path(scratch) / "card.json"
-        command = [str(binary), "audit", str(folder), "-q", "--color", "never", "--out-json", str(out)]
+        command = [str(binary), "audit", str(folder), "-q", "--color", "never", "--json-detail", "full"]
+        command += ["--out-json", str(out)]
         done = subprocess.run(command, capture_output=True, text=True, check=False)
         if done.returncode not in (0, 1) or not out.exists():
             return None, (done.stderr.strip().splitlines() or ["no output"])[0]

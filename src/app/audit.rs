@@ -13,7 +13,7 @@ use crate::engine::{self, Plan, Workers};
 use crate::judge::{Digest, Requirement};
 use crate::model::{CheckSpec, Outcome, Progress, Verdict};
 use crate::profile::Profile;
-use crate::report::{self, View};
+use crate::report::{self, JsonDetail, View};
 use crate::source::{Dataset, Source as _};
 use crate::store::{About, Stored, Writer};
 
@@ -24,7 +24,7 @@ pub struct AuditRequest {
     pub data: DataRequest,
     /// Which checks run.
     pub checks: Choice,
-    /// Scorecards of an earlier audit: what they hold as well is marked as known.
+    /// Measurements files of an earlier audit: what they hold as well is marked as known.
     pub baseline: Vec<PathBuf>,
     /// What must have been looked at.
     pub requires: Requires,
@@ -96,11 +96,11 @@ impl OpenAudit {
         self.audited(outcome)
     }
 
-    /// The same, and writes the scorecard as it goes. Once `stop` says so, nothing more is read: what
-    /// was written is then worth nothing.
+    /// The same, and writes the measurements file as it goes. Once `stop` says so, nothing more is
+    /// read: what was written is then worth nothing.
     ///
     /// # Errors
-    /// If no episode could be read or the scorecard could not be written.
+    /// If no episode could be read or the file could not be written.
     pub fn run_into(
         self,
         out: Box<dyn Write + Send + '_>,
@@ -111,6 +111,8 @@ impl OpenAudit {
             rig: Arc::clone(self.source.rig()),
             roles: self.source.roles().to_vec(),
             inputs: self.source.inputs().to_vec(),
+            skipped: self.source.skipped().clone(),
+            roots: self.source.roots().to_vec(),
             checks: self.plan.checks.iter().map(|check| check.spec()).collect(),
             params: self.plan.params.clone(),
         };
@@ -151,12 +153,13 @@ impl Audited {
         self.outcome.cards.iter().map(|card| (card.key.id.as_str(), card.verdict))
     }
 
-    /// Writes the scorecard as JSON: the document that `audit --out-json` writes.
+    /// Writes the report as JSON: the document that `audit --out-json` writes. For full detail the
+    /// request must ask to keep readings.
     ///
     /// # Errors
     /// If the output cannot be written.
-    pub fn write_json(&self, out: &mut dyn Write) -> io::Result<()> {
-        report::json(&report::document(&self.view("", None, 80), None), out)
+    pub fn write_json(&self, detail: JsonDetail, out: &mut dyn Write) -> io::Result<()> {
+        report::json(&self.view("", None, 80), None, detail, out)
     }
 
     /// What renderers look at. `command` is what gave this outcome, as it can be pasted; `trace` what

@@ -1,4 +1,4 @@
-//! An earlier scorecard that an outcome is held against.
+//! An earlier measurements file that an outcome is held against.
 
 use std::path::PathBuf;
 
@@ -8,11 +8,11 @@ use crate::model::{Outcome, Rig};
 use crate::store::{self, Stored};
 
 /// Opens the baseline, before anything is measured that it does not fit.
-pub(super) fn open(scorecards: &[PathBuf], rig: &Rig) -> Result<Option<Stored>, AppError> {
-    if scorecards.is_empty() {
+pub(super) fn open(paths: &[PathBuf], rig: &Rig) -> Result<Option<Stored>, AppError> {
+    if paths.is_empty() {
         return Ok(None);
     }
-    let stored = store::read(scorecards)?;
+    let stored = store::read(paths)?;
     let names = |rig: &Rig| rig.joints.iter().map(|j| j.name.clone()).collect::<Vec<_>>();
     let (now, before) = (names(rig), names(stored.rig()));
     if now != before {
@@ -21,7 +21,7 @@ pub(super) fn open(scorecards: &[PathBuf], rig: &Rig) -> Result<Option<Stored>, 
             before.join(", "),
             now.join(", ")
         );
-        return Err(AppError::input(what).with_hint("name a scorecard of the same rig"));
+        return Err(AppError::input(what).with_hint("name a measurements file of the same rig"));
     }
     Ok(Some(stored))
 }

@@ -18,7 +18,7 @@ pub struct Columns {
     profile: Profile,
     profile_path: Option<PathBuf>,
     unused: Vec<UnusedColumn>,
-    paths: Vec<String>,
+    paths: Vec<PathBuf>,
     workers: Workers,
 }
 
@@ -68,6 +68,7 @@ impl Columns {
             roles: self.source.roles(),
             inputs: self.source.inputs(),
             unread: self.source.unread(),
+            skipped: self.source.skipped(),
             episodes: self.source.episodes(),
             profile: self.profile_path.as_deref(),
             unused: &self.unused,

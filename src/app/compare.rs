@@ -1,4 +1,4 @@
-//! `compare`: two recording sessions, each measured now or read from a scorecard.
+//! `compare`: two recording sessions, each measured now or read from a measurements file.
 
 use std::io::{self, Write};
 use std::num::NonZero;
@@ -13,12 +13,12 @@ use crate::engine::{self, Workers};
 use crate::model::{Outcome, Progress, Rig, Unread};
 use crate::report::{self, Compared, ComparedSide};
 use crate::source::{Input, Role, RoleChoice, Source as _};
-use crate::store::{self, is_scorecard};
+use crate::store::{self, is_measurements};
 
 /// Which sessions to compare.
 #[derive(Debug, Clone, Default)]
 pub struct CompareRequest {
-    /// The session to compare with: its first path is a dataset or a scorecard.
+    /// The session to compare with: its first path is a dataset or a measurements file.
     pub a: DataRequest,
     /// The session that is compared, likewise.
     pub b: DataRequest,
@@ -53,7 +53,7 @@ pub fn compare(
 /// Refuses a rate, columns and a unit where nothing is measured that they could act on.
 fn measures_what_is_stated(request: &CompareRequest) -> Result<(), AppError> {
     let sides = [&request.a, &request.b];
-    let stored = |side: &&DataRequest| side.paths.first().is_some_and(|path| is_scorecard(path));
+    let stored = |side: &&DataRequest| side.paths.first().is_some_and(|path| is_measurements(path));
     let stated = |side: &&DataRequest| side.rate_hz.is_some() || side.stated != Stated::default();
     if sides.iter().all(stored) && sides.iter().any(stated) {
         let what =
@@ -92,7 +92,7 @@ pub(crate) struct LoadedSide {
     inputs: Vec<Input>,
     pub(crate) unread: Vec<Unread>,
     roles: Vec<RoleChoice>,
-    /// Whether it was read from a scorecard.
+    /// Whether it was read from a measurements file.
     stored: bool,
 }
 
@@ -109,8 +109,8 @@ impl LoadedSide {
     }
 }
 
-/// Loads one side. Of a scorecard the profile says only what is left out: the rest acts when data is
-/// measured.
+/// Loads one side. Of a measurements file the profile says only what is left out: the rest acts
+/// when data is measured.
 fn load(
     data: &Data,
     request: &DataRequest,
@@ -120,7 +120,7 @@ fn load(
     let plan = checks::plan_to_compare(&data.profile);
     let path = request.paths.first();
     let name = path.map(|path| path.display().to_string()).unwrap_or_default();
-    if let Some(path) = path.filter(|path| is_scorecard(path)) {
+    if let Some(path) = path.filter(|path| is_measurements(path)) {
         let stored = store::read(std::slice::from_ref(path))?;
         let outcome = engine::rejudge(&stored, &plan, workers, progress)?;
         if outcome.session.episodes == 0 {

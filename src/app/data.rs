@@ -23,7 +23,7 @@ pub struct DataRequest {
     pub urdf: Option<PathBuf>,
     /// Columns and unit that are stated for this run.
     pub stated: Stated,
-    /// A scorecard whose rig is taken instead of looking at the data.
+    /// A measurements file whose rig is taken instead of looking at the data.
     pub rig: Option<PathBuf>,
 }
 
@@ -37,7 +37,7 @@ impl DataRequest {
 /// The same with the profile read and the options put over it.
 #[derive(Debug)]
 pub(super) struct Data {
-    pub paths: Vec<String>,
+    pub paths: Vec<PathBuf>,
     pub profile: Profile,
     /// Where the profile was found.
     pub profile_path: Option<PathBuf>,
@@ -63,8 +63,7 @@ impl Data {
         }
         let files = [&profile_path, &profile.declared.urdf, &request.rig];
         let files = files.into_iter().flatten().cloned().collect();
-        let paths = request.paths.iter().map(|path| path.to_string_lossy().into_owned()).collect();
-        Ok(Self { paths, profile, profile_path, files })
+        Ok(Self { paths: request.paths.clone(), profile, profile_path, files })
     }
 
     /// Opens the dataset: finds its tables, decides the roles, surveys the rig.

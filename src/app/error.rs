@@ -14,7 +14,7 @@ pub enum ErrorKind {
     Input,
     /// There was nothing to check.
     Nothing,
-    /// The scorecard could not be written.
+    /// The measurements file could not be written.
     Unwritten,
     /// A fault of this program.
     Internal,

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::model::{Episode, EpisodeIndex, Rig, Unread};
+use crate::model::{Episode, EpisodeIndex, Rig, Skipped, Unread};
 use crate::source::{Input, RoleChoice, Source};
 
 /// Reads nothing more once `stop` says so: what was measured up to then is discarded by the caller.
@@ -26,6 +26,10 @@ impl Source for UntilStopped<'_> {
 
     fn unread(&self) -> &[Unread] {
         self.source.unread()
+    }
+
+    fn skipped(&self) -> &Skipped {
+        self.source.skipped()
     }
 
     fn episodes(&self) -> u64 {

@@ -1,4 +1,4 @@
-//! `judge`: hold stored scorecards against limits again.
+//! `judge`: hold measurements files against limits again.
 
 use std::io::{self, Write};
 use std::num::NonZero;
@@ -11,19 +11,19 @@ use crate::engine::{self, Workers};
 use crate::judge::Digest;
 use crate::model::{CheckSpec, Outcome, Progress, Rig, Verdict};
 use crate::profile::Profile;
-use crate::report::{self, View};
+use crate::report::{self, JsonDetail, View};
 use crate::store::{self, Stored};
 
-/// Which scorecards to judge, and how.
+/// Which measurements files to judge, and how.
 #[derive(Debug, Clone, Default)]
 pub struct JudgeRequest {
-    /// The scorecards; several are parts of one dataset.
-    pub scorecards: Vec<PathBuf>,
+    /// The measurements files; several are parts of one dataset.
+    pub measurements: Vec<PathBuf>,
     /// The profile; by default the nearest `teleassay.toml`.
     pub profile: Option<PathBuf>,
     /// Which checks are judged.
     pub checks: Choice,
-    /// Scorecards of an earlier audit: what they hold as well is marked as known.
+    /// Measurements files of an earlier audit: what they hold as well is marked as known.
     pub baseline: Vec<PathBuf>,
     /// What must have been looked at.
     pub requires: Requires,
@@ -37,15 +37,15 @@ pub struct JudgeRequest {
     pub writes: Vec<PathBuf>,
 }
 
-/// Judges stored scorecards.
+/// Judges measurements files.
 ///
 /// # Errors
-/// If a scorecard cannot be read, holds no episode, or the request does not fit it.
+/// If a measurements file cannot be read, holds no episode, or the request does not fit it.
 pub fn judge(
     request: &JudgeRequest,
     progress: &mut dyn FnMut(&Progress),
 ) -> Result<Judged, AppError> {
-    let first = request.scorecards.first().map(PathBuf::as_path);
+    let first = request.measurements.first().map(PathBuf::as_path);
     let (profile, found) = profile(request.profile.as_deref(), first)?;
     let checks = request.checks.under(&profile)?;
     let workers = Workers::start(request.threads.map(NonZero::get))?;
@@ -54,14 +54,14 @@ pub fn judge(
     let requirement = request.requires.resolved()?;
     required::run_all(&requirement, &mut plan);
     plan.sketch |= request.sketch_motions;
-    let stored = store::read(&request.scorecards)?;
-    let read = request.scorecards.iter().chain(&found).chain(&request.baseline);
+    let stored = store::read(&request.measurements)?;
+    let read = request.measurements.iter().chain(&found).chain(&request.baseline);
     spare(&request.writes, stored.inputs(), &read.cloned().collect::<Vec<_>>())?;
     let baseline = baseline::open(&request.baseline, stored.rig())?;
     let mut outcome = engine::rejudge(&stored, &plan, &workers, progress)?;
     baseline::mark(&mut outcome, baseline.as_ref(), &plan, &workers)?;
     if outcome.session.episodes == 0 {
-        return Err(AppError::nothing("the scorecard holds no episode"));
+        return Err(AppError::nothing("the measurements file holds no episode"));
     }
     request.requires.enter(&requirement, &mut outcome, &checks);
     let rig = rig_as_measured(&stored, &profile, &checks);
@@ -69,7 +69,7 @@ pub fn judge(
     Ok(Judged { stored, rig, outcome, digest, profile, checks })
 }
 
-/// The rig of stored scorecards, with a notice where the profile asks for other parameters than
+/// The rig of measurements files, with a notice where the profile asks for other parameters than
 /// those that were measured with.
 fn rig_as_measured(stored: &Stored, profile: &Profile, checks: &[&'static CheckSpec]) -> Rig {
     let mut rig = Rig::clone(stored.rig());
@@ -92,7 +92,7 @@ fn rig_as_measured(stored: &Stored, profile: &Profile, checks: &[&'static CheckS
     rig
 }
 
-/// Judged scorecards.
+/// Judged measurements files.
 #[derive(Debug)]
 pub struct Judged {
     pub(crate) stored: Stored,
@@ -114,12 +114,13 @@ impl Judged {
         self.outcome.cards.iter().map(|card| (card.key.id.as_str(), card.verdict))
     }
 
-    /// Writes the scorecard as JSON: the document that `judge --out-json` writes.
+    /// Writes the report as JSON: the document that `judge --out-json` writes. For full detail the
+    /// request must ask to keep readings.
     ///
     /// # Errors
     /// If the output cannot be written.
-    pub fn write_json(&self, out: &mut dyn Write) -> io::Result<()> {
-        report::json(&report::document(&self.view("", 80), None), out)
+    pub fn write_json(&self, detail: JsonDetail, out: &mut dyn Write) -> io::Result<()> {
+        report::json(&self.view("", 80), None, detail, out)
     }
 
     /// What renderers look at. `command` is what gave this outcome, as it can be pasted.

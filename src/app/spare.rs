@@ -1,4 +1,4 @@
-//! What is read is not overwritten: recordings, scorecards, profile, URDF.
+//! What is read is not overwritten: recordings, measurements files, profile, URDF.
 
 use std::path::{Path, PathBuf};
 

@@ -11,6 +11,7 @@ Examples:
   teleassay audit my_session/
   teleassay audit my_session/ --episode 17
   teleassay audit my_session/ --out-html report.html
+  teleassay audit my_session/ --out-keep-list keep.txt --out-findings findings.parquet
   teleassay audit 'day-*/run.parquet' --only dropped-frames,tracking-lag
   teleassay audit my_session/ --quiet --fail-on warn --out-junit junit.xml";
 
@@ -36,7 +37,8 @@ pub const EXPLAIN: &str = "\
 Examples:
   teleassay explain
   teleassay explain tracking-lag
-  teleassay explain --json-schema";
+  teleassay explain --json-schema
+  teleassay explain --json-schema lines --json-detail full";
 
 pub const DEMO: &str = "\
 Examples:

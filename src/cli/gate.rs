@@ -17,7 +17,7 @@ impl Gate {
     /// Judges what is shown: the session, or the episode that was asked for.
     pub fn of(view: &View<'_>, run: &RunArgs) -> Self {
         let outcome = view.outcome;
-        let only = run.episode.as_deref().and_then(|id| view.find(id));
+        let only = run.episode.as_deref().and_then(|id| view.find(id)).map(|at| view.card(at));
         let (verdict, unread) = match only {
             Some(card) => (of_card(view, card), own_file_unread(view, card)),
             // With a baseline only what is new counts.

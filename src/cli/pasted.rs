@@ -2,7 +2,7 @@
 //!
 //! They are repeated behind `next:` and in what says where an outcome comes from.
 
-use std::fmt::Display;
+use std::fmt::{Display, Write as _};
 use std::path::{Path, PathBuf};
 
 use super::args::{AuditArgs, ColumnArgs, CompareArgs, DataArgs, JudgeArgs, RunArgs, TraceArgs};
@@ -25,7 +25,10 @@ impl Line {
     }
 
     fn path(self, path: &Path) -> Self {
-        self.words(quote(&path.to_string_lossy()))
+        match path.to_str() {
+            Some(text) => self.words(quote(text)),
+            None => self.words(quoted_bytes(path)),
+        }
     }
 
     fn paths(self, paths: &[PathBuf]) -> Self {
@@ -74,6 +77,19 @@ impl Line {
     }
 }
 
+/// A path that is no text, as bash and zsh take it: `$'gr\xfcn'`.
+fn quoted_bytes(path: &Path) -> String {
+    let mut text = "$'".to_owned();
+    for &byte in path.as_os_str().as_encoded_bytes() {
+        if byte.is_ascii_alphanumeric() || b"/.-_ ".contains(&byte) {
+            text.push(char::from(byte));
+        } else {
+            let _ = write!(text, "\\x{byte:02x}");
+        }
+    }
+    text + "'"
+}
+
 /// The audit.
 pub fn audit(args: &AuditArgs) -> String {
     Line::of("audit").data(&args.data).option("--rig", args.rig.as_ref()).run(&args.run).0
@@ -87,7 +103,7 @@ pub fn trace_of(args: &AuditArgs) -> String {
 
 /// The judgement.
 pub fn judge(args: &JudgeArgs) -> String {
-    let line = Line::of("judge").paths(&args.scorecards);
+    let line = Line::of("judge").paths(&args.measurements);
     line.option("--profile", args.profile.as_ref()).run(&args.run).0
 }
 
@@ -161,5 +177,19 @@ mod tests {
         let parsed = Args::try_parse_from(shlex::split(line).unwrap_or_default());
         let Ok(Args { command: Command::Audit(args), .. }) = parsed else { panic!("{line}") };
         assert_eq!(trace_of(&args), "teleassay trace a --skip dead-joint");
+    }
+
+    /// By bash, which is not ours.
+    #[cfg(unix)]
+    #[test]
+    fn a_path_that_is_no_text_is_the_same_behind_a_shell() -> std::io::Result<()> {
+        use std::os::unix::ffi::OsStrExt as _;
+        let name = b"gr\xfcn/it's \\1";
+        let quoted = quoted_bytes(Path::new(std::ffi::OsStr::from_bytes(name)));
+        assert_eq!(quoted, "$'gr\\xfcn/it\\x27s \\x5c1'");
+        let printed = format!("printf %s {quoted}");
+        let output = std::process::Command::new("bash").args(["-c", &printed]).output()?;
+        assert_eq!(output.stdout, name);
+        Ok(())
     }
 }

@@ -10,6 +10,7 @@ use crate::app::{
     AuditRequest, Choice, CompareRequest, DataRequest, DemoRequest, JudgeRequest, Requires, Stated,
     TraceRequest,
 };
+use crate::report::{JsonDetail, ListFormat};
 
 /// The dataset.
 pub fn data(args: &DataArgs) -> DataRequest {
@@ -65,17 +66,17 @@ pub fn audit(args: &AuditArgs) -> Result<AuditRequest, CliError> {
     })
 }
 
-/// A judgement of stored scorecards.
+/// A judgement of measurements files.
 pub fn judge(args: &JudgeArgs) -> Result<JudgeRequest, CliError> {
     let run = &args.run;
     outputs(run)?;
     if stored(run).is_some() {
-        let what = "a scorecard holds what was measured, and judging measures nothing";
-        let hint = "keep the scorecard as it is, and name several at once to judge them together";
+        let what = "a measurements file holds what was measured, and judging measures nothing";
+        let hint = "keep the file as it is, and name several at once to judge them together";
         return Err(CliError::input(what).with_hint(hint));
     }
     Ok(JudgeRequest {
-        scorecards: args.scorecards.clone(),
+        measurements: args.measurements.clone(),
         profile: args.profile.clone(),
         checks: choice(&run.only, &run.skip),
         baseline: run.baseline.clone(),
@@ -127,24 +128,25 @@ pub fn demo(args: &DemoArgs) -> DemoRequest {
     }
 }
 
-/// The scorecard that is written while the data is measured.
+/// The measurements file that is written while the data is measured.
 pub fn stored(run: &RunArgs) -> Option<&Path> {
-    let path = run.out_scorecard.as_deref()?;
+    let path = run.out_measurements.as_deref()?;
     (table_kind(path) == Some(TableKind::Parquet)).then_some(path)
 }
 
-/// The scorecard for a spreadsheet.
+/// The table of measurements for a spreadsheet.
 pub fn spreadsheet(run: &RunArgs) -> Option<&Path> {
-    let path = run.out_scorecard.as_deref()?;
+    let path = run.out_measurements.as_deref()?;
     (table_kind(path) == Some(TableKind::Csv)).then_some(path)
 }
 
 /// Whether anything that was asked for shows the readings of single episodes.
 fn keeps_readings(run: &RunArgs) -> bool {
-    run.format != Format::Table
+    let json = matches!(run.format, Format::Json | Format::Jsonl);
+    (json || run.out_json.is_some()) && run.json_detail == JsonDetail::Full
+        || !json && run.format != Format::Table
         || run.plain
         || run.episode.is_some()
-        || run.out_json.is_some()
         || spreadsheet(run).is_some()
 }
 
@@ -154,16 +156,34 @@ fn outputs(run: &RunArgs) -> Result<(), CliError> {
         return Err(CliError::input("a summary for a job page is of the whole session")
             .with_hint("leave out --episode, or choose another --format"));
     }
-    match run.out_scorecard.as_deref() {
-        Some(path) if table_kind(path).is_none() => {
-            Err(CliError::input(format!("{} is neither .parquet nor .csv", path.display()))
-                .with_hint("end the name of --out-scorecard in .parquet or .csv"))
+    let tables =
+        [("--out-measurements", &run.out_measurements), ("--out-findings", &run.out_findings)];
+    for (option, path) in tables {
+        if let Some(path) = path.as_deref().filter(|path| table_kind(path).is_none()) {
+            let what = format!("{} is neither .parquet nor .csv", path.display());
+            let hint = format!("end the name of {option} in .parquet or .csv");
+            return Err(CliError::input(what).with_hint(hint));
         }
-        _ => Ok(()),
+    }
+    Ok(())
+}
+
+/// How a list is written, by its file's name.
+pub fn list_format(path: &Path) -> ListFormat {
+    match ending(path).as_deref() {
+        Some("parquet") => ListFormat::Parquet,
+        Some("csv") => ListFormat::Csv,
+        Some("json") => ListFormat::Json,
+        _ => ListFormat::Ids,
     }
 }
 
-/// Kinds of scorecard tables.
+/// The ending of a file's name, in small letters.
+pub fn ending(path: &Path) -> Option<String> {
+    Some(path.extension()?.to_str()?.to_lowercase())
+}
+
+/// Kinds of tables of measurements.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum TableKind {
     /// By the parquet crate.
@@ -174,7 +194,7 @@ enum TableKind {
 
 /// The kind of table that a file's name asks for.
 fn table_kind(path: &Path) -> Option<TableKind> {
-    match path.extension()?.to_str()?.to_lowercase().as_str() {
+    match ending(path)?.as_str() {
         "parquet" => Some(TableKind::Parquet),
         "csv" => Some(TableKind::Csv),
         _ => None,

@@ -5,10 +5,10 @@ use std::io::{self, Write};
 use super::args::{Format, RunArgs};
 use super::error::CliError;
 use super::output::{to_file, to_stdout};
-use super::settings::spreadsheet;
+use super::settings::{ending, list_format, spreadsheet};
 use crate::app;
-use crate::model::Scorecard;
-use crate::report::{self, Detail, ScoreTable, View};
+use crate::model::CardPlace;
+use crate::report::{self, Detail, ListKind, ScoreTable, View};
 use crate::source::Source;
 
 /// Prints and writes everything that was asked for.
@@ -29,7 +29,7 @@ pub fn show(run: &RunArgs, view: &View<'_>, source: Option<&dyn Source>) -> Resu
 fn print(
     run: &RunArgs,
     view: &View<'_>,
-    only: Option<&Scorecard>,
+    only: Option<CardPlace>,
     out: &mut dyn Write,
 ) -> io::Result<()> {
     if run.normalisation {
@@ -39,13 +39,13 @@ fn print(
         return report::by(view, key, out);
     }
     if run.plain {
-        return report::plain(view, only, out);
+        return report::plain(view, only.map(|place| view.card(place)), out);
     }
     match (run.format, only) {
         (Format::Table, None) => report::session(view, detail(run), out),
-        (Format::Table, Some(card)) => report::card(view, card, out),
-        (Format::Json, only) => report::json(&report::document(view, only), out),
-        (Format::Jsonl, only) => report::jsonl(view, only, out),
+        (Format::Table, Some(place)) => report::card(view, view.card(place), out),
+        (Format::Json, only) => report::json(view, only, run.json_detail, out),
+        (Format::Jsonl, only) => report::jsonl(view, only, run.json_detail, out),
         (Format::Markdown, _) => report::markdown(view, out),
         (Format::Github, _) => report::github(view, out),
     }
@@ -85,20 +85,33 @@ fn files(run: &RunArgs, view: &View<'_>, source: Option<&dyn Source>) -> Result<
         to_file(path, |out| report::junit(view, run.fail_on.severity(), out))?;
     }
     if let Some(path) = &run.out_json {
-        to_file(path, |out| report::json(&report::document(view, None), out))?;
+        to_file(path, |out| report::json(view, None, run.json_detail, out))?;
     }
     // The Parquet table was written while the data was measured.
     if let Some(path) = spreadsheet(run) {
         let table = ScoreTable::new(view).map_err(|e| CliError::internal(e.to_string()))?;
         to_file(path, |out| report::write_csv(&table, out).map_err(io::Error::other))?;
     }
-    if let Some(path) = &run.out_keep_list {
-        to_file(path, |out| report::keep_list(view.outcome, out))?;
+    if let Some(path) = &run.out_findings {
+        let write = match ending(path).as_deref() {
+            Some("csv") => report::findings_csv,
+            _ => report::findings_parquet,
+        };
+        to_file(path, |out| write(view, out).map_err(io::Error::other))?;
+    }
+    let lists = [(&run.out_keep_list, ListKind::Keep), (&run.out_drop_list, ListKind::Drop)];
+    for (path, kind) in lists {
+        let Some(path) = path else { continue };
+        let format = list_format(path);
+        to_file(path, |out| {
+            let written = report::episode_list(view, kind, run.keep_from, format, out);
+            written.map_err(io::Error::other)
+        })?;
     }
     Ok(())
 }
 
-fn episode<'a>(view: &View<'a>, id: &str) -> Result<&'a Scorecard, CliError> {
+fn episode(view: &View<'_>, id: &str) -> Result<CardPlace, CliError> {
     let ids = || view.outcome.cards.iter().map(|card| card.key.id.as_str());
     view.find(id).ok_or_else(|| app::no_episode(id, &ids()).into())
 }

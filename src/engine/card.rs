@@ -6,7 +6,8 @@ use super::plan::Plan;
 use crate::check::{Check, Params, Parts, Studies, settings};
 use crate::judge;
 use crate::model::{
-    Episode, EpisodeKey, Finding, NotAssessed, Reading, Scorecard, Sheet, SpanList, Verdict,
+    Episode, EpisodeKey, Finding, NotAssessed, Reading, Scorecard, Sheet, SpanList, Suppressed,
+    Trim, Verdict, Why,
 };
 
 /// Measures and judges one episode. The card keeps its readings and what was not assessed: whoever
@@ -49,9 +50,9 @@ pub fn judged(
     evidence: &mut dyn FnMut(&mut Finding) -> Vec<[f64; 2]>,
 ) -> Scorecard {
     let Measured { key, frames, start_s, duration_s, readings, not_assessed } = measured;
+    let trim = trims(&readings, plan, evidence);
     let mut findings = judge::findings(&readings, &plan.limits);
     let suppressed = judge::suppress(&mut findings);
-    let suppressed = suppressed.into_iter().map(|f| (f.check, f.joint)).collect();
     let span_times_s = findings.iter_mut().map(evidence).collect();
     let verdict = Verdict::of(&findings);
     Scorecard {
@@ -64,8 +65,27 @@ pub fn judged(
         findings,
         suppressed,
         span_times_s,
+        trim,
         verdict,
     }
+}
+
+/// What can be left out at the begin and the end. Of a check a card has one finding, the worst; both
+/// ends are wanted here.
+fn trims(
+    readings: &[Reading],
+    plan: &Plan,
+    evidence: &mut dyn FnMut(&mut Finding) -> Vec<[f64; 2]>,
+) -> Vec<Trim> {
+    let mut trims = Vec::new();
+    for reading in readings.iter().filter(|reading| reading.metric.trims()) {
+        for mut finding in judge::findings(std::slice::from_ref(reading), &plan.limits) {
+            let times = evidence(&mut finding);
+            let spans = finding.spans.as_slice().iter().zip(times);
+            trims.extend(spans.filter_map(|(still, time_s)| Trim::of(*still, time_s)));
+        }
+    }
+    trims
 }
 
 /// Times of the spans of all readings, for a card that is stored.
@@ -84,7 +104,7 @@ fn guarded(
         studies.measure(check, params, &mut sheet);
         let (mut readings, not_assessed) = sheet.into_parts();
         // Joint by joint or metric by metric as the check likes: here in the order of its metrics,
-        // the same as in a stored scorecard.
+        // the same as in a measurements file.
         let metrics = check.spec().metrics;
         let place = |reading: &Reading| {
             let metric = metrics.iter().position(|metric| metric.is(reading.metric));
@@ -124,16 +144,22 @@ fn times(episode: &Episode, spans: &SpanList) -> Vec<[f64; 2]> {
 /// A finding of a cohort check, put in its place on a finished card; one that only follows from
 /// another is suppressed, and so are those that only follow from it.
 pub fn add(card: &mut Scorecard, finding: Finding) {
-    if judge::follows_in_episode(&finding, &card.findings) {
-        card.suppressed.push((finding.check, finding.joint));
+    if let Some(by) = judge::cause_in_episode(&finding, &card.findings) {
+        card.suppressed.push(Suppressed::new(&finding, Why::Follows, by));
         return;
     }
     let cause = std::slice::from_ref(&finding);
     for at in (0..card.findings.len()).rev() {
-        if judge::follows_in_episode(&card.findings[at], cause) {
+        if let Some(by) = judge::cause_in_episode(&card.findings[at], cause) {
             let gone = card.findings.remove(at);
             card.span_times_s.remove(at);
-            card.suppressed.push((gone.check, gone.joint));
+            // What followed from it follows from its cause.
+            for other in &mut card.suppressed {
+                if other.by.is(gone.check) && other.by_joint == gone.joint {
+                    (other.by, other.by_joint) = by;
+                }
+            }
+            card.suppressed.push(Suppressed::new(&gone, Why::Follows, by));
         }
     }
     let at = card.findings.partition_point(|f| f.severity >= finding.severity);

@@ -12,7 +12,7 @@ use crate::cohort::normalisation;
 use crate::judge::{self, Tally};
 use crate::model::{
     CardPlace, EpisodeIndex, Finding, JointId, Ledger, LeftOut, NotAssessed, Outcome, Progress,
-    Reading, Rig, Scorecard, SessionReading, SpanList, Unread, Verdict,
+    Reading, Rig, Scorecard, SessionReading, Skipped, SpanList, Unread, Verdict,
 };
 
 /// Everything gathered so far.
@@ -25,6 +25,7 @@ pub struct Gathered<'a> {
     /// Hashes of the cards' episodes, by their place.
     contents: Vec<(EpisodeIndex, Option<u64>)>,
     unread: Vec<Unread>,
+    skipped: Skipped,
     left_out: Vec<LeftOut>,
 }
 
@@ -34,7 +35,7 @@ impl<'a> Gathered<'a> {
     pub fn new(
         plan: &'a Plan,
         rig: &Arc<Rig>,
-        unread: &[Unread],
+        (unread, skipped): (&[Unread], &Skipped),
         without: impl Fn(&Check) -> Option<&'static str>,
     ) -> Self {
         let left_out =
@@ -47,6 +48,7 @@ impl<'a> Gathered<'a> {
             cards: Vec::new(),
             contents: Vec::new(),
             unread: unread.to_vec(),
+            skipped: skipped.clone(),
             left_out: plan.checks.iter().filter_map(left_out).collect(),
         }
     }
@@ -119,13 +121,14 @@ impl<'a> Gathered<'a> {
         judge::cohort(&mut session, &whole, &self.plan.limits, &places);
         session.readings = whole;
         session.left_out = self.left_out;
-        let Self { cards, unread, ledger, mut contents, .. } = self;
+        let Self { cards, unread, skipped, ledger, mut contents, .. } = self;
         contents.sort_by_key(|(index, _)| *index);
         let contents = contents.into_iter().map(|(_, content)| content).collect();
         Outcome {
             session,
             cards,
             unread,
+            skipped,
             ledger,
             normalisation: table.into_iter().flatten().collect(),
             contents,

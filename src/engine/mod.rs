@@ -1,4 +1,4 @@
-//! Runs the checks over a source, or judges stored scorecards again: waves of shards on all cores,
+//! Runs the checks over a source, or judges measurements files again: waves of shards on all cores,
 //! one scorecard per episode.
 //!
 //! Layer 8, and the only module that owns threads. Work goes in waves of a few shards per thread and
@@ -50,7 +50,7 @@ pub fn audit(
 /// The same, and writes what was measured as it goes.
 ///
 /// # Errors
-/// If the scorecard cannot be written.
+/// If the measurements file cannot be written.
 pub fn audit_into(
     mut writer: Writer<'_>,
     source: &dyn Source,
@@ -78,7 +78,9 @@ fn measure<'p, E>(
 ) -> Result<Gathered<'p>, E> {
     let rig = source.rig();
     let mut gathered =
-        Gathered::new(plan, rig, source.unread(), |check: &Check| check.left_out(rig));
+        Gathered::new(plan, rig, (source.unread(), source.skipped()), |check: &Check| {
+            check.left_out(rig)
+        });
     let mut progress = Progress { total_episodes: source.episodes(), ..Progress::default() };
     watch(&progress);
     let ahead = AHEAD * workers.threads();

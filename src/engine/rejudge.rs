@@ -1,4 +1,4 @@
-//! Judges stored scorecards again, without the data.
+//! Judges measurements files again, without the data.
 
 use std::collections::HashMap;
 
@@ -13,11 +13,11 @@ use crate::store::{Batch, Evidence, StoreError, Stored, StoredEpisode, Want};
 /// Blocks to a thread that are begun before those ahead of them are gathered.
 const AHEAD: usize = 2;
 
-/// Judges every episode of some scorecards under the plan's limits, and the session with its own
-/// checks. Parameters of the checks on single episodes are those they were measured with.
+/// Judges every episode of some measurements files under the plan's limits, and the session with its
+/// own checks. Parameters of the checks on single episodes are those they were measured with.
 ///
 /// # Errors
-/// If a scorecard is damaged or gone, or holds an episode that another one holds as well.
+/// If a measurements file is damaged or gone, or holds an episode that another one holds as well.
 pub fn rejudge(
     stored: &Stored,
     plan: &Plan,
@@ -27,7 +27,7 @@ pub fn rejudge(
     Ok(judge_all(stored, plan, workers, &|_| (), watch)?.0)
 }
 
-/// Judges scorecards as what an outcome is held against.
+/// Judges measurements files as what an outcome is held against.
 ///
 /// # Errors
 /// As [`rejudge`].
@@ -65,7 +65,8 @@ fn judge_all<T: Send>(
     let specs = plan.checks.iter().map(|check| check.spec());
     let checks: Vec<&'static CheckSpec> = specs.filter(|c| !without.contains_key(c.id)).collect();
     let want = Want { checks: &checks, motion: plan.sketch };
-    let mut gathered = Gathered::new(plan, stored.rig(), stored.unread(), left_out);
+    let mut gathered =
+        Gathered::new(plan, stored.rig(), (stored.unread(), stored.skipped()), left_out);
     let mut progress = Progress { total_episodes: stored.episodes(), ..Progress::default() };
     watch(&progress);
     let mut seen: Vec<(EpisodeIndex, T)> = Vec::new();

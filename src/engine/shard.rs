@@ -3,7 +3,7 @@
 use crate::model::{Ledger, Scorecard, Unread};
 use crate::store::{Rows, StoreError};
 
-/// Rows of the scorecard that is written, where one is.
+/// Rows of the measurements file that is written, where one is.
 pub(super) type Made = Option<Result<Rows, StoreError>>;
 
 /// What one shard gave.
@@ -14,6 +14,6 @@ pub(super) struct Shard {
     /// Hashes of the cards' episodes.
     pub contents: Vec<Option<u64>>,
     pub unread: Vec<Unread>,
-    /// The cards as rows of the scorecard that is written.
+    /// The cards as rows of the measurements file that is written.
     pub rows: Made,
 }

@@ -1,4 +1,4 @@
-//! What was there before: only what is new or worse than in an earlier scorecard counts.
+//! What was there before: only what is new or worse than in an earlier measurements file counts.
 //!
 //! Episodes are found again by their content, because ids and order change when a session is cut or
 //! sorted again; by id only where the content of one of the two is not known. A finding is known if
@@ -51,7 +51,7 @@ pub fn beyond(readings: &[Reading], limits: &Limits) -> Vec<Beyond> {
     readings.iter().filter_map(one).collect()
 }
 
-/// An episode of an earlier scorecard.
+/// An episode of an earlier measurements file.
 #[derive(Debug, Clone, Default)]
 pub struct Past {
     /// Its id.
@@ -62,7 +62,7 @@ pub struct Past {
     pub beyond: Vec<Beyond>,
 }
 
-/// An earlier scorecard, judged under the limits of now.
+/// An earlier measurements file, judged under the limits of now.
 #[derive(Debug, Default)]
 pub struct Baseline {
     episodes: Vec<Past>,
@@ -72,7 +72,7 @@ pub struct Baseline {
 }
 
 impl Baseline {
-    /// Takes an earlier scorecard's episodes and what was found on its session.
+    /// Takes an earlier measurements file's episodes and what was found on its session.
     pub fn new(episodes: Vec<Past>, session: &[SessionFinding]) -> Self {
         let mut by_content: HashMap<u64, Vec<usize>> = HashMap::new();
         let mut by_id = HashMap::new();
@@ -120,7 +120,7 @@ impl Baseline {
         Known { episodes, session: of_session, before: known, new, verdict }
     }
 
-    /// The same episode in the earlier scorecard; several where it was recorded as copies.
+    /// The same episode in the earlier measurements file; several where it was recorded as copies.
     fn before(&self, id: &str, content: Option<u64>) -> Vec<&Past> {
         let same = content.and_then(|content| self.by_content.get(&content));
         if let Some(same) = same {
@@ -176,6 +176,7 @@ mod tests {
             span_times_s: vec![Vec::new(); findings.len()],
             findings,
             suppressed: Vec::new(),
+            trim: Vec::new(),
         }
     }
 

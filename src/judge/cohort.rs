@@ -44,7 +44,8 @@ pub fn cohort(
         });
         session.verdict = session.verdict.max(Verdict::from(found.severity));
     }
-    suppress_session(&mut session.findings);
+    let explained = suppress_session(&mut session.findings);
+    session.explained.extend(explained);
     let beyond = |f: &SessionFinding| (f.metric.bound, f.value, f.limit);
     session
         .findings

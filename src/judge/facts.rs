@@ -7,9 +7,10 @@
 //! others, a lag that is not the same in all episodes, and whatever is beyond its fail limit.
 
 use super::limits::Limits;
+use super::suppress::explained;
 use crate::model::{
     Bound, CheckSpec, Finding, JointId, Ledger, Metric, Pool, Scorecard, SessionFinding, Severity,
-    Unit, Verdict,
+    Suppressed, Unit, Verdict, Why,
 };
 use crate::num::quantile::{median_in_place, quantiles_in_place};
 
@@ -86,9 +87,10 @@ fn alike(low: f64, high: f64) -> bool {
     high - low <= CLOSE_S || (low > 0.0 && high <= ALIKE * low)
 }
 
-/// Puts what the session says of each of these joints into one finding of them all. Where one of them is
-/// beyond its fail limit, each stays as it is.
-pub(super) fn merge(found: &mut Vec<SessionFinding>, shared: &[Shared]) {
+/// Puts what the session says of each of these joints into one finding of them all, and gives those of the
+/// joints. Where one of them is beyond its fail limit, each stays as it is.
+pub(super) fn merge(found: &mut Vec<SessionFinding>, shared: &[Shared]) -> Vec<Suppressed> {
+    let mut gone = Vec::new();
     for lag in shared {
         let is = |f: &SessionFinding| lag.is(f.check, f.metric, f.joint);
         let warns = |f: &SessionFinding| f.severity == Severity::Warn && f.stretch.is_none();
@@ -99,7 +101,8 @@ pub(super) fn merge(found: &mut Vec<SessionFinding>, shared: &[Shared]) {
         let off = |f: &SessionFinding| (f.value - lag.value).abs();
         let Some(kept) = of_all.min_by(|a, b| off(a).total_cmp(&off(b))).cloned() else { continue };
         let at = found.iter().position(is).unwrap_or_default();
-        found.retain(|f| !is(f));
+        let joints = found.extract_if(.., |f| is(f));
+        gone.extend(joints.map(|f| explained(&f, Why::Alike, (lag.check, None))));
         let (same, read) = (lag.joints.len(), lag.read);
         let note = if same == read {
             format!("all {read} joints alike")
@@ -108,9 +111,11 @@ pub(super) fn merge(found: &mut Vec<SessionFinding>, shared: &[Shared]) {
         };
         found.insert(at.min(found.len()), SessionFinding { joint: None, note, ..kept });
     }
+    gone
 }
 
-/// Takes warnings out of the cards that say of one episode what the rig has in all of them.
+/// Moves warnings of the cards that say of one episode what the rig has in all of them to those that
+/// are explained.
 pub(super) fn fold(cards: &mut [Scorecard], found: &[SessionFinding], shared: &[Shared]) {
     let told = |lag: &Shared| {
         found.iter().any(|f| f.joint.is_none() && f.check.is(lag.check) && f.metric.is(lag.metric))
@@ -120,19 +125,31 @@ pub(super) fn fold(cards: &mut [Scorecard], found: &[SessionFinding], shared: &[
     if most.is_empty() {
         return;
     }
-    for card in cards {
-        let of_rig = |finding: &Finding| {
-            let lag = |(lag, most): &(&Shared, f64)| {
-                lag.is(finding.check, finding.metric, finding.joint) && finding.value <= *most
-            };
-            finding.severity == Severity::Warn && most.iter().any(lag)
+    let of_rig = |finding: &Finding| {
+        let lag = |(lag, most): &&(&Shared, f64)| {
+            lag.is(finding.check, finding.metric, finding.joint) && finding.value <= *most
         };
-        let own: Vec<bool> = card.findings.iter().map(|finding| !of_rig(finding)).collect();
+        let warns = finding.severity == Severity::Warn;
+        most.iter().find(lag).map(|(lag, _)| *lag).filter(|_| warns)
+    };
+    for card in cards {
+        let own: Vec<bool> = card.findings.iter().map(|f| of_rig(f).is_none()).collect();
         if own.contains(&false) {
+            let gone = card.findings.iter().filter_map(|finding| {
+                let lag = of_rig(finding)?;
+                let why = if told(lag) { Why::Session } else { Why::Usual };
+                Some(Suppressed::new(finding, why, (lag.check, None)))
+            });
+            let gone: Vec<Suppressed> = gone.collect();
+            // No more room than is needed: a session may have very many of these.
+            card.suppressed.reserve_exact(gone.len());
+            card.suppressed.extend(gone);
             let mut flags = own.iter();
             card.findings.retain(|_| flags.next().is_none_or(|own| *own));
+            card.findings.shrink_to_fit();
             let mut flags = own.iter();
             card.span_times_s.retain(|_| flags.next().is_none_or(|own| *own));
+            card.span_times_s.shrink_to_fit();
             card.verdict = Verdict::of(&card.findings);
         }
     }

@@ -33,5 +33,5 @@ pub use required::Requirement;
 pub use rows::{Row, Shown};
 pub use session::{Tally, session};
 pub use severity::{findings, quiet};
-pub use suppress::{follows_in_episode, suppress};
+pub use suppress::{cause_in_episode, suppress};
 pub use worst::scaled;

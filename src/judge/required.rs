@@ -113,7 +113,7 @@ fn looked(card: &Scorecard, check: &CheckSpec) -> bool {
 
 fn shows(card: &Scorecard, check: &CheckSpec) -> bool {
     card.findings.iter().any(|finding| finding.check.is(check))
-        || card.suppressed.iter().any(|(known, _)| known.is(check))
+        || card.suppressed.iter().any(|one| one.check.is(check))
 }
 
 /// In how many episodes a check has a reading or a finding. Cards need not keep their readings.

@@ -13,7 +13,7 @@ use super::suppress::suppress_session;
 use super::worst::worse;
 use crate::model::{
     CardPlace, CheckSpec, Counts, Finding, JointId, Ledger, Metric, NotAssessed, Pool, Scorecard,
-    Session, SessionFinding, SessionNotAssessed, Severity, Verdict,
+    Session, SessionFinding, SessionNotAssessed, Severity, Suppressed, Verdict,
 };
 
 /// From this share of the assessed episodes on, a finding is the session's.
@@ -78,8 +78,8 @@ struct Cause {
 /// What is of the rig is reported once: cards lose the warnings that the session's own findings say.
 pub fn session(cards: &mut [Scorecard], tally: Tally, ledger: &Ledger, limits: &Limits) -> Session {
     let shared = facts::shared(ledger, limits);
-    let mut findings = systemic(cards, &tally, ledger, limits);
-    facts::merge(&mut findings, &shared);
+    let (mut findings, mut explained) = systemic(cards, &tally, ledger, limits);
+    explained.extend(facts::merge(&mut findings, &shared));
     facts::fold(cards, &findings, &shared);
     let mut counts = Counts::default();
     let (mut frames, mut duration_s, mut usable_s) = (0, 0.0, 0.0);
@@ -111,10 +111,16 @@ pub fn session(cards: &mut [Scorecard], tally: Tally, ledger: &Ledger, limits: &
         counts,
         findings,
         readings: Vec::new(),
-        suppressed: cards.iter().map(|card| card.suppressed.len() as u64).sum(),
+        suppressed: cards.iter().map(follow_ups).sum(),
+        explained,
         not_assessed,
         left_out: Vec::new(),
     }
+}
+
+/// Findings of a card that only follow from another one of it.
+fn follow_ups(card: &Scorecard) -> u64 {
+    card.suppressed.iter().filter(|one| one.follows()).count() as u64
 }
 
 /// What the episodes show together where a measurement is pooled; else what at least half of the
@@ -124,9 +130,9 @@ fn systemic(
     tally: &Tally,
     ledger: &Ledger,
     limits: &Limits,
-) -> Vec<SessionFinding> {
+) -> (Vec<SessionFinding>, Vec<Suppressed>) {
     if cards.len() < 2 {
-        return Vec::new();
+        return (Vec::new(), Vec::new());
     }
     let mut causes: BTreeMap<Place, Vec<&Finding>> = BTreeMap::new();
     for finding in cards.iter().flat_map(|card| &card.findings) {
@@ -155,9 +161,9 @@ fn systemic(
         }
     }
     let mut found: Vec<SessionFinding> = found.into_values().collect();
-    suppress_session(&mut found);
+    let explained = suppress_session(&mut found);
     found.sort_by(|a, b| order(b, a));
-    found
+    (found, explained)
 }
 
 /// Order of findings, the worse the greater.

@@ -1,56 +1,92 @@
 //! A cause suppresses what follows from it: whoever reads the card should fix the cause, and the rest
-//! goes with it. How many were suppressed is kept and shown.
+//! goes with it. What was suppressed is kept next to what explains it.
 
 use crate::catalogue::{Reach, SUPPRESSIONS};
-use crate::model::{CheckSpec, Finding, JointId, SessionFinding, Severity, Stretch};
+use crate::model::{
+    CheckSpec, Finding, JointId, SessionFinding, Severity, Stretch, Suppressed, Why,
+};
 
 /// What the rules look at.
 type Said = (&'static CheckSpec, Option<JointId>, Severity);
 
-/// Takes the suppressed findings out of an episode's findings, and returns them. A finding that is worse than
-/// its cause stays: nothing is made milder by this.
-pub fn suppress(findings: &mut Vec<Finding>) -> Vec<Finding> {
+/// Check and joint of a finding.
+type Place = (&'static CheckSpec, Option<JointId>);
+
+/// Takes the suppressed findings out of an episode's findings, and returns them with what explains
+/// each. A finding that is worse than its cause stays: nothing is made milder by this.
+pub fn suppress(findings: &mut Vec<Finding>) -> Vec<Suppressed> {
     if findings.len() < 2 {
         return Vec::new();
     }
     let said = |f: &Finding| (f.check, f.joint, f.severity);
     let all: Vec<Said> = findings.iter().map(said).collect();
-    findings.extract_if(.., |finding| has_cause(said(finding), &all)).collect()
+    let mut gone = Vec::new();
+    findings.retain(|finding| {
+        let cause = first_cause(said(finding), &all);
+        gone.extend(cause.map(|by| Suppressed::new(finding, Why::Follows, by)));
+        cause.is_none()
+    });
+    gone
+}
+
+/// What explains an episode's finding, if another one of it does.
+pub fn cause_in_episode(finding: &Finding, all: &[Finding]) -> Option<Place> {
+    let said = |f: &Finding| (f.check, f.joint, f.severity);
+    let all: Vec<Said> = all.iter().map(said).collect();
+    first_cause(said(finding), &all)
 }
 
 /// The same for a session's findings: a cause that affects some of the episodes suppresses nothing
 /// that affects others.
-pub(super) fn suppress_session(findings: &mut Vec<SessionFinding>) {
+pub(super) fn suppress_session(findings: &mut Vec<SessionFinding>) -> Vec<Suppressed> {
     let said = |f: &SessionFinding| (f.check, f.joint, f.severity);
     let all: Vec<(Said, Option<Stretch>)> = findings.iter().map(|f| (said(f), f.stretch)).collect();
+    let mut gone = Vec::new();
     findings.retain(|finding| {
         let causes =
             all.iter().filter(|(_, where_)| where_.is_none() || *where_ == finding.stretch);
         let causes: Vec<Said> = causes.map(|(cause, _)| *cause).collect();
-        !has_cause(said(finding), &causes)
+        let cause = first_cause(said(finding), &causes);
+        gone.extend(cause.map(|by| explained(finding, Why::Follows, by)));
+        cause.is_none()
     });
+    gone
+}
+
+/// A finding of the session that another one of it explains.
+pub(super) fn explained(finding: &SessionFinding, why: Why, by: Place) -> Suppressed {
+    let SessionFinding { check, metric, joint, severity, value, .. } = *finding;
+    Suppressed { check, metric, joint, severity, value, why, by: by.0, by_joint: by.1 }
 }
 
 /// Whether an episode's finding only follows from one of the session.
 pub fn follows(finding: &Finding, cause: &SessionFinding) -> bool {
     let said = (finding.check, finding.joint, finding.severity);
-    has_cause(said, &[(cause.check, cause.joint, cause.severity)])
+    cause_of(said, &[(cause.check, cause.joint, cause.severity)]).is_some()
 }
 
-/// Whether an episode's finding only follows from another one of it.
-pub fn follows_in_episode(finding: &Finding, all: &[Finding]) -> bool {
-    let said = |f: &Finding| (f.check, f.joint, f.severity);
-    let all: Vec<Said> = all.iter().map(said).collect();
-    has_cause(said(finding), &all)
+/// The first of the causes behind a finding: one that no other explains. A cause may follow from
+/// another, and then that is what a person should fix.
+fn first_cause(finding: Said, all: &[Said]) -> Option<Place> {
+    let mut found = cause_of(finding, all)?;
+    // As many steps as there are findings: no chain of relations is longer.
+    for _ in all {
+        match cause_of(found, all) {
+            Some(next) if !next.0.is(finding.0) => found = next,
+            _ => break,
+        }
+    }
+    Some((found.0, found.1))
 }
 
-fn has_cause((check, joint, severity): Said, all: &[Said]) -> bool {
-    SUPPRESSIONS.iter().filter(|entry| entry.suppresses(check)).any(|entry| {
-        all.iter().any(|cause| {
+fn cause_of((check, joint, severity): Said, all: &[Said]) -> Option<Said> {
+    SUPPRESSIONS.iter().filter(|entry| entry.suppresses(check)).find_map(|entry| {
+        let cause = all.iter().find(|cause| {
             entry.cause.spec.is(cause.0)
                 && cause.2 >= severity
                 && (entry.reach == Reach::All || cause.1 == joint)
-        })
+        });
+        cause.copied()
     })
 }
 
@@ -88,6 +124,23 @@ mod tests {
             ("tracking-error", Some(1), Warn),
         ]);
         assert_eq!((kept, count), (vec!["dead-joint", "tracking-error"], 2));
+    }
+
+    #[test]
+    fn what_is_suppressed_names_the_first_cause_and_keeps_its_size() {
+        use Severity::{Fail, Warn};
+        // A dead joint has no sign, and what has none has no offset either.
+        let told = [("dead-joint", Some(2), Fail), ("sign-flip", Some(2), Fail)];
+        let told = told.into_iter().chain([("neutral-offset", Some(2), Warn)]);
+        let mut all: Vec<Finding> =
+            told.filter_map(|(id, joint, severity)| finding(id, joint, severity)).collect();
+        let gone = suppress(&mut all);
+        assert_eq!((all.len(), gone.len()), (1, 2));
+        for one in &gone {
+            assert_eq!((one.by.id, one.by_joint, one.why), ("dead-joint", Some(2), Why::Follows));
+            assert_eq!((one.joint, one.value), (Some(2), 1.0));
+        }
+        assert_eq!((gone[1].check.id, gone[1].severity), ("neutral-offset", Warn));
     }
 
     #[test]
@@ -167,7 +220,8 @@ mod tests {
             .filter_map(|id| finding(id, Some(2), Severity::Warn))
             .collect();
         assert_eq!(told.len(), 2);
-        let follows = |told: &[Finding]| odd.as_ref().map(|odd| follows_in_episode(odd, told));
+        let follows =
+            |told: &[Finding]| odd.as_ref().map(|odd| cause_in_episode(odd, told).is_some());
         assert_eq!((follows(&told[..1]), follows(&told[1..])), (Some(true), Some(false)));
     }
 }

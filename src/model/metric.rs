@@ -57,6 +57,9 @@ pub enum Pool {
     Fact(Bound),
 }
 
+/// What is done with still frames at the begin and the end of an episode.
+pub const TRIM: &str = "trim head and tail to about 0.3 s";
+
 /// One measurement, declared with its check.
 #[derive(Debug)]
 pub struct Metric {
@@ -134,6 +137,11 @@ impl Metric {
     pub const fn recovery(mut self, how: &'static str) -> Self {
         self.recovery = Some(how);
         self
+    }
+
+    /// Whether what it finds can be left out at the begin or the end.
+    pub fn trims(&self) -> bool {
+        self.recovery == Some(TRIM)
     }
 }
 

@@ -14,6 +14,7 @@ mod finding;
 mod known;
 mod ledger;
 mod metric;
+mod name;
 mod position;
 pub mod quantity;
 mod quantity_words;
@@ -26,8 +27,10 @@ mod session;
 mod signal_kind;
 mod sketch;
 mod sketches;
+mod skipped;
 mod span;
 mod stored;
+mod suppressed;
 mod unit;
 
 pub use action_kind::{ActionKind, Actions, KnownBy};
@@ -40,7 +43,8 @@ pub use family::Family;
 pub use finding::{Finding, Severity};
 pub use known::Known;
 pub use ledger::{Ledger, Row};
-pub use metric::{Bound, CheckSpec, Limit, Metric, Param, Pool, Scope};
+pub use metric::{Bound, CheckSpec, Limit, Metric, Param, Pool, Scope, TRIM};
+pub use name::{as_text, escaped, name_bytes, name_text, path_of, path_text};
 pub use position::{CardPlace, EpisodeIndex};
 pub use reading::{NotAssessed, Reading, Sheet};
 pub use relation::Relation;
@@ -49,10 +53,12 @@ pub use rig::{ClockStorage, Joint, JointId, Rig};
 pub use scorecard::{Scorecard, Verdict};
 pub use session::{
     Counts, LeftOut, Outcome, Progress, Session, SessionFinding, SessionNotAssessed,
-    SessionReading, Stretch, Unread,
+    SessionReading, Stretch,
 };
 pub use signal_kind::SignalKind;
 pub use sketch::{LEADER_EVERY, LEADER_POSES, Moments, Motion, POSES, Sketch};
-pub use span::{FrameSpan, SpanList};
+pub use skipped::{OwnFile, Skipped, Unread, UnreadKind};
+pub use span::{FrameSpan, SpanList, Trim};
 pub use stored::{RotationForm, Stored, StoredEntry, Take};
+pub use suppressed::{Suppressed, Why};
 pub use unit::{AngleUnit, Unit};

@@ -236,7 +236,8 @@ impl Rig {
 mod tests {
     use super::*;
 
-    /// As it stands in stored scorecards: names may not change, and what is added must have a default.
+    /// As it stands in measurements files: names may not change, and what is added must have a
+    /// default.
     #[test]
     fn a_rig_is_written_and_read_back_under_the_names_it_was_stored_with() -> serde_json::Result<()>
     {

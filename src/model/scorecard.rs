@@ -8,6 +8,8 @@ use super::finding::{Finding, Severity};
 use super::metric::CheckSpec;
 use super::reading::{NotAssessed, Reading};
 use super::rig::JointId;
+use super::span::Trim;
+use super::suppressed::Suppressed;
 
 /// The three states of an episode or session. Missing evidence is none of them: it is not assessed.
 #[derive(
@@ -66,12 +68,14 @@ pub struct Scorecard {
     pub not_assessed: Vec<NotAssessed>,
     /// Everything beyond a limit, worst first, without what only follows from something else.
     pub findings: Vec<Finding>,
-    /// Findings left out because they only follow from another one. What was read there says
-    /// nothing by itself, so the session's columns are without it.
-    pub suppressed: Vec<(&'static CheckSpec, Option<JointId>)>,
+    /// Findings that another one explains. Where they follow from one of the same episode, what was
+    /// read says nothing by itself, so the session's columns are without it.
+    pub suppressed: Vec<Suppressed>,
     /// Time of the first and last frame of each finding's spans, in seconds from the start, in
     /// the order of `findings` and their spans.
     pub span_times_s: Vec<Vec<[f64; 2]>>,
+    /// Still frames at the begin and the end that can be left out, where a limit asks for that.
+    pub trim: Vec<Trim>,
     /// The worst finding.
     pub verdict: Verdict,
 }
@@ -90,6 +94,8 @@ impl Scorecard {
         let reported = |check: &CheckSpec, joint: Option<JointId>| {
             self.findings.iter().any(|f| f.check.is(check) && f.joint == joint)
         };
-        self.suppressed.iter().copied().filter(move |(check, joint)| !reported(check, *joint))
+        let mute = self.suppressed.iter().filter(|one| one.follows());
+        mute.map(|one| (one.check, one.joint))
+            .filter(move |(check, joint)| !reported(check, *joint))
     }
 }

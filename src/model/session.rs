@@ -1,9 +1,5 @@
 //! A whole session: what a run over a dataset gives back.
 
-use std::path::PathBuf;
-
-use serde::{Deserialize, Serialize};
-
 use super::dimension::Dimension;
 use super::finding::Severity;
 use super::known::Known;
@@ -14,16 +10,9 @@ use super::reading::Reading;
 use super::required::Required;
 use super::rig::JointId;
 use super::scorecard::{Scorecard, Verdict};
+use super::skipped::{Skipped, Unread};
+use super::suppressed::Suppressed;
 use crate::num::interval::Interval;
-
-/// A file, or part of one, that could not be read; the rest of the dataset is audited without it.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Unread {
-    /// The file.
-    pub path: PathBuf,
-    /// Why, in words, with what to do about it.
-    pub reason: String,
-}
 
 /// Episodes by verdict.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -146,8 +135,11 @@ pub struct Session {
     pub findings: Vec<SessionFinding>,
     /// What cohort checks measured on the session as a whole, judged or not.
     pub readings: Vec<SessionReading>,
-    /// Findings of episodes that were left out because they only follow from another one.
+    /// Findings of episodes that were left out because they only follow from another one of the same
+    /// episode.
     pub suppressed: u64,
+    /// Findings of the session that another one of it explains.
+    pub explained: Vec<Suppressed>,
     /// What could not be assessed.
     pub not_assessed: Vec<SessionNotAssessed>,
     /// Checks that had nothing to look at: not counted as not assessed, and no part of the verdict.
@@ -163,6 +155,8 @@ pub struct Outcome {
     pub cards: Vec<Scorecard>,
     /// What could not be read.
     pub unread: Vec<Unread>,
+    /// Files next to the recordings that are none.
+    pub skipped: Skipped,
     /// Every reading of every episode, in compact form: cards keep theirs only when asked to.
     pub ledger: Ledger,
     /// What a trainer would normalise each dimension with, the follower's joints before the

@@ -3,10 +3,11 @@
 use std::io::{self, Write};
 use std::path::Path;
 
+use super::files;
 use super::kinds::{decides, kinds};
 use super::number::significant;
 use super::text::{clean, count, row, wrap};
-use crate::model::{AngleUnit, ClockStorage, Rig, Unread};
+use crate::model::{AngleUnit, ClockStorage, Rig, Skipped, Unread};
 use crate::source::{Input, ProfileLine, RoleChoice, UnusedColumn};
 
 /// Columns to a line.
@@ -25,6 +26,8 @@ pub struct Understood<'a> {
     pub inputs: &'a [Input],
     /// Files that cannot be read.
     pub unread: &'a [Unread],
+    /// Files next to the recordings that are none.
+    pub skipped: &'a Skipped,
     /// Number of episodes.
     pub episodes: u64,
     /// The profile in force, if there is one.
@@ -40,10 +43,11 @@ pub struct Understood<'a> {
 /// # Errors
 /// If the output cannot be written.
 pub fn columns(dataset: &Understood<'_>, out: &mut dyn Write) -> io::Result<()> {
-    let Understood { rig, roles, inputs, unread, episodes, profile, unused, next } = *dataset;
+    let Understood { rig, roles, inputs, unread, skipped, episodes, profile, unused, next } =
+        *dataset;
     let rows: u64 = inputs.iter().map(|input| input.rows).sum();
-    let files = count(inputs.len() as u64, "file");
-    writeln!(out, "{files}, {}, {}", count(episodes, "episode"), count(rows, "row"))?;
+    let tables = count(inputs.len() as u64, "file");
+    writeln!(out, "{tables}, {}, {}", count(episodes, "episode"), count(rows, "row"))?;
     let longest = roles.iter().map(|role| role.role.word().len()).max().unwrap_or(0).max(8);
     writeln!(out, "\n  {:<longest$} {:<20} {:<22} why", "role", "column", "shape")?;
     for role in roles {
@@ -74,11 +78,15 @@ pub fn columns(dataset: &Understood<'_>, out: &mut dyn Write) -> io::Result<()> 
         put(out, "  note     ", &clean(notice))?;
     }
     unused_columns(unused, out)?;
-    if !unread.is_empty() {
-        writeln!(out, "\n  not read:")?;
-        for file in unread.iter().take(MOST) {
+    for (trouble, files) in files::by_trouble(unread) {
+        writeln!(out, "\n  {trouble}:")?;
+        for file in files.iter().take(MOST) {
             put(out, "  ", &format!("{}: {}", file.path.display(), file.reason))?;
         }
+    }
+    if let Some(text) = files::skipped(skipped) {
+        writeln!(out)?;
+        put(out, "  skipped  ", &text)?;
     }
     writeln!(out, "\n  wrong? write a profile, edit it, keep it next to the data:")?;
     writeln!(out, "  next: {next}")

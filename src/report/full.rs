@@ -6,6 +6,7 @@ use super::about::subject;
 use super::breakdown::keys as breakdown_keys;
 use super::by;
 use super::cautions;
+use super::files;
 use super::leave_out;
 use super::measurements;
 use super::normalisation;
@@ -229,17 +230,19 @@ fn notices(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
 }
 
 fn unread(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
-    let unread = &view.outcome.unread;
-    if unread.is_empty() {
-        return Ok(());
+    for (trouble, files) in files::by_trouble(&view.outcome.unread) {
+        writeln!(out, "\n  {trouble}, so not audited:")?;
+        for file in files.iter().take(MOST) {
+            let text = format!("{}: {}", file.path.display(), file.reason);
+            put(out, &wrap(&text, "  ", 4, view.width))?;
+        }
+        if files.len() > MOST {
+            writeln!(out, "  and {} more: {} --plain", files.len() - MOST, view.command)?;
+        }
     }
-    writeln!(out, "\n  not read, so not audited:")?;
-    for file in unread.iter().take(MOST) {
-        let text = format!("{}: {}", file.path.display(), file.reason);
-        put(out, &wrap(&text, "  ", 4, view.width))?;
-    }
-    if unread.len() > MOST {
-        writeln!(out, "  and {} more: {} --plain", unread.len() - MOST, view.command)?;
+    if let Some(text) = files::skipped(&view.outcome.skipped) {
+        writeln!(out)?;
+        put(out, &wrap(&format!("skipped: {text}"), "  ", 4, view.width))?;
     }
     Ok(())
 }

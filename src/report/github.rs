@@ -6,6 +6,7 @@
 
 use std::io::{self, Write};
 
+use super::files::trouble;
 use super::sentence;
 use super::text::{clean, count, shorten};
 use super::view::View;
@@ -30,7 +31,8 @@ pub fn github(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     }
     for file in &view.outcome.unread {
         let details = format!("{}: {}", file.path.display(), file.reason);
-        page.put(Severity::Fail, "not read, so not audited", &details)?;
+        let what = format!("{}, so not audited", trouble(file));
+        page.put(Severity::Fail, &what, &details)?;
     }
     for text in view.gate_missing() {
         page.put(Severity::Fail, "not assessed", &text)?;

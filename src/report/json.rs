@@ -1,97 +1,119 @@
-//! JSON and JSON Lines.
+//! JSON and JSON Lines. Episodes are turned into their shape one by one, so that the whole document is
+//! never in memory.
 
 use std::io::{self, Write};
 
 use serde::Serialize;
+use serde_json::{Map, Value};
 
-use super::shape::{Document, EpisodeShape, Head};
+use super::shape::{
+    Document, EpisodeFindings, EpisodeRow, EpisodeShape, EpisodeSummary, Head, JsonDetail,
+};
 use super::view::View;
-use crate::model::Scorecard;
+use crate::model::CardPlace;
 
-/// The JSON Schema of the document, which is derived from it.
-pub fn schema() -> String {
-    super::schema::of::<Document>()
+/// The machine-readable document with everything; with `only`, its list of episodes holds that one
+/// alone.
+#[cfg(any(test, feature = "internals"))]
+pub fn document(view: &View<'_>, only: Option<CardPlace>) -> Document {
+    Document::with(view, places(view, only))
 }
 
-/// The machine-readable document; with `only`, its list of episodes holds that one alone.
-pub fn document(view: &View<'_>, only: Option<&Scorecard>) -> Document {
-    match only {
-        Some(card) => Document::with(view, std::iter::once(card)),
-        None => Document::of(view),
-    }
-}
-
-/// Writes the document, two spaces to a level, ending in a line break.
+/// Writes the document, two spaces to a level, ending in a line break. Below full detail an episode is one
+/// line.
 ///
 /// # Errors
 /// If the output cannot be written.
-pub fn json(document: &Document, out: &mut dyn Write) -> io::Result<()> {
-    serde_json::to_writer_pretty(&mut *out, document)?;
-    writeln!(out)
+pub fn json(
+    view: &View<'_>,
+    only: Option<CardPlace>,
+    detail: JsonDetail,
+    out: &mut dyn Write,
+) -> io::Result<()> {
+    match detail {
+        JsonDetail::Summary => whole::<EpisodeSummary>(view, only, out),
+        JsonDetail::Findings => whole::<EpisodeFindings>(view, only, out),
+        JsonDetail::Full => whole::<EpisodeShape>(view, only, out),
+    }
 }
 
-/// Writes one episode a line, and the rest of the document as the last line. Episodes are turned
-/// into their shape one by one, so that the whole document is never in memory.
+/// Writes one episode a line, and what concerns all of them as the last line. `kind` tells them apart,
+/// and all lines have the same fields.
 ///
 /// # Errors
 /// If the output cannot be written.
-pub fn jsonl(view: &View<'_>, only: Option<&Scorecard>, out: &mut dyn Write) -> io::Result<()> {
-    match only {
-        Some(card) => line(&EpisodeShape::of(view, card), out)?,
-        None => {
-            for card in &view.outcome.cards {
-                line(&EpisodeShape::of(view, card), out)?;
-            }
-        }
+pub fn jsonl(
+    view: &View<'_>,
+    only: Option<CardPlace>,
+    detail: JsonDetail,
+    out: &mut dyn Write,
+) -> io::Result<()> {
+    match detail {
+        JsonDetail::Summary => lines::<EpisodeSummary>(view, only, out),
+        JsonDetail::Findings => lines::<EpisodeFindings>(view, only, out),
+        JsonDetail::Full => lines::<EpisodeShape>(view, only, out),
     }
-    line(&Head::of(view), out)
+}
+
+/// Which lines there are, by their field `kind`.
+pub(super) const EPISODE_LINE: &str = "episode";
+pub(super) const SESSION_LINE: &str = "session";
+
+/// One episode as a line.
+#[derive(Serialize)]
+struct EpisodeLine<'a, E> {
+    kind: &'static str,
+    #[serde(flatten)]
+    episode: &'a E,
+    /// Null: it stands in the line of the session.
+    report: Option<()>,
+}
+
+fn places(view: &View<'_>, only: Option<CardPlace>) -> Box<dyn Iterator<Item = CardPlace>> {
+    match only {
+        Some(place) => Box::new(std::iter::once(place)),
+        None => Box::new(CardPlace::all(view.outcome.cards.len())),
+    }
+}
+
+fn whole<E: EpisodeRow>(
+    view: &View<'_>,
+    only: Option<CardPlace>,
+    out: &mut dyn Write,
+) -> io::Result<()> {
+    let head = serde_json::to_string_pretty(&Head::of(view, E::DETAIL))?;
+    let open = head.strip_suffix("\n}").unwrap_or(&head);
+    write!(out, "{open},\n  \"episodes\": [")?;
+    let mut separator = "";
+    for place in places(view, only) {
+        let episode = E::of(view, place);
+        let text = match E::DETAIL {
+            JsonDetail::Full => serde_json::to_string_pretty(&episode)?.replace('\n', "\n    "),
+            _ => serde_json::to_string(&episode)?,
+        };
+        write!(out, "{separator}\n    {text}")?;
+        separator = ",";
+    }
+    writeln!(out, "{}]\n}}", if separator.is_empty() { "" } else { "\n  " })
+}
+
+fn lines<E: EpisodeRow>(
+    view: &View<'_>,
+    only: Option<CardPlace>,
+    out: &mut dyn Write,
+) -> io::Result<()> {
+    for place in places(view, only) {
+        let episode = &E::of(view, place);
+        line(&EpisodeLine { kind: EPISODE_LINE, episode, report: None }, out)?;
+    }
+    let mut session = Map::new();
+    session.insert("kind".to_owned(), SESSION_LINE.into());
+    session.extend(E::KEYS.iter().map(|key| ((*key).to_owned(), Value::Null)));
+    session.insert("report".to_owned(), serde_json::to_value(Head::of(view, E::DETAIL))?);
+    line(&session, out)
 }
 
 fn line(value: &impl Serialize, out: &mut dyn Write) -> io::Result<()> {
     serde_json::to_writer(&mut *out, value)?;
     writeln!(out)
-}
-
-#[cfg(test)]
-mod tests {
-    use std::collections::BTreeSet;
-
-    use serde_json::Value;
-
-    use super::super::schema::KEYS;
-    use super::*;
-    use crate::catalogue;
-
-    #[test]
-    fn every_unit_that_a_check_measures_in_is_in_the_schema() {
-        let schema: Value = serde_json::from_str(&schema()).unwrap_or_default();
-        let listed = schema["$defs"]["unit"]["enum"].as_array().cloned().unwrap_or_default();
-        let listed: BTreeSet<&str> = listed.iter().filter_map(Value::as_str).collect();
-        let metrics = catalogue::specs().flat_map(|check| check.metrics);
-        let mut used: BTreeSet<&str> = metrics.map(|metric| metric.unit.symbol()).collect();
-        // A linear joint has metres where others have radians.
-        used.extend(["m", "m/s"]);
-        assert_eq!(listed, used);
-    }
-
-    /// What is always written is required, what may be absent is not, and nothing else is allowed.
-    #[test]
-    fn the_schema_says_what_is_always_there() {
-        let schema: Value = serde_json::from_str(&schema()).unwrap_or_default();
-        let finding = &schema["$defs"]["finding"];
-        let required = finding["required"].as_array().cloned().unwrap_or_default();
-        assert!(required.contains(&"joint".into()) && !required.contains(&"known".into()));
-        assert_eq!(finding["properties"]["known"]["type"], "boolean");
-        assert_eq!(finding["properties"]["joint"]["type"], serde_json::json!(["string", "null"]));
-        let defs = schema["$defs"].as_object().cloned().unwrap_or_default();
-        let objects = || defs.values().filter(|def| def["type"] == "object");
-        assert!(objects().count() > 15);
-        assert!(
-            objects()
-                .all(|def| def["additionalProperties"] == false && !def["description"].is_null())
-        );
-        let keys: Vec<String> =
-            schema.as_object().into_iter().flat_map(|o| o.keys().cloned()).collect();
-        assert_eq!(keys, KEYS);
-    }
 }

@@ -165,7 +165,8 @@ fn missing(file: &Unread, xml: &mut Xml<'_>) -> io::Result<()> {
     let case = xml
         .create_element("testcase")
         .with_attributes([("classname", "teleassay.files"), ("name", attribute(&path).as_ref())]);
-    case.write_inner_content(|xml| problem(xml, "error", "not-read", &file.reason, &file.reason))
+    let kind = if file.differs() { "different-columns" } else { "not-read" };
+    case.write_inner_content(|xml| problem(xml, "error", kind, &file.reason, &file.reason))
         .map(|_| ())
 }
 

@@ -3,11 +3,12 @@
 
 use std::fmt::Write as _;
 
+use super::files::by_trouble;
 use super::number::significant;
 use super::text::{clean, count};
 use super::view::View;
 use crate::judge::{LeaveOut, Recover};
-use crate::model::CardPlace;
+use crate::model::{CardPlace, Unread};
 use crate::num::interval::of_share;
 
 /// Episodes named before a list is cut.
@@ -109,12 +110,15 @@ fn look_first(view: &View<'_>) -> Option<String> {
 
 /// Files that were not read: what they hold was not checked.
 fn unread(view: &View<'_>) -> Option<String> {
-    let files = &view.outcome.unread;
-    let named: Vec<String> =
-        files.iter().take(LOOK).map(|file| clean(&file.path.display().to_string())).collect();
-    let more = files.len().saturating_sub(LOOK);
-    let more = if more > 0 { format!(" and {more} more") } else { String::new() };
-    (!files.is_empty()).then(|| format!("not read (see below why): {}{more}", named.join(", ")))
+    let of = |(trouble, files): (&str, Vec<&Unread>)| {
+        let named = files.iter().take(LOOK).map(|file| clean(&file.path.display().to_string()));
+        let named = named.collect::<Vec<_>>().join(", ");
+        let more = files.len().saturating_sub(LOOK);
+        let more = if more > 0 { format!(" and {more} more") } else { String::new() };
+        format!("{trouble} (see below why): {named}{more}")
+    };
+    let all: Vec<String> = by_trouble(&view.outcome.unread).map(of).collect();
+    (!all.is_empty()).then(|| all.join("; "))
 }
 
 fn line<T>(head: &str, all: &[T], most: usize, one: impl Fn(&T) -> String) -> Option<String> {

@@ -5,6 +5,7 @@ use std::io::{self, Write};
 use super::breakdown::Breakdown;
 use super::causes::told;
 use super::cautions;
+use super::files::trouble;
 use super::leave_out;
 use super::normalisation;
 use super::number::{Human, significant};
@@ -242,7 +243,8 @@ fn missing(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     for file in view.outcome.unread.iter().take(MOST) {
         writeln!(
             out,
-            "- not read: {}: {}",
+            "- {}: {}: {}",
+            trouble(file),
             cell(&file.path.display().to_string()),
             cell(&file.reason)
         )?;

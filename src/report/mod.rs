@@ -14,18 +14,21 @@ mod card;
 mod causes;
 mod cautions;
 mod checks;
+mod columnar;
 mod columns;
 mod compare;
 mod explain;
+mod files;
+mod findings;
 mod full;
 mod github;
 pub mod html;
 mod image;
 mod json;
 mod junit;
-mod keep;
 mod kinds;
 mod leave_out;
+mod lists;
 mod manual;
 mod markdown;
 mod measurements;
@@ -33,6 +36,7 @@ mod normalisation;
 mod number;
 mod plain;
 mod schema;
+mod schemas;
 mod sentence;
 mod session;
 mod short;
@@ -60,17 +64,22 @@ pub use compare::{
     comparison_schema,
 };
 pub use explain::{explain, list};
+pub use findings::{findings_csv, findings_parquet};
 pub use github::github;
-pub use json::{document, json, jsonl, schema};
+#[cfg(feature = "internals")]
+pub use json::document;
+pub use json::{json, jsonl};
 pub use junit::junit;
-pub use keep::keep_list;
+pub use lists::{KeepFrom, ListFormat, ListKind, list as episode_list};
 pub use manual::manual;
 pub use markdown::markdown;
 pub use normalisation::normalisation;
 #[cfg(feature = "internals")]
 pub use number::{Human, significant};
 pub use plain::plain;
+pub use schemas::{lines_schema, list_schema, schema};
 pub use session::{Detail, session};
+pub use shape::JsonDetail;
 pub use table::ScoreTable;
 #[cfg(feature = "internals")]
 pub use table::{MetricSummary, TableError};

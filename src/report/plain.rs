@@ -4,7 +4,7 @@ use std::io::{self, Write};
 
 use super::view::View;
 use super::words::{finding_message, session_message};
-use crate::model::{Scorecard, Severity};
+use crate::model::{Scorecard, Severity, path_text};
 use crate::num::interval::Interval;
 
 /// Writes every record of the session, or of one episode.
@@ -14,10 +14,11 @@ use crate::num::interval::Interval;
 /// confidence` (of the interval of the value) ·
 /// `session-reading check metric joint value unit episodes of note` ·
 /// `session-not-assessed check joint episodes reason` · `session-suppressed findings` ·
-/// `episode id verdict frames duration_s` · `suppressed id check joint` ·
-/// `finding id severity check metric joint value limit unit frames message` ·
-/// `not-assessed id check joint reason` · `unread path reason` · `baseline verdict known new`; what
-/// does not apply is `-`. The message of what a baseline has as well begins with `known: `.
+/// `episode id verdict frames duration_s` · `suppressed id check joint why check joint` (what explains it) ·
+/// `finding id severity check metric joint value limit unit frames message` (half-open spans) ·
+/// `not-assessed id check joint reason` · `unread path reason` ·
+/// `different-columns path reason` · `skipped ending files` · `skipped-own path` ·
+/// `baseline verdict known new`; what does not apply is `-`. The message of what a baseline has as well begins with `known: `.
 ///
 /// # Errors
 /// If the output cannot be written.
@@ -88,7 +89,14 @@ pub fn plain(view: &View<'_>, only: Option<&Scorecard>, out: &mut dyn Write) -> 
         episode(view, card, out)?;
     }
     for unread in &view.outcome.unread {
-        line(out, &["unread", &unread.path.display().to_string(), &unread.reason])?;
+        let what = if unread.differs() { "different-columns" } else { "unread" };
+        line(out, &[what, &path_text(&unread.path), &unread.reason])?;
+    }
+    for (ending, files) in view.outcome.skipped.by_number() {
+        line(out, &["skipped", ending, &files.to_string()])?;
+    }
+    for file in &view.outcome.skipped.own {
+        line(out, &["skipped-own", &path_text(&file.0)])?;
     }
     if let Some(known) = &view.outcome.known {
         let (known, new, verdict) = (known.before, known.new, known.verdict);
@@ -116,7 +124,7 @@ fn episode(view: &View<'_>, card: &Scorecard, out: &mut dyn Write) -> io::Result
             .spans
             .as_slice()
             .iter()
-            .map(|span| format!("{}-{}", span.start, span.end.saturating_sub(1).max(span.start)))
+            .map(|span| format!("[{},{})", span.start, span.end))
             .collect();
         line(
             out,
@@ -139,8 +147,10 @@ fn episode(view: &View<'_>, card: &Scorecard, out: &mut dyn Write) -> io::Result
             ],
         )?;
     }
-    for (check, joint) in &card.suppressed {
-        line(out, &["suppressed", id, check.id, view.joint(*joint)])?;
+    for one in &card.suppressed {
+        let by = [one.why.word(), one.by.id, view.joint(one.by_joint)];
+        let fields = [&["suppressed", id, one.check.id, view.joint(one.joint)], &by[..]].concat();
+        line(out, &fields)?;
     }
     for hole in &card.not_assessed {
         line(out, &["not-assessed", id, hole.check.id, view.joint(hole.joint), &hole.reason])?;

@@ -5,6 +5,7 @@ use std::borrow::Cow;
 use schemars::generate::SchemaSettings;
 use schemars::transform::RecursiveTransform;
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
+use serde_json::{Map, Value};
 
 use crate::compare::Aspect;
 
@@ -21,14 +22,18 @@ pub(super) const KEYS: [&str; 9] = [
     "$defs",
 ];
 
-/// The schema of what is written, two spaces to a level, ending in a line break.
-pub(super) fn of<T: JsonSchema>() -> String {
+/// The schema of what is written.
+pub(super) fn of<T: JsonSchema>() -> Map<String, Value> {
     let settings = SchemaSettings::draft2020_12().for_serialize();
     let settings = settings.with_transform(RecursiveTransform(without_format));
     let mut schema = settings.into_generator().into_root_schema_for::<T>();
     let ordered = KEYS.iter().filter_map(|key| Some(((*key).to_owned(), schema.remove(*key)?)));
-    let ordered: serde_json::Map<_, _> = ordered.collect();
-    format!("{:#}\n", serde_json::Value::from(ordered))
+    ordered.collect()
+}
+
+/// A schema as text, two spaces to a level, ending in a line break.
+pub(super) fn print(schema: Map<String, Value>) -> String {
+    format!("{:#}\n", Value::from(schema))
 }
 
 /// Takes away what says how Rust holds a number, and what a reader of old documents assumes.

@@ -4,6 +4,7 @@ use super::about::subject;
 use super::actions;
 use super::assessed::Assessed;
 use super::checks;
+use super::files::not_audited;
 use super::status::Status;
 use super::text::{clean, count, wrap};
 use super::view::View;
@@ -121,8 +122,8 @@ pub(super) fn session(view: &View<'_>) -> Sentence {
         }
         (Verdict::Pass, _) if !view.outcome.unread.is_empty() => {
             let text = format!(
-                "Cannot be assessed: {} could not be read. No fault found in the other {}: not a pass.",
-                count(view.outcome.unread.len(), "file"),
+                "Cannot be assessed: {}. No fault found in the other {}: not a pass.",
+                not_audited(&view.outcome.unread).unwrap_or_default(),
                 count(n, "episode")
             );
             return Sentence::new(Status::NotAssessed, text);
@@ -133,8 +134,8 @@ pub(super) fn session(view: &View<'_>) -> Sentence {
         (Verdict::Pass, _) => format!("Usable. All {n} episodes are within their limits."),
     };
     let mut limits: Vec<String> = Vec::new();
-    if !view.outcome.unread.is_empty() {
-        limits.push(format!("{} could not be read.", count(view.outcome.unread.len(), "file")));
+    if let Some(files) = not_audited(&view.outcome.unread) {
+        limits.push(format!("{files}."));
     }
     limits.extend(assessed.not_assessed());
     let silent = if silent > 0 && assessed.whole() {

@@ -5,6 +5,7 @@ use std::io::{self, Write};
 
 use super::causes::{Told, told, why};
 use super::cautions;
+use super::files;
 use super::full::next;
 use super::leave_out;
 use super::measurements;
@@ -83,7 +84,9 @@ pub(super) fn usual(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
 fn top(view: &View<'_>, verdict: &Sentence) -> Vec<String> {
     let mut lines = verdict.lead(view.width);
     let known = view.against_baseline().map(|text| format!("baseline: {text}"));
-    let read_as = format!("read as: {}", read_as(view));
+    let skipped = files::skipped(&view.outcome.skipped);
+    let skipped = skipped.map_or_else(String::new, |text| format!("; skipped: {text}"));
+    let read_as = format!("read as: {}{skipped}", read_as(view));
     let first = [leave_out::totals(view)].into_iter().chain(unread(view));
     for text in first.chain(view.gate_missing()).chain(known).chain([read_as]) {
         lines.extend(wrap(&text, INDENT, INDENT.len() + 2, view.width));
@@ -91,13 +94,15 @@ fn top(view: &View<'_>, verdict: &Sentence) -> Vec<String> {
     lines
 }
 
-/// Files that could not be read, with the reason.
+/// Files that were not audited, with the reason.
 fn unread(view: &View<'_>) -> Vec<String> {
-    let files = &view.outcome.unread;
-    let one = |file: &Unread| format!("not read: {}: {}", file.path.display(), file.reason);
-    let mut lines: Vec<String> = files.iter().take(FILES).map(one).collect();
-    if files.len() > FILES {
-        lines.push(format!("and {} more files (--all)", files.len() - FILES));
+    let all = &view.outcome.unread;
+    let one = |file: &Unread| {
+        format!("{}: {}: {}", files::trouble(file), file.path.display(), file.reason)
+    };
+    let mut lines: Vec<String> = all.iter().take(FILES).map(one).collect();
+    if all.len() > FILES {
+        lines.push(format!("and {} more files (--all)", all.len() - FILES));
     }
     lines
 }

@@ -1,4 +1,4 @@
-//! The scorecard as a table: one row per episode, one column per measurement and joint.
+//! The measurements as a table: one row per episode, one column per measurement and joint.
 //!
 //! Polars sorts, groups and takes quantiles; nothing here judges.
 
@@ -9,14 +9,24 @@ use thiserror::Error;
 
 use super::view::View;
 use crate::model::{Bound, CheckSpec, JointId, Metric, Reading, Scorecard};
+use crate::store::StoreError;
 
 /// The table could not be built or written.
 #[derive(Debug, Error)]
 #[non_exhaustive]
 pub enum TableError {
     /// Polars refused.
-    #[error("the scorecard table could not be built: {0}")]
+    #[error("the table could not be built: {0}")]
     Table(#[from] PolarsError),
+    /// The Parquet file could not be written.
+    #[error("{0}")]
+    Store(#[from] StoreError),
+    /// The file could not be written.
+    #[error("{0}")]
+    Written(#[from] std::io::Error),
+    /// A value that JSON does not take: a fault of this program.
+    #[error("{0}")]
+    Json(#[from] serde_json::Error),
 }
 
 /// What a column of readings holds.

@@ -34,9 +34,9 @@ pub struct View<'a> {
 }
 
 impl<'a> View<'a> {
-    /// The card of an episode, by its id.
-    pub fn find(&self, id: &str) -> Option<&'a Scorecard> {
-        self.outcome.cards.iter().find(|card| card.key.id == id)
+    /// The place of an episode's card, by its id.
+    pub fn find(&self, id: &str) -> Option<CardPlace> {
+        self.outcome.cards.iter().position(|card| card.key.id == id).map(CardPlace::new)
     }
 
     /// The command that draws an episode; none where the data is not at hand.
@@ -108,8 +108,14 @@ impl<'a> View<'a> {
         }
     }
 
+    /// Whether an episode neither failed nor lies in a failure of the session.
+    pub(super) fn usable(&self, place: CardPlace) -> bool {
+        let barred = self.outcome.session.findings.iter().any(|f| f.bars(place));
+        self.card(place).verdict != Verdict::Fail && !barred
+    }
+
     /// The card at this place.
-    pub(super) fn card(&self, place: CardPlace) -> &'a Scorecard {
+    pub fn card(&self, place: CardPlace) -> &'a Scorecard {
         &self.outcome.cards[place.get()]
     }
 

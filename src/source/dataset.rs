@@ -1,17 +1,18 @@
 //! A dataset on disk.
 
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use rayon::prelude::*;
 
-use crate::model::{Episode, EpisodeIndex, Extra, Rig, Unread};
+use crate::model::{Episode, EpisodeIndex, Extra, Rig, Skipped, Unread};
 use crate::source::declared::Declared;
 use crate::source::discover::hash::sha256;
 use crate::source::error::SourceError;
 use crate::source::format::kept::KeptFiles;
 use crate::source::indexed::Indexed;
 use crate::source::input::Input;
-use crate::source::located::Located;
+use crate::source::located::{Located, Passed};
 use crate::source::resolved::Resolved;
 use crate::source::role::RoleChoice;
 use crate::source::roles::extras::ExtraColumns;
@@ -39,6 +40,8 @@ pub struct Dataset {
     extras: ExtraColumns,
     shards: Vec<Shard>,
     unread: Vec<Unread>,
+    skipped: Skipped,
+    roots: Vec<PathBuf>,
 }
 
 impl Dataset {
@@ -50,7 +53,7 @@ impl Dataset {
     /// # Errors
     /// If nothing is there, nothing can be read, or the roles cannot be decided; see
     /// [`SourceError`]. A bad file among good ones is no error but [`Source::unread`].
-    pub fn open(paths: &[String], declared: &Declared) -> Result<Self, SourceError> {
+    pub fn open<P: AsRef<Path>>(paths: &[P], declared: &Declared) -> Result<Self, SourceError> {
         let resolved = Resolved::of(Located::at(paths)?, declared)?;
         let indexed = Indexed::of(resolved, declared.joints.len())?;
         Ok(Surveyed::of(indexed, declared)?.into())
@@ -62,6 +65,11 @@ impl Dataset {
         self.layout.more = Wanted::of(&self.extras, kinds);
         self.wanted = self.layout.wanted(true);
         self
+    }
+
+    /// Folders that were named, or in which what was named lies, in order.
+    pub fn roots(&self) -> &[PathBuf] {
+        &self.roots
     }
 
     /// Hashes the content of every input, on all threads of the pool in which this is called. An
@@ -95,11 +103,26 @@ impl Dataset {
 
 impl From<Surveyed> for Dataset {
     fn from(surveyed: Surveyed) -> Self {
-        let Surveyed { rig, layout, extras, choices, plan, inputs, refused } = surveyed;
+        let Surveyed { rig, layout, extras, choices, plan, inputs, passed } = surveyed;
+        let Passed { refused, mut skipped, roots } = passed;
+        skipped.own.sort();
         let (shards, wanted) = (cut(&plan), layout.wanted(true));
         let unread = refused.into_iter().map(Unread::from).collect();
         let (rig, kept) = (Arc::new(rig), KeptFiles::default());
-        Self { rig, layout, wanted, plan, inputs, kept, choices, extras, shards, unread }
+        Self {
+            rig,
+            layout,
+            wanted,
+            plan,
+            inputs,
+            kept,
+            choices,
+            extras,
+            shards,
+            unread,
+            skipped,
+            roots,
+        }
     }
 }
 
@@ -118,6 +141,10 @@ impl Source for Dataset {
 
     fn unread(&self) -> &[Unread] {
         &self.unread
+    }
+
+    fn skipped(&self) -> &Skipped {
+        &self.skipped
     }
 
     fn episodes(&self) -> u64 {

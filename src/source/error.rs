@@ -108,6 +108,16 @@ pub enum SourceError {
         /// What it must be.
         wanted: &'static str,
     },
+    /// A file that this tool wrote, and no recording.
+    #[error("{}: {what}, not a recording", path.display())]
+    Own {
+        /// The file.
+        path: PathBuf,
+        /// What it is.
+        what: &'static str,
+        /// What to do with it.
+        hint: String,
+    },
     /// A URDF that cannot be used.
     #[error("{}: {what}", path.display())]
     Urdf {
@@ -142,7 +152,7 @@ impl SourceError {
     /// What to do about it.
     pub fn hint(&self) -> Option<String> {
         let hint = match self {
-            Self::NothingFound { hint, .. } => hint.clone(),
+            Self::NothingFound { hint, .. } | Self::Own { hint, .. } => hint.clone(),
             Self::NoSuchPath(_) => "check the spelling, or quote a pattern".to_owned(),
             Self::Unreachable { .. } => "check the permissions".to_owned(),
             Self::Url(_) => "copy the files to a local folder and name that".to_owned(),
@@ -155,7 +165,7 @@ impl SourceError {
                 format!("the {role} column must be {wanted}")
             }
             Self::Urdf { hint, .. } => (*hint).to_owned(),
-            Self::OtherRig(_) => "name a scorecard of the same rig".to_owned(),
+            Self::OtherRig(_) => "name a measurements file of the same rig".to_owned(),
             Self::JointCount { .. } => "correct [[rig.joints]]".to_owned(),
         };
         Some(hint).filter(|hint| !hint.is_empty())

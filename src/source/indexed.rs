@@ -7,6 +7,7 @@ use rayon::prelude::*;
 use crate::model::count;
 use crate::source::error::SourceError;
 use crate::source::input::Input;
+use crate::source::located::Passed;
 use crate::source::read_error::{NotRead, ReadError};
 use crate::source::resolved::{Resolved, all_unread};
 use crate::source::role::{Role, RoleChoice};
@@ -23,25 +24,26 @@ pub(in crate::source) struct Indexed {
     pub widths: Widths,
     pub plan: Plan,
     pub inputs: Vec<Input>,
-    pub refused: Vec<NotRead>,
+    pub passed: Passed,
 }
 
 impl Indexed {
     /// Indexes every file: its footer and, where statistics do not settle them, its episode
     /// column. `joints` is the number of joints that are declared.
     pub fn of(resolved: Resolved, joints: usize) -> Result<Self, SourceError> {
-        let Resolved { files, mut refused, columns, mut choices } = resolved;
-        let mut indexes = index(files, &columns, &mut refused);
+        let Resolved { files, mut passed, columns, mut choices } = resolved;
+        let mut indexes = index(files, &columns, &mut passed);
+        let refused = &mut passed.refused;
         if indexes.iter().all(|(_, index)| index.ids.is_empty()) {
-            note_nulls(&indexes, &mut refused);
-            return Err(all_unread(&refused));
+            note_nulls(&indexes, refused);
+            return Err(all_unread(refused));
         }
         let widths = Widths::most_common(&indexes, &columns, joints);
-        drop_misfits(&mut indexes, &widths, &columns, &mut refused);
-        note_nulls(&indexes, &mut refused);
-        let (plan, inputs) = plan(indexes, &columns.episode);
+        drop_misfits(&mut indexes, &widths, &columns, refused);
+        note_nulls(&indexes, refused);
+        let (plan, inputs) = plan(indexes, &columns.episode, &passed.roots);
         describe(&columns, &mut choices, &widths);
-        Ok(Self { columns, choices, widths, plan, inputs, refused })
+        Ok(Self { columns, choices, widths, plan, inputs, passed })
     }
 }
 
@@ -49,13 +51,13 @@ impl Indexed {
 type Indexes = Vec<(PathBuf, FileIndex)>;
 
 /// Indexes every file; those that cannot be are noted.
-fn index(files: Vec<PathBuf>, columns: &Columns, refused: &mut Vec<NotRead>) -> Indexes {
+fn index(files: Vec<PathBuf>, columns: &Columns, passed: &mut Passed) -> Indexes {
     let read: Vec<_> = files.par_iter().map(|path| index_file(path, columns)).collect();
     let mut indexes = Vec::with_capacity(files.len());
     for (path, read) in files.into_iter().zip(read) {
         match read {
             Ok(index) => indexes.push((path, index)),
-            Err(error) => refused.push(NotRead { path, error }),
+            Err(error) => passed.note(path, error),
         }
     }
     indexes

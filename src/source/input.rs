@@ -4,10 +4,13 @@ use std::path::PathBuf;
 
 use serde::{Deserialize, Serialize};
 
+use crate::model::as_text;
+
 /// One input file.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Input {
     /// Path as it was found.
+    #[serde(with = "as_text")]
     pub path: PathBuf,
     /// Size in bytes.
     pub bytes: u64,

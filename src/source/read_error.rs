@@ -3,7 +3,7 @@
 use std::io;
 use std::path::PathBuf;
 
-use crate::model::{Unread, count};
+use crate::model::{Unread, UnreadKind, count};
 use crate::parquet_io::guard::Panicked;
 
 /// What to do about a file that cannot be decoded.
@@ -44,6 +44,9 @@ pub(in crate::source) enum ReadError {
     /// No format at all.
     #[error("is neither Parquet nor Arrow IPC (it begins with \"{0}\"): convert it first")]
     Unknown(String),
+    /// A file that this tool wrote.
+    #[error("{0}")]
+    Own(&'static str),
     /// A footer that the library refuses.
     #[error("the Parquet footer cannot be read ({0}): the file is cut short or not yet complete")]
     Footer(String),
@@ -126,6 +129,17 @@ impl ReadError {
         }
     }
 
+    /// What kind of trouble it is: a file with other columns can be read, and is not one of these.
+    pub fn kind(&self) -> UnreadKind {
+        match self {
+            Self::NoColumn(_)
+            | Self::OtherShape { .. }
+            | Self::Unlike(_)
+            | Self::OtherWidth { .. } => UnreadKind::DifferentColumns,
+            _ => UnreadKind::Unreadable,
+        }
+    }
+
     /// What is wrong and what to do, in one line.
     pub fn line(&self) -> String {
         match self.hint() {
@@ -154,7 +168,7 @@ pub(in crate::source) struct NotRead {
 
 impl From<NotRead> for Unread {
     fn from(file: NotRead) -> Self {
-        Self { path: file.path, reason: file.error.line() }
+        Self { path: file.path, reason: file.error.line(), kind: file.error.kind() }
     }
 }
 

@@ -5,7 +5,8 @@ use std::path::PathBuf;
 use crate::source::declared::Declared;
 use crate::source::error::SourceError;
 use crate::source::format::open::TableFile;
-use crate::source::located::Located;
+use crate::source::format::own::MEASUREMENTS;
+use crate::source::located::{Located, Passed};
 use crate::source::read_error::{NotRead, ReadError};
 use crate::source::role::RoleChoice;
 use crate::source::roles::decide::decide;
@@ -15,7 +16,7 @@ use crate::source::roles::parts::Columns;
 #[derive(Debug)]
 pub(in crate::source) struct Resolved {
     pub files: Vec<PathBuf>,
-    pub refused: Vec<NotRead>,
+    pub passed: Passed,
     pub columns: Columns,
     pub choices: Vec<RoleChoice>,
 }
@@ -24,12 +25,12 @@ impl Resolved {
     /// Decides the roles on the first file that has columns for them. Files that cannot be opened
     /// are noted when they are indexed.
     pub fn of(located: Located, declared: &Declared) -> Result<Self, SourceError> {
-        let Located { files, mut refused } = located;
+        let Located { files, mut passed } = located;
         let mut first_error = None;
         for path in &files {
             let Ok(file) = TableFile::open(path) else { continue };
             match decide(path, &file.table.written_schema(), declared) {
-                Ok((columns, choices)) => return Ok(Self { files, refused, columns, choices }),
+                Ok((columns, choices)) => return Ok(Self { files, passed, columns, choices }),
                 Err(e @ (SourceError::MissingRole { .. } | SourceError::NoSuchColumn { .. })) => {
                     // Another table may lie next to the recordings; the first good one decides.
                     first_error.get_or_insert(e);
@@ -41,12 +42,24 @@ impl Resolved {
             return Err(error);
         }
         for path in files {
-            if let Err(error) = TableFile::open(&path) {
-                refused.push(NotRead { path, error });
+            match TableFile::open(&path) {
+                Err(ReadError::Own(what)) => return Err(own(path, what)),
+                Err(error) => passed.note(path, error),
+                Ok(_) => {}
             }
         }
-        Err(all_unread(&refused))
+        Err(all_unread(&passed.refused))
     }
+}
+
+/// Nothing but what this tool wrote.
+fn own(path: PathBuf, what: &'static str) -> SourceError {
+    let hint = if what == MEASUREMENTS {
+        format!("use judge: teleassay judge {}", path.display())
+    } else {
+        "name the recordings that it was made of".to_owned()
+    };
+    SourceError::Own { path, what, hint }
 }
 
 /// Not a single file is of use.

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::model::{Episode, EpisodeIndex, Rig, Unread};
+use crate::model::{Episode, EpisodeIndex, Rig, Skipped, Unread};
 use crate::source::input::Input;
 use crate::source::role::RoleChoice;
 
@@ -16,6 +16,8 @@ pub trait Source: Sync {
     fn inputs(&self) -> &[Input];
     /// Files already known to be unreadable.
     fn unread(&self) -> &[Unread];
+    /// Files next to the recordings that are none.
+    fn skipped(&self) -> &Skipped;
     /// How many episodes the dataset holds.
     fn episodes(&self) -> u64;
     /// How many shards of whole episodes it is cut into.

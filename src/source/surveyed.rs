@@ -5,7 +5,7 @@ use crate::source::declared::Declared;
 use crate::source::error::SourceError;
 use crate::source::indexed::Indexed;
 use crate::source::input::Input;
-use crate::source::read_error::NotRead;
+use crate::source::located::Passed;
 use crate::source::rig::facts::Facts;
 use crate::source::rig::joints::joints;
 use crate::source::rig::{clock, probe};
@@ -25,13 +25,13 @@ pub(in crate::source) struct Surveyed {
     pub choices: Vec<RoleChoice>,
     pub plan: Plan,
     pub inputs: Vec<Input>,
-    pub refused: Vec<NotRead>,
+    pub passed: Passed,
 }
 
 impl Surveyed {
     /// Learns the rig from a few episodes, unless it is known from other data.
     pub fn of(indexed: Indexed, declared: &Declared) -> Result<Self, SourceError> {
-        let Indexed { columns, mut choices, widths, plan, inputs, refused } = indexed;
+        let Indexed { columns, mut choices, widths, plan, inputs, passed } = indexed;
         let state = choices.iter().find(|choice| choice.role == Role::State);
         let shown = state.map_or(&[][..], |choice| &choice.columns);
         let joints = joints(&columns.state, shown, declared, &widths.state)?;
@@ -74,7 +74,7 @@ impl Surveyed {
         let labels = choices.iter().find(|choice| choice.role == Role::Label);
         let labels = labels.map(|choice| choice.columns.clone()).unwrap_or_default();
         let rig = Rig { extras: extras.kinds(), labels, ..facts.rig };
-        Ok(Self { rig, layout, extras, choices, plan, inputs, refused })
+        Ok(Self { rig, layout, extras, choices, plan, inputs, passed })
     }
 }
 

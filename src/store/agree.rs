@@ -1,4 +1,4 @@
-//! Whether several scorecards are parts of one dataset.
+//! Whether several measurements files are parts of one dataset.
 //!
 //! What is declared, or follows from the columns, must be the same. What the survey of each part's
 //! own data showed (frame period, sensor counts, range seen) may differ a little: then readings of a
@@ -11,7 +11,7 @@ use crate::model::{Joint, Rig, count};
 /// Frame periods that differ by more than this share are two rates.
 const SAME_RATE: f64 = 0.1;
 
-/// The rig of all scorecards: that of the first.
+/// The rig of all measurements files: that of the first.
 pub(super) fn rig(files: &[StoredFile]) -> Result<Rig, StoreError> {
     let Some((first, others)) = files.split_first() else { return Ok(Rig::default()) };
     let mut rig = first.header.rig.clone();
@@ -30,9 +30,9 @@ pub(super) fn rig(files: &[StoredFile]) -> Result<Rig, StoreError> {
     }
     if apart {
         rig.notices.push(format!(
-            "the {} scorecards were surveyed each for itself: their readings may differ slightly \
-             from those of an audit of the whole; `teleassay audit --rig {}` gives all parts the \
-             rig of the first",
+            "the {} measurements files were surveyed each for itself: their readings may differ \
+             slightly from those of an audit of the whole; `teleassay audit --rig {}` gives all parts \
+             the rig of the first",
             files.len(),
             first.path.display()
         ));
@@ -40,7 +40,7 @@ pub(super) fn rig(files: &[StoredFile]) -> Result<Rig, StoreError> {
     Ok(rig)
 }
 
-/// What keeps two scorecards from being one dataset, in words.
+/// What keeps two measurements files from being one dataset, in words.
 fn difference(first: &StoredFile, other: &StoredFile) -> Option<String> {
     let (a, b) = (&first.header.rig, &other.header.rig);
     if a.joints.len() != b.joints.len() {

@@ -1,4 +1,4 @@
-//! Reads one block of a scorecard.
+//! Reads one block of a measurements file.
 
 use std::cell::RefCell;
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -55,7 +55,7 @@ pub struct Want<'a> {
 /// One episode as it was stored.
 #[derive(Debug)]
 pub struct StoredEpisode<'a> {
-    /// Which one; its place is that among all scorecards.
+    /// Which one; its place is that among all measurements files.
     pub key: EpisodeKey,
     /// Number of frames.
     pub frames: usize,

@@ -25,7 +25,7 @@ pub struct Entry<'a> {
     pub motion: Option<Motion<'a>>,
 }
 
-/// Some episodes as rows of a scorecard.
+/// Some episodes as rows of a measurements file.
 #[derive(Debug)]
 pub struct Rows(pub(super) RecordBatch);
 

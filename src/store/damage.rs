@@ -1,6 +1,6 @@
-//! What can be wrong with the contents of a scorecard.
+//! What can be wrong with the contents of a measurements file.
 
-/// What is wrong with the contents of a scorecard.
+/// What is wrong with the contents of a measurements file.
 #[derive(Debug, thiserror::Error)]
 #[non_exhaustive]
 pub enum Damage {
@@ -8,7 +8,7 @@ pub enum Damage {
     #[error("it has no column \"{0}\"")]
     NoColumn(String),
     /// A column holds something else.
-    #[error("its column \"{0}\" is of another type than a scorecard's")]
+    #[error("its column \"{0}\" is of another type than a measurements file's")]
     OtherType(String),
     /// A block does not match its sum.
     #[error("the bytes of its block {0} are not those that were written")]

@@ -1,11 +1,11 @@
-//! Why a scorecard could not be read or written, and what to do about it.
+//! Why a measurements file could not be read or written, and what to do about it.
 
 use std::path::{Path, PathBuf};
 
 use super::damage::Damage;
 use super::format::FORMAT;
 
-/// Why a scorecard could not be read or written.
+/// Why a measurements file could not be read or written.
 #[derive(Debug, thiserror::Error)]
 #[non_exhaustive]
 pub enum StoreError {
@@ -18,13 +18,13 @@ pub enum StoreError {
         source: std::io::Error,
     },
     /// A folder.
-    #[error("{}: is a folder, not a scorecard", path.display())]
+    #[error("{}: is a folder, not a measurements file", path.display())]
     Folder {
         /// The folder.
         path: PathBuf,
     },
     /// Cut short, overwritten, or no Parquet at all.
-    #[error("{}: cannot be read as a scorecard ({what})", path.display())]
+    #[error("{}: cannot be read as a measurements file ({what})", path.display())]
     Damaged {
         /// The file.
         path: PathBuf,
@@ -32,7 +32,7 @@ pub enum StoreError {
         what: Damage,
     },
     /// Parquet of something else.
-    #[error("{}: is a Parquet table, but no scorecard", path.display())]
+    #[error("{}: is a Parquet table, but not a measurements file", path.display())]
     Foreign {
         /// The file.
         path: PathBuf,
@@ -48,30 +48,30 @@ pub enum StoreError {
         /// The program's version that wrote it.
         version: String,
     },
-    /// Two scorecards that are not parts of one dataset.
+    /// Two measurements files that are not parts of one dataset.
     #[error("{} and {} are not of one dataset: {what}", first.display(), other.display())]
     Disagree {
-        /// The first scorecard.
+        /// The first measurements file.
         first: PathBuf,
         /// The one that differs.
         other: PathBuf,
         /// In what.
         what: String,
     },
-    /// One episode in two scorecards.
+    /// One episode in two measurements files.
     #[error("episode \"{id}\" of {from} is in {} as well as in {}", first.display(), other.display())]
     Twice {
         /// The episode.
         id: String,
         /// The file it was read from.
         from: String,
-        /// A scorecard that holds it.
+        /// A measurements file that holds it.
         first: PathBuf,
         /// Another one.
         other: PathBuf,
     },
     /// The file could not be written.
-    #[error("the scorecard cannot be written: {0}")]
+    #[error("{0}")]
     Unwritten(String),
     /// A reading that has no column: a fault of this program.
     #[error("no column for the reading {0}")]
@@ -89,20 +89,22 @@ impl StoreError {
         let fixed = match self {
             Self::Unreachable { .. } => "check the name and the permissions",
             Self::Folder { path } => {
-                return format!("name the scorecards: {}/*.parquet", path.display());
+                return format!("name the measurements files: {}/*.parquet", path.display());
             }
             Self::Damaged { .. } => {
-                "write it again: teleassay audit PATH --out-scorecard FILE.parquet"
+                "write it again: teleassay audit PATH --out-measurements FILE.parquet"
             }
             Self::Foreign { path } => {
                 return format!(
-                    "if it is a recording: teleassay audit {} --out-scorecard FILE.parquet",
+                    "if it is a recording: teleassay audit {} --out-measurements FILE.parquet",
                     path.display()
                 );
             }
             Self::Newer { .. } => "use that version, or audit the data again with this one",
             Self::Disagree { .. } => "judge them one by one, or audit both with the same profile",
-            Self::Twice { .. } => "name each scorecard once, and cut a dataset between episodes",
+            Self::Twice { .. } => {
+                "name each measurements file once, and cut a dataset between episodes"
+            }
             Self::Unwritten(_) => "check the folder and the space on the disk",
             Self::NoColumn(_) => "please report it",
         };

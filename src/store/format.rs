@@ -1,4 +1,4 @@
-//! The format of a scorecard, and where its metadata is.
+//! The format of a measurements file, and where its metadata is.
 
 /// The format this version writes, and the latest it reads.
 pub const FORMAT: u32 = 1;

@@ -1,6 +1,7 @@
 //! What concerns the whole file: JSON in its metadata.
 
 use std::collections::BTreeMap;
+use std::path::PathBuf;
 use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
@@ -8,7 +9,7 @@ use serde::{Deserialize, Serialize};
 use super::format::FORMAT;
 use crate::catalogue::find_of_episodes;
 use crate::check::Params;
-use crate::model::{CheckSpec, Rig, Unread};
+use crate::model::{CheckSpec, Rig, Skipped, Unread, path_text};
 use crate::source::{Input, Role, RoleChoice};
 
 /// Parameters by check and id.
@@ -36,6 +37,12 @@ pub(super) struct Header {
     pub parameters: Parameters,
     pub inputs: Vec<Input>,
     pub unread: Vec<Unread>,
+    /// Files next to the recordings that are none.
+    #[serde(default, skip_serializing_if = "Skipped::is_empty")]
+    pub skipped: Skipped,
+    /// Folders that were named, in order.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub roots: Vec<String>,
 }
 
 #[derive(Debug, Clone, Serialize, Deserialize)]
@@ -46,7 +53,7 @@ pub(super) struct RoleFile {
     pub why: String,
 }
 
-/// What a scorecard says in addition to its episodes.
+/// What a measurements file says in addition to its episodes.
 #[derive(Debug, Clone)]
 pub struct About {
     /// The rig.
@@ -55,6 +62,10 @@ pub struct About {
     pub roles: Vec<RoleChoice>,
     /// Files that were read.
     pub inputs: Vec<Input>,
+    /// Files next to them that are no recordings.
+    pub skipped: Skipped,
+    /// Folders that were named, or in which what was named lies, in order.
+    pub roots: Vec<PathBuf>,
     /// Checks that were run on each episode.
     pub checks: Vec<&'static CheckSpec>,
     /// Parameters in force while measuring.
@@ -78,6 +89,8 @@ impl Header {
             parameters: parameters(&about.checks, &about.params),
             inputs: about.inputs.clone(),
             unread: unread.to_vec(),
+            skipped: about.skipped.clone(),
+            roots: about.roots.iter().map(|root| path_text(root)).collect(),
         }
     }
 

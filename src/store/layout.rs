@@ -1,4 +1,4 @@
-//! Which columns a scorecard has: known before the first episode is measured.
+//! Which columns a measurements file has: known before the first episode is measured.
 
 use std::sync::Arc;
 
@@ -15,7 +15,7 @@ pub(super) struct Slot {
     pub name: String,
 }
 
-/// The columns of a scorecard.
+/// The columns of a measurements file.
 #[derive(Debug)]
 pub struct Layout {
     pub(super) slots: Vec<Slot>,

@@ -1,4 +1,4 @@
-//! Scorecards as files: everything that was measured, and nothing that depends on limits.
+//! Measurements files: everything that was measured, and nothing that depends on limits.
 //!
 //! Layer 3: knows layers 0 to 2. One row per episode, one column per measurement and joint, so that
 //! any reader of Parquet can use it as a table; the rig and what else concerns the whole file is JSON
@@ -22,6 +22,7 @@
 mod agree;
 mod block;
 mod build;
+mod columnar;
 mod damage;
 mod error;
 mod format;
@@ -37,10 +38,11 @@ mod write;
 
 pub use block::{Batch, Evidence, StoredEpisode, Want};
 pub use build::{Entry, Rows};
+pub use columnar::{Column, SpanCell, Values, write_columns};
 pub use error::StoreError;
 #[cfg(feature = "internals")]
 pub use format::KEY;
 pub use header::About;
 pub use layout::Layout;
-pub use open::{Stored, is_scorecard, read};
+pub use open::{Stored, is_measurements, read};
 pub use write::Writer;

@@ -1,59 +1,64 @@
-//! Ids of episodes from several scorecards, made unique as an audit of all the data would.
+//! Ids of episodes from several measurements files, made unique as an audit of all the data would.
 
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 
 use super::error::StoreError;
 use super::open::Stored;
-use crate::model::Scorecard;
-use crate::source::Role;
+use super::stored_file::StoredFile;
+use crate::model::{Scorecard, path_of, path_text};
+use crate::source::{Role, Roots};
 
 impl Stored {
-    /// Gives episodes of several scorecards that have the same id the names they would have in one
-    /// audit of all recordings: with the part of their folder (or file) that is theirs alone.
+    /// Gives episodes of several measurements files that have the same id the names they would have
+    /// in one audit of the same paths in the same order.
     ///
     /// # Errors
-    /// If an episode is in two scorecards.
+    /// If an episode is in two measurements files.
     pub fn tell_apart(&self, cards: &mut [Scorecard]) -> Result<(), StoreError> {
         if self.files.len() < 2 {
             return Ok(());
         }
-        let by_file = self.one_file_one_episode();
-        let place = |card: &Scorecard| -> PathBuf {
-            let path = self.inputs().get(card.key.rows.input as usize).map(|input| &input.path);
-            let path = path.map_or(Path::new(""), PathBuf::as_path);
-            if by_file { path } else { path.parent().unwrap_or(path) }.to_path_buf()
-        };
-        let common = self.common_folder();
-        let clashing = clashing(cards);
-        for &at in &clashing {
-            let own = place(&cards[at]);
-            let own = slashed(own.strip_prefix(&common).unwrap_or(&own));
-            let id = &mut cards[at].key.id;
-            let distinct = own.is_empty() || id.starts_with(&format!("{own}/"));
-            if by_file && !own.is_empty() {
-                *id = own;
-            } else if !distinct {
-                *id = format!("{own}/{id}");
-            }
-        }
-        self.refuse_twins(cards)
+        self.refuse_twins(cards)?;
+        let roots: Vec<PathBuf> = self.files.iter().flat_map(roots).collect();
+        let all = Roots::new(&roots);
+        let root_of: Vec<usize> = cards.iter().map(|card| all.of(self.input(card))).collect();
+        let mut ids: Vec<String> =
+            cards.iter_mut().map(|card| std::mem::take(&mut card.key.id)).collect();
+        all.distinguish(&mut ids, &root_of);
+        cards.iter_mut().zip(ids).for_each(|(card, id)| card.key.id = id);
+        Ok(())
     }
 
-    /// An id that is still there twice is one episode twice.
+    /// The recording that a card's episode was read from.
+    fn input(&self, card: &Scorecard) -> &Path {
+        let input = self.inputs().get(card.key.rows.input as usize);
+        input.map_or(Path::new(""), |input| &input.path)
+    }
+
+    /// The same rows of a recording, or the same id in the same folder, are one episode: it cannot
+    /// be in two files.
     fn refuse_twins(&self, cards: &[Scorecard]) -> Result<(), StoreError> {
-        let still = clashing(cards);
-        let Some(&first) = still.first() else { return Ok(()) };
-        let id = &cards[first].key.id;
-        let twin = still.iter().skip(1).find(|at| cards[**at].key.id == *id);
-        let index = |at: usize| cards[at].key.index;
-        let input = self.inputs().get(cards[first].key.rows.input as usize);
-        Err(StoreError::Twice {
-            id: id.clone(),
-            from: input.map_or_else(String::new, |input| input.path.display().to_string()),
-            first: self.path_of(index(first)).to_owned(),
-            other: self.path_of(index(*twin.unwrap_or(&first))).to_owned(),
-        })
+        let by_file = self.one_file_one_episode();
+        let mut rows: HashMap<(&Path, u64), usize> = HashMap::with_capacity(cards.len());
+        let mut ids: HashMap<(&Path, &str), usize> = HashMap::with_capacity(cards.len());
+        for (at, card) in cards.iter().enumerate() {
+            let input = self.input(card);
+            let place = if by_file { input } else { input.parent().unwrap_or(input) };
+            let named = *ids.entry((place, &card.key.id)).or_insert(at);
+            let known = !input.as_os_str().is_empty();
+            let first = known.then(|| *rows.entry((input, card.key.rows.start)).or_insert(at));
+            let twin = first.into_iter().chain([named]).find(|twin| *twin != at);
+            let Some(twin) = twin else { continue };
+            let path_of = |at: usize| self.path_of(cards[at].key.index).to_owned();
+            return Err(StoreError::Twice {
+                id: card.key.id.clone(),
+                from: path_text(self.input(&cards[twin])),
+                first: path_of(twin),
+                other: path_of(at),
+            });
+        }
+        Ok(())
     }
 
     fn one_file_one_episode(&self) -> bool {
@@ -61,30 +66,19 @@ impl Stored {
         episode.is_none_or(|role| role.columns.is_empty())
             && self.inputs().len() as u64 == self.episodes()
     }
-
-    fn common_folder(&self) -> PathBuf {
-        let folder = |path: &Path| path.parent().map(Path::to_path_buf).unwrap_or_default();
-        let mut folders = self.inputs().iter().map(|input| folder(&input.path));
-        let mut common = folders.next().unwrap_or_default();
-        for folder in folders {
-            while !folder.starts_with(&common) && common.pop() {}
-        }
-        common
-    }
 }
 
-/// Places of cards whose id another one has too, in order.
-fn clashing(cards: &[Scorecard]) -> Vec<usize> {
-    let mut uses: HashMap<&str, u32> = HashMap::with_capacity(cards.len());
-    for card in cards {
-        *uses.entry(&card.key.id).or_default() += 1;
+/// The paths that were named when a file was measured; of files that do not say, the folder that
+/// their recordings share.
+fn roots(file: &StoredFile) -> Vec<PathBuf> {
+    if !file.header.roots.is_empty() {
+        return file.header.roots.iter().map(|root| path_of(root)).collect();
     }
-    let twice = |(_, card): &(usize, &Scorecard)| uses[card.key.id.as_str()] > 1;
-    cards.iter().enumerate().filter(twice).map(|(at, _)| at).collect()
-}
-
-/// A path with the same separators on every system.
-fn slashed(path: &Path) -> String {
-    let parts: Vec<_> = path.components().map(|c| c.as_os_str().to_string_lossy()).collect();
-    parts.join("/")
+    let folder = |path: &Path| path.parent().map(Path::to_path_buf).unwrap_or_default();
+    let mut folders = file.header.inputs.iter().map(|input| folder(&input.path));
+    let mut common = folders.next().unwrap_or_default();
+    for folder in folders {
+        while !folder.starts_with(&common) && common.pop() {}
+    }
+    vec![common]
 }

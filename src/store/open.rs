@@ -1,4 +1,4 @@
-//! Opens scorecards: one, or several that are parts of one dataset.
+//! Opens measurements files: one, or several that are parts of one dataset.
 
 use std::collections::{HashMap, HashSet};
 use std::fs::File;
@@ -17,21 +17,21 @@ use super::layout::{Slot, joint_names, of_check};
 use super::stored_file::StoredFile;
 use super::sum::SUMS;
 use crate::catalogue::find_of_episodes;
-use crate::model::{CheckSpec, EpisodeIndex, Rig, Unread};
+use crate::model::{CheckSpec, EpisodeIndex, Rig, Skipped, Unread};
 use crate::source::{Input, RoleChoice};
 
 /// Why a check that was left out of the audit is left out of judging.
 const NOT_MEASURED: &str =
     "it was not measured: audit the data again without leaving this check out";
 
-/// A row group of one scorecard.
+/// A row group of one measurements file.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Place {
     pub file: usize,
     pub group: usize,
 }
 
-/// One or several scorecards as one dataset.
+/// One or several measurements files as one dataset.
 #[derive(Debug)]
 pub struct Stored {
     pub(super) files: Vec<StoredFile>,
@@ -40,11 +40,12 @@ pub struct Stored {
     roles: Vec<RoleChoice>,
     inputs: Vec<Input>,
     unread: Vec<Unread>,
+    skipped: Skipped,
     episodes: u64,
 }
 
-/// Opens scorecards as one dataset, in the order in which they are named. Only what stands at the
-/// files' ends is read; episodes are read block by block.
+/// Opens measurements files as one dataset, in the order in which they are named. Only what stands
+/// at the files' ends is read; episodes are read block by block.
 ///
 /// # Errors
 /// If one of them cannot be read, or they are not parts of one dataset.
@@ -52,6 +53,7 @@ pub fn read(paths: &[PathBuf]) -> Result<Stored, StoreError> {
     let mut files: Vec<StoredFile> = Vec::new();
     let (mut inputs, mut unread): (Vec<Input>, Vec<Unread>) = (Vec::new(), Vec::new());
     let (mut places, mut episodes) = (Vec::new(), 0);
+    let mut skipped = Skipped::default();
     for path in paths {
         let mut file = open(path)?;
         file.inputs_before = inputs.len() as u32;
@@ -62,16 +64,17 @@ pub fn read(paths: &[PathBuf]) -> Result<Stored, StoreError> {
         let header = &file.header;
         inputs.extend(header.inputs.iter().cloned());
         unread.extend(header.unread.iter().cloned());
+        skipped.merge(&header.skipped);
         files.push(file);
     }
     let rig = Arc::new(agree::rig(&files)?);
     let roles = files.first().map(|file| file.header.roles()).unwrap_or_default();
-    Ok(Stored { files, places, rig, roles, inputs, unread, episodes })
+    Ok(Stored { files, places, rig, roles, inputs, unread, skipped, episodes })
 }
 
 impl Stored {
-    /// The rig. Of several scorecards that of the first, with a notice where the others differ in
-    /// what the survey of their data showed.
+    /// The rig. Of several measurements files that of the first, with a notice where the others
+    /// differ in what the survey of their data showed.
     pub fn rig(&self) -> &Arc<Rig> {
         &self.rig
     }
@@ -91,6 +94,11 @@ impl Stored {
         &self.unread
     }
 
+    /// Files next to the recordings that are none.
+    pub fn skipped(&self) -> &Skipped {
+        &self.skipped
+    }
+
     /// How many episodes there are.
     pub fn episodes(&self) -> u64 {
         self.episodes
@@ -101,7 +109,7 @@ impl Stored {
         self.places.len()
     }
 
-    /// The scorecard that holds an episode, by its place in the dataset.
+    /// The measurements file that holds an episode, by its place in the dataset.
     pub(super) fn path_of(&self, index: EpisodeIndex) -> &Path {
         let at = self.files.partition_point(|file| file.episodes_before <= index.get());
         self.files.get(at.saturating_sub(1)).map_or(Path::new(""), |file| &file.path)
@@ -124,9 +132,9 @@ impl Stored {
     }
 }
 
-/// Whether a file is a scorecard, of whatever format. A recording is a Parquet table too: what tells
-/// them apart is the key in the metadata.
-pub fn is_scorecard(path: &Path) -> bool {
+/// Whether a file is a measurements file, of whatever format. A recording is a Parquet table too:
+/// what tells them apart is the key in the metadata.
+pub fn is_measurements(path: &Path) -> bool {
     path.is_file() && footer(path).is_ok_and(|footer| said(&footer, KEY).is_some())
 }
 

@@ -1,4 +1,4 @@
-//! One scorecard, opened.
+//! One measurements file, opened.
 
 use std::collections::HashSet;
 use std::path::PathBuf;
@@ -9,7 +9,7 @@ use super::header::Header;
 use super::layout::Slot;
 use super::sum::Sum;
 
-/// One scorecard.
+/// One measurements file.
 #[derive(Debug)]
 pub(super) struct StoredFile {
     pub path: PathBuf,

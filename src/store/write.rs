@@ -1,4 +1,4 @@
-//! Writes a scorecard, wave by wave.
+//! Writes a measurements file, wave by wave.
 
 use std::io::Write;
 use std::sync::Arc;
@@ -16,12 +16,12 @@ use super::header::{About, Header};
 use super::layout::Layout;
 use super::sum::{SUMS, Tallied, Tally};
 use crate::catalogue::find_of_episodes;
-use crate::model::Unread;
+use crate::model::{Unread, path_text};
 
 /// Episodes to a row group: what is held, compressed, while writing, and judged at a time.
 const GROUP: usize = 4096;
 
-/// A scorecard that is being written.
+/// A measurements file that is being written.
 pub struct Writer<'a> {
     layout: Arc<Layout>,
     about: About,
@@ -30,12 +30,12 @@ pub struct Writer<'a> {
 }
 
 impl<'a> Writer<'a> {
-    /// Begins a scorecard.
+    /// Begins a measurements file.
     ///
     /// # Errors
     /// If the output cannot be written.
     pub fn new(out: Box<dyn Write + Send + 'a>, about: About) -> Result<Self, StoreError> {
-        let sources = about.inputs.iter().map(|i| i.path.display().to_string()).collect();
+        let sources = about.inputs.iter().map(|i| path_text(&i.path)).collect();
         let has = |check: &&&'static crate::model::CheckSpec| {
             find_of_episodes(check.id).is_some_and(|c| c.left_out(&about.rig).is_none())
         };
@@ -84,7 +84,7 @@ impl<'a> Writer<'a> {
         self.sync()
     }
 
-    /// Ends the scorecard with what could not be read.
+    /// Ends the measurements file with what could not be read.
     ///
     /// # Errors
     /// If the output cannot be written.

@@ -183,7 +183,7 @@ fn vectors_of_other_widths_are_counted_with_their_episode() -> Tested {
         &with(&batch.slice(0, 200), "follower", &narrow.slice(0, 200))?,
     )?;
     let card = scorecard(&[dir.path()])?;
-    let reason = card["unread"][0]["reason"].as_str().unwrap_or_default();
+    let reason = card["different_columns"][0]["reason"].as_str().unwrap_or_default();
     assert!(
         reason.contains("follower") && reason.contains('3') && reason.contains('6'),
         "{reason}"

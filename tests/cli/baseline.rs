@@ -4,7 +4,7 @@ use std::error::Error;
 use std::fs;
 
 use serde_json::Value;
-use teleassay::report::schema;
+use teleassay::report::{JsonDetail, schema};
 use tempfile::TempDir;
 
 use super::schema::faults;
@@ -17,7 +17,7 @@ fn session() -> Result<(TempDir, String, String), Box<dyn Error>> {
     let data = dir.path().join("s").to_string_lossy().into_owned();
     let card = dir.path().join("before.parquet").to_string_lossy().into_owned();
     run(&["demo", &data])?;
-    run(&["audit", &data, "--out-scorecard", &card])?;
+    run(&["audit", &data, "--out-measurements", &card])?;
     Ok((dir, data, card))
 }
 
@@ -54,7 +54,7 @@ fn what_was_there_before_does_not_fail() -> Tested {
         assert!(counted(&document).0 >= 8 && counted(&document).1 == 0);
         // Shown all the same.
         assert_eq!(document["session"]["verdict"], "fail");
-        let schema: Value = serde_json::from_str(&schema())?;
+        let schema: Value = serde_json::from_str(&schema(JsonDetail::Findings))?;
         assert_eq!(faults(&schema, &document)?, Vec::<String>::new());
     }
     Ok(())
@@ -65,7 +65,7 @@ fn what_is_new_or_worse_fails() -> Tested {
     let (dir, data, card) = session()?;
     // The baseline knows the first of three files only.
     let part = dir.path().join("part.parquet").to_string_lossy().into_owned();
-    run(&["audit", &format!("{data}/part-0.parquet"), "--out-scorecard", &part])?;
+    run(&["audit", &format!("{data}/part-0.parquet"), "--out-measurements", &part])?;
     let (code, document) = held(&["audit", &data, "--baseline", &part])?;
     assert_eq!(code, Some(1));
     let (known, new) = counted(&document);
@@ -136,10 +136,10 @@ fn a_baseline_that_does_not_fit_ends_the_run_at_once() -> Tested {
     let (other, profile, out) = (place("other.parquet"), place("p.toml"), place("out.parquet"));
     let named = fs::read_to_string(format!("{data}/teleassay.toml"))?;
     fs::write(&profile, named.replace("\"elbow\"", "\"hinge\""))?;
-    run(&["audit", &data, "--profile", &profile, "--out-scorecard", &other])?;
+    run(&["audit", &data, "--profile", &profile, "--out-measurements", &other])?;
     let missing = place("missing.parquet");
     for (baseline, words) in [(&other, "another rig"), (&missing, "missing.parquet")] {
-        let args = ["audit", &data, "--baseline", baseline, "--out-scorecard", &out];
+        let args = ["audit", &data, "--baseline", baseline, "--out-measurements", &out];
         let output = run(&args)?;
         assert_eq!(output.status.code(), Some(2), "{}", said(&output));
         assert!(said(&output).contains(words) && said(&output).contains("hint: "));

@@ -35,7 +35,7 @@ fn wrong_usage_is_two_and_says_what() -> Tested {
         (&["audit", "x", "--rate", "0"], "must be a number above zero"),
         (&["audit", "x", "--format", "xml"], "jsonl"),
         (&["audit", ".", "--only", "weather"], "there is no check \"weather\""),
-        (&["audit", ".", "--out-scorecard", "cards.xls"], ".parquet"),
+        (&["audit", ".", "--out-measurements", "cards.xls"], ".parquet"),
     ];
     for (args, what) in cases {
         let output = run(args)?;

@@ -169,9 +169,9 @@ fn a_page_of_scorecards_says_so_and_a_folder_that_is_not_there_is_reported() -> 
     let dir = tempfile::tempdir()?;
     let dir = dir.path();
     put(dir, "monday", &recipe(3, 1))?;
-    run(dir, &["audit", "monday", "--out-scorecard", "m.parquet"])?;
+    run(dir, &["audit", "monday", "--out-measurements", "m.parquet"])?;
     let found = page(dir, "m.parquet", "monday", &[])?;
-    assert_eq!(found.matches("Read from a scorecard; its recordings were:").count(), 1);
+    assert_eq!(found.matches("Read from a measurements file; its recordings were:").count(), 1);
     assert_eq!(found.matches("Read from recordings:").count(), 1);
     for out in ["no/such/page.html", "m.parquet", "monday/part-0.parquet"] {
         let before = std::fs::read(dir.join(out)).ok();
@@ -202,10 +202,10 @@ fn a_scorecard_says_what_its_session_says() -> Tested {
     let dir = dir.path();
     sessions(dir)?;
     for session in ["monday", "tuesday", "slow"] {
-        // No ending tells a scorecard from a recording, so neither may a folder.
+        // No ending tells a measurements file from a recording, so neither may a folder.
         let card = format!("{session}.parquet");
         let audited =
-            run(dir, &["audit", session, "--out-scorecard", &card, "--fail-on", "never"])?;
+            run(dir, &["audit", session, "--out-measurements", &card, "--fail-on", "never"])?;
         assert_eq!(audited.status.code(), Some(0), "{}", String::from_utf8_lossy(&audited.stderr));
     }
     for (a, b, code) in [("monday", "tuesday", 1), ("slow", "monday", 0), ("monday", "monday", 0)] {
@@ -238,13 +238,13 @@ fn a_scorecard_is_neither_taken_for_a_recording_nor_written_over() -> Tested {
     let dir = dir.path();
     put(dir, "monday", &recipe(3, 1))?;
     let card = dir.join("monday.parquet");
-    run(dir, &["audit", "monday", "--out-scorecard", "monday.parquet"])?;
+    run(dir, &["audit", "monday", "--out-measurements", "monday.parquet"])?;
     let before = std::fs::read(&card)?;
     let out = run(dir, &["compare", "monday.parquet", "monday", "--out-json", "monday.parquet"])?;
     assert_eq!(out.status.code(), Some(2));
     assert!(String::from_utf8_lossy(&out.stderr).contains("never written over"));
     assert_eq!(std::fs::read(&card)?, before);
-    // A recording under the name of a scorecard is read as what it is.
+    // A recording under the name of a measurements file is read as what it is.
     std::fs::copy(dir.join("monday/part-0.parquet"), dir.join("recording.parquet"))?;
     std::fs::copy(dir.join("monday/teleassay.toml"), dir.join("teleassay.toml"))?;
     let out = run(dir, &["compare", "recording.parquet", "monday.parquet", "--format", "json"])?;

@@ -121,8 +121,8 @@ fn optional_columns_reach_the_scorecard() -> Tested {
     // Notes of findings and readings of optional columns come back from the stored scorecard.
     let stored = dir.path().join("stored.parquet").to_string_lossy().into_owned();
     let profile = profile.to_string_lossy().into_owned();
-    let shared = ["--profile", &profile, "--format", "json"];
-    let audited = run(&[&["audit", &place, "--out-scorecard", &stored], &shared[..]].concat())?;
+    let shared = ["--profile", &profile, "--format", "json", "--json-detail", "full"];
+    let audited = run(&[&["audit", &place, "--out-measurements", &stored], &shared[..]].concat())?;
     let judged = run(&[&["judge", &stored], &shared[..]].concat())?;
     let text = String::from_utf8(audited.stdout)?;
     assert!(text.contains("load bears it out") && text.contains("way_off"));

@@ -1,8 +1,10 @@
-//! Scorecard tables and keep lists.
+//! Tables of measurements and keep lists.
 
 use std::error::Error;
 
-use teleassay::report::{self, Breakdown, ScoreTable, breakdown_keys};
+use teleassay::report::{
+    self, Breakdown, KeepFrom, ListFormat, ListKind, ScoreTable, breakdown_keys,
+};
 
 use super::outcome::faulty;
 
@@ -66,7 +68,8 @@ fn the_worst_come_first_and_ties_keep_their_order() {
 fn the_keep_list_leaves_out_what_failed() -> Tested {
     let stage = faulty();
     let mut out = Vec::new();
-    report::keep_list(&stage.outcome, &mut out)?;
+    let (kind, from, format) = (ListKind::Keep, KeepFrom::Warn, ListFormat::Ids);
+    report::episode_list(&stage.view(), kind, from, format, &mut out)?;
     let text = String::from_utf8(out)?;
     let ids: Vec<&str> = text.lines().collect();
     assert_eq!(ids.len(), 22);

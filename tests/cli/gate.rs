@@ -76,7 +76,8 @@ fn the_share_that_must_be_assessed_is_of_each_check_in_each_episode() -> Tested 
     assert!(gate(&place, &["--min-assessed", "90"])?.1.contains("write \"90 %\""));
     let output = run(&["audit", &place, "--min-assessed", "90%", "--format", "json"])?;
     let card: Value = serde_json::from_slice(&output.stdout)?;
-    let schema: Value = serde_json::from_str(&teleassay::report::schema())?;
+    let schema: Value =
+        serde_json::from_str(&teleassay::report::schema(teleassay::report::JsonDetail::Findings))?;
     assert_eq!(faults(&schema, &card)?, Vec::<String>::new());
     let required = &card["session"]["required"];
     assert_eq!(

@@ -1,4 +1,4 @@
-//! Scorecards as files, and `judge` on them, through the binary on the demo session.
+//! Measurements files, and `judge` on them, through the binary on the demo session.
 
 use std::error::Error;
 use std::fs::{self, File};
@@ -25,9 +25,15 @@ fn at(dir: &TempDir, name: &str) -> String {
     dir.path().join(name).to_string_lossy().into_owned()
 }
 
+/// A command, and where it prints JSON, that all of it is printed.
+fn whole<'a>(args: &[&'a str]) -> Vec<&'a str> {
+    let json = args.iter().any(|arg| arg.starts_with("json"));
+    [args, if json { &["--json-detail", "full"] } else { &[] }].concat()
+}
+
 /// Runs a command that must judge something: exit 0 or 1.
 fn ran(args: &[&str]) -> Result<Output, Box<dyn Error>> {
-    let output = run(args)?;
+    let output = run(&whole(args))?;
     let code = output.status.code();
     if matches!(code, Some(0 | 1)) {
         return Ok(output);
@@ -54,6 +60,7 @@ fn judging_gives_the_audit_again_in_every_format_and_without_the_data() -> Teste
     let (data, card) = (at(&dir, "s"), at(&dir, "w.parquet"));
     let outputs: &[&[&str]] = &[
         &["--format", "json"],
+        &["--format=json"],
         &["--format", "jsonl"],
         &["--format", "markdown"],
         &["--plain"],
@@ -66,14 +73,14 @@ fn judging_gives_the_audit_again_in_every_format_and_without_the_data() -> Teste
         args.extend(*output);
         // Written only once; what is printed is the same with and without.
         if number == 0 {
-            args.extend(["--out-scorecard", &card]);
+            args.extend(["--out-measurements", &card]);
         }
         audited.push(printed(&args)?);
     }
     let (table, csv, keep) = (at(&dir, "t.txt"), at(&dir, "a.csv"), at(&dir, "a.txt"));
     fs::write(
         &table,
-        printed(&["audit", &data, "--out-scorecard", &csv, "--out-keep-list", &keep])?,
+        printed(&["audit", &data, "--out-measurements", &csv, "--out-keep-list", &keep])?,
     )?;
     fs::rename(&data, at(&dir, "gone"))?;
     for (output, audited) in outputs.iter().zip(audited) {
@@ -82,7 +89,7 @@ fn judging_gives_the_audit_again_in_every_format_and_without_the_data() -> Teste
         assert_eq!(printed(&args)?, audited, "{output:?}");
     }
     let (again, kept) = (at(&dir, "j.csv"), at(&dir, "j.txt"));
-    let text = printed(&["judge", &card, "--out-scorecard", &again, "--out-keep-list", &kept])?;
+    let text = printed(&["judge", &card, "--out-measurements", &again, "--out-keep-list", &kept])?;
     let audited = fs::read_to_string(&table)?.replace(&format!("audit {data}"), "judge CARD");
     // The last line differs: a trace needs the data.
     let (judged, next) = text.trim_end().rsplit_once('\n').ok_or("one line")?;
@@ -100,7 +107,7 @@ fn judging_gives_the_audit_again_in_every_format_and_without_the_data() -> Teste
 fn another_profile_judges_as_an_audit_under_it_would() -> Tested {
     let dir = session(&["--episodes", "24"])?;
     let (data, card, profile) = (at(&dir, "s"), at(&dir, "w.parquet"), at(&dir, "p.toml"));
-    let before = printed(&["audit", &data, "--out-scorecard", &card, "--format", "json"])?;
+    let before = printed(&["audit", &data, "--out-measurements", &card, "--format", "json"])?;
     fs::write(
         &profile,
         "[checks]\nskip = [\"non-monotonic-time\"]\n\
@@ -121,7 +128,7 @@ fn eight_parts_judged_together_are_the_whole() -> Tested {
     for layout in ["list", "file-per-episode", "ipc-file"] {
         let dir = session(&["--episodes", "64", "--layout", layout])?;
         let (data, whole) = (at(&dir, "s"), at(&dir, "whole.parquet"));
-        let audited = printed(&["audit", &data, "--out-scorecard", &whole, "--format", "json"])?;
+        let audited = printed(&["audit", &data, "--out-measurements", &whole, "--format", "json"])?;
         let mut files: Vec<_> =
             fs::read_dir(&data)?.map(|e| Ok(e?.path())).collect::<std::io::Result<_>>()?;
         files.retain(|file| file.extension().is_some_and(|e| e == "parquet" || e == "arrow"));
@@ -136,7 +143,7 @@ fn eight_parts_judged_together_are_the_whole() -> Tested {
             let part = at(&dir, &format!("part{number}.parquet"));
             let mut args: Vec<String> = vec!["audit".into()];
             args.extend(files.iter().map(|file| file.to_string_lossy().into_owned()));
-            args.extend(["--rig", &whole, "--out-scorecard", &part].map(str::to_owned));
+            args.extend(["--rig", &whole, "--out-measurements", &part].map(str::to_owned));
             ran(&args.iter().map(String::as_str).collect::<Vec<_>>())?;
             parts.push(part);
         }
@@ -155,7 +162,7 @@ fn parts_surveyed_each_for_itself_say_so_and_are_judged() -> Tested {
     let whole: Value = serde_json::from_str(&printed(&["audit", &data, "--format", "json"])?)?;
     let parts = ["0", "1"].map(|n| at(&dir, &format!("p{n}.parquet")));
     for (number, part) in parts.iter().enumerate() {
-        ran(&["audit", &format!("{data}/part-{number}.parquet"), "--out-scorecard", part])?;
+        ran(&["audit", &format!("{data}/part-{number}.parquet"), "--out-measurements", part])?;
     }
     let text = printed(&["judge", &parts[0], &parts[1], "--format", "json"])?;
     let judged: Value = serde_json::from_str(&text)?;
@@ -171,22 +178,25 @@ fn the_same_ids_in_two_folders_are_kept_apart_as_in_one_audit() -> Tested {
     let dir = session(&["--episodes", "10"])?;
     fs::create_dir(dir.path().join("d"))?;
     fs::rename(at(&dir, "s"), at(&dir, "d/monday"))?;
-    let (tuesday, data) = (at(&dir, "d/tuesday"), at(&dir, "d"));
+    let tuesday = at(&dir, "d/tuesday");
     ran(&["demo", &tuesday, "--episodes", "10", "--seed", "2"])?;
     fs::remove_file(dir.path().join("d/tuesday/teleassay.toml"))?;
     let whole = at(&dir, "whole.parquet");
-    let audited = printed(&["audit", &data, "--out-scorecard", &whole, "--format", "json"])?;
-    assert!(audited.contains("\"monday/0\"") && audited.contains("\"tuesday/9\""));
     let days = ["monday", "tuesday"].map(|day| (at(&dir, &format!("d/{day}")), at(&dir, day)));
+    let both = ["audit", &days[0].0, &days[1].0];
+    let written = ["--out-measurements", &whole, "--format", "json"];
+    let audited = printed(&[&both[..], &written].concat())?;
+    let named = |id: &str| audited.contains(&format!("\"episode\": \"{id}\""));
+    assert!(named("0") && named("tuesday/9") && !named("monday/0"));
     let mut cards = Vec::new();
     for (data, card) in &days {
         let card = format!("{card}.parquet");
-        ran(&["audit", data, "--rig", &whole, "--out-scorecard", &card])?;
+        ran(&["audit", data, "--rig", &whole, "--out-measurements", &card])?;
         cards.push(card);
     }
     assert_eq!(printed(&["judge", &cards[0], &cards[1], "--format", "json"])?, audited);
     let said = refused(&["judge", &cards[0], &cards[1], &cards[0]])?;
-    assert!(said.contains("name each scorecard once"), "{said}");
+    assert!(said.contains("name each measurements file once"), "{said}");
     Ok(())
 }
 
@@ -194,7 +204,7 @@ fn the_same_ids_in_two_folders_are_kept_apart_as_in_one_audit() -> Tested {
 fn what_was_not_measured_is_left_out_and_said() -> Tested {
     let dir = session(&["--episodes", "8"])?;
     let (data, card) = (at(&dir, "s"), at(&dir, "w.parquet"));
-    ran(&["audit", &data, "--skip", "tracking-lag,dropped-frames", "--out-scorecard", &card])?;
+    ran(&["audit", &data, "--skip", "tracking-lag,dropped-frames", "--out-measurements", &card])?;
     let judged: Value = serde_json::from_str(&printed(&["judge", &card, "--format", "json"])?)?;
     for check in ["tracking-lag", "dropped-frames"] {
         let hole =
@@ -212,7 +222,7 @@ fn what_was_not_measured_is_left_out_and_said() -> Tested {
 fn the_file_is_a_table_of_every_reading_at_full_precision() -> Tested {
     let dir = session(&["--episodes", "6"])?;
     let (data, card) = (at(&dir, "s"), at(&dir, "w.parquet"));
-    let text = printed(&["audit", &data, "--out-scorecard", &card, "--format", "json"])?;
+    let text = printed(&["audit", &data, "--out-measurements", &card, "--format", "json"])?;
     let document: Value = serde_json::from_str(&text)?;
     let reader = ParquetRecordBatchReaderBuilder::try_new(File::open(&card)?)?.build()?;
     let (mut row, mut compared) = (0, 0);
@@ -255,10 +265,10 @@ fn the_file_is_a_table_of_every_reading_at_full_precision() -> Tested {
 fn what_is_no_scorecard_is_refused_with_the_way_out() -> Tested {
     let dir = session(&["--episodes", "8"])?;
     let (data, card) = (at(&dir, "s"), at(&dir, "w.parquet"));
-    ran(&["audit", &data, "--out-scorecard", &card])?;
+    ran(&["audit", &data, "--out-measurements", &card])?;
     let bytes = fs::read(&card)?;
     let (recording, bad) = (format!("{data}/part-0.parquet"), at(&dir, "bad.parquet"));
-    assert!(refused(&["judge", &recording])?.contains("no scorecard"));
+    assert!(refused(&["judge", &recording])?.contains("not a measurements file"));
     assert!(refused(&["judge", &data])?.contains("is a folder"));
     assert!(refused(&["judge", &at(&dir, "none.parquet")])?.contains("none.parquet"));
     for keep in [0, 3, 100, bytes.len() / 2, bytes.len() - 1] {
@@ -272,7 +282,7 @@ fn what_is_no_scorecard_is_refused_with_the_way_out() -> Tested {
         let mut spoilt = bytes.clone();
         spoilt[place..(place + 40).min(bytes.len())].iter_mut().for_each(|b| *b = !*b);
         fs::write(&bad, &spoilt)?;
-        let output = run(&["judge", &bad, "--format", "json"])?;
+        let output = run(&whole(&["judge", &bad, "--format", "json"]))?;
         let text = said(&output);
         // Nothing of the end of the file is needed but what its own length says.
         let same = output.stdout == sound.as_bytes();
@@ -289,7 +299,7 @@ fn what_is_no_scorecard_is_refused_with_the_way_out() -> Tested {
 fn a_later_format_and_two_rigs_are_refused() -> Tested {
     let dir = session(&["--episodes", "8"])?;
     let (data, card) = (at(&dir, "s"), at(&dir, "w.parquet"));
-    ran(&["audit", &data, "--out-scorecard", &card])?;
+    ran(&["audit", &data, "--out-measurements", &card])?;
     let later = at(&dir, "later.parquet");
     let reader = ParquetRecordBatchReaderBuilder::try_new(File::open(&card)?)?.build()?;
     let mut writer = parquet::arrow::ArrowWriter::try_new(
@@ -306,12 +316,12 @@ fn a_later_format_and_two_rigs_are_refused() -> Tested {
     assert!(text.contains("format 99") && text.contains("9.1.0"), "{text}");
 
     let other = at(&dir, "other.parquet");
-    ran(&["audit", &data, "--rate", "30", "--out-scorecard", &other])?;
+    ran(&["audit", &data, "--rate", "30", "--out-measurements", &other])?;
     let text = refused(&["judge", &card, &other])?;
     assert!(text.contains("w.parquet") && text.contains("other.parquet"), "{text}");
     assert!(text.contains("declared rate none and 30"), "{text}");
     fs::write(at(&dir, "p.toml"), "[params.tracking-lag]\nsearch_s = 0.7\n")?;
-    ran(&["audit", &data, "--profile", &at(&dir, "p.toml"), "--out-scorecard", &other])?;
+    ran(&["audit", &data, "--profile", &at(&dir, "p.toml"), "--out-measurements", &other])?;
     assert!(refused(&["judge", &card, &other])?.contains("tracking-lag search_s"));
     let text = printed(&["judge", &other, "--format", "json"])?;
     assert!(text.contains("measured with tracking-lag search_s = 0.7, not"), "{text}");
@@ -322,23 +332,23 @@ fn a_later_format_and_two_rigs_are_refused() -> Tested {
 fn no_scorecard_is_written_over_and_none_is_made_by_judging() -> Tested {
     let dir = session(&["--episodes", "8"])?;
     let (data, card) = (at(&dir, "s"), at(&dir, "w.parquet"));
-    ran(&["audit", &data, "--out-scorecard", &card])?;
+    ran(&["audit", &data, "--out-measurements", &card])?;
     let before = fs::read(&card)?;
     assert!(refused(&["judge", &card, "--out-json", &card])?.contains("never written over"));
-    let as_baseline = ["audit", &data, "--baseline", &card, "--out-scorecard", &card];
+    let as_baseline = ["audit", &data, "--baseline", &card, "--out-measurements", &card];
     assert!(refused(&as_baseline)?.contains("never written over"));
     let as_rig = ["audit", &data, "--rig", &card, "--out-keep-list", &card];
     assert!(refused(&as_rig)?.contains("never written over"));
     let recording = format!("{data}/part-0.parquet");
     assert!(refused(&["judge", &card, "--out-json", &recording])?.contains("recordings"));
     assert!(
-        refused(&["judge", &card, "--out-scorecard", &at(&dir, "x.parquet")])?.contains("judg")
+        refused(&["judge", &card, "--out-measurements", &at(&dir, "x.parquet")])?.contains("judg")
     );
     let near = refused(&["judge", &card, "--only", "droped-frame"])?;
     assert!(near.contains("did you mean \"dropped-frames\""), "{near}");
     assert_eq!(fs::read(&card)?, before);
-    // An existing scorecard that is not read is replaced, and only by a whole one.
-    ran(&["audit", &data, "--out-scorecard", &card])?;
+    // An existing file that is not read is replaced, and only by a whole one.
+    ran(&["audit", &data, "--out-measurements", &card])?;
     assert_eq!(fs::read(&card)?, before, "the same data, the same bytes");
     Ok(())
 }
@@ -349,7 +359,7 @@ fn the_file_is_the_same_at_any_number_of_threads() -> Tested {
     let data = at(&dir, "s");
     let cards = ["1", "3"].map(|threads| (threads, at(&dir, &format!("{threads}.parquet"))));
     for (threads, card) in &cards {
-        ran(&["audit", &data, "--threads", threads, "--out-scorecard", card])?;
+        ran(&["audit", &data, "--threads", threads, "--out-measurements", card])?;
     }
     assert_eq!(fs::read(&cards[0].1)?, fs::read(&cards[1].1)?);
     Ok(())
@@ -373,7 +383,7 @@ fn a_rig_that_the_data_is_not_of_is_refused() -> Tested {
     ran(&["columns", &at(&dir, "s"), "--write", &named])?;
     let text = fs::read_to_string(&named)?.replace("\"elbow\"", "\"ellbow\"");
     fs::write(&named, text)?;
-    ran(&["audit", &at(&dir, "s"), "--profile", &named, "--out-scorecard", &card])?;
+    ran(&["audit", &at(&dir, "s"), "--profile", &named, "--out-measurements", &card])?;
     let text = refused(&["audit", &at(&other, "s"), "--rig", &card])?;
     assert!(text.contains("ellbow") && text.contains("same rig"), "{text}");
     Ok(())

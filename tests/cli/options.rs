@@ -4,6 +4,7 @@ use std::error::Error;
 use std::path::PathBuf;
 
 use serde_json::Value;
+use teleassay::report;
 use tempfile::TempDir;
 
 use crate::support::binary::{Tested, run, said, scorecard};
@@ -94,7 +95,8 @@ fn files_hold_what_was_asked_for() -> Tested {
     let (table, keep) = (file("card.parquet"), file("keep.txt"));
     let mut args = vec!["audit".to_owned(), place.clone(), "--quiet".to_owned()];
     args.extend(option("--out-json", &json));
-    args.extend(option("--out-scorecard", &csv));
+    args.extend(["--json-detail", "full"].map(str::to_owned));
+    args.extend(option("--out-measurements", &csv));
     args.extend(option("--out-keep-list", &keep));
     assert_eq!(run(&args)?.status.code(), Some(1));
     let card = scorecard(&[&place])?;
@@ -106,7 +108,7 @@ fn files_hold_what_was_asked_for() -> Tested {
     let sound: Vec<&str> = sound.filter_map(|e| e["episode"].as_str()).collect();
     assert_eq!(kept.lines().collect::<Vec<_>>(), sound);
     let mut args = vec!["audit".to_owned(), place.clone()];
-    args.extend(option("--out-scorecard", &table));
+    args.extend(option("--out-measurements", &table));
     assert_eq!(run(&args)?.status.code(), Some(1));
     let reader = parquet::arrow::arrow_reader::ParquetRecordBatchReaderBuilder::try_new(
         std::fs::File::open(&table)?,
@@ -124,7 +126,7 @@ fn a_recording_is_never_written_over() -> Tested {
     let (_dir, place) = demo("3")?;
     let input = format!("{place}/part-0.parquet");
     let before = std::fs::read(&input)?;
-    let output = run(&["audit", &place, "--out-scorecard", &input])?;
+    let output = run(&["audit", &place, "--out-measurements", &input])?;
     assert_eq!(output.status.code(), Some(2));
     assert!(said(&output).contains("one of the recordings"), "{}", said(&output));
     assert_eq!(std::fs::read(&input)?, before);
@@ -207,7 +209,7 @@ fn inputs_are_hashed_where_that_is_asked_for() -> Tested {
     let plain = scorecard(&[&place])?;
     assert!(list(&plain, "inputs").iter().all(|input| input.get("sha256").is_none()));
     let card = scorecard(&[&place, "--hash-inputs"])?;
-    let schema: Value = serde_json::from_str(&teleassay::report::schema())?;
+    let schema: Value = serde_json::from_str(&report::schema(report::JsonDetail::Full))?;
     assert_eq!(super::schema::faults(&schema, &card)?, Vec::<String>::new());
     let inputs = list(&card, "inputs");
     assert!(!inputs.is_empty());

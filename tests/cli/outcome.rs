@@ -8,7 +8,8 @@ use teleassay::judge::{Digest, Limits};
 use teleassay::model::{
     AngleUnit, CheckSpec, ClockStorage, Counts, EpisodeKey, Finding, FrameSpan, Joint, Ledger,
     Metric, NotAssessed, Outcome, Reading, Rig, RowRange, Scorecard, Session, SessionFinding,
-    SessionNotAssessed, SessionReading, Severity, SpanList, Stretch, Unread, Verdict,
+    SessionNotAssessed, SessionReading, Severity, Skipped, SpanList, Stretch, Suppressed, Unread,
+    Verdict, Why,
 };
 use teleassay::num::interval::Interval;
 use teleassay::report::View;
@@ -96,6 +97,7 @@ fn card(index: u64, readings: Vec<Reading>) -> Scorecard {
         not_assessed: vec![],
         findings: vec![],
         suppressed: vec![],
+        trim: vec![],
         span_times_s: vec![],
         verdict: Verdict::Pass,
     }
@@ -183,6 +185,7 @@ fn stage(
         findings,
         readings: vec![],
         suppressed: 0,
+        explained: vec![],
         not_assessed,
         left_out: vec![],
     };
@@ -193,6 +196,7 @@ fn stage(
             contents: vec![None; cards.len()],
             cards,
             unread: vec![],
+            skipped: Skipped::default(),
             ledger: Ledger::default(),
             normalisation: Vec::new(),
             known: None,
@@ -233,7 +237,16 @@ pub fn faulty() -> Stage {
     // The sort above must not part findings from their times.
     cards[3].span_times_s = cards[3].findings.iter().map(times).collect();
     cards[7].span_times_s = cards[7].findings.iter().map(times).collect();
-    cards[7].suppressed.push((&OFFSET, Some(3)));
+    cards[7].suppressed.push(Suppressed {
+        check: &OFFSET,
+        metric: &OFFSET_RAD,
+        joint: Some(3),
+        severity: Severity::Warn,
+        value: 0.04,
+        why: Why::Follows,
+        by: &LAG,
+        by_joint: Some(3),
+    });
     let reason = "moved 3.1\u{b0}, needs 10\u{b0}";
     cards[5].not_assessed.push(NotAssessed { check: &LAG, joint: Some(4), reason: reason.into() });
     let systemic = SessionFinding {
@@ -264,10 +277,10 @@ pub fn faulty() -> Stage {
         session_reading("mixed-speeds", "pace_ratio", 1.0, Some("40 and 41 deg/s")),
     ];
     stage.outcome.session.suppressed = 1;
-    stage.outcome.unread.push(Unread {
-        path: PathBuf::from("nursery/part-9.parquet"),
-        reason: "footer truncated at byte 1024; copy the file again".to_owned(),
-    });
+    stage.outcome.unread.push(Unread::new(
+        PathBuf::from("nursery/part-9.parquet"),
+        "footer truncated at byte 1024; copy the file again".to_owned(),
+    ));
     stage
 }
 

@@ -133,7 +133,7 @@ fn an_interrupt_ends_the_run_at_once() -> Tested {
     for (signal, code) in [("-INT", 130), ("-TERM", 143)] {
         // Nobody reads on, so the run stands still in the middle of its output.
         let mut child = Command::new(assert_cmd::cargo::cargo_bin!("teleassay"))
-            .args(["audit", &place, "--format", "json"])
+            .args(["audit", &place, "--format", "json", "--json-detail", "full"])
             .stdout(Stdio::piped())
             .stderr(Stdio::piped())
             .spawn()?;
@@ -167,7 +167,7 @@ fn interrupted(place: &str, option: &str, file: &Path) -> Tested {
     std::fs::write(file, "what was there before")?;
     for _ in 0..20 {
         let mut child = Command::new(assert_cmd::cargo::cargo_bin!("teleassay"))
-            .args(["audit", place, "--quiet", option])
+            .args(["audit", place, "--quiet", "--json-detail", "full", option])
             .arg(file)
             .stdout(Stdio::null())
             .spawn()?;
@@ -203,7 +203,7 @@ fn interrupted(place: &str, option: &str, file: &Path) -> Tested {
 #[test]
 fn an_interrupt_leaves_no_part_of_a_file() -> Tested {
     let (dir, place) = demo("300")?;
-    for (option, name) in [("--out-json", "card.json"), ("--out-scorecard", "card.parquet")] {
+    for (option, name) in [("--out-json", "card.json"), ("--out-measurements", "card.parquet")] {
         let out = dir.path().join(name.replace('.', "-"));
         std::fs::create_dir(&out)?;
         interrupted(&place, option, &out.join(name))?;
@@ -221,7 +221,7 @@ fn files_are_replaced_whole_and_devices_are_written_to() -> Tested {
     let written = |option: &str, target: &Path| {
         run(&["audit", &place, "--fail-on", "never", option, &target.to_string_lossy()])
     };
-    for (option, ending) in [("--out-json", "json"), ("--out-scorecard", "parquet")] {
+    for (option, ending) in [("--out-json", "json"), ("--out-measurements", "parquet")] {
         let (kept, linked) = (format!("behind.{ending}"), format!("link.{ending}"));
         let (behind, link) = (out.join(&kept), out.join(&linked));
         std::fs::write(&behind, "old")?;
@@ -237,7 +237,8 @@ fn files_are_replaced_whole_and_devices_are_written_to() -> Tested {
     // A full disk is reported.
     let disk = out.join("disk.parquet");
     symlink("/dev/full", &disk)?;
-    for (option, target) in [("--out-json", Path::new("/dev/full")), ("--out-scorecard", &disk)] {
+    for (option, target) in [("--out-json", Path::new("/dev/full")), ("--out-measurements", &disk)]
+    {
         let full = written(option, target)?;
         assert_eq!(full.status.code(), Some(2));
         let printed = said(&full);

@@ -2,7 +2,7 @@
 
 use std::io;
 
-use teleassay::model::{Unread, Verdict};
+use teleassay::model::{Skipped, Unread, Verdict};
 use teleassay::report::{self, Detail, Understood, View};
 use textwrap::core::display_width;
 
@@ -38,7 +38,7 @@ fn short(stage: &Stage, detail: Detail, most: usize) -> io::Result<String> {
 fn card(stage: &Stage, id: &str) -> io::Result<String> {
     let view = stage.view();
     let card = view.find(id).ok_or_else(|| io::Error::other("no such episode"))?;
-    text(|out| report::card(&view, card, out))
+    text(|out| report::card(&view, view.card(card), out))
 }
 
 #[test]
@@ -75,7 +75,7 @@ fn a_session_that_cannot_be_assessed() -> io::Result<()> {
 fn what_was_not_read_stands_first() -> io::Result<()> {
     let mut stage = healthy();
     let reason = "the file is cut short".into();
-    stage.outcome.unread = vec![Unread { path: "nursery/part-7.parquet".into(), reason }];
+    stage.outcome.unread = vec![Unread::new("nursery/part-7.parquet".into(), reason)];
     let text = session(&stage)?;
     assert!(text.starts_with("- n/a   Cannot be assessed: 1 file could not be read."), "{text}");
     let first: Vec<&str> = text.lines().take(5).map(str::trim).collect();
@@ -88,7 +88,7 @@ fn what_was_not_read_stands_first() -> io::Result<()> {
         "{first:?}"
     );
     let mut stage = faulty();
-    stage.outcome.unread = vec![Unread { path: "a.parquet".into(), reason: "cut short".into() }];
+    stage.outcome.unread = vec![Unread::new("a.parquet".into(), "cut short".into())];
     let head: Vec<String> = session(&stage)?.lines().take(4).map(|l| l.trim().to_owned()).collect();
     assert!(head.join(" ").contains("1 file could not be read."), "{head:?}");
     Ok(())
@@ -131,6 +131,7 @@ fn cards_of_episodes() -> io::Result<()> {
 fn columns() -> io::Result<()> {
     let stage = healthy();
     let understood = Understood {
+        skipped: &Skipped::default(),
         rig: &rig(),
         roles: &roles(),
         inputs: &stage.inputs,
@@ -242,14 +243,17 @@ fn one_record_a_line() -> io::Result<()> {
     report::plain(&stage.view(), None, &mut out)?;
     let text = String::from_utf8(out).map_err(io::Error::other)?;
     assert_eq!(text.lines().filter(|l| l.starts_with("episode\t")).count(), 24);
-    assert!(
-        text.contains(
-            "\nfinding\t7\tfail\ttracking-lag\tlag\twrist_pitch\t0.611\t0.3\ts\t246-301\t"
-        )
-    );
+    assert!(text.contains(
+        "\nfinding\t7\tfail\ttracking-lag\tlag\twrist_pitch\t0.611\t0.3\ts\t[246,302)\t"
+    ));
     assert!(text.contains(", up to episode 19 (limit 2.00 deg)."), "{text}");
     assert!(text.contains("\t0.0681\t0.0785\t0.9586\n"), "{text}");
-    assert!(text.contains("\nsuppressed\t7\tneutral-offset\twrist_pitch\n"), "{text}");
+    assert!(
+        text.contains(
+            "\nsuppressed\t7\tneutral-offset\twrist_pitch\tfollows\ttracking-lag\twrist_pitch\n"
+        ),
+        "{text}"
+    );
     assert!(text.contains("\nsession-suppressed\t1\n"), "{text}");
     assert!(text.lines().all(|line| line.split('\t').all(|field| !field.is_empty())));
     Ok(())

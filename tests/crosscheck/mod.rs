@@ -31,6 +31,8 @@ fn agree(data: &Path, profile: &Path) -> Tested {
         data.as_os_str(),
         "--profile".as_ref(),
         profile.as_os_str(),
+        "--json-detail".as_ref(),
+        "full".as_ref(),
         "--out-json".as_ref(),
         ours.as_os_str(),
     ])?;

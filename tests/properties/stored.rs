@@ -1,4 +1,4 @@
-//! A stored scorecard says what the audit said, however it is cut and whatever the limits.
+//! A measurements file says what the audit said, however it is cut and whatever the limits.
 
 use std::error::Error;
 use std::fs::File;
@@ -9,7 +9,7 @@ use proptest::prelude::*;
 use teleassay::catalogue::of_episodes;
 use teleassay::engine::{self, Plan, Workers};
 use teleassay::judge::Limits;
-use teleassay::model::{Bound, Episode, Limit, Outcome, Rig};
+use teleassay::model::{Bound, Episode, Limit, Outcome, Rig, Skipped};
 use teleassay::store::{self, About, Writer};
 
 use super::{fail, recipe, simulated};
@@ -19,7 +19,7 @@ fn plan(limits: Limits) -> Plan {
     Plan { keep_readings: true, limits, ..Plan::default() }
 }
 
-/// Audits episodes under the usual limits and writes their scorecard.
+/// Audits episodes under the usual limits and writes what was measured.
 fn write(path: &Path, rig: &Arc<Rig>, episodes: &[Episode]) -> Result<(), Box<dyn Error>> {
     let mut own = episodes.to_vec();
     for (index, episode) in own.iter_mut().enumerate() {
@@ -32,6 +32,8 @@ fn write(path: &Path, rig: &Arc<Rig>, episodes: &[Episode]) -> Result<(), Box<dy
         inputs: Vec::new(),
         checks: plan.checks.iter().map(|check| check.spec()).collect(),
         params: plan.params.clone(),
+        skipped: Skipped::default(),
+        roots: Vec::new(),
     };
     let writer = Writer::new(Box::new(File::create(path)?), about)?;
     let workers = Workers::start(Some(1))?;
@@ -56,7 +58,7 @@ fn said(outcome: &Outcome) -> String {
             });
             let not_assessed =
                 card.not_assessed.iter().map(|h| (h.check.id, h.joint, h.reason.clone()));
-            let suppressed = card.suppressed.iter().map(|(check, joint)| (check.id, *joint));
+            let suppressed = card.suppressed.iter().map(|s| (s.check.id, s.joint, s.by.id, s.why));
             (
                 (card.key.clone(), card.frames, card.start_s, card.duration_s, card.verdict),
                 (readings.collect::<Vec<_>>(), findings.collect::<Vec<_>>()),

@@ -21,11 +21,11 @@ pub fn said(output: &Output) -> String {
     String::from_utf8_lossy(&output.stderr).into_owned()
 }
 
-/// Runs `audit --format json` and gives the scorecard, at exit 0 or 1.
+/// Runs `audit --format json` and gives the whole report, at exit 0 or 1.
 pub fn scorecard<A: AsRef<OsStr>>(args: &[A]) -> Result<Value, Box<dyn Error>> {
     let mut all: Vec<&OsStr> = vec![OsStr::new("audit")];
     all.extend(args.iter().map(AsRef::as_ref));
-    all.extend(["--format", "json"].map(OsStr::new));
+    all.extend(["--format", "json", "--json-detail", "full"].map(OsStr::new));
     let output = run(&all)?;
     let code = output.status.code();
     if !matches!(code, Some(0 | 1)) {

@@ -1,9 +1,13 @@
 //! A dataset that lies in memory: of the tests, and of the benchmarks of faults and comparisons.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use teleassay::model::{Episode, EpisodeIndex, Rig, Unread};
+use teleassay::model::{Episode, EpisodeIndex, Rig, Skipped, Unread};
 use teleassay::source::{Input, RoleChoice, Source};
+
+/// Nothing lies next to what is no file.
+static NONE: Skipped = Skipped { kinds: BTreeMap::new(), own: Vec::new() };
 
 /// Episodes, cut into shards.
 pub struct Memory {
@@ -34,6 +38,10 @@ impl Source for Memory {
 
     fn unread(&self) -> &[Unread] {
         &[]
+    }
+
+    fn skipped(&self) -> &Skipped {
+        &NONE
     }
 
     fn episodes(&self) -> u64 {

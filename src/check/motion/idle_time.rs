@@ -16,12 +16,13 @@
 use crate::check::prelude::{Check, Params, Study};
 use crate::check::study::{Blocks, spread};
 use crate::model::{
-    ActionKind, CheckSpec, Extra, Family, FrameSpan, Metric, Param, Sheet, SpanList, Unit,
+    ActionKind, CheckSpec, Extra, Family, FrameSpan, Metric, Param, Sheet, SpanList, TRIM, Trim,
+    Unit,
 };
 use crate::num::runs::{Run, runs_where};
 
 /// What is left of head and tail when they are trimmed.
-const KEPT_S: f64 = 0.3;
+const KEPT_S: f64 = Trim::KEPT_S;
 /// A pause shorter than this, or than this share of the episode, is a breath.
 const PAUSE_S: f64 = 1.0;
 const PAUSE_SHARE: f64 = 0.1;
@@ -32,11 +33,11 @@ const BASE_RAD: f32 = 0.0087;
 static IDLE_HEAD: Metric =
     Metric::of_episode("idle_head", Unit::Second, "time before anything moves")
         .above(Some(1.0), None)
-        .recovery("trim head and tail to about 0.3 s");
+        .recovery(TRIM);
 static IDLE_TAIL: Metric =
     Metric::of_episode("idle_tail", Unit::Second, "time after the last motion")
         .above(Some(1.0), None)
-        .recovery("trim head and tail to about 0.3 s");
+        .recovery(TRIM);
 static IDLE_SHARE: Metric = Metric::of_episode(
     "idle_share",
     Unit::Share,

@@ -42,7 +42,7 @@ pub enum Command {
     /// Measure and judge every episode
     #[command(before_help = examples::AUDIT)]
     Audit(AuditArgs),
-    /// Judge stored scorecards again, without the data
+    /// Judge measurements files again, without the data
     #[command(before_help = examples::JUDGE)]
     Judge(JudgeArgs),
     /// Show which column plays which role, and why

@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use crate::model::Severity;
+use crate::report::{JsonDetail, KeepFrom};
 use clap::{Args as ClapArgs, ValueEnum};
 
 use super::data::{DataArgs, share};
@@ -13,9 +14,9 @@ pub struct AuditArgs {
     #[command(flatten)]
     pub data: DataArgs,
 
-    /// Take the rig from this scorecard and not from the data, so that parts of a dataset are
-    /// measured alike
-    #[arg(long, value_name = "SCORECARD", conflicts_with_all = ["rate", "urdf"])]
+    /// Take the rig from this measurements file and not from the data, so that parts of a dataset
+    /// are measured alike
+    #[arg(long, value_name = "MEASUREMENTS", conflicts_with_all = ["rate", "urdf"])]
     pub rig: Option<PathBuf>,
 
     #[command(flatten)]
@@ -25,11 +26,11 @@ pub struct AuditArgs {
 /// `judge`
 #[derive(Debug, Clone, ClapArgs)]
 pub struct JudgeArgs {
-    /// Scorecards that `audit --out-scorecard FILE.parquet` wrote; several are parts of one dataset
-    #[arg(required = true, value_name = "SCORECARD")]
-    pub scorecards: Vec<PathBuf>,
+    /// Files that `audit --out-measurements FILE.parquet` wrote; several are parts of one dataset
+    #[arg(required = true, value_name = "MEASUREMENTS")]
+    pub measurements: Vec<PathBuf>,
 
-    /// Profile with limits [default: teleassay.toml next to the first scorecard or in a
+    /// Profile with limits [default: teleassay.toml next to the first measurements file or in a
     /// folder above]; its columns, rig and parameters matter when data is measured, not here
     #[arg(long, value_name = "FILE")]
     pub profile: Option<PathBuf>,
@@ -75,9 +76,17 @@ pub struct RunArgs {
     #[arg(long, value_name = "ID")]
     pub episode: Option<String>,
 
-    /// Write the scorecard as JSON
+    /// Write the report as JSON
     #[arg(long, value_name = "FILE")]
     pub out_json: Option<PathBuf>,
+
+    /// How much of each episode JSON holds
+    #[arg(long, value_enum, default_value_t = JsonDetail::Findings, value_name = "DETAIL")]
+    pub json_detail: JsonDetail,
+
+    /// Write a table with a row for each finding: FILE.parquet or FILE.csv
+    #[arg(long, value_name = "FILE")]
+    pub out_findings: Option<PathBuf>,
 
     /// Write an HTML report: one file that needs no network
     #[arg(long, value_name = "FILE")]
@@ -92,20 +101,29 @@ pub struct RunArgs {
     )]
     pub out_junit: Option<PathBuf>,
 
-    /// Write the scorecard as a table: FILE.parquet for `judge` and `--baseline`, FILE.csv for a
-    /// spreadsheet
-    #[arg(long, value_name = "FILE")]
-    pub out_scorecard: Option<PathBuf>,
+    /// Write what was measured as a table: FILE.parquet for `judge` and `--baseline`, FILE.csv for
+    /// a spreadsheet
+    #[arg(long, value_name = "FILE", alias = "out-scorecard")]
+    pub out_measurements: Option<PathBuf>,
 
-    /// Fail only on what is new or worse than in this scorecard; repeat for each of its parts
-    #[arg(long, value_name = "SCORECARD")]
+    /// Fail only on what is new or worse than in this measurements file; repeat for each part
+    #[arg(long, value_name = "MEASUREMENTS")]
     pub baseline: Vec<PathBuf>,
 
-    /// Write the ids of the episodes that did not fail, one per line
+    /// Write the ids of the episodes to keep, one per line; FILE.csv, FILE.parquet and FILE.json
+    /// hold path, rows, verdict, reasons and what to trim as well
     #[arg(long, value_name = "FILE")]
     pub out_keep_list: Option<PathBuf>,
 
-    /// Store the SHA-256 of every input in the scorecard
+    /// Write the other episodes in the same way
+    #[arg(long, value_name = "FILE")]
+    pub out_drop_list: Option<PathBuf>,
+
+    /// Keep episodes of this verdict and better
+    #[arg(long, value_enum, default_value_t = KeepFrom::Warn, value_name = "VERDICT")]
+    pub keep_from: KeepFrom,
+
+    /// Store the SHA-256 of every input in the report
     #[arg(long)]
     pub hash_inputs: bool,
 
@@ -156,8 +174,10 @@ impl RunArgs {
             &self.out_html,
             &self.out_json,
             &self.out_junit,
-            &self.out_scorecard,
+            &self.out_measurements,
+            &self.out_findings,
             &self.out_keep_list,
+            &self.out_drop_list,
         ];
         outs.into_iter().flatten()
     }
@@ -170,7 +190,7 @@ pub enum Format {
     Table,
     /// One document, described by: teleassay explain --json-schema
     Json,
-    /// One episode per line, the session last
+    /// One episode per line, the session last; "kind" tells them apart
     Jsonl,
     /// A summary for a job page, the worst 50 episodes
     Markdown,

@@ -7,6 +7,7 @@ use clap::{Args as ClapArgs, ValueEnum};
 use super::data::{ColumnArgs, DataArgs, hertz, seconds};
 use super::run::FailOn;
 use crate::demo::Layout;
+use crate::report::JsonDetail;
 
 /// `columns`
 #[derive(Debug, Clone, ClapArgs)]
@@ -26,8 +27,8 @@ pub struct ColumnsArgs {
 /// `compare`
 #[derive(Debug, Clone, ClapArgs)]
 pub struct CompareArgs {
-    /// The session to compare with: a file, folder or glob, or a scorecard that
-    /// `audit --out-scorecard FILE.parquet` wrote
+    /// The session to compare with: a file, folder or glob, or a measurements file that
+    /// `audit --out-measurements FILE.parquet` wrote
     #[arg(value_name = "A")]
     pub a: PathBuf,
 
@@ -36,7 +37,7 @@ pub struct CompareArgs {
     pub b: PathBuf,
 
     /// Profile of both [default: teleassay.toml next to each or in a folder above]; its columns,
-    /// rig and parameters matter when data is measured, not for a scorecard
+    /// rig and parameters matter when data is measured, not for a measurements file
     #[arg(long, value_name = "FILE")]
     pub profile: Option<PathBuf>,
 
@@ -94,8 +95,13 @@ pub enum CompareFormat {
 /// Documents that have a schema.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum SchemaOf {
-    /// What `audit` writes
-    Scorecard,
+    /// What `audit` and `judge` write
+    #[value(alias = "scorecard")]
+    Report,
+    /// Each line of JSON Lines
+    Lines,
+    /// A keep or drop list
+    List,
     /// What `compare` writes
     Comparison,
 }
@@ -110,10 +116,15 @@ pub struct ExplainArgs {
     #[arg(long, conflicts_with = "check")]
     pub all: bool,
 
-    /// Print the JSON Schema of the scorecard, or of a comparison
-    #[arg(long, value_enum, num_args = 0..=1, default_missing_value = "scorecard",
+    /// Print the JSON Schema of the report, of its lines, of a list, or of a comparison
+    #[arg(long, value_enum, num_args = 0..=1, default_missing_value = "report",
           value_name = "DOCUMENT", conflicts_with_all = ["check", "all"])]
     pub json_schema: Option<SchemaOf>,
+
+    /// The detail of the report whose schema is printed
+    #[arg(long, value_enum, default_value_t = JsonDetail::Findings, value_name = "DETAIL",
+          requires = "json_schema")]
+    pub json_detail: JsonDetail,
 }
 
 /// `demo`

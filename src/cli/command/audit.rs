@@ -33,7 +33,7 @@ pub fn run(args: &AuditArgs) -> Result<Gate, CliError> {
     Ok(gate)
 }
 
-/// Audits; a stored scorecard is written as it goes.
+/// Audits; a measurements file is written as it goes.
 fn audit(args: &AuditArgs, request: &AuditRequest, bar: &Bar) -> Result<Audited, CliError> {
     let open = OpenAudit::new(request)?;
     let Some(path) = settings::stored(&args.run) else {

@@ -5,18 +5,20 @@ use crate::cli::args::{ExplainArgs, SchemaOf};
 use crate::cli::error::CliError;
 use crate::cli::output::{Gate, to_stdout};
 use crate::judge::Limits;
-use crate::report;
+use crate::report::{self, JsonDetail};
 
 /// Runs the command.
 pub fn run(args: &ExplainArgs) -> Result<Gate, CliError> {
     let all = app::all();
+    if let Some(of) = args.json_schema {
+        let schema = schema(of, args.json_detail);
+        to_stdout(|out| Ok(out.write_all(schema.as_bytes())?))?;
+        return Ok(Gate::Open);
+    }
     let named = if args.check.is_empty() { Vec::new() } else { app::named_by_words(&args.check)? };
     let limits = Limits::default();
     to_stdout(|out| {
         match named.as_slice() {
-            _ if args.json_schema.is_some() => {
-                out.write_all(schema(args.json_schema).as_bytes())?;
-            }
             _ if args.all => report::manual(&all, &limits, out)?,
             [] => report::list(&all, out)?,
             [check] => report::explain(check, &limits, out)?,
@@ -34,9 +36,11 @@ pub fn run(args: &ExplainArgs) -> Result<Gate, CliError> {
     Ok(Gate::Open)
 }
 
-fn schema(of: Option<SchemaOf>) -> String {
+fn schema(of: SchemaOf, detail: JsonDetail) -> String {
     match of {
-        Some(SchemaOf::Comparison) => report::comparison_schema(),
-        _ => report::schema(),
+        SchemaOf::Report => report::schema(detail),
+        SchemaOf::Lines => report::lines_schema(detail),
+        SchemaOf::List => report::list_schema(),
+        SchemaOf::Comparison => report::comparison_schema(),
     }
 }

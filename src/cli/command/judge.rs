@@ -1,4 +1,4 @@
-//! `judge`: hold stored scorecards against limits again.
+//! `judge`: hold measurements files against limits again.
 
 use std::path::PathBuf;
 
@@ -13,7 +13,7 @@ use crate::cli::{pasted, settings, warn};
 /// Runs the command.
 pub fn run(args: &JudgeArgs) -> Result<Gate, CliError> {
     let request = settings::judge(args)?;
-    let first = args.scorecards.first().map(PathBuf::as_path);
+    let first = args.measurements.first().map(PathBuf::as_path);
     warn::of_profiles(args.run.quiet, &[(args.profile.as_deref(), first)]);
     let bar = Bar::new(args.run.quiet || args.run.no_progress);
     let result = app::judge(&request, &mut |progress| bar.show(progress));

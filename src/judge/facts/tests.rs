@@ -39,6 +39,7 @@ fn judged(lags_ms: &[Vec<f64>]) -> (Session, Vec<Scorecard>) {
             span_times_s: vec![Vec::new(); findings.len()],
             findings,
             suppressed: Vec::new(),
+            trim: Vec::new(),
         });
     }
     let session = session(&mut cards, Tally::default(), &ledger, &limits);
@@ -66,9 +67,23 @@ fn a_lag_of_the_whole_rig_is_reported_once() {
     assert!((finding.value - 0.1705).abs() < 0.002, "{}", finding.value);
     assert_eq!(finding.note, "all 6 joints alike");
     assert_eq!(session.verdict, Verdict::Warn);
+    // Nothing is lost: each warning names what says it, and so does each joint of the session.
+    for card in &cards {
+        let moved = &card.suppressed;
+        assert_eq!(moved.len(), card.readings.len());
+        assert!(moved.iter().all(|s| s.why == Why::Session && s.by.is(finding.check)));
+        assert_eq!(card.mute().count(), 0, "what the rig has is reported in its columns");
+    }
+    let mut joints: Vec<_> =
+        session.explained.iter().map(|s| (s.joint, s.why, s.by_joint)).collect();
+    joints.sort();
+    assert_eq!(joints, (0..6).map(|j| (Some(j), Why::Alike, None)).collect::<Vec<_>>());
+    assert_eq!(session.suppressed, 0);
     // Just below the limit, noise takes some joints of some episodes beyond it.
     let (session, cards) = judged(&twelve(&[149.0, 148.0, 148.5, 147.0]));
     assert_eq!((warned(&cards), session.findings.len()), (0, 0));
+    let moved = cards.iter().flat_map(|card| &card.suppressed);
+    assert!(moved.clone().count() > 0 && moved.clone().all(|s| s.why == Why::Usual));
 }
 
 #[test]

@@ -15,7 +15,7 @@ pub struct ComparedSide<'a> {
     pub unread: &'a [Unread],
     /// Which column plays which role.
     pub roles: &'a [RoleChoice],
-    /// Whether it was read from a scorecard, and not from the data.
+    /// Whether it was read from a measurements file, and not from the data.
     pub stored: bool,
 }
 

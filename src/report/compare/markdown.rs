@@ -9,6 +9,7 @@ use super::words::{Shown, answer, message, place, step};
 use crate::compare::{Answer, Group, Row};
 use crate::model::count;
 use crate::report::cautions;
+use crate::report::files::trouble;
 use crate::report::markdown::cell;
 
 /// Lines of one list.
@@ -73,7 +74,7 @@ pub fn comparison_markdown(view: &Compared<'_>, out: &mut dyn Write) -> io::Resu
     }
     for file in view.a.unread.iter().chain(view.b.unread).take(MOST) {
         let path = file.path.display().to_string();
-        writeln!(out, "- not read: {}: {}", cell(&path), cell(&file.reason))?;
+        writeln!(out, "- {}: {}: {}", trouble(file), cell(&path), cell(&file.reason))?;
     }
     writeln!(out, "\n{OF_INTERVALS}\n\n{}", cautions::FULL)
 }

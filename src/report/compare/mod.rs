@@ -27,5 +27,5 @@ pub fn comparison_json(view: &Compared<'_>, out: &mut dyn Write) -> io::Result<(
 
 /// The JSON Schema of the comparison, which is derived from it.
 pub fn comparison_schema() -> String {
-    super::schema::of::<shape::Document>()
+    super::schema::print(super::schema::of::<shape::Document>())
 }

@@ -3,9 +3,9 @@
 use super::compared::Compared;
 use super::words::places;
 use crate::compare::{Answer, Aspect, Group, Row, Verdict};
+use crate::report::files::not_audited;
 use crate::report::sentence::Sentence;
 use crate::report::status::Status;
-use crate::report::text::count;
 
 /// The answer in a sentence or two.
 pub(super) fn sentence(view: &Compared<'_>) -> Sentence {
@@ -48,14 +48,11 @@ pub(super) fn sentence(view: &Compared<'_>) -> Sentence {
     if !behaviour.is_empty() {
         text = format!("{text} What was done differs in {}.", places(view, &behaviour, 3));
     }
-    let unread = view.a.unread.len() + view.b.unread.len();
-    if unread == 0 {
-        return Sentence::new(status, text);
-    }
+    let files = [view.a.unread, view.b.unread].concat();
+    let Some(files) = not_audited(&files) else { return Sentence::new(status, text) };
     // What was not read was not compared: that is never a plain yes.
     let status = if status == Status::Ok { Status::NotAssessed } else { status };
-    let unread = count(unread as u64, "file");
-    Sentence::new(status, format!("{text} But {unread} could not be read."))
+    Sentence::new(status, format!("{text} But {files}."))
 }
 
 fn differs(view: &Compared<'_>, rows: &[&Row]) -> String {

@@ -10,7 +10,7 @@ use super::compared::{Compared, ComparedSide};
 use super::sentence;
 use super::words::{message, step};
 use crate::compare::{Answer, Aspect, AspectUnit, Group, Row, Scale, Verdict};
-use crate::model::Severity;
+use crate::model::{Severity, path_text};
 use crate::report::schema::AspectId;
 use crate::report::shape::{InputFile, Tool, UnreadFile};
 
@@ -65,6 +65,8 @@ pub struct SideShape {
     pub inputs: Vec<InputFile>,
     /// Files that could not be read.
     pub unread: Vec<UnreadFile>,
+    /// Tables whose columns are not those of the other files.
+    pub different_columns: Vec<UnreadFile>,
 }
 
 /// Tasks; all empty where a side names none. Behaviour is compared within common tasks.
@@ -225,9 +227,13 @@ impl Document {
 }
 
 fn side(of: &ComparedSide<'_>) -> SideShape {
-    let path = |path: &std::path::Path| path.display().to_string();
     let input = of.inputs.iter();
-    let unread = of.unread.iter();
+    let unread = |differs: bool| {
+        let files = of.unread.iter().filter(|file| file.differs() == differs);
+        let files = files
+            .map(|file| UnreadFile { path: path_text(&file.path), reason: file.reason.clone() });
+        files.collect()
+    };
     SideShape {
         name: of.side.name.clone(),
         episodes: of.side.ledger.rows() as u64,
@@ -235,15 +241,14 @@ fn side(of: &ComparedSide<'_>) -> SideShape {
         joints: of.side.rig.joints.iter().map(|joint| joint.name.clone()).collect(),
         inputs: input
             .map(|i| InputFile {
-                path: path(&i.path),
+                path: path_text(&i.path),
                 bytes: i.bytes,
                 rows: i.rows,
                 sha256: i.sha256.clone(),
             })
             .collect(),
-        unread: unread
-            .map(|u| UnreadFile { path: path(&u.path), reason: u.reason.clone() })
-            .collect(),
+        unread: unread(false),
+        different_columns: unread(true),
     }
 }
 

@@ -10,6 +10,7 @@ use super::words::{Shown, answer, place, step};
 use crate::compare::{Answer, Aspect, Group, Row, Verdict};
 use crate::model::Severity;
 use crate::report::cautions;
+use crate::report::files::by_trouble;
 use crate::report::number::significant;
 use crate::report::text::{count, row, wrap};
 
@@ -323,14 +324,13 @@ pub(super) fn overall(view: &Compared<'_>) -> Vec<String> {
 }
 
 fn unread(view: &Compared<'_>, out: &mut dyn Write) -> io::Result<()> {
-    let files = || view.a.unread.iter().chain(view.b.unread);
-    if files().next().is_none() {
-        return Ok(());
-    }
-    writeln!(out, "\n  not read, so not compared:")?;
-    for file in files().take(MOST) {
-        let text = format!("{}: {}", file.path.display(), file.reason);
-        put(out, &wrap(&text, "  ", 4, view.width))?;
+    let all = [view.a.unread, view.b.unread].concat();
+    for (trouble, files) in by_trouble(&all) {
+        writeln!(out, "\n  {trouble}, so not compared:")?;
+        for file in files.iter().take(MOST) {
+            let text = format!("{}: {}", file.path.display(), file.reason);
+            put(out, &wrap(&text, "  ", 4, view.width))?;
+        }
     }
     Ok(())
 }

@@ -9,6 +9,7 @@ use super::plan::plan;
 use super::template::{class, fill, markup};
 use crate::judge::Digest;
 use crate::model::Unread;
+use crate::report::files::trouble;
 use crate::report::leave_out;
 use crate::report::normalisation;
 use crate::report::sentence;
@@ -120,7 +121,10 @@ fn not_assessed(view: &View<'_>) -> Vec<String> {
 
 /// Files that were not read, and why; the first of them.
 pub(in crate::report) fn unread(files: &[Unread]) -> Vec<String> {
-    let one = |u: &Unread| format!("{}: {}", clean(&u.path.display().to_string()), u.reason);
+    let one = |u: &Unread| {
+        let path = clean(&u.path.display().to_string());
+        format!("{path}: {}: {}", trouble(u), u.reason)
+    };
     files.iter().take(MOST).map(one).collect()
 }
 

@@ -239,6 +239,7 @@ mod tests {
             not_assessed: Vec::new(),
             findings: Vec::new(),
             suppressed: Vec::new(),
+            trim: Vec::new(),
             span_times_s: Vec::new(),
             verdict: Verdict::Pass,
         };

@@ -1,51 +1,76 @@
 //! From an outcome to its machine-readable shape.
 
+use super::parts::{reading, suppressed, unassessed};
 use super::values::{finite, joint};
 use super::{
-    BaselineShape, Columns, CountsShape, DimensionShape, Document, EpisodeShape, FindingShape,
-    Head, InputFile, JointShape, NotAssessedShape, ReadingShape, RequiredShape, RigShape,
-    SessionFindingShape, SessionReadingShape, SessionShape, SourceShape, SpanShape,
-    SuppressedShape, Tool, UnreadFile, VERSION,
+    BaselineShape, Columns, CountsShape, DimensionShape, Document, EpisodeRow, Head, InputFile,
+    JointShape, JsonDetail, ReadingShape, RequiredShape, RigShape, SessionFindingShape,
+    SessionReadingShape, SessionShape, SkippedKind, SkippedShape, Tool, UnreadFile, VERSION,
 };
 use crate::model::{
-    CardPlace, Dimension, Finding, JointId, MIN_STD, Reading, Scorecard, SessionFinding,
-    SessionReading,
+    CardPlace, Dimension, JointId, MIN_STD, SessionFinding, SessionReading, Skipped, path_text,
 };
 use crate::num::interval::of_share;
 use crate::report::View;
-use crate::report::words::{finding_message, session_message};
+use crate::report::words::session_message;
 use crate::source::Role;
 
-impl Document {
-    /// The whole document.
-    pub fn of(view: &View<'_>) -> Self {
-        Self::with(view, view.outcome.cards.iter())
-    }
-
-    /// The document with some of the episodes only.
-    pub fn with<'a>(view: &View<'_>, cards: impl Iterator<Item = &'a Scorecard>) -> Self {
-        let Head { schema, tool, inputs, columns, rig, session, normalisation, unread } =
-            Head::of(view);
-        let episodes = cards.map(|card| EpisodeShape::of(view, card)).collect();
-        Self { schema, tool, inputs, columns, rig, session, normalisation, episodes, unread }
+impl<E: EpisodeRow> Document<E> {
+    /// The document with the episodes at these places.
+    pub fn with(view: &View<'_>, places: impl Iterator<Item = CardPlace>) -> Self {
+        let Head {
+            schema,
+            detail,
+            tool,
+            inputs,
+            columns,
+            rig,
+            session,
+            normalisation,
+            unread,
+            different_columns,
+            skipped,
+        } = Head::of(view, E::DETAIL);
+        let episodes = places.map(|place| E::of(view, place)).collect();
+        Self {
+            schema,
+            detail,
+            tool,
+            inputs,
+            columns,
+            rig,
+            session,
+            normalisation,
+            unread,
+            different_columns,
+            skipped,
+            episodes,
+        }
     }
 }
 
 impl Head {
     /// Everything but the episodes.
-    pub fn of(view: &View<'_>) -> Self {
-        let path = |path: &std::path::Path| path.display().to_string();
+    pub fn of(view: &View<'_>, detail: JsonDetail) -> Self {
         let inputs = view.inputs.iter();
-        let unread = view.outcome.unread.iter();
+        let unread = |differs: bool| {
+            let files = view.outcome.unread.iter().filter(|file| file.differs() == differs);
+            let files = files.map(|file| UnreadFile {
+                path: path_text(&file.path),
+                reason: file.reason.clone(),
+            });
+            files.collect()
+        };
         Self {
             schema: VERSION.to_owned(),
+            detail,
             tool: Tool {
                 name: env!("CARGO_PKG_NAME").to_owned(),
                 version: env!("CARGO_PKG_VERSION").to_owned(),
             },
             inputs: inputs
                 .map(|i| InputFile {
-                    path: path(&i.path),
+                    path: path_text(&i.path),
                     bytes: i.bytes,
                     rows: i.rows,
                     sha256: i.sha256.clone(),
@@ -55,46 +80,9 @@ impl Head {
             rig: rig(view),
             session: session(view),
             normalisation: normalisation(view),
-            unread: unread
-                .map(|u| UnreadFile { path: path(&u.path), reason: u.reason.clone() })
-                .collect(),
-        }
-    }
-}
-
-impl EpisodeShape {
-    /// One episode.
-    pub fn of(view: &View<'_>, card: &Scorecard) -> Self {
-        let rows = card.key.rows;
-        let input = view.inputs.get(rows.input as usize);
-        let not_assessed = card.not_assessed.iter();
-        Self {
-            episode: card.key.id.clone(),
-            source: SourceShape {
-                path: input.map_or_else(String::new, |i| i.path.display().to_string()),
-                rows: [rows.start, rows.end],
-            },
-            frames: card.frames as u64,
-            duration_s: finite(card.duration_s),
-            verdict: card.verdict,
-            readings: card.readings.iter().map(|r| reading(view, r)).collect(),
-            findings: card
-                .findings
-                .iter()
-                .enumerate()
-                .map(|(at, f)| finding(view, card, at, f))
-                .collect(),
-            suppressed: card
-                .suppressed
-                .iter()
-                .map(|(check, at)| SuppressedShape {
-                    check: check.id.to_owned(),
-                    joint: joint(view, *at),
-                })
-                .collect(),
-            not_assessed: not_assessed
-                .map(|h| unassessed(view, h.check.id, h.joint, &h.reason))
-                .collect(),
+            unread: unread(false),
+            different_columns: unread(true),
+            skipped: skipped(&view.outcome.skipped),
         }
     }
 }
@@ -169,6 +157,7 @@ fn session(view: &View<'_>) -> SessionShape {
         },
         failed_share: share(session.counts.fail, session.episodes),
         suppressed: session.suppressed,
+        suppressed_findings: session.explained.iter().map(|s| suppressed(view, s)).collect(),
         findings: session
             .findings
             .iter()
@@ -179,8 +168,10 @@ fn session(view: &View<'_>) -> SessionShape {
         breakdowns: super::breakdown::breakdowns(view),
         readings: session.readings.iter().map(|r| session_reading(view, r)).collect(),
         not_assessed: not_assessed
-            .map(|h| unassessed(view, h.check.id, h.joint, &h.reason))
-            .chain(session.left_out.iter().map(|l| unassessed(view, l.check.id, None, l.reason)))
+            .map(|h| unassessed(view, (h.check.id, h.joint), &h.reason, Some(h.episodes)))
+            .chain(session.left_out.iter().map(|left| {
+                unassessed(view, (left.check.id, None), left.reason, Some(session.episodes))
+            }))
             .collect(),
         baseline: view.outcome.known.as_ref().map(|known| BaselineShape {
             known: known.before,
@@ -229,42 +220,11 @@ fn session_reading(view: &View<'_>, read: &SessionReading) -> SessionReadingShap
     SessionReadingShape { check, metric, joint, value, unit, episodes, of, note }
 }
 
-fn unassessed(view: &View<'_>, check: &str, at: Option<JointId>, reason: &str) -> NotAssessedShape {
-    NotAssessedShape { check: check.to_owned(), joint: joint(view, at), reason: reason.to_owned() }
-}
-
-fn reading(view: &View<'_>, reading: &Reading) -> ReadingShape {
-    ReadingShape {
-        check: reading.check.id.to_owned(),
-        metric: reading.metric.id.to_owned(),
-        joint: joint(view, reading.joint),
-        value: finite(reading.value),
-        unit: view.unit(reading.metric, reading.joint).to_owned(),
-    }
-}
-
-fn finding(view: &View<'_>, card: &Scorecard, at: usize, finding: &Finding) -> FindingShape {
-    let times = card.span_times_s.get(at);
-    let time = |n: usize, end: usize| {
-        times.and_then(|t| t.get(n)).map(|t| t[end]).filter(|t| t.is_finite())
-    };
-    let spans = finding.spans.as_slice().iter().enumerate();
-    FindingShape {
-        check: finding.check.id.to_owned(),
-        metric: finding.metric.id.to_owned(),
-        severity: finding.severity,
-        joint: joint(view, finding.joint),
-        value: finite(finding.value),
-        limit: finite(finding.limit),
-        unit: view.unit(finding.metric, finding.joint).to_owned(),
-        spans: spans
-            .map(|(n, span)| SpanShape {
-                frames: [u64::from(span.start), u64::from(span.end)],
-                time_s: [time(n, 0), time(n, 1)],
-            })
-            .collect(),
-        message: finding_message(finding, view.rig),
-        remedy: finding.check.remedy.to_owned(),
-        known: view.known(card, finding),
+fn skipped(skipped: &Skipped) -> SkippedShape {
+    let kinds = skipped.by_number().into_iter();
+    let kind = |(ending, files): (&str, u64)| SkippedKind { ending: ending.to_owned(), files };
+    SkippedShape {
+        kinds: kinds.map(kind).collect(),
+        own: skipped.own.iter().map(|file| path_text(&file.0)).collect(),
     }
 }

@@ -1,20 +1,24 @@
-//! One episode.
+//! One episode, in three sizes.
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use super::finding::{FindingShape, SuppressedShape};
 use super::session::NotAssessedShape;
-use crate::model::{Severity, Verdict};
+use crate::model::Verdict;
 use crate::report::schema::UnitSymbol;
 
-/// One episode.
+/// One episode: its verdict.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[schemars(rename = "episode", deny_unknown_fields)]
-pub struct EpisodeShape {
-    /// Id as stored.
+pub struct EpisodeSummary {
+    /// Id: what the data says, with a path in front where that is not unique. Bytes of a file's name
+    /// that are no UTF-8 are written `\xNN`.
     pub episode: String,
     /// Where it was read from.
     pub source: SourceShape,
+    /// Its task; null without one.
+    pub task: Option<String>,
     /// Frames.
     pub frames: u64,
     /// Last stamp minus first.
@@ -22,33 +26,78 @@ pub struct EpisodeShape {
     pub duration_s: f64,
     /// The verdict.
     pub verdict: Verdict,
+    /// Whether it neither failed nor lies in a failure of the session.
+    pub usable: bool,
+    /// Checks that fail, the worst first.
+    pub failed: Vec<String>,
+    /// Checks that warn and do not fail, the worst first.
+    pub warned: Vec<String>,
+}
+
+/// One episode: its findings.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(rename = "episode", deny_unknown_fields)]
+pub struct EpisodeFindings {
+    /// Id: what the data says, with a path in front where that is not unique. Bytes of a file's name
+    /// that are no UTF-8 are written `\xNN`.
+    pub episode: String,
+    /// Where it was read from.
+    pub source: SourceShape,
+    /// Its task; null without one.
+    pub task: Option<String>,
+    /// Frames.
+    pub frames: u64,
+    /// Last stamp minus first.
+    #[schemars(range(min = 0))]
+    pub duration_s: f64,
+    /// The verdict.
+    pub verdict: Verdict,
+    /// Whether it neither failed nor lies in a failure of the session.
+    pub usable: bool,
+    /// Everything beyond a limit, without what another finding explains.
+    pub findings: Vec<FindingShape>,
+    /// What was beyond a limit and is explained by another finding.
+    pub suppressed: Vec<SuppressedShape>,
+}
+
+/// One episode: everything.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(rename = "episode", deny_unknown_fields)]
+pub struct EpisodeShape {
+    /// Id: what the data says, with a path in front where that is not unique. Bytes of a file's name
+    /// that are no UTF-8 are written `\xNN`.
+    pub episode: String,
+    /// Where it was read from.
+    pub source: SourceShape,
+    /// Its task; null without one.
+    pub task: Option<String>,
+    /// Frames.
+    pub frames: u64,
+    /// Last stamp minus first.
+    #[schemars(range(min = 0))]
+    pub duration_s: f64,
+    /// The verdict.
+    pub verdict: Verdict,
+    /// Whether it neither failed nor lies in a failure of the session.
+    pub usable: bool,
     /// Everything measured.
     pub readings: Vec<ReadingShape>,
-    /// Everything beyond a limit, without what only follows from another finding.
+    /// Everything beyond a limit, without what another finding explains.
     pub findings: Vec<FindingShape>,
-    /// Where something was beyond a limit and only follows from another finding.
+    /// What was beyond a limit and is explained by another finding.
     pub suppressed: Vec<SuppressedShape>,
     /// Everything that could not be measured.
     pub not_assessed: Vec<NotAssessedShape>,
-}
-
-/// Check and joint of a finding that only follows from another one.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-#[schemars(rename = "suppressed", deny_unknown_fields)]
-pub struct SuppressedShape {
-    /// Check id.
-    pub check: String,
-    /// Joint, if one is concerned.
-    pub joint: Option<String>,
 }
 
 /// Rows that an episode was read from.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[schemars(rename = "source", deny_unknown_fields)]
 pub struct SourceShape {
-    /// The file.
+    /// The file that it begins in. Bytes that are no UTF-8 are written `\xNN`.
     pub path: String,
-    /// First row, and first row after.
+    /// Rows of that file among which its rows are, half open: the first, and the first after the
+    /// last.
     pub rows: [u64; 2],
 }
 
@@ -67,46 +116,4 @@ pub struct ReadingShape {
     /// Its unit.
     #[schemars(with = "UnitSymbol")]
     pub unit: String,
-}
-
-/// A measurement beyond its limit.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[schemars(rename = "finding", deny_unknown_fields)]
-pub struct FindingShape {
-    /// Check id.
-    pub check: String,
-    /// Measurement id.
-    pub metric: String,
-    /// Warn or fail.
-    pub severity: Severity,
-    /// Joint, if one is concerned.
-    pub joint: Option<String>,
-    /// What was read.
-    pub value: f64,
-    /// The limit.
-    pub limit: f64,
-    /// Unit of both.
-    #[schemars(with = "UnitSymbol")]
-    pub unit: String,
-    /// Frames that bear it out, at most eight, in the order of time.
-    pub spans: Vec<SpanShape>,
-    /// In words.
-    pub message: String,
-    /// What to do.
-    pub remedy: String,
-    /// Whether a baseline has it as well; absent without one.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    #[schemars(with = "bool")]
-    pub known: Option<bool>,
-}
-
-/// A stretch of frames.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[schemars(rename = "span", deny_unknown_fields)]
-pub struct SpanShape {
-    /// First frame, and first frame after.
-    pub frames: [u64; 2],
-    /// Time of the first and last frame from the episode's first stamp, in seconds; null where a
-    /// stamp is missing.
-    pub time_s: [Option<f64>; 2],
 }

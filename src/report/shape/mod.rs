@@ -1,15 +1,19 @@
-//! The machine-readable scorecard, version 1: frozen once released.
+//! The machine-readable report, version 1: frozen once released.
 //!
-//! SI units throughout. Frames of a span are half-open, `[first, first after]`; its times are
-//! seconds from the episode's first stamp. No clock time anywhere: the same input gives the same
-//! bytes. Described by the schema that is derived from it.
+//! SI units throughout. Frames of a span and rows of an episode are half-open, `[first, first after
+//! the last)`; times are seconds from the episode's first stamp. No clock time anywhere: the same
+//! input gives the same bytes. Described by the schema that is derived from it.
 
 mod breakdown;
 mod build;
+mod detail;
 mod episode;
+mod finding;
+mod parts;
 mod plan;
 mod plan_build;
 mod required;
+mod rows;
 mod session;
 mod values;
 
@@ -19,10 +23,12 @@ use serde::{Deserialize, Serialize};
 #[cfg(feature = "internals")]
 pub use crate::model::{Severity, Verdict};
 pub use breakdown::{BreakdownShape, GroupShape};
-pub use episode::{
-    EpisodeShape, FindingShape, ReadingShape, SourceShape, SpanShape, SuppressedShape,
-};
+pub use detail::JsonDetail;
+pub use episode::{EpisodeFindings, EpisodeShape, EpisodeSummary, ReadingShape, SourceShape};
+pub use finding::{FindingShape, SpanShape, SuppressedShape};
 pub use plan::{AffectedShape, CauseShape, LeaveOutShape, PlanShape, RecoverShape, RigFaultShape};
+pub use rows::EpisodeRow;
+pub(in crate::report) use rows::{source, spans};
 pub use session::{
     AssessedShape, BaselineShape, CountsShape, NotAssessedShape, RequiredShape,
     SessionFindingShape, SessionReadingShape, SessionShape,
@@ -34,15 +40,18 @@ pub const VERSION: &str = "teleassay/scorecard/1";
 /// The whole document.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[schemars(
-    title = "teleassay scorecard, version 1",
-    description = "Values are SI (rad, m, s). Episodes are in the order of the dataset.",
+    title = "teleassay report, version 1",
+    description = "Values are SI (rad, m, s). Spans of frames and ranges of rows are half open: the \
+                   first, and the first after the last. Episodes are in the order of the dataset.",
     extend("$id" = "urn:teleassay:scorecard:1"),
     deny_unknown_fields
 )]
-pub struct Document {
+pub struct Document<E = EpisodeShape> {
     /// [`VERSION`].
     #[schemars(description = "Which shape this is", extend("const" = VERSION))]
     pub schema: String,
+    /// How much of each episode it holds.
+    pub detail: JsonDetail,
     /// The program that wrote it.
     pub tool: Tool,
     /// Files that were read, in the order of the dataset.
@@ -56,17 +65,23 @@ pub struct Document {
     /// What a trainer would normalise each dimension with; absent where no motion was kept.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub normalisation: Vec<DimensionShape>,
-    /// Episodes in the order of the dataset.
-    pub episodes: Vec<EpisodeShape>,
     /// Files that could not be read.
     pub unread: Vec<UnreadFile>,
+    /// Tables whose columns are not those of the other files: they were not audited.
+    pub different_columns: Vec<UnreadFile>,
+    /// Files next to the recordings that are none.
+    pub skipped: SkippedShape,
+    /// Episodes in the order of the dataset.
+    pub episodes: Vec<E>,
 }
 
-/// The same without its episodes: the last line of JSON Lines.
+/// The same without its episodes: what stands in the last line of JSON Lines.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Head {
     /// [`VERSION`].
     pub schema: String,
+    /// How much of each episode it holds.
+    pub detail: JsonDetail,
     /// The program that wrote it.
     pub tool: Tool,
     /// Files that were read, in the order of the dataset.
@@ -82,6 +97,10 @@ pub struct Head {
     pub normalisation: Vec<DimensionShape>,
     /// Files that could not be read.
     pub unread: Vec<UnreadFile>,
+    /// Tables whose columns are not those of the other files.
+    pub different_columns: Vec<UnreadFile>,
+    /// Files next to the recordings that are none.
+    pub skipped: SkippedShape,
 }
 
 /// One dimension of state or action over all frames; rad, or m if linear.
@@ -128,7 +147,7 @@ pub struct Tool {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[schemars(rename = "input", deny_unknown_fields)]
 pub struct InputFile {
-    /// Path as it was found.
+    /// Path as it was found. Bytes that are no UTF-8 are written `\xNN`.
     pub path: String,
     /// Size.
     pub bytes: u64,
@@ -198,4 +217,24 @@ pub struct UnreadFile {
     pub path: String,
     /// Why.
     pub reason: String,
+}
+
+/// Files next to the recordings that are none: nothing is said of them.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[schemars(rename = "skipped", deny_unknown_fields)]
+pub struct SkippedShape {
+    /// Files that are no tables, by their ending, most files first.
+    pub kinds: Vec<SkippedKind>,
+    /// Files that this tool wrote.
+    pub own: Vec<String>,
+}
+
+/// Files of one ending.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[schemars(rename = "skipped_kind", deny_unknown_fields)]
+pub struct SkippedKind {
+    /// The ending, in small letters; empty for names without one.
+    pub ending: String,
+    /// How many there are.
+    pub files: u64,
 }

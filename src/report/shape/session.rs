@@ -4,6 +4,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::breakdown::BreakdownShape;
+use super::finding::SuppressedShape;
 use super::plan::PlanShape;
 use crate::model::{Severity, Verdict};
 use crate::report::schema::UnitSymbol;
@@ -29,8 +30,11 @@ pub struct SessionShape {
     /// Exact 95 % interval of the share of episodes that fail (Clopper-Pearson); null without
     /// episodes.
     pub failed_share: Option<[f64; 2]>,
-    /// Findings of episodes left out because they only follow from another one.
+    /// Findings of episodes left out because they only follow from another one of the same episode.
     pub suppressed: u64,
+    /// Findings of the session that another one of it explains.
+    #[serde(default)]
+    pub suppressed_findings: Vec<SuppressedShape>,
     /// What is wrong with the session as a whole.
     pub findings: Vec<SessionFindingShape>,
     /// What to leave out, what can be recovered and how.
@@ -200,4 +204,8 @@ pub struct NotAssessedShape {
     pub joint: Option<String>,
     /// Why.
     pub reason: String,
+    /// In how many episodes; absent in an episode.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schemars(with = "u64")]
+    pub episodes: Option<u64>,
 }

@@ -8,33 +8,54 @@ use std::path::{Path, PathBuf};
 use globset::GlobBuilder;
 use walkdir::{DirEntry, WalkDir};
 
+use crate::model::Skipped;
 use crate::source::discover::natural;
+use crate::source::discover::others::Others;
 use crate::source::error::SourceError;
 use crate::source::format::list::endings;
 use crate::source::read_error::{NotRead, ReadError};
 
-/// The tables found, and what could not be looked into.
+/// The tables found, and what could not be looked into or is none.
 #[derive(Debug, Default)]
 pub(in crate::source) struct Found {
     pub files: Vec<PathBuf>,
+    /// The folders that were named, or in which what was named lies: each once, in order.
+    pub roots: Vec<PathBuf>,
     pub refused: Vec<NotRead>,
+    pub skipped: Skipped,
 }
 
 /// Finds every table that the paths name, each once, in natural order within each path.
-pub(in crate::source) fn find(paths: &[String]) -> Result<Found, SourceError> {
+pub(in crate::source) fn find<P: AsRef<Path>>(paths: &[P]) -> Result<Found, SourceError> {
     let mut found = Found::default();
-    let mut seen = HashSet::new();
-    for text in paths {
+    let (mut seen, mut roots) = (HashSet::new(), HashSet::new());
+    for path in paths.iter().map(AsRef::as_ref) {
+        // What is no text is neither a URL nor a pattern.
+        let text = path.to_str().unwrap_or_default();
         if text.contains("://") {
-            return Err(SourceError::Url(text.clone()));
+            return Err(SourceError::Url(text.to_owned()));
         }
-        let path = Path::new(text);
-        let mut files = match std::fs::metadata(path) {
-            Ok(meta) if meta.is_dir() => walk(path, &mut found.refused, is_table)?,
-            Ok(_) => vec![path.to_path_buf()],
-            Err(_) if text.contains(['*', '?', '[', '{']) => pattern(text, &mut found.refused)?,
+        let mut others = Others::default();
+        let refused = &mut found.refused;
+        let (root, mut files) = match std::fs::metadata(path) {
+            Ok(meta) if meta.is_dir() => {
+                let wanted = |file: &Path| {
+                    let table = is_table(file);
+                    if !table {
+                        others.add(file);
+                    }
+                    table
+                };
+                (path.to_path_buf(), walk(path, refused, wanted)?)
+            }
+            Ok(_) => (path.parent().unwrap_or(path).to_path_buf(), vec![path.to_path_buf()]),
+            Err(_) if text.contains(['*', '?', '[', '{']) => pattern(text, refused)?,
             Err(e) => return Err(unreachable(path, e)),
         };
+        found.skipped.merge(others.skipped());
+        if roots.insert(root.clone()) {
+            found.roots.push(root);
+        }
         files.sort_by_cached_key(|file| natural::key(file));
         if paths.len() == 1 {
             found.files = files;
@@ -47,7 +68,8 @@ pub(in crate::source) fn find(paths: &[String]) -> Result<Found, SourceError> {
         let hint =
             format!("name a folder with Parquet or Arrow files (*.{})", endings.join(", *."));
         let what = "holds no tables to check";
-        return Err(SourceError::NothingFound { path: paths.join(", "), what, hint });
+        let path: Vec<String> = paths.iter().map(|p| p.as_ref().display().to_string()).collect();
+        return Err(SourceError::NothingFound { path: path.join(", "), what, hint });
     }
     Ok(found)
 }
@@ -57,7 +79,7 @@ pub(in crate::source) fn find(paths: &[String]) -> Result<Found, SourceError> {
 fn walk(
     folder: &Path,
     refused: &mut Vec<NotRead>,
-    wanted: impl Fn(&Path) -> bool,
+    mut wanted: impl FnMut(&Path) -> bool,
 ) -> Result<Vec<PathBuf>, SourceError> {
     let hidden = |e: &DirEntry| matches!(e.file_name().as_encoded_bytes(), [b'.' | b'_', ..]);
     let shown = |e: &DirEntry| e.depth() == 0 || !hidden(e);
@@ -81,8 +103,9 @@ fn walk(
     Ok(files)
 }
 
-/// All files that a pattern matches. `*` stays within a folder, `**` does not.
-fn pattern(text: &str, refused: &mut Vec<NotRead>) -> Result<Vec<PathBuf>, SourceError> {
+/// All files that a pattern matches, and the folder in front of it. `*` stays within a folder, `**`
+/// does not.
+fn pattern(text: &str, refused: &mut Vec<NotRead>) -> Result<(PathBuf, Vec<PathBuf>), SourceError> {
     let broken = |e: globset::Error| SourceError::Pattern {
         pattern: text.to_string(),
         why: e.kind().to_string(),
@@ -102,7 +125,10 @@ fn pattern(text: &str, refused: &mut Vec<NotRead>) -> Result<Vec<PathBuf>, Sourc
     }
     let matches = |path: &Path| matcher.is_match(if here { bare(path) } else { path });
     let files = walk(&root, refused, matches)?;
-    Ok(files.into_iter().map(|f| if here { bare(&f).to_path_buf() } else { f }).collect())
+    if !here {
+        return Ok((root, files));
+    }
+    Ok((PathBuf::new(), files.into_iter().map(|f| bare(&f).to_path_buf()).collect()))
 }
 
 fn bare(path: &Path) -> &Path {

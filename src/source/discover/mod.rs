@@ -3,3 +3,4 @@
 pub(in crate::source) mod find;
 pub(in crate::source) mod hash;
 mod natural;
+mod others;

@@ -9,6 +9,7 @@ use parquet::file::reader::{ChunkReader, Length};
 
 use crate::parquet_io::positioned::Positioned;
 use crate::source::format::list::FORMATS;
+use crate::source::format::own::{Text, of_text};
 use crate::source::format::table::{Format, Kept, Opening, Purpose, Table};
 use crate::source::read_error::ReadError;
 
@@ -110,5 +111,12 @@ fn recognise(path: &Path, input: &Positioned) -> Result<&'static Format, ReadErr
         let unmarked = f.head.is_empty() && f.tail.is_empty();
         unmarked && f.endings.iter().any(|known| ending.eq_ignore_ascii_case(known))
     };
-    formats.find(by_ending).ok_or_else(|| ReadError::Unknown(first.escape_ascii().to_string()))
+    if let Some(format) = formats.find(by_ending) {
+        return Ok(format);
+    }
+    Err(match of_text(path) {
+        Some(Text::Output(what)) => ReadError::Own(what),
+        Some(Text::Answers) => ReadError::Own("is the answer key of a simulated session"),
+        None => ReadError::Unknown(first.escape_ascii().to_string()),
+    })
 }

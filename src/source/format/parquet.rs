@@ -10,6 +10,7 @@ use parquet::arrow::parquet_to_arrow_schema;
 use parquet::file::metadata::{ParquetStatisticsPolicy, RowGroupMetaData};
 use parquet::file::statistics::Statistics;
 
+use crate::source::format::own::of_parquet;
 use crate::source::format::parquet_rows::ParquetRows;
 use crate::source::format::table::{
     Format, Kept, Opening, Purpose, Refusal, SingleId, Table, Visit,
@@ -47,6 +48,9 @@ fn open(opening: Opening<'_>) -> Result<Box<dyn Table>, ReadError> {
     }
     let footer = ArrowReaderMetadata::load(&input, options)
         .map_err(|e| ReadError::Footer(plain(&e.to_string())))?;
+    if let Some(what) = of_parquet(footer.metadata().file_metadata()) {
+        return Err(ReadError::Own(what));
+    }
     consistent(footer.metadata().row_groups())?;
     Ok(Box::new(ParquetRows { input, footer }))
 }

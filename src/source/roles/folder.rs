@@ -1,12 +1,14 @@
 //! What a file's folders say: hive-style `key=value` keys, and how ids are made unique by folder.
 
-use std::path::{Path, PathBuf};
+use std::path::{Component, Path, PathBuf};
+
+use crate::model::name_text;
 
 /// The `key=value` pairs among a file's folders, outermost first.
 pub(in crate::source) fn hive_keys(file: &Path) -> impl Iterator<Item = (String, String)> + '_ {
     let folders = file.parent().into_iter().flat_map(Path::components);
     folders.filter_map(|c| {
-        let text = c.as_os_str().to_string_lossy();
+        let text = name_text(c.as_os_str());
         let (key, value) = text.split_once('=')?;
         (!key.is_empty()).then(|| (key.to_string(), value.to_string()))
     })
@@ -24,14 +26,15 @@ pub(in crate::source) fn folder_of(file: &Path, without_key: Option<&str>) -> Pa
         .collect()
 }
 
-/// The folder that all of these share; what is shown of a folder is what lies below it.
-pub(in crate::source) fn common_folder<'a>(folders: impl IntoIterator<Item = &'a Path>) -> PathBuf {
-    let mut folders = folders.into_iter();
-    let mut common = folders.next().map(Path::to_path_buf).unwrap_or_default();
-    for folder in folders {
-        while !folder.starts_with(&common) && common.pop() {}
-    }
-    common
+/// What of a path lies below a folder.
+pub(in crate::source) fn below<'a>(path: &'a Path, folder: &Path) -> &'a Path {
+    path.strip_prefix(folder).unwrap_or(path)
+}
+
+/// A path with the same separators on every system.
+pub(in crate::source) fn slashed(path: &Path) -> String {
+    let parts = path.components().filter(|part| !matches!(part, Component::CurDir));
+    parts.map(|part| name_text(part.as_os_str())).collect::<Vec<_>>().join("/")
 }
 
 #[cfg(test)]
@@ -49,8 +52,11 @@ mod tests {
     }
 
     #[test]
-    fn the_shared_folder_is_found() {
-        let folders = ["d/a/x", "d/a", "d/b"].map(Path::new);
-        assert_eq!(common_folder(folders), Path::new("d"));
+    fn what_lies_below_a_folder_is_written_alike_everywhere() {
+        let below = |path, folder| slashed(below(Path::new(path), Path::new(folder)));
+        assert_eq!(below("data/a/x", "data"), "a/x");
+        assert_eq!(below("./a/x", "."), "a/x");
+        assert_eq!(below("data", "data"), "");
+        assert_eq!(below("elsewhere/a", "data"), "elsewhere/a");
     }
 }

@@ -5,6 +5,7 @@ use std::path::Path;
 
 use arrow::datatypes::Schema;
 
+use crate::model::name_text;
 use crate::source::format::open::{Stamp, TableFile};
 use crate::source::format::table::{SingleId, Table};
 use crate::source::read_error::ReadError;
@@ -55,7 +56,7 @@ pub(in crate::source) fn index_file(
     }
     match &columns.episode {
         EpisodeFrom::File => {
-            let stem = path.file_stem().map(|s| s.to_string_lossy().into_owned());
+            let stem = path.file_stem().map(name_text);
             runs.push_text(&stem.unwrap_or_default(), rows);
         }
         EpisodeFrom::Key(key) => {

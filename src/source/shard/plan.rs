@@ -3,13 +3,14 @@
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 
-use crate::model::RowRange;
+use crate::model::{RowRange, escaped};
 use crate::source::format::open::{Known, Stamp, TableFile};
 use crate::source::format::table::Kept;
 use crate::source::input::Input;
 use crate::source::read_error::ReadError;
-use crate::source::roles::folder::{common_folder, folder_of};
+use crate::source::roles::folder::folder_of;
 use crate::source::roles::parts::EpisodeFrom;
+use crate::source::shard::distinct::{self, Folders};
 use crate::source::shard::index::FileIndex;
 use crate::source::shard::runs::{NONE, Run};
 
@@ -69,10 +70,11 @@ impl Plan {
 }
 
 /// Puts indexed files together. The same id in files of one folder is one episode; in different
-/// folders it is several, whose ids get the folder as a prefix where they clash.
+/// folders it is several, whose ids get the folder below their root as a prefix where they clash.
 pub(in crate::source) fn plan(
     files: impl IntoIterator<Item = (PathBuf, FileIndex)>,
     from: &EpisodeFrom,
+    roots: &[PathBuf],
 ) -> (Plan, Vec<Input>) {
     let mut plan = Plan::default();
     let mut inputs: Vec<Input> = Vec::new();
@@ -113,6 +115,11 @@ pub(in crate::source) fn plan(
             if episode == next {
                 owners.push(owner);
                 let rows = RowRange { input: number, start: 0, end: 0 };
+                // A name of a file is written so already.
+                let id = match from {
+                    EpisodeFrom::Column(_) => escaped(&id).into_owned(),
+                    _ => id,
+                };
                 plan.episodes.push(EpisodePlan { id, frames: 0, rows, last: 0 });
             }
             local.push(episode);
@@ -144,39 +151,13 @@ pub(in crate::source) fn plan(
     }
     drop(known);
     plan.runs.shrink_to_fit();
-    if *from == EpisodeFrom::File {
-        let files: Vec<&Path> = inputs.iter().map(|input| input.path.as_path()).collect();
-        let common = common_folder(files.iter().map(|file| file.parent().unwrap_or(file)));
-        make_unique(&mut plan.episodes, |number, _| slashed(below(files[number], &common)));
-    } else if folders.len() > 1 {
-        let common = common_folder(folders.iter().map(PathBuf::as_path));
-        make_unique(&mut plan.episodes, |number, id| {
-            let folder = slashed(below(&folders[owners[number] as usize], &common));
-            if folder.is_empty() { id.to_string() } else { format!("{folder}/{id}") }
-        });
+    let folders = (*from != EpisodeFrom::File).then_some(Folders { all: folders, owners, key });
+    if folders.as_ref().is_none_or(|known| known.all.len() > 1) {
+        let of_episode: Vec<u32> = plan.episodes.iter().map(|e| e.rows.input).collect();
+        let mut ids: Vec<String> =
+            plan.episodes.iter_mut().map(|episode| std::mem::take(&mut episode.id)).collect();
+        distinct::ids(&mut ids, &of_episode, &inputs, roots, folders.as_ref());
+        plan.episodes.iter_mut().zip(ids).for_each(|(episode, id)| episode.id = id);
     }
     (plan, inputs)
-}
-
-/// Gives ids that occur more than once a longer name.
-fn make_unique(episodes: &mut [EpisodePlan], longer: impl Fn(usize, &str) -> String) {
-    let mut uses: HashMap<&str, u32> = HashMap::with_capacity(episodes.len());
-    for episode in episodes.iter() {
-        *uses.entry(&episode.id).or_default() += 1;
-    }
-    let clashing: Vec<bool> = episodes.iter().map(|e| uses[e.id.as_str()] > 1).collect();
-    for (number, episode) in episodes.iter_mut().enumerate().filter(|(n, _)| clashing[*n]) {
-        episode.id = longer(number, &episode.id);
-    }
-}
-
-/// What of a path lies below a folder.
-fn below<'a>(path: &'a Path, folder: &Path) -> &'a Path {
-    path.strip_prefix(folder).unwrap_or(path)
-}
-
-/// A path with the same separators on every system.
-fn slashed(path: &Path) -> String {
-    let parts: Vec<_> = path.components().map(|c| c.as_os_str().to_string_lossy()).collect();
-    parts.join("/")
 }

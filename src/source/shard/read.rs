@@ -324,6 +324,6 @@ impl<'a> Assembler<'a> {
                 id(*last)
             ),
         };
-        Unread { path: self.dataset.inputs[file].path.clone(), reason }
+        Unread { path: self.dataset.inputs[file].path.clone(), reason, kind: error.kind() }
     }
 }

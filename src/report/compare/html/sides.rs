@@ -24,7 +24,7 @@ pub(super) fn side(letter: &'static str, of: &ComparedSide<'_>) -> Value {
         name => clean(&of.side.name),
         episodes => count(ledger.rows() as u64, "episode"),
         minutes => significant(minutes),
-        from => if of.stored { "a scorecard; its recordings were" } else { "recordings" },
+        from => if of.stored { "a measurements file; its recordings were" } else { "recordings" },
         facts,
         roles => roles(of.roles),
         inputs_title => inputs_title(of.inputs),

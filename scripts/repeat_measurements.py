@@ -1,6 +1,6 @@
-"""Makes a large scorecard out of a small one, to measure `judge` with.
+"""Makes a large measurements file out of a small one, to measure `judge` with.
 
-    $(scripts/venv) scripts/repeat_scorecard.py small.parquet large.parquet 1000000 [copies]
+    $(scripts/venv) scripts/repeat_measurements.py small.parquet large.parquet 1000000 [copies]
 
 Episodes are repeated under new ids, each reading smaller by up to a thousandth, so that no two are
 alike. Spans, notes and what was not assessed are copied as they are. The sketch of each is a blend of its own motion
