@@ -1,13 +1,15 @@
 //! The formats that are read.
 
 use super::table::Format;
-use super::{arrow_ipc, parquet};
+use super::{arrow_ipc, json_lines, parquet, separated};
 
 /// Every format; the first that recognises a file opens it.
 pub(in crate::source) static FORMATS: &[&Format] = &[
     &parquet::FORMAT,
     &arrow_ipc::FILE,
     &arrow_ipc::STREAM,
+    &separated::FORMAT,
+    &json_lines::FORMAT,
     #[cfg(test)]
     &super::trial::FORMAT,
 ];
