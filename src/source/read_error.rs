@@ -42,7 +42,7 @@ pub(in crate::source) enum ReadError {
         hint: Option<&'static str>,
     },
     /// No format at all.
-    #[error("is neither Parquet nor Arrow IPC (it begins with \"{0}\"): convert it first")]
+    #[error("is no format that is read (it begins with \"{0}\"): convert it first")]
     Unknown(String),
     /// A file that this tool wrote.
     #[error("{0}")]

@@ -56,7 +56,7 @@ fn a_file_that_is_no_table_is_two() -> Tested {
     let dir = tempfile::tempdir()?;
     let path = dir.path().join("t.parquet");
     std::fs::write(&path, b"episode,time\n1,2\n")?;
-    refused(dir.path(), 2, &["t.parquet", "neither Parquet nor Arrow IPC", "convert it first"])?;
+    refused(dir.path(), 2, &["t.parquet", "is no format that is read", "convert it first"])?;
     parquet(&path, &session(2)?)?;
     let bytes = std::fs::read(&path)?;
     std::fs::write(&path, &bytes[..bytes.len() / 2])?;

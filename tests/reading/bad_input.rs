@@ -34,7 +34,7 @@ fn files_that_are_no_tables_say_why() -> Outcome {
     let bad = folder.path().join("bad.parquet");
     let cases: [(&[u8], &str); 4] = [
         (&bytes[..bytes.len() / 2], "footer cannot be read"),
-        (b"episode,time\n1,2\n", "neither Parquet nor Arrow IPC"),
+        (b"episode,time\n1,2\n", "is no format that is read"),
         (b"", "is empty"),
         (b"PAR1", "footer cannot be read"),
     ];

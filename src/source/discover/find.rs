@@ -1,7 +1,6 @@
 //! Finds the tables: files, folders, patterns.
 
 use std::collections::HashSet;
-use std::ffi::OsStr;
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
@@ -12,7 +11,8 @@ use crate::model::Skipped;
 use crate::source::discover::natural;
 use crate::source::discover::others::Others;
 use crate::source::error::SourceError;
-use crate::source::format::list::endings;
+use crate::source::format::list::{endings, has_ending, text_endings};
+use crate::source::format::own::of_text;
 use crate::source::read_error::{NotRead, ReadError};
 
 /// The tables found, and what could not be looked into or is none.
@@ -39,14 +39,18 @@ pub(in crate::source) fn find<P: AsRef<Path>>(paths: &[P]) -> Result<Found, Sour
         let refused = &mut found.refused;
         let (root, mut files) = match std::fs::metadata(path) {
             Ok(meta) if meta.is_dir() => {
+                let mut texts = Vec::new();
                 let wanted = |file: &Path| {
                     let table = is_table(file);
-                    if !table {
+                    if !table && is_text(file) && of_text(file).is_none() {
+                        texts.push(file.to_path_buf());
+                    } else if !table {
                         others.add(file);
                     }
                     table
                 };
-                (path.to_path_buf(), walk(path, refused, wanted)?)
+                let files = walk(path, refused, wanted)?;
+                (path.to_path_buf(), tables_or(files, texts, &mut others))
             }
             Ok(_) => (path.parent().unwrap_or(path).to_path_buf(), vec![path.to_path_buf()]),
             Err(_) if text.contains(['*', '?', '[', '{']) => pattern(text, refused)?,
@@ -64,9 +68,8 @@ pub(in crate::source) fn find<P: AsRef<Path>>(paths: &[P]) -> Result<Found, Sour
         }
     }
     if found.files.is_empty() && found.refused.is_empty() {
-        let endings: Vec<_> = endings().collect();
-        let hint =
-            format!("name a folder with Parquet or Arrow files (*.{})", endings.join(", *."));
+        let endings: Vec<_> = endings().chain(text_endings()).collect();
+        let hint = format!("name a folder with tables (*.{})", endings.join(", *."));
         let what = "holds no tables to check";
         let path: Vec<String> = paths.iter().map(|p| p.as_ref().display().to_string()).collect();
         return Err(SourceError::NothingFound { path: path.join(", "), what, hint });
@@ -136,8 +139,21 @@ fn bare(path: &Path) -> &Path {
 }
 
 fn is_table(path: &Path) -> bool {
-    let known = |ending: &OsStr| endings().any(|known| ending.eq_ignore_ascii_case(known));
-    path.extension().is_some_and(known)
+    endings().any(|ending| has_ending(path, ending))
+}
+
+fn is_text(path: &Path) -> bool {
+    text_endings().any(|ending| has_ending(path, ending))
+}
+
+/// The tables of a folder. Text is read where there is nothing else; next to other tables it is
+/// passed over.
+fn tables_or(tables: Vec<PathBuf>, texts: Vec<PathBuf>, others: &mut Others) -> Vec<PathBuf> {
+    if tables.is_empty() {
+        return texts;
+    }
+    texts.iter().for_each(|file| others.add(file));
+    tables
 }
 
 /// A path that the system would not open, by the reason it gave.
@@ -168,5 +184,6 @@ mod tests {
     fn endings_are_known_in_any_case() {
         assert!(is_table(Path::new("a/b.PARQUET")) && is_table(Path::new("c.arrows")));
         assert!(!is_table(Path::new("a/b.csv")) && !is_table(Path::new("parquet")));
+        assert!(is_text(Path::new("a/b.CSV.gz")) && !is_text(Path::new(".csv")));
     }
 }

@@ -19,6 +19,7 @@ use crate::source::roles::shape::ColumnPath;
 /// An Arrow IPC file, Feather version 2.
 pub(super) static FILE: Format = Format {
     endings: &["arrow", "feather", "ipc"],
+    text: false,
     head: b"ARROW1",
     tail: b"",
     refused: &[Refusal {
@@ -31,6 +32,7 @@ pub(super) static FILE: Format = Format {
 /// An Arrow IPC stream.
 pub(super) static STREAM: Format = Format {
     endings: &["arrows"],
+    text: false,
     head: &[0xff; 4],
     tail: b"",
     refused: &[],

@@ -1,12 +1,17 @@
 //! Formats of tables: each is one file here and one line in `list`.
 
 mod arrow_ipc;
+mod cells;
+mod json_lines;
 pub(in crate::source) mod kept;
 pub(in crate::source) mod list;
+mod memory_table;
 pub(in crate::source) mod open;
 pub(in crate::source) mod own;
+mod packed;
 mod parquet;
 mod parquet_rows;
+mod separated;
 pub(in crate::source) mod table;
 #[cfg(test)]
 mod trial;

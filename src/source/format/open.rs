@@ -8,7 +8,7 @@ use std::time::SystemTime;
 use parquet::file::reader::{ChunkReader, Length};
 
 use crate::parquet_io::positioned::Positioned;
-use crate::source::format::list::FORMATS;
+use crate::source::format::list::{FORMATS, has_ending};
 use crate::source::format::own::{Text, of_text};
 use crate::source::format::table::{Format, Kept, Opening, Purpose, Table};
 use crate::source::read_error::ReadError;
@@ -106,10 +106,9 @@ fn recognise(path: &Path, input: &Positioned) -> Result<&'static Format, ReadErr
     if let Some(refusal) = refused.into_iter().find(|refusal| first.starts_with(refusal.head)) {
         return Err(ReadError::Refused { what: refusal.what, hint: refusal.hint });
     }
-    let ending = path.extension().unwrap_or_default();
     let by_ending = |f: &&Format| {
         let unmarked = f.head.is_empty() && f.tail.is_empty();
-        unmarked && f.endings.iter().any(|known| ending.eq_ignore_ascii_case(known))
+        unmarked && f.endings.iter().any(|known| has_ending(path, known))
     };
     if let Some(format) = formats.find(by_ending) {
         return Ok(format);

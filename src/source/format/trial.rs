@@ -16,7 +16,7 @@ use crate::source::roles::shape::ColumnPath;
 
 /// Rows of text.
 pub(super) static FORMAT: Format =
-    Format { endings: &["trial"], head: b"trial\n", tail: b"", refused: &[], open };
+    Format { endings: &["trial"], text: false, head: b"trial\n", tail: b"", refused: &[], open };
 
 const NAMES: [&str; 6] =
     ["episode", "time", "state_waist", "state_elbow", "action_waist", "action_elbow"];

@@ -1,0 +1,68 @@
+//! The bytes of a text file, unpacked where it is gzip or zstd.
+
+use std::io::{Cursor, Read};
+
+use parquet::file::reader::{ChunkReader, Length};
+
+use crate::source::format::table::Opening;
+use crate::source::read_error::ReadError;
+
+/// First bytes of a gzip file (RFC 1952, section 2.3.1) and of a zstd frame (RFC 8878, section 3.1.1).
+const GZIP: &[u8] = &[0x1f, 0x8b];
+const ZSTD: &[u8] = &[0x28, 0xb5, 0x2f, 0xfd];
+/// Largest text that is held: what is larger is better kept as Parquet.
+const LARGEST: u64 = 4 << 30;
+
+/// All bytes of the file, unpacked.
+pub(super) fn bytes(opening: &Opening<'_>) -> Result<Vec<u8>, ReadError> {
+    let length = opening.input.len();
+    if length > LARGEST {
+        return Err(too_large());
+    }
+    let stored = opening
+        .input
+        .get_bytes(0, length as usize)
+        .map_err(|e| ReadError::Read(std::io::Error::other(e)))?;
+    if stored.starts_with(GZIP) {
+        unpack(&mut flate2::read::MultiGzDecoder::new(Cursor::new(stored)))
+    } else if stored.starts_with(ZSTD) {
+        let mut decoder =
+            zstd::Decoder::with_buffer(Cursor::new(stored)).map_err(ReadError::Read)?;
+        unpack(&mut decoder)
+    } else {
+        Ok(stored.to_vec())
+    }
+}
+
+fn unpack(from: &mut dyn Read) -> Result<Vec<u8>, ReadError> {
+    let mut text = Vec::new();
+    let read = from.take(LARGEST + 1).read_to_end(&mut text);
+    read.map_err(|e| ReadError::Damaged(format!("it cannot be unpacked ({e})")))?;
+    if text.len() as u64 > LARGEST { Err(too_large()) } else { Ok(text) }
+}
+
+fn too_large() -> ReadError {
+    let what = format!("holds more than {} GiB of text: convert it to Parquet", LARGEST >> 30);
+    ReadError::Columns(what)
+}
+
+#[cfg(test)]
+mod tests {
+    use std::io::Write as _;
+
+    use super::unpack;
+
+    /// Packed by the reference libraries, cut short: an error, and no half a table.
+    #[test]
+    fn a_packed_file_that_is_cut_short_is_refused() -> std::io::Result<()> {
+        let text = "episode,time\n".repeat(1000);
+        let mut gzip = flate2::write::GzEncoder::new(Vec::new(), flate2::Compression::default());
+        gzip.write_all(text.as_bytes())?;
+        let packed = gzip.finish()?;
+        let whole = unpack(&mut flate2::read::MultiGzDecoder::new(&packed[..]));
+        assert!(whole.is_ok_and(|bytes| bytes == text.as_bytes()));
+        let cut = &packed[..packed.len() / 2];
+        assert!(unpack(&mut flate2::read::MultiGzDecoder::new(cut)).is_err());
+        Ok(())
+    }
+}
