@@ -2,20 +2,24 @@
 const OK = 0, WARN = 1, FAIL = 2, SUPPRESSED = 3, NOT_ASSESSED = 4;
 const named = [". ok", "! warn", "x FAIL", "suppressed", "- n/a"];
 const tones = ["--pass", "--warn", "--fail", "--dim", "--dim"];
-const mark = (pen, state, x, y, size) => {
+// Adds a mark to a path, which is filled or stroked as a whole: thousands of marks are drawn at once.
+const hollow = (state) => state === SUPPRESSED || state === NOT_ASSESSED;
+const mark = (path, state, x, y, size) => {
   const half = size / 2;
-  pen.beginPath();
-  if (state === FAIL) pen.rect(x - half, y - half, size, size);
+  if (state === FAIL) path.rect(x - half, y - half, size, size);
   if (state === WARN) {
-    pen.moveTo(x, y - half);
-    pen.lineTo(x + half, y + half);
-    pen.lineTo(x - half, y + half);
-    pen.closePath();
+    path.moveTo(x, y - half);
+    path.lineTo(x + half, y + half);
+    path.lineTo(x - half, y + half);
+    path.closePath();
   }
-  if (state === OK) pen.arc(x, y, 1.5, 0, 2 * Math.PI);
-  if (state === SUPPRESSED) pen.arc(x, y, Math.max(half - 1, 1.5), 0, 2 * Math.PI);
-  if (state === NOT_ASSESSED) { pen.moveTo(x - 3, y); pen.lineTo(x + 3, y); }
-  if (state === SUPPRESSED || state === NOT_ASSESSED) pen.stroke(); else pen.fill();
+  if (state === OK) path.rect(x - 1.25, y - 1.25, 2.5, 2.5);
+  if (state === SUPPRESSED) {
+    const radius = Math.max(half - 1, 1.5);
+    path.moveTo(x + radius, y);
+    path.arc(x, y, radius, 0, 2 * Math.PI);
+  }
+  if (state === NOT_ASSESSED) { path.moveTo(x - 3, y); path.lineTo(x + 3, y); }
 };
 // How far a finding is: a mark on a line, its limit in the middle, twice its limit at the right.
 const ruler = (f) => {

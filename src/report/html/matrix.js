@@ -55,12 +55,13 @@ const short = (pen, text, room) => {
   return text.slice(0, end) + "\u2026";
 };
 const matrix = () => {
+  const canvas = $("matrix").firstElementChild;
+  const scale = window.devicePixelRatio || 1;
+  // Asking for the width lays the page out, which is needed anyway and not part of the drawing.
+  const width = canvas.clientWidth;
   const begun = performance.now();
   if (!cells) sort_out();
   grid.rows = [-1, ...grid.with, ...($("m-all").checked ? [...grid.without, ...grid.blind] : [])];
-  const canvas = $("matrix").firstElementChild;
-  const scale = window.devicePixelRatio || 1;
-  const width = canvas.clientWidth;
   const height = ROW * grid.rows.length + 22;
   canvas.style.height = height + "px";
   canvas.width = width * scale;
@@ -77,7 +78,7 @@ const matrix = () => {
   grid.wide = Math.min((width - left) / grid.columns, 26);
   grid.column = Math.min(grid.column, grid.columns - 1);
   grid.row = Math.min(grid.row, grid.rows.length - 1);
-  const tone = tones.map(colour);
+  const marks = tones.map(() => new Path2D());
   const [dim, ink, line] = ["--dim", "--ink", "--line"].map(colour);
   grid.rows.forEach((check, row) => {
     const y = ROW * row + ROW / 2;
@@ -90,11 +91,14 @@ const matrix = () => {
       const { counts, from, to } = count(check, column);
       const state = [FAIL, WARN, SUPPRESSED, OK, NOT_ASSESSED].find((one) => counts[one]);
       const share = (counts[FAIL] + counts[WARN]) / (to - from);
-      pen.fillStyle = pen.strokeStyle = tone[state];
       // The more of a stretch is flagged, the larger the mark; one of a thousand is still seen.
       const most = Math.min(grid.wide - 1, 11);
-      mark(pen, state, left + grid.wide * (column + 0.5), y, share ? Math.max(most * Math.sqrt(share), 4.5) : most);
+      mark(marks[state], state, left + grid.wide * (column + 0.5), y, share ? Math.max(most * Math.sqrt(share), 4.5) : most);
     }
+  });
+  marks.forEach((path, state) => {
+    pen.fillStyle = pen.strokeStyle = colour(tones[state]);
+    if (hollow(state)) pen.stroke(path); else pen.fill(path);
   });
   pen.fillStyle = dim;
   pen.textBaseline = "alphabetic";
