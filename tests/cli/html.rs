@@ -37,6 +37,11 @@ fn the_report_is_one_file_that_asks_for_nothing_and_the_same_at_any_number_of_th
     for word in ["src=", "http:", "https:", "@import", "url("] {
         assert!(!text.contains(word), "{word}");
     }
+    // Three files of eight episodes are three groups.
+    assert!(
+        text.contains("by file: 3 groups")
+            && text.contains("part-1.parquet</th><td class=\"n\">8<")
+    );
     // Links lead to places of the page itself, and each of them is there.
     assert!(text.matches("<a href=").count() >= 8);
     for link in text.split("<a href=\"").skip(1) {

@@ -7,6 +7,7 @@
 mod course;
 mod figures;
 mod gaps;
+mod groups;
 mod measured;
 mod one;
 pub(super) mod page;

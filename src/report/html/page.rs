@@ -4,6 +4,7 @@ use std::io;
 
 use minijinja::Value;
 
+use super::groups::breakdowns;
 use super::measured::{drifts, groups};
 use super::plan::plan;
 use super::template::{class, fill, markup};
@@ -57,6 +58,7 @@ fn context(view: &View<'_>, left_out: usize) -> Value {
         plan => plan(view),
         groups => groups(view, &measured),
         drifts => drifts(view, &measured),
+        breakdowns => breakdowns(view),
         holds => view.unjudged().iter().map(|text| clean(text)).collect::<Vec<_>>(),
         normalisation => table(view),
         not_assessed => not_assessed(view),
