@@ -3,7 +3,7 @@
 use std::error::Error;
 
 use teleassay::report::{
-    self, Breakdown, KeepFrom, ListFormat, ListKind, ScoreTable, breakdown_keys,
+    self, Breakdown, Group, KeepFrom, ListFormat, ListKind, ScoreTable, breakdown_keys,
 };
 
 use super::outcome::faulty;
@@ -43,7 +43,7 @@ fn the_table_takes_quantiles_and_groups() -> Tested {
     let view = stage.view();
     let all = Breakdown::new(&view)?;
     let tasks = all.by("task")?;
-    assert_eq!(tasks.iter().map(|g| g.episodes()).sum::<u64>(), 24);
+    assert_eq!(tasks.iter().map(Group::episodes).sum::<u64>(), 24);
     let pot = tasks.iter().find(|g| g.name == "pot to tray").ok_or("no such task")?;
     assert_eq!((pot.episodes(), pot.fail), (12, 2));
     // Of the ten that did not pass, more have the offset of the session than anything else.

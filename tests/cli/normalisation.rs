@@ -68,13 +68,15 @@ fn the_table_in_degrees_with_what_would_mislead() -> io::Result<()> {
     Ok(())
 }
 
+/// What writes a session.
+type Form<'a> = &'a dyn Fn(&View<'_>, &mut dyn Write) -> io::Result<()>;
+
 #[test]
 fn the_session_says_so_in_a_line_and_nothing_where_nothing_is_amiss() -> io::Result<()> {
     let (bad, good) = (stage(true), stage(false));
     let line = "normalisation: 2 of 12 dimensions would mislead";
     let all = |view: &View<'_>, out: &mut dyn Write| report::session(view, Detail::All, out);
-    let forms: [&dyn Fn(&View<'_>, &mut dyn Write) -> io::Result<()>; 2] =
-        [&all, &report::markdown];
+    let forms: [Form<'_>; 2] = [&all, &report::markdown];
     for write in forms {
         assert!(text(|out| write(&bad.view(), out))?.contains(line));
         assert!(!text(|out| write(&good.view(), out))?.contains("normalisation"));

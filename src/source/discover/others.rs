@@ -6,7 +6,7 @@ use crate::model::{OwnFile, Skipped};
 use crate::source::format::own::{Text, of_text};
 
 /// Kinds of files that this tool writes as text.
-const OWN_KINDS: &[&str] = &["json", "csv", "xml"];
+const OWN_KINDS: &[&str] = &["json", "jsonl", "csv", "xml"];
 /// So many files are looked into: a folder may hold one of them for each of a million episodes, and what
 /// is not looked into is counted by its kind.
 const MOST: usize = 1000;

@@ -110,12 +110,13 @@ fn recognise(path: &Path, input: &Positioned) -> Result<&'static Format, ReadErr
         let unmarked = f.head.is_empty() && f.tail.is_empty();
         unmarked && f.endings.iter().any(|known| has_ending(path, known))
     };
-    if let Some(format) = formats.find(by_ending) {
-        return Ok(format);
+    // What this tool wrote has the endings of tables, and is none.
+    match of_text(path) {
+        Some(Text::Output(what)) => return Err(ReadError::Own(what)),
+        Some(Text::Answers) => {
+            return Err(ReadError::Own("is the answer key of a simulated session"));
+        }
+        None => {}
     }
-    Err(match of_text(path) {
-        Some(Text::Output(what)) => ReadError::Own(what),
-        Some(Text::Answers) => ReadError::Own("is the answer key of a simulated session"),
-        None => ReadError::Unknown(first.escape_ascii().to_string()),
-    })
+    formats.find(by_ending).ok_or_else(|| ReadError::Unknown(first.escape_ascii().to_string()))
 }

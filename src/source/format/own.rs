@@ -32,6 +32,10 @@ pub const CSV_HEADS: [&str; 3] = [
 /// How the answer key of a simulated session begins.
 const ANSWERS: &str = "teleassay/answers/";
 
+/// How the lines of a report begin: an episode, or the session where there is none.
+const LINES: [&str; 2] =
+    ["{\"kind\":\"episode\",\"episode\":\"", "{\"kind\":\"session\",\"episode\":null,\"source\":"];
+
 /// A file of text that this tool wrote.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(in crate::source) enum Text {
@@ -60,6 +64,9 @@ pub(in crate::source) fn of_head(head: &[u8]) -> Option<Text> {
     }
     if head.contains("<testsuites name=\"teleassay\"") {
         return Some(Text::Output("is a JUnit report of this tool"));
+    }
+    if LINES.iter().any(|known| head.starts_with(known)) {
+        return Some(Text::Output("is a report of this tool"));
     }
     let json = head.strip_prefix('{')?.trim_start().strip_prefix("\"schema\":")?;
     let schema = json.trim_start().strip_prefix('"')?;
@@ -91,12 +98,21 @@ mod tests {
             "{\n  \"schema\": \"teleassay/scorecard/1\",\n",
             "{\"schema\":\"teleassay/comparison/1\"",
             "<?xml version=\"1.0\"?>\n<testsuites name=\"teleassay\" tests=\"3\"",
+            "{\"kind\":\"episode\",\"episode\":\"17\",\"source\":{\"path\":",
+            "{\"kind\":\"session\",\"episode\":null,\"source\":null",
             CSV_HEADS[1],
         ] {
             assert!(matches!(of(own), Some(Text::Output(_))), "{own}");
         }
         assert_eq!(of("{\n  \"schema\": \"teleassay/answers/1\""), Some(Text::Answers));
-        for other in ["", "episode,task\n", "{\"schema\": \"other/1\"}", "teleassay", "{}"] {
+        for other in [
+            "",
+            "episode,task\n",
+            "{\"schema\": \"other/1\"}",
+            "teleassay",
+            "{}",
+            "{\"kind\":\"a\"}",
+        ] {
             assert_eq!(of(other), None, "{other}");
         }
         assert!(of_head(b"{\"schema\": \"teleassay/list/1\", \"a\": \"\xe2\x82").is_some());
