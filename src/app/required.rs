@@ -3,6 +3,7 @@
 use super::AppError;
 use super::names::{Named, resolved};
 use crate::catalogue::of_sessions;
+use crate::check::Check;
 use crate::engine::Plan;
 use crate::judge::Requirement;
 use crate::model::{CheckSpec, Outcome};
@@ -53,5 +54,5 @@ impl Requires {
 pub(super) fn run_all(requirement: &Requirement, plan: &mut Plan) {
     let spared = of_sessions().filter(|check| check.only_readings);
     let wanted = |spec: &CheckSpec| requirement.checks.iter().any(|check| check.is(spec));
-    plan.keep_readings |= spared.map(|check| check.spec()).any(wanted);
+    plan.keep_readings |= spared.map(Check::spec).any(wanted);
 }

@@ -18,13 +18,12 @@ impl Gate {
     pub fn of(view: &View<'_>, run: &RunArgs) -> Self {
         let outcome = view.outcome;
         let only = run.episode.as_deref().and_then(|id| view.find(id)).map(|at| view.card(at));
-        let (verdict, unread) = match only {
-            Some(card) => (of_card(view, card), own_file_unread(view, card)),
+        let (verdict, unread) = if let Some(card) = only {
+            (of_card(view, card), own_file_unread(view, card))
+        } else {
             // With a baseline only what is new counts.
-            None => {
-                let new = outcome.known.as_ref().map(|known| known.verdict);
-                (new.unwrap_or(outcome.session.verdict), !outcome.unread.is_empty())
-            }
+            let new = outcome.known.as_ref().map(|known| known.verdict);
+            (new.unwrap_or(outcome.session.verdict), !outcome.unread.is_empty())
         };
         let beyond = match run.fail_on {
             FailOn::Fail => verdict == Verdict::Fail,

@@ -141,7 +141,18 @@ pub const HABITS: &[Habit] = &[
     ),
     habit(
         &["--scorecard", "--csv", "--parquet", "--to-csv"],
-        &[("--out-scorecard", "--out-scorecard FILE.parquet or FILE.csv")],
+        &[
+            ("--out-measurements", "--out-measurements FILE.parquet or FILE.csv"),
+            ("--out-findings", "--out-findings FILE.parquet or FILE.csv"),
+        ],
+    ),
+    habit(
+        &["--findings", "--issues"],
+        &[("--out-findings", "--out-findings FILE.parquet or FILE.csv")],
+    ),
+    habit(
+        &["--drop", "--drop-list", "--bad", "--blacklist"],
+        &[("--out-drop-list", "--out-drop-list FILE")],
     ),
     habit(
         &["--keep", "--keep-list", "--good", "--whitelist"],

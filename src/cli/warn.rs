@@ -35,7 +35,9 @@ pub fn of_profiles(quiet: bool, profiles: &[(Option<&Path>, Option<&Path>)]) {
 pub fn of_gate(quiet: bool, outcome: &Outcome) {
     let Some(required) = &outcome.required else { return };
     let missing = &required.missing;
-    missing.iter().for_each(|text| line(&format!("gate: {text}")));
+    for text in missing {
+        line(&format!("gate: {text}"));
+    }
     if missing.is_empty() && !quiet {
         line(&format!("gate: {}", required.words()));
     }

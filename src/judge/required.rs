@@ -133,15 +133,12 @@ fn reason(outcome: &Outcome, check: &CheckSpec, only: Option<&Scorecard>) -> Opt
     if let Some(left) = session.left_out.iter().find(|left| left.check.is(check)) {
         return Some(left.reason.to_owned());
     }
-    let mut holes: Vec<(bool, &str)> = match only {
-        Some(card) => {
-            let holes = card.not_assessed.iter().filter(|hole| hole.check.is(check));
-            holes.map(|hole| (hole.joint.is_some(), &*hole.reason)).collect()
-        }
-        None => {
-            let holes = session.not_assessed.iter().filter(|hole| hole.check.is(check));
-            holes.map(|hole| (hole.joint.is_some(), &*hole.reason)).collect()
-        }
+    let mut holes: Vec<(bool, &str)> = if let Some(card) = only {
+        let holes = card.not_assessed.iter().filter(|hole| hole.check.is(check));
+        holes.map(|hole| (hole.joint.is_some(), &*hole.reason)).collect()
+    } else {
+        let holes = session.not_assessed.iter().filter(|hole| hole.check.is(check));
+        holes.map(|hole| (hole.joint.is_some(), &*hole.reason)).collect()
     };
     holes.sort_by_key(|(of_joint, _)| *of_joint);
     holes.first().map(|(_, reason)| (*reason).to_owned())

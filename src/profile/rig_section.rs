@@ -92,7 +92,7 @@ pub(super) fn rig(
         let span = joint.span();
         let section = joint.into_inner();
         let si = si_per_limit(declared.unit, declared.limit_unit, section.linear);
-        let typed = [&section.lower, &section.upper].map(typed);
+        let typed = [&section.lower, &section.upper].map(|given| typed(given.as_ref()));
         let joint = section.declared(si, place)?;
         if let Some(what) = joint_fault(&joint, &typed, &declared.joints) {
             return Err(place.wrong(span, what, ""));
@@ -189,8 +189,8 @@ fn positive(
 }
 
 /// A number as it stands in the file.
-fn typed(given: &Option<Spanned<Given>>) -> String {
-    given.as_ref().map_or_else(String::new, |given| given.get_ref().to_string())
+fn typed(given: Option<&Spanned<Given>>) -> String {
+    given.map_or_else(String::new, |given| given.get_ref().to_string())
 }
 
 /// What is wrong with a joint, given its limits as they were typed and the joints before it.

@@ -162,8 +162,8 @@ fn columns_and_unit_are_stated_without_a_profile() -> Tested {
     let pasted = Command::cargo_bin("teleassay")?.current_dir(&dir).args(&next).output()?;
     assert_eq!(pasted.status.code(), Some(0), "{next:?}: {}", said(&pasted));
     // Each command that reads data takes them.
-    for args in [vec!["columns", &place], vec!["trace", &place, "--episode", "1"]] {
-        let output = run(&[&args[..], &STATED].concat())?;
+    for args in [&["columns", &place][..], &["trace", &place, "--episode", "1"]] {
+        let output = run(&[args, &STATED].concat())?;
         assert_eq!(output.status.code(), Some(0), "{args:?}: {}", said(&output));
     }
     let compared = run(&[&["compare", &place, &place, "--rate", "30"][..], &STATED].concat())?;

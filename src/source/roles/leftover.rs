@@ -55,11 +55,16 @@ impl Table<'_> {
         let one = |key, why: String| (why, Some(ProfileLine::One(key, name.clone())));
         let shape = column.shape();
         if is_camera(&name) {
-            return self.of_camera(column, &shape);
+            return of_camera(column, &shape);
         }
         match shape {
             Shape::Other(_) => ("no role reads this type".to_owned(), None),
             Shape::Time { .. } => one("time", self.instead(Role::Time, "a time")),
+            // Any text that is declared a label groups the episodes of a report.
+            Shape::Text if self.player(Role::Task).is_some() => {
+                let why = self.instead(Role::Task, "a text");
+                (why, Some(ProfileLine::List("labels", vec![name])))
+            }
             Shape::Text => one("task", self.instead(Role::Task, "a text")),
             Shape::List { .. } | Shape::Struct { .. } => {
                 let both = self.other_arm(&name).unwrap_or_else(|| vec![name.clone()]);
@@ -118,9 +123,8 @@ impl Table<'_> {
         }
         let role = match (action_fit(name).is_some(), state_fit(name).is_some()) {
             (true, _) => Role::Action,
-            (false, true) => Role::State,
             (false, false) if self.player(Role::Action).is_none() => Role::Action,
-            (false, false) => Role::State,
+            (false, _) => Role::State,
         };
         let fits = action_fit(name).is_some() || state_fit(name).is_some();
         let why = match self.player(role) {
@@ -138,32 +142,26 @@ impl Table<'_> {
             let members = self.left.iter().filter(number).filter(|c| matches(pattern, &c.name()));
             members.count() > 1
         });
-        match alike {
-            Some(pattern) => self.of_vector(name, vec![pattern]),
-            None => {
-                let kind = kind_of(name);
-                let why = if kind == Some(Extra::Voltage) {
-                    self.instead(Role::Extra(Extra::Voltage), "a number")
-                } else {
-                    "a single number, and the joints need a value each".to_owned()
-                };
-                let list = |kind: Extra| ProfileLine::List(kind.word(), vec![name.to_owned()]);
-                (why, kind.filter(|kind| *kind == Extra::Voltage).map(list))
-            }
+        if let Some(pattern) = alike {
+            return self.of_vector(name, vec![pattern]);
         }
+        if kind_of(name) == Some(Extra::Voltage) {
+            let why = self.instead(Role::Extra(Extra::Voltage), "a number");
+            return (why, Some(ProfileLine::List("voltage", vec![name.to_owned()])));
+        }
+        ("a single number, and the joints need a value each".to_owned(), None)
     }
+}
 
-    fn of_camera(&self, column: &Column, shape: &Shape) -> (String, Option<ProfileLine>) {
-        let key = match shape {
-            Shape::Time { .. } => "stamp",
-            Shape::Number(number) if number.is_integer() => "index",
-            Shape::Number(_) => "stamp",
-            _ => return ("images are not read, only their numbers and stamps".to_owned(), None),
-        };
-        let column = column.name();
-        let camera = ProfileLine::Camera { name: column.replace('.', "_"), key, column };
-        ("of a camera, and its name says neither number nor stamp".to_owned(), Some(camera))
-    }
+fn of_camera(column: &Column, shape: &Shape) -> (String, Option<ProfileLine>) {
+    let key = match shape {
+        Shape::Number(number) if number.is_integer() => "index",
+        Shape::Time { .. } | Shape::Number(_) => "stamp",
+        _ => return ("images are not read, only their numbers and stamps".to_owned(), None),
+    };
+    let column = column.name();
+    let camera = ProfileLine::Camera { name: column.replace('.', "_"), key, column };
+    ("of a camera, and its name says neither number nor stamp".to_owned(), Some(camera))
 }
 
 /// How the columns that only differ in the last word or number of this name would be declared.
@@ -174,79 +172,4 @@ fn pattern(name: &str) -> Option<String> {
 }
 
 #[cfg(test)]
-mod tests {
-    use std::sync::Arc;
-
-    use arrow::datatypes::{DataType, Field, Schema};
-
-    use super::*;
-    use crate::source::declared::Declared;
-    use crate::source::roles::decide::decide;
-    use crate::source::roles::shape::columns;
-
-    fn list(name: &str) -> Field {
-        let item = Arc::new(Field::new("item", DataType::Float32, true));
-        Field::new(name, DataType::FixedSizeList(item, 6), true)
-    }
-
-    fn of(fields: Vec<Field>) -> Vec<(String, String, Option<ProfileLine>)> {
-        let own = [list("follower"), Field::new("time", DataType::Float64, true)];
-        let schema = Schema::new(own.into_iter().chain(fields).collect::<Vec<_>>());
-        let decided = decide("a.parquet".as_ref(), &schema, &Declared::default());
-        let Ok((_, choices)) = decided else { panic!("{decided:?}") };
-        let unused = leftover(&columns(&schema), &choices, &[]);
-        unused.into_iter().map(|one| (one.name, one.why, one.line)).collect()
-    }
-
-    fn number(name: &str) -> Field {
-        Field::new(name, DataType::Float64, true)
-    }
-
-    #[test]
-    fn every_column_without_a_role_gets_a_reason_and_a_line() {
-        let one = |key, name: &str| Some(ProfileLine::One(key, name.to_owned()));
-        let many = |key, name: &str| Some(ProfileLine::List(key, vec![name.to_owned()]));
-        for (field, why, line) in [
-            (list("glove"), "its name says no role", many("action", "glove")),
-            (list("joint_speed"), "numbers", many("velocity", "joint_speed")),
-            (list("position"), "\"follower\" fits state better", many("state", "position")),
-            (Field::new("note", DataType::Utf8, true), "a text", one("task", "note")),
-            (number("stamp_ms"), "time is \"time\"", one("time", "stamp_ms")),
-            (Field::new("photo", DataType::Binary, true), "no role reads this type", None),
-            (Field::new("done", DataType::Boolean, true), "no role reads this type", None),
-            (number("reward"), "a single number", None),
-        ] {
-            let found = of(vec![field.clone()]);
-            let [(name, said, proposed)] = found.as_slice() else { panic!("{field}: {found:?}") };
-            assert_eq!(name, field.name());
-            assert!(said.contains(why), "{field}: {said}");
-            assert_eq!(*proposed, line, "{field}");
-        }
-    }
-
-    #[test]
-    fn numbers_that_belong_together_get_one_pattern() {
-        let found = of(vec![number("glove_1"), number("glove_2"), number("mood")]);
-        let action = Some(ProfileLine::List("action", vec!["glove_*".to_owned()]));
-        assert_eq!([&found[0].2, &found[1].2, &found[2].2], [&action, &action, &None]);
-    }
-
-    #[test]
-    fn both_arms_are_proposed_together() {
-        let found = of(vec![list("act_right"), list("act_left")]);
-        let both = Some(ProfileLine::List("action", vec!["act_left".into(), "act_right".into()]));
-        assert_eq!([&found[0].2, &found[1].2], [&both, &both]);
-    }
-
-    #[test]
-    fn a_struct_that_is_used_by_a_field_is_used() {
-        let fields = vec![number("waist"), number("elbow")];
-        let arm = Field::new("arm", DataType::Struct(fields.into()), true);
-        let schema = Schema::new(vec![arm, number("time")]);
-        let declared = Declared { state: vec!["arm.waist".to_owned()], ..Declared::default() };
-        let Ok((_, choices)) = decide("a.parquet".as_ref(), &schema, &declared) else {
-            panic!("a field is a column")
-        };
-        assert!(leftover(&columns(&schema), &choices, &[]).is_empty());
-    }
-}
+mod tests;
