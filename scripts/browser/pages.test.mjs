@@ -57,7 +57,7 @@ test("the band of what does not matter stands at one place in every row", async 
 for (const scheme of ["light", "dark"]) {
   test(`no barrier that axe finds on either page, ${scheme}`, async () => {
     for (const [name, still] of [["comparison.html", true], ["hostile-comparison.html", true],
-      ["trace.html", false]]) {
+      ["course.html", true], ["trace.html", false]]) {
       const page = await open(name, { colorScheme: scheme }, still);
       await no_barrier(page);
       await close(page);
@@ -67,7 +67,7 @@ for (const scheme of ["light", "dark"]) {
 
 test("320 pixels wide, nothing runs out of either page", async () => {
   for (const [name, still] of [["comparison.html", true], ["hostile-comparison.html", true],
-    ["trace.html", false], ["hostile-trace.html", false]]) {
+    ["course.html", true], ["trace.html", false], ["hostile-trace.html", false]]) {
     const page = await open(name, narrow, still);
     await nothing_runs_out(page);
     await close(page);

@@ -51,6 +51,12 @@ impl AppError {
         self
     }
 
+    /// The same with what it is of in front.
+    pub(crate) fn of(mut self, what: &str) -> Self {
+        self.what = format!("{what}: {}", self.what);
+        self
+    }
+
     /// Its kind.
     pub fn kind(&self) -> ErrorKind {
         self.kind

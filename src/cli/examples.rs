@@ -30,6 +30,7 @@ pub const COMPARE: &str = "\
 Examples:
   teleassay compare monday/ tuesday/
   teleassay compare monday.parquet tuesday/
+  teleassay compare monday/ tuesday/ wednesday/ thursday/
   teleassay compare monday/ tuesday/ --out-html comparison.html
   teleassay compare monday/ tuesday/ --out-json comparison.json --fail-on warn";
 

@@ -107,9 +107,15 @@ pub fn judge(args: &JudgeArgs) -> String {
     line.option("--profile", args.profile.as_ref()).run(&args.run).0
 }
 
-/// The comparison.
-pub fn compare(args: &CompareArgs) -> String {
-    let line = Line::of("compare").path(&args.a).path(&args.b);
+/// The comparison; then each session after the first, compared with it alone.
+pub fn compare(args: &CompareArgs) -> Vec<String> {
+    let others = || std::iter::once(&args.b).chain(&args.more);
+    let all = others().fold(Line::of("compare").path(&args.a), |line, path| line.path(path));
+    let pairs = others().map(|path| Line::of("compare").path(&args.a).path(path));
+    std::iter::once(all).chain(pairs).map(|line| compared(line, args)).collect()
+}
+
+fn compared(line: Line, args: &CompareArgs) -> String {
     let line = line
         .option("--profile", args.profile.as_ref())
         .option("--profile-b", args.profile_b.as_ref());
@@ -139,7 +145,7 @@ mod tests {
         Some(match &parsed.command {
             Command::Audit(args) => audit(args),
             Command::Judge(args) => judge(args),
-            Command::Compare(args) => compare(args),
+            Command::Compare(args) => compare(args).swap_remove(0),
             Command::Trace(args) => trace(args),
             Command::Columns(args) => write_profile(&args.data, "x.toml"),
             _ => return None,
@@ -159,6 +165,7 @@ mod tests {
             "teleassay audit a --skip tracking-lag",
             "teleassay judge a.parquet b.parquet --profile p.toml --baseline c.parquet",
             "teleassay compare a b --profile p.toml --profile-b q.toml",
+            "teleassay compare a b 'c d' e --profile-b q.toml",
             "teleassay trace a --profile p.toml --episode 'pot 3'",
             "teleassay columns a --rate 12.5 --write x.toml",
         ] {

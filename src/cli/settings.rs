@@ -88,7 +88,7 @@ pub fn judge(args: &JudgeArgs) -> Result<JudgeRequest, CliError> {
     })
 }
 
-/// A comparison. Each side has its own profile unless one is given for both.
+/// A comparison. Each side has its own profile unless one is given for all, or for all but the first.
 pub fn compare(args: &CompareArgs) -> CompareRequest {
     let side = |path: &Path, profile: Option<&PathBuf>| DataRequest {
         profile: profile.cloned(),
@@ -96,10 +96,12 @@ pub fn compare(args: &CompareArgs) -> CompareRequest {
         stated: stated(&args.columns),
         ..DataRequest::new(path)
     };
+    let later = args.profile_b.as_ref().or(args.profile.as_ref());
     let writes = [&args.out_json, &args.out_html].into_iter().flatten();
     CompareRequest {
         a: side(&args.a, args.profile.as_ref()),
-        b: side(&args.b, args.profile_b.as_ref().or(args.profile.as_ref())),
+        b: side(&args.b, later),
+        more: args.more.iter().map(|path| side(path, later)).collect(),
         threads: args.threads,
         writes: writes.cloned().collect(),
     }

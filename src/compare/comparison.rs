@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::advice::{self, Advice};
 use super::aspect::Aspect;
 use super::decide;
-use super::row::Row;
+use super::row::{Draft, Row};
 use super::scalar;
 use super::schema::{self, SchemaPoint};
 use super::side::{Pair, Side, Tasks};
@@ -49,36 +49,81 @@ impl Comparison {
 
 /// Compares B with A.
 pub fn compare(a: &Side, b: &Side) -> Comparison {
-    let pairs = Pair::all(&a.rig, &b.rig);
-    let tasks = Tasks::of(a, b);
-    let schema = schema::schema(a, b);
-    let episodes = (a.ledger.rows(), b.ledger.rows());
-    let shared = shared(a, b);
-    let identical = identical(shared, episodes, &schema);
-    let mut drafts = vec![schema::draft(&schema, episodes)];
-    drafts.extend(scalar::rig(a, b, &pairs));
-    if pairs.iter().any(|pair| !pair.gripper) {
-        drafts.push(workspace::workspace(a, b, &pairs, &tasks));
-        drafts.push(start_pose::start_pose(a, b, &pairs, &tasks));
+    let one = Undecided::of(a, b);
+    let adjusted = decide::adjusted(&one.drafts);
+    let tests = adjusted.len();
+    one.decided(a, &b.episodes, &mut adjusted.into_iter(), tests)
+}
+
+/// Answers pairs that have their first side in common, each with the names of the episodes of its
+/// second. P-values are adjusted for all comparisons of all pairs together.
+pub fn decide_together(a: &Side, pairs: Vec<(Undecided, &[String])>) -> Vec<Comparison> {
+    let adjusted = decide::adjusted(pairs.iter().flat_map(|(one, _)| &one.drafts));
+    let tests = adjusted.len();
+    let mut adjusted = adjusted.into_iter();
+    pairs.into_iter().map(|(one, names)| one.decided(a, names, &mut adjusted, tests)).collect()
+}
+
+/// Two sessions held against each other, before the answers. It needs nothing more of what was
+/// measured on B.
+#[derive(Debug, Clone)]
+pub struct Undecided {
+    drafts: Vec<Draft>,
+    episodes: (usize, usize),
+    duration_s: (f64, f64),
+    shared: usize,
+    pairs: Vec<Pair>,
+    tasks: Tasks,
+    schema: Vec<SchemaPoint>,
+    period_s: f64,
+}
+
+impl Undecided {
+    /// Of B and A.
+    pub fn of(a: &Side, b: &Side) -> Self {
+        let pairs = Pair::all(&a.rig, &b.rig);
+        let tasks = Tasks::of(a, b);
+        let schema = schema::schema(a, b);
+        let episodes = (a.ledger.rows(), b.ledger.rows());
+        let mut drafts = vec![schema::draft(&schema, episodes)];
+        drafts.extend(scalar::rig(a, b, &pairs));
+        if pairs.iter().any(|pair| !pair.gripper) {
+            drafts.push(workspace::workspace(a, b, &pairs, &tasks));
+            drafts.push(start_pose::start_pose(a, b, &pairs, &tasks));
+        }
+        drafts.extend(scalar::behaviour(a, b, &tasks));
+        drafts.extend(statistics::statistics(a, b, &pairs));
+        Self {
+            drafts,
+            episodes,
+            duration_s: (a.ledger.duration_s().iter().sum(), b.ledger.duration_s().iter().sum()),
+            shared: shared(a, b),
+            pairs,
+            tasks,
+            schema,
+            period_s: scalar::period_s(a, b),
+        }
     }
-    drafts.extend(scalar::behaviour(a, b, &tasks));
-    drafts.extend(statistics::statistics(a, b, &pairs));
-    let mut rows = decide::decide(drafts, identical, (a, b));
-    decide::suppress(&mut rows);
-    for row in &mut rows {
-        row.cost = cost(row, a, &pairs);
-    }
-    rows.sort_by_key(|row| (row.aspect, row.joint));
-    let advice = advice::advise(&rows, &schema, &pairs, scalar::period_s(a, b));
-    Comparison {
-        episodes,
-        duration_s: (a.ledger.duration_s().iter().sum(), b.ledger.duration_s().iter().sum()),
-        shared,
-        pairs,
-        tasks,
-        schema,
-        rows,
-        advice,
+
+    /// With its answers. `names` are those of the episodes of B; `adjusted` yields the p-values of its
+    /// drafts next, adjusted for so many `tests`.
+    fn decided(
+        self,
+        a: &Side,
+        names: &[String],
+        adjusted: &mut dyn Iterator<Item = f64>,
+        tests: usize,
+    ) -> Comparison {
+        let Self { drafts, episodes, duration_s, shared, pairs, tasks, schema, period_s } = self;
+        let identical = identical(shared, episodes, &schema);
+        let mut rows = decide::decide(drafts, (adjusted, tests), identical, (&a.episodes, names));
+        decide::suppress(&mut rows);
+        for row in &mut rows {
+            row.cost = cost(row, a, &pairs);
+        }
+        rows.sort_by_key(|row| (row.aspect, row.joint));
+        let advice = advice::advise(&rows, &schema, &pairs, period_s);
+        Comparison { episodes, duration_s, shared, pairs, tasks, schema, rows, advice }
     }
 }
 

@@ -2,7 +2,6 @@
 
 use super::aspect::{Aspect, Limits, Scale, min_std};
 use super::row::{Answer, Draft, Row, strata};
-use super::side::Side;
 use crate::model::Severity;
 use crate::num::multiple::holm;
 use crate::num::shift::Shift;
@@ -14,16 +13,24 @@ const MOST_TO_LEAVE_OUT: usize = 120;
 /// More episodes are not practical to record for a comparison.
 const MOST_NEEDED: usize = 2_000;
 
-/// Answers every comparison. `identical`: both sides are the same recordings, so that every
-/// measurement is the same by construction.
-pub(super) fn decide(drafts: Vec<Draft>, identical: bool, sides: (&Side, &Side)) -> Vec<Row> {
-    let p_values: Vec<f64> = drafts.iter().filter_map(|draft| draft.row.p_value).collect();
-    let mut adjusted = holm(&p_values).into_iter();
-    let tests = p_values.len();
+/// The p-values of all of these that have one, in their order, adjusted together.
+pub(super) fn adjusted<'a>(drafts: impl IntoIterator<Item = &'a Draft>) -> Vec<f64> {
+    holm(&drafts.into_iter().filter_map(|draft| draft.row.p_value).collect::<Vec<f64>>())
+}
+
+/// Answers every comparison. `adjusted` yields the adjusted p-values of those that have one, of so
+/// many tests in all. `identical`: both sides are the same recordings, so that every measurement is
+/// the same by construction. `names` are those of the episodes of A and of B.
+pub(super) fn decide(
+    drafts: Vec<Draft>,
+    (adjusted, tests): (&mut dyn Iterator<Item = f64>, usize),
+    identical: bool,
+    names: (&[String], &[String]),
+) -> Vec<Row> {
     let mut rows = Vec::with_capacity(drafts.len());
     for draft in drafts {
         let p = draft.row.p_value.and_then(|_| adjusted.next());
-        rows.push(answer(draft, p, tests, identical, sides));
+        rows.push(answer(draft, p, tests, identical, names));
     }
     rows
 }
@@ -33,7 +40,7 @@ fn answer(
     adjusted: Option<f64>,
     tests: usize,
     identical: bool,
-    sides: (&Side, &Side),
+    names: (&[String], &[String]),
 ) -> Row {
     let Row { aspect, limits, change, .. } = draft.row;
     draft.row.p_adjusted = adjusted;
@@ -47,7 +54,7 @@ fn answer(
         _ => Answer::Inconclusive,
     };
     match draft.row.answer {
-        Answer::Different(_) => rests_on(&mut draft, sides),
+        Answer::Different(_) => rests_on(&mut draft, names),
         Answer::Inconclusive => {
             draft.row.needs = needs(&draft, tests);
             if change.is_some() && draft.row.needs.is_none() {
@@ -81,14 +88,14 @@ fn severity(size: f64, limits: Limits) -> Option<Severity> {
 }
 
 /// Notes what a difference rests on, where that is little.
-fn rests_on(draft: &mut Draft, sides: (&Side, &Side)) {
+fn rests_on(draft: &mut Draft, names: (&[String], &[String])) {
     let (m, n) = draft.row.episodes;
     if draft.row.aspect != Aspect::Schema && m.min(n) < FEW {
         draft.row.notes.push(format!("rests on few episodes: {m} and {n}"));
     }
     if let Some((second, row)) = driving(draft) {
-        let (side, name) = if second { (sides.1, "B") } else { (sides.0, "A") };
-        let id = side.episodes.get(row).map_or("?", String::as_str);
+        let (names, name) = if second { (names.1, "B") } else { (names.0, "A") };
+        let id = names.get(row).map_or("?", String::as_str);
         draft.row.notes.push(format!("one episode drives it: {id} of {name}"));
     }
 }
@@ -153,28 +160,16 @@ fn needs(draft: &Draft, tests: usize) -> Option<usize> {
 
 #[cfg(test)]
 mod tests {
-    use std::sync::Arc;
-
     use super::*;
     use crate::compare::scalar::draft;
-    use crate::model::{Ledger, Rig};
-
-    fn side(name: &str, ids: &[&str]) -> Side {
-        Side {
-            name: name.to_owned(),
-            rig: Arc::new(Rig::default()),
-            ledger: Ledger::default(),
-            episodes: ids.iter().map(|id| (*id).to_owned()).collect(),
-            leader: true,
-        }
-    }
 
     fn decided(a: &[f64], b: &[f64]) -> Row {
         let rows = |degrees: &[f64]| degrees.iter().map(|d| d.to_radians()).enumerate().collect();
         let draft = draft(Aspect::Offset, None, vec![(rows(a), rows(b))], 0.03);
-        let sides = (side("a", &["p", "q", "r", "s", "t"]), side("b", &["u", "v", "w", "x", "y"]));
-        let mut rows = decide(vec![draft], false, (&sides.0, &sides.1));
-        rows.remove(0)
+        let names = |ids: &str| ids.chars().map(String::from).collect::<Vec<String>>();
+        let mut p = adjusted([&draft]).into_iter();
+        let names = (names("pqrst"), names("uvwxy"));
+        decide(vec![draft], (&mut p, 1), false, (&names.0, &names.1)).remove(0)
     }
 
     /// 1 degree matters. Without the fourth episode of B the change is 0.93.

@@ -5,6 +5,9 @@
 //! Frames of one episode are not independent, and a test over frames nearly always calls two samples
 //! of one process different.
 //!
+//! Of more than two sessions each is compared with the first, and the *course* says since when an
+//! aspect differs. The p-values of all pairs are adjusted together.
+//!
 //! "Different" needs an adjusted p-value below 5 % (Holm, over all comparisons) and a change beyond
 //! the equivalence margin. "Same" needs the whole 95 % interval inside the margin, not a large
 //! p-value. Everything else is inconclusive, with the number of episodes that would settle it.
@@ -14,6 +17,7 @@
 mod advice;
 mod aspect;
 mod comparison;
+mod course;
 mod decide;
 mod poses;
 mod row;
@@ -26,6 +30,7 @@ mod workspace;
 
 pub use advice::{Correction, Step, Verdict};
 pub use aspect::{Aspect, AspectUnit, Group, Scale};
-pub use comparison::{Comparison, compare};
+pub use comparison::{Comparison, Undecided, compare, decide_together};
+pub use course::{CourseLine, Point, Since, course};
 pub use row::{Answer, Row};
 pub use side::Side;

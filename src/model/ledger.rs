@@ -96,6 +96,13 @@ impl Ledger {
         }
     }
 
+    /// The same episodes with their frames and durations, without all that was measured on them.
+    #[must_use]
+    pub fn bare(&self) -> Self {
+        let (frames, duration_s) = (self.frames.clone(), self.duration_s.clone());
+        Self { frames, duration_s, ..Self::default() }
+    }
+
     fn task_index(&mut self, task: &Arc<str>) -> u32 {
         let known = self.task_names.iter().position(|name| name == task);
         let at = known.unwrap_or_else(|| {
@@ -319,6 +326,9 @@ mod tests {
         assert_eq!(columns[1], [2.0, 3.0, 5.0]);
         assert!(columns[0][1].is_nan() && columns[0][2] == 4.0);
         assert_eq!(ledger.frames(), [10, 11, 12]);
+        let bare = ledger.bare();
+        assert_eq!((bare.frames(), bare.duration_s()), (ledger.frames(), ledger.duration_s()));
+        assert!(bare.columns().next().is_none() && bare.size() < ledger.size());
         let mut longer = Ledger::default();
         longer.push(of(9), &[reading(2, 7.0)]);
         longer.append(&ledger);

@@ -60,8 +60,9 @@ pub use columns::{Understood, columns};
 #[cfg(feature = "internals")]
 pub use compare::shape as comparison_shape;
 pub use compare::{
-    Compared, ComparedSide, comparison, comparison_html, comparison_json, comparison_markdown,
-    comparison_schema,
+    Compared, ComparedSide, Courses, comparison, comparison_html, comparison_json,
+    comparison_markdown, comparison_schema, course, course_html, course_json, course_markdown,
+    course_schema,
 };
 pub use explain::{explain, list};
 pub use findings::{findings_csv, findings_parquet};

@@ -27,6 +27,10 @@ pub(super) fn of<T: JsonSchema>() -> Map<String, Value> {
     let settings = SchemaSettings::draft2020_12().for_serialize();
     let settings = settings.with_transform(RecursiveTransform(without_format));
     let mut schema = settings.into_generator().into_root_schema_for::<T>();
+    // A document within another has no place of its own: references are to the whole.
+    for part in schema.get_mut("$defs").and_then(Value::as_object_mut).into_iter().flatten() {
+        part.1.as_object_mut().and_then(|part| part.remove("$id"));
+    }
     let ordered = KEYS.iter().filter_map(|key| Some(((*key).to_owned(), schema.remove(*key)?)));
     ordered.collect()
 }

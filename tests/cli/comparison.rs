@@ -15,23 +15,23 @@ use super::{excerpt, snapshot};
 
 type Tested = Result<(), Box<dyn Error>>;
 
-fn run(dir: &Path, args: &[&str]) -> Result<Output, Box<dyn Error>> {
+pub fn run(dir: &Path, args: &[&str]) -> Result<Output, Box<dyn Error>> {
     let mut command = Command::cargo_bin("teleassay")?;
     command.current_dir(dir).env_remove("CLICOLOR_FORCE").env("NO_COLOR", "1");
     Ok(command.args(args).output()?)
 }
 
-fn text(output: &Output) -> String {
+pub fn text(output: &Output) -> String {
     String::from_utf8_lossy(&output.stdout).into_owned()
 }
 
-fn recipe(episodes: u64, seed: u64) -> Recipe {
+pub fn recipe(episodes: u64, seed: u64) -> Recipe {
     let mut recipe = healthy(30.0, 6, StoredUnit::Deg, episodes, 4);
     recipe.servo.between_joints = 0.0;
     Recipe { seed, ..recipe }
 }
 
-fn put(dir: &Path, name: &str, recipe: &Recipe) -> Result<(), Box<dyn Error>> {
+pub fn put(dir: &Path, name: &str, recipe: &Recipe) -> Result<(), Box<dyn Error>> {
     write(&dir.join(name), recipe, &WriteOptions::default())?;
     Ok(())
 }
@@ -47,7 +47,7 @@ fn sessions(dir: &Path) -> Result<(), Box<dyn Error>> {
     put(dir, "slow", &slow)
 }
 
-fn well_set(text: &str) {
+pub fn well_set(text: &str) {
     for line in text.lines() {
         let command = line.starts_with("  next: ") || line.starts_with("  and ");
         assert!(command || line.chars().count() <= 80, "wider than 80 columns: {line}");

@@ -5,6 +5,7 @@ mod bad_input;
 mod baseline;
 mod binary;
 mod comparison;
+mod course;
 mod explain;
 mod extras;
 mod files;

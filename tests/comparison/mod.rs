@@ -6,6 +6,7 @@
 pub mod benchmark;
 
 mod advice;
+mod course;
 
 use std::error::Error;
 

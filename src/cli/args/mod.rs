@@ -48,7 +48,7 @@ pub enum Command {
     /// Show which column plays which role, and why
     #[command(before_help = examples::COLUMNS)]
     Columns(ColumnsArgs),
-    /// Compare two recording sessions: can both be trained on together?
+    /// Compare recording sessions: can they be trained on together?
     #[command(before_help = examples::COMPARE)]
     Compare(CompareArgs),
     /// Explain what a check looks at, how, its limits, and what to do on the rig

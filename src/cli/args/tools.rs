@@ -36,12 +36,17 @@ pub struct CompareArgs {
     #[arg(value_name = "B")]
     pub b: PathBuf,
 
-    /// Profile of both [default: teleassay.toml next to each or in a folder above]; its columns,
+    /// More sessions in their order: each is compared with A, and the course of each aspect says
+    /// since when it differs
+    #[arg(value_name = "C")]
+    pub more: Vec<PathBuf>,
+
+    /// Profile of all [default: teleassay.toml next to each or in a folder above]; its columns,
     /// rig and parameters matter when data is measured, not for a measurements file
     #[arg(long, value_name = "FILE")]
     pub profile: Option<PathBuf>,
 
-    /// Profile of B, if it differs
+    /// Profile of all but A, if it differs
     #[arg(long, value_name = "FILE")]
     pub profile_b: Option<PathBuf>,
 
@@ -86,7 +91,7 @@ pub struct CompareArgs {
 pub enum CompareFormat {
     /// For a person at a terminal
     Table,
-    /// One document, described by: teleassay explain --json-schema comparison
+    /// One document, described by: teleassay explain --json-schema comparison, or course
     Json,
     /// A summary for a job page
     Markdown,
@@ -102,8 +107,10 @@ pub enum SchemaOf {
     Lines,
     /// A keep or drop list
     List,
-    /// What `compare` writes
+    /// What `compare` writes of two sessions
     Comparison,
+    /// What `compare` writes of more
+    Course,
 }
 
 /// `explain`
@@ -116,7 +123,7 @@ pub struct ExplainArgs {
     #[arg(long, conflicts_with = "check")]
     pub all: bool,
 
-    /// Print the JSON Schema of the report, of its lines, of a list, or of a comparison
+    /// Print the JSON Schema of the report, of its lines, of a list, of a comparison, or of a course
     #[arg(long, value_enum, num_args = 0..=1, default_missing_value = "report",
           value_name = "DOCUMENT", conflicts_with_all = ["check", "all"])]
     pub json_schema: Option<SchemaOf>,

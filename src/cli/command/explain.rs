@@ -42,5 +42,6 @@ fn schema(of: SchemaOf, detail: JsonDetail) -> String {
         SchemaOf::Lines => report::lines_schema(detail),
         SchemaOf::List => report::list_schema(),
         SchemaOf::Comparison => report::comparison_schema(),
+        SchemaOf::Course => report::course_schema(),
     }
 }

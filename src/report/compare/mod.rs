@@ -1,6 +1,8 @@
-//! A comparison of two sessions: on a terminal, as Markdown, as JSON, as a page.
+//! A comparison of two sessions, and the course of many: on a terminal, as Markdown, as JSON, as a
+//! page.
 
 mod compared;
+mod course;
 mod html;
 mod markdown;
 mod sentence;
@@ -12,6 +14,7 @@ pub mod shape;
 use std::io::{self, Write};
 
 pub use compared::{Compared, ComparedSide};
+pub use course::{Courses, course, course_html, course_json, course_markdown, course_schema};
 pub use html::comparison_html;
 pub use markdown::comparison_markdown;
 pub use terminal::comparison;

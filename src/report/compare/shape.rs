@@ -24,6 +24,7 @@ pub const VERSION: &str = "teleassay/comparison/1";
     description = "Values are SI (rad, m, s). The unit of evidence is the episode. A change is B \
                    minus A, or B over A where scale says ratio.",
     extend("$id" = "urn:teleassay:comparison:1"),
+    rename = "comparison",
     deny_unknown_fields
 )]
 pub struct Document {
@@ -226,7 +227,7 @@ impl Document {
     }
 }
 
-fn side(of: &ComparedSide<'_>) -> SideShape {
+pub(super) fn side(of: &ComparedSide<'_>) -> SideShape {
     let input = of.inputs.iter();
     let unread = |differs: bool| {
         let files = of.unread.iter().filter(|file| file.differs() == differs);
@@ -257,7 +258,7 @@ fn joint(view: &Compared<'_>, joint: Option<usize>) -> Option<String> {
 }
 
 /// JSON has no NaN and no infinity.
-fn finite(value: Option<f64>) -> Option<f64> {
+pub(super) fn finite(value: Option<f64>) -> Option<f64> {
     value.filter(|value| value.is_finite())
 }
 
@@ -306,7 +307,7 @@ const fn verdict(of: Verdict) -> &'static str {
     }
 }
 
-const fn group(aspect: Aspect) -> &'static str {
+pub(super) const fn group(aspect: Aspect) -> &'static str {
     match aspect.group() {
         Group::Rig => "rig",
         Group::Behaviour => "behaviour",
@@ -314,7 +315,7 @@ const fn group(aspect: Aspect) -> &'static str {
     }
 }
 
-const fn scale(aspect: Aspect) -> &'static str {
+pub(super) const fn scale(aspect: Aspect) -> &'static str {
     match aspect.scale() {
         Scale::Difference => "difference",
         Scale::Ratio => "ratio",
@@ -322,7 +323,7 @@ const fn scale(aspect: Aspect) -> &'static str {
     }
 }
 
-const fn unit(aspect: Aspect, linear: bool) -> &'static str {
+pub(super) const fn unit(aspect: Aspect, linear: bool) -> &'static str {
     match aspect.unit() {
         AspectUnit::Angle if linear => "m",
         AspectUnit::Angle => "rad",

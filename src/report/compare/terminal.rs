@@ -56,7 +56,7 @@ pub fn comparison(view: &Compared<'_>, out: &mut dyn Write) -> io::Result<()> {
     writeln!(out, "  next: {}", next(view))
 }
 
-fn put(out: &mut dyn Write, lines: &[String]) -> io::Result<()> {
+pub(super) fn put(out: &mut dyn Write, lines: &[String]) -> io::Result<()> {
     lines.iter().try_for_each(|line| writeln!(out, "{}", line.trim_end()))
 }
 
@@ -208,7 +208,7 @@ fn together(view: &Compared<'_>, aspect: Aspect, same: &[&Row]) -> Option<Line> 
     })
 }
 
-fn painted(of: Answer) -> String {
+pub(super) fn painted(of: Answer) -> String {
     let style = match of {
         Answer::Different(Severity::Warn) => {
             Style::new().fg_color(Some(Color::Ansi(AnsiColor::Yellow)))

@@ -20,6 +20,7 @@ use crate::report::html::template::class;
 use crate::report::html::template::fill;
 use crate::report::number::significant;
 use crate::report::text::clean;
+pub(super) use sides::side;
 
 /// Writes the page.
 ///

@@ -8,7 +8,7 @@ use crate::report::number::significant;
 use crate::report::text::{clean, count};
 
 /// A side: its name and size, and where it comes from.
-pub(super) fn side(letter: &'static str, of: &ComparedSide<'_>) -> Value {
+pub(in super::super) fn side(letter: &str, of: &ComparedSide<'_>) -> Value {
     let (ledger, rig) = (&of.side.ledger, &of.side.rig);
     let minutes = ledger.duration_s().iter().sum::<f64>() / 60.0;
     let joints: Vec<String> = rig.joints.iter().map(|joint| clean(&joint.name)).collect();
