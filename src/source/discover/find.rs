@@ -152,7 +152,9 @@ fn tables_or(tables: Vec<PathBuf>, texts: Vec<PathBuf>, others: &mut Others) -> 
     if tables.is_empty() {
         return texts;
     }
-    texts.iter().for_each(|file| others.add(file));
+    for file in &texts {
+        others.add(file);
+    }
     tables
 }
 

@@ -65,7 +65,7 @@ fn push(
     for item in items {
         match item {
             Value::Number(number) => {
-                list.values().append_value(number.as_f64().unwrap_or(f64::NAN))
+                list.values().append_value(number.as_f64().unwrap_or(f64::NAN));
             }
             Value::Null => list.values().append_value(f64::NAN),
             _ => return Err(odd(name, row, "holds something else than numbers")),
