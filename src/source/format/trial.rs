@@ -2,17 +2,16 @@
 //!
 //! The first line is `trial`, then each row is `episode time follower follower leader leader`.
 
-use std::ops::Range;
 use std::sync::Arc;
 
 use arrow::array::{ArrayRef, Float64Array, Int64Array};
 use arrow::datatypes::{DataType, Field, Schema};
 use arrow::record_batch::RecordBatch;
-use parquet::file::reader::{ChunkReader, Length};
 
-use crate::source::format::table::{Format, Opening, Table, Visit};
+use crate::source::format::memory_table::MemoryTable;
+use crate::source::format::packed;
+use crate::source::format::table::{Format, Opening, Table};
 use crate::source::read_error::ReadError;
-use crate::source::roles::shape::ColumnPath;
 
 /// Rows of text.
 pub(super) static FORMAT: Format =
@@ -22,10 +21,11 @@ const NAMES: [&str; 6] =
     ["episode", "time", "state_waist", "state_elbow", "action_waist", "action_elbow"];
 
 fn open(opening: Opening<'_>) -> Result<Box<dyn Table>, ReadError> {
-    let Opening { input, .. } = opening;
-    let bytes = input.get_bytes(0, input.len() as usize);
-    let bytes = bytes.map_err(|e| ReadError::Read(std::io::Error::other(e)))?;
-    let text = std::str::from_utf8(&bytes).map_err(|e| ReadError::columns(&e))?;
+    MemoryTable::open(&FORMAT, &opening, || read(&packed::bytes(&opening)?))
+}
+
+fn read(bytes: &[u8]) -> Result<RecordBatch, ReadError> {
+    let text = std::str::from_utf8(bytes).map_err(|e| ReadError::columns(&e))?;
     let row = |line: &str| -> Result<Vec<f64>, ReadError> {
         let values = line.split_whitespace().map(str::parse::<f64>);
         values.collect::<Result<_, _>>().map_err(|e| ReadError::columns(&e))
@@ -45,34 +45,7 @@ fn open(opening: Opening<'_>) -> Result<Box<dyn Table>, ReadError> {
     let fields: Vec<Field> = NAMES.iter().enumerate().map(field).collect();
     let columns = NAMES.iter().enumerate().map(column).collect();
     let batch = RecordBatch::try_new(Schema::new(fields).into(), columns);
-    Ok(Box::new(TrialTable { batch: batch.map_err(|e| ReadError::columns(&e))? }))
-}
-
-#[derive(Debug)]
-struct TrialTable {
-    batch: RecordBatch,
-}
-
-impl Table for TrialTable {
-    fn schema(&self) -> &Schema {
-        self.batch.schema_ref()
-    }
-
-    fn scan(
-        &self,
-        _: &[ColumnPath],
-        ranges: &[Range<u64>],
-        visit: Visit<'_>,
-    ) -> Result<(), ReadError> {
-        for range in ranges {
-            let end = range.end.min(self.batch.num_rows() as u64);
-            let rows = end.saturating_sub(range.start) as usize;
-            if rows > 0 && !visit(&self.batch.slice(range.start as usize, rows)) {
-                break;
-            }
-        }
-        Ok(())
-    }
+    batch.map_err(|e| ReadError::columns(&e))
 }
 
 #[cfg(test)]
