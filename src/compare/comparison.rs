@@ -48,6 +48,7 @@ impl Comparison {
 }
 
 /// Compares B with A.
+#[cfg(any(test, feature = "internals"))]
 pub fn compare(a: &Side, b: &Side) -> Comparison {
     let one = Undecided::of(a, b);
     let adjusted = decide::adjusted(&one.drafts);

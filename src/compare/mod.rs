@@ -30,7 +30,9 @@ mod workspace;
 
 pub use advice::{Correction, Step, Verdict};
 pub use aspect::{Aspect, AspectUnit, Group, Scale};
-pub use comparison::{Comparison, Undecided, compare, decide_together};
+#[cfg(any(test, feature = "internals"))]
+pub use comparison::compare;
+pub use comparison::{Comparison, Undecided, decide_together};
 pub use course::{CourseLine, Point, Since, course};
 pub use row::{Answer, Row};
 pub use side::Side;

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::worst::worse;
 use crate::catalogue::ALL;
 use crate::model::{
-    Bound, CardPlace, CheckSpec, Finding, JointId, Metric, Outcome, Scorecard, Severity, Stretch,
+    Bound, CardPlace, CheckSpec, Finding, JointId, Metric, Outcome, Scorecard, Severity,
 };
 
 /// One cause: a check that is beyond its limits on some joints, with all episodes that show it.
@@ -37,8 +37,8 @@ pub struct Cause {
 /// What shows a cause.
 #[derive(Debug, Clone)]
 pub enum Extent {
-    /// The session as a whole, or a stretch of it; the place among the session's findings.
-    Session(usize, Option<Stretch>),
+    /// The session as a whole, or a stretch of it: the place among the session's findings.
+    Session(usize),
     /// Single episodes, in the order of the dataset.
     Episodes(Vec<Affected>),
 }
@@ -63,7 +63,7 @@ impl Cause {
     /// Episodes that show it; empty where the session as a whole does.
     pub fn affected(&self) -> &[Affected] {
         match &self.extent {
-            Extent::Session(..) => &[],
+            Extent::Session(_) => &[],
             Extent::Episodes(episodes) => episodes,
         }
     }
@@ -103,7 +103,7 @@ fn of_session(outcome: &Outcome) -> Vec<Cause> {
             severity: finding.severity,
             value: finding.value,
             limit: finding.limit,
-            extent: Extent::Session(at, finding.stretch),
+            extent: Extent::Session(at),
             lost_s: lost.map(|(_, card)| card.duration_s).sum(),
             recovery: finding.metric.recovery.into_iter().collect(),
             also: Vec::new(),

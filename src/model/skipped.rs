@@ -33,6 +33,7 @@ pub struct Unread {
 
 impl Unread {
     /// A file that cannot be read.
+    #[cfg(any(test, feature = "internals"))]
     pub fn new(path: PathBuf, reason: String) -> Self {
         Self { path, reason, kind: UnreadKind::Unreadable }
     }

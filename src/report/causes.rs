@@ -74,7 +74,7 @@ fn what(view: &View<'_>, cause: &Cause) -> String {
     };
     let limit = format!("({word} {})", human.quantity(cause.limit));
     let size = match cause.extent {
-        Extent::Session(at, _) => {
+        Extent::Session(at) => {
             let finding = &view.session_findings()[at];
             let note = clean(&finding.note);
             let extent = session_extent(finding, &view.outcome.cards, view.rig);
@@ -97,7 +97,7 @@ fn joints(view: &View<'_>, cause: &Cause) -> String {
 /// Whether a baseline has all of it as well.
 fn known(view: &View<'_>, cause: &Cause) -> bool {
     match cause.extent {
-        Extent::Session(at, _) => view.known_of_session(at) == Some(true),
+        Extent::Session(at) => view.known_of_session(at) == Some(true),
         Extent::Episodes(_) => cause.affected().iter().all(|one| {
             let card = view.card(one.place);
             let own = view.own(one.place).filter(|finding| finding.check.is(cause.check));

@@ -6,9 +6,9 @@ use std::io::{self, Write};
 use serde::Serialize;
 use serde_json::{Map, Value};
 
-use super::shape::{
-    Document, EpisodeFindings, EpisodeRow, EpisodeShape, EpisodeSummary, Head, JsonDetail,
-};
+#[cfg(any(test, feature = "internals"))]
+use super::shape::Document;
+use super::shape::{EpisodeFindings, EpisodeRow, EpisodeShape, EpisodeSummary, Head, JsonDetail};
 use super::view::View;
 use crate::model::CardPlace;
 

@@ -32,6 +32,7 @@ pub use dataset::Dataset;
 pub use declared::{Declared, DeclaredBase, DeclaredCamera, DeclaredJoint, TimeUnit};
 pub use declared_signals::DeclaredSignals;
 pub use error::SourceError;
+#[cfg(any(test, feature = "internals"))]
 pub use format::own::CSV_HEADS;
 pub use ids::Roots;
 pub use input::Input;

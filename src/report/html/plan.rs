@@ -45,7 +45,7 @@ fn one(view: &View<'_>, cause: &Cause) -> Value {
     let episodes: Vec<Value> = named.map(|one| episode(view, one)).collect();
     let failing = cause.failing().count();
     let data = match cause.extent {
-        Extent::Session(at, _) => {
+        Extent::Session(at) => {
             let finding = &view.session_findings()[at];
             data_line(finding.metric, finding.severity)
         }

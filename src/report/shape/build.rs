@@ -17,6 +17,7 @@ use crate::source::Role;
 
 impl<E: EpisodeRow> Document<E> {
     /// The document with the episodes at these places.
+    #[cfg(any(test, feature = "internals"))]
     pub fn with(view: &View<'_>, places: impl Iterator<Item = CardPlace>) -> Self {
         let Head {
             schema,

@@ -22,10 +22,12 @@ use serde::{Deserialize, Serialize};
 
 #[cfg(feature = "internals")]
 pub use crate::model::{Severity, Verdict};
+#[cfg(feature = "internals")]
 pub use breakdown::{BreakdownShape, GroupShape};
 pub use detail::JsonDetail;
 pub use episode::{EpisodeFindings, EpisodeShape, EpisodeSummary, ReadingShape, SourceShape};
 pub use finding::{FindingShape, SpanShape, SuppressedShape};
+#[cfg(feature = "internals")]
 pub use plan::{AffectedShape, CauseShape, LeaveOutShape, PlanShape, RecoverShape, RigFaultShape};
 pub use rows::EpisodeRow;
 pub(in crate::report) use rows::{source, spans};

@@ -51,7 +51,7 @@ fn cause(view: &View<'_>, cause: &Cause) -> CauseShape {
         value: finite(cause.value),
         limit: finite(cause.limit),
         unit: view.unit(cause.metric, cause.joints.first().copied()).to_owned(),
-        session: matches!(cause.extent, Extent::Session(..)),
+        session: matches!(cause.extent, Extent::Session(_)),
         episodes: cause.affected().iter().map(affected).collect(),
         lost_s: finite(cause.lost_s),
         cause: cause.check.cause.to_owned(),

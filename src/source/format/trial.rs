@@ -10,19 +10,21 @@ use arrow::record_batch::RecordBatch;
 
 use crate::source::format::memory_table::MemoryTable;
 use crate::source::format::packed;
-use crate::source::format::table::{Format, Opening, Table};
+use crate::source::format::table::Format;
 use crate::source::read_error::ReadError;
 
 /// Rows of text.
-pub(super) static FORMAT: Format =
-    Format { endings: &["trial"], text: false, head: b"trial\n", tail: b"", refused: &[], open };
+pub(super) static FORMAT: Format = Format {
+    endings: &["trial"],
+    text: false,
+    head: b"trial\n",
+    tail: b"",
+    refused: &[],
+    open: |opening| MemoryTable::open(&FORMAT, &opening, || read(&packed::bytes(&opening)?)),
+};
 
 const NAMES: [&str; 6] =
     ["episode", "time", "state_waist", "state_elbow", "action_waist", "action_elbow"];
-
-fn open(opening: Opening<'_>) -> Result<Box<dyn Table>, ReadError> {
-    MemoryTable::open(&FORMAT, &opening, || read(&packed::bytes(&opening)?))
-}
 
 fn read(bytes: &[u8]) -> Result<RecordBatch, ReadError> {
     let text = std::str::from_utf8(bytes).map_err(|e| ReadError::columns(&e))?;
