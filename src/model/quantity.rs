@@ -43,8 +43,11 @@ pub fn read(text: &str, unit: Unit) -> Result<Quantity, QuantityError> {
         return Err(QuantityError { what, hint });
     }
     let Some(number) = Decimal::read(number) else { return Err(wrong(what)) };
+    let finite = |value: f64, linear: bool| {
+        if value.is_finite() { Ok(Quantity { value, linear }) } else { Err(wrong(what.clone())) }
+    };
     if word.is_empty() {
-        return Ok(Quantity { value: number.shifted(0), linear: false });
+        return finite(number.shifted(0), false);
     }
     let Some((dimension, scale)) = named(word) else {
         return Err(wrong(format!("\"{text}\": there is no unit \"{word}\"")));
@@ -57,8 +60,7 @@ pub fn read(text: &str, unit: Unit) -> Result<Quantity, QuantityError> {
         Scale::Decimal(shift) => number.shifted(shift),
         Scale::Times(factor) => number.shifted(0) * factor,
     };
-    let linear = matches!(dimension, Dimension::Length | Dimension::Speed);
-    Ok(Quantity { value, linear })
+    finite(value, matches!(dimension, Dimension::Length | Dimension::Speed))
 }
 
 /// Writes a number of this unit so that [`read`] gives it back: in degrees, milliseconds or
@@ -144,7 +146,8 @@ impl<'a> Decimal<'a> {
     fn read(text: &'a str) -> Option<Self> {
         let (digits, exponent) = text.split_once(['e', 'E']).unwrap_or((text, "0"));
         let number = Self { digits, exponent: exponent.parse().ok()? };
-        number.shifted(0).is_finite().then_some(number)
+        // What is too large by itself may be a number in its unit: a share in percent.
+        (!number.shifted(0).is_nan()).then_some(number)
     }
 
     /// The number times ten to this power; not a number if it is none.

@@ -94,6 +94,14 @@ fn numbers_are_written_as_a_person_would() {
     }
 }
 
+/// In percent it is larger than any number.
+#[test]
+fn the_largest_share_reads_back() {
+    let largest = 5.766_591_881_951_95e307;
+    assert_eq!(value(&written(largest, Unit::Share), Unit::Share), largest);
+    assert_eq!(value(&written(f64::MAX, Unit::Share), Unit::Share), f64::MAX);
+}
+
 #[test]
 fn a_number_that_is_unlikely_in_si_gets_its_likely_meaning() {
     let of = |value, unit| unlikely(value, unit).unwrap_or_default();
