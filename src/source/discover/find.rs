@@ -68,8 +68,10 @@ pub(in crate::source) fn find<P: AsRef<Path>>(paths: &[P]) -> Result<Found, Sour
         }
     }
     if found.files.is_empty() && found.refused.is_empty() {
-        let endings: Vec<_> = endings().chain(text_endings()).collect();
-        let hint = format!("name a folder with tables (*.{})", endings.join(", *."));
+        // Packed text is said once: the list is read by a person.
+        let plain = endings().chain(text_endings()).filter(|ending| !ending.contains('.'));
+        let plain = plain.collect::<Vec<_>>().join(", *.");
+        let hint = format!("name a folder with tables (*.{plain}; text also as .gz or .zst)");
         let what = "holds no tables to check";
         let path: Vec<String> = paths.iter().map(|p| p.as_ref().display().to_string()).collect();
         return Err(SourceError::NothingFound { path: path.join(", "), what, hint });
