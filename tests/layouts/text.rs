@@ -40,7 +40,7 @@ comma = flat.write_csv(separator=';').replace('.', ',')
 place('comma.csv').write_text(comma)
 ";
 
-fn readings(card: &Value) -> Vec<(String, String, i64, f64)> {
+pub(super) fn readings(card: &Value) -> Vec<(String, String, i64, f64)> {
     let of = |episode: &Value| -> Vec<(String, String, i64, f64)> {
         let joints = card["rig"]["joints"].as_array().cloned().unwrap_or_default();
         let place = |name: &Value| joints.iter().position(|joint| joint["name"] == *name);

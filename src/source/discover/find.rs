@@ -11,7 +11,7 @@ use crate::model::Skipped;
 use crate::source::discover::natural;
 use crate::source::discover::others::Others;
 use crate::source::error::SourceError;
-use crate::source::format::list::{endings, has_ending, text_endings};
+use crate::source::format::list::{endings, endings_alone, has_ending};
 use crate::source::format::own::of_text;
 use crate::source::read_error::{NotRead, ReadError};
 
@@ -42,7 +42,7 @@ pub(in crate::source) fn find<P: AsRef<Path>>(paths: &[P]) -> Result<Found, Sour
                 let mut texts = Vec::new();
                 let wanted = |file: &Path| {
                     let table = is_table(file);
-                    if !table && is_text(file) && of_text(file).is_none() {
+                    if !table && is_alone(file) && of_text(file).is_none() {
                         texts.push(file.to_path_buf());
                     } else if !table {
                         others.add(file);
@@ -69,9 +69,12 @@ pub(in crate::source) fn find<P: AsRef<Path>>(paths: &[P]) -> Result<Found, Sour
     }
     if found.files.is_empty() && found.refused.is_empty() {
         // Packed text is said once: the list is read by a person.
-        let plain = endings().chain(text_endings()).filter(|ending| !ending.contains('.'));
+        let plain = endings().chain(endings_alone()).filter(|ending| !ending.contains('.'));
         let plain = plain.collect::<Vec<_>>().join(", *.");
-        let hint = format!("name a folder with tables (*.{plain}; text also as .gz or .zst)");
+        let others = ["h5", "hdf5"].iter().any(|ending| found.skipped.kinds.contains_key(*ending));
+        let convert = if others { "; HDF5 is converted first: docs/pipelines.md" } else { "" };
+        let hint =
+            format!("name a folder with tables (*.{plain}; text also as .gz or .zst){convert}");
         let what = "holds no tables to check";
         let path: Vec<String> = paths.iter().map(|p| p.as_ref().display().to_string()).collect();
         return Err(SourceError::NothingFound { path: path.join(", "), what, hint });
@@ -144,8 +147,8 @@ fn is_table(path: &Path) -> bool {
     endings().any(|ending| has_ending(path, ending))
 }
 
-fn is_text(path: &Path) -> bool {
-    text_endings().any(|ending| has_ending(path, ending))
+fn is_alone(path: &Path) -> bool {
+    endings_alone().any(|ending| has_ending(path, ending))
 }
 
 /// The tables of a folder. Text is read where there is nothing else; next to other tables it is
@@ -188,6 +191,6 @@ mod tests {
     fn endings_are_known_in_any_case() {
         assert!(is_table(Path::new("a/b.PARQUET")) && is_table(Path::new("c.arrows")));
         assert!(!is_table(Path::new("a/b.csv")) && !is_table(Path::new("parquet")));
-        assert!(is_text(Path::new("a/b.CSV.gz")) && !is_text(Path::new(".csv")));
+        assert!(is_alone(Path::new("a/b.CSV.gz")) && !is_alone(Path::new(".csv")));
     }
 }

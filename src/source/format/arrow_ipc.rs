@@ -19,7 +19,7 @@ use crate::source::roles::shape::ColumnPath;
 /// An Arrow IPC file, Feather version 2.
 pub(super) static FILE: Format = Format {
     endings: &["arrow", "feather", "ipc"],
-    text: false,
+    alone: false,
     head: b"ARROW1",
     tail: b"",
     refused: &[Refusal {
@@ -32,7 +32,7 @@ pub(super) static FILE: Format = Format {
 /// An Arrow IPC stream.
 pub(super) static STREAM: Format = Format {
     endings: &["arrows"],
-    text: false,
+    alone: false,
     head: &[0xff; 4],
     tail: b"",
     refused: &[],

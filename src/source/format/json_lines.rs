@@ -16,7 +16,7 @@ use crate::source::read_error::ReadError;
 /// JSON Lines, also packed.
 pub(super) static FORMAT: Format = Format {
     endings: &["jsonl", "ndjson", "jsonl.gz", "ndjson.gz", "jsonl.zst", "ndjson.zst"],
-    text: true,
+    alone: true,
     head: b"",
     tail: b"",
     refused: &[],

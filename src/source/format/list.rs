@@ -3,32 +3,41 @@
 use std::path::Path;
 
 use super::table::Format;
-use super::{arrow_ipc, json_lines, parquet, separated};
+use super::{arrow_ipc, json_lines, mcap, numpy, parquet, separated};
 
 /// Every format; the first that recognises a file opens it.
 pub(in crate::source) static FORMATS: &[&Format] = &[
     &parquet::FORMAT,
     &arrow_ipc::FILE,
     &arrow_ipc::STREAM,
+    &mcap::FORMAT,
     &separated::FORMAT,
     &json_lines::FORMAT,
+    &numpy::ARCHIVE,
+    &numpy::ARRAY,
     #[cfg(test)]
     &super::trial::FORMAT,
 ];
 
-/// Endings of binary tables, by which they are known inside a folder.
+/// Endings of tables, by which they are known inside a folder.
 pub(in crate::source) fn endings() -> impl Iterator<Item = &'static str> {
     endings_of(false)
 }
 
-/// Endings of tables of text.
-pub(in crate::source) fn text_endings() -> impl Iterator<Item = &'static str> {
+/// Endings of tables that are read where there are no others.
+pub(in crate::source) fn endings_alone() -> impl Iterator<Item = &'static str> {
     endings_of(true)
 }
 
-fn endings_of(text: bool) -> impl Iterator<Item = &'static str> {
-    let formats = FORMATS.iter().filter(move |format| format.text == text);
+fn endings_of(alone: bool) -> impl Iterator<Item = &'static str> {
+    let formats = FORMATS.iter().filter(move |format| format.alone == alone);
     formats.flat_map(|format| format.endings.iter().copied())
+}
+
+/// What a file is called by its ending: the first that its format has.
+pub(in crate::source) fn kind_of(path: &Path) -> Option<&'static str> {
+    let is = |format: &&&Format| format.endings.iter().any(|ending| has_ending(path, ending));
+    FORMATS.iter().find(is).and_then(|format| format.endings.first().copied())
 }
 
 /// Whether a file's name has an ending, which may have two parts: `csv.gz`.

@@ -1,7 +1,8 @@
-//! The bytes of a text file, unpacked where it is gzip or zstd.
+//! The bytes of a file that is read whole, unpacked where it is gzip or zstd.
 
 use std::io::{Cursor, Read};
 
+use bytes::Bytes;
 use parquet::file::reader::{ChunkReader, Length};
 
 use crate::source::format::table::Opening;
@@ -10,19 +11,22 @@ use crate::source::read_error::ReadError;
 /// First bytes of a gzip file (RFC 1952, section 2.3.1) and of a zstd frame (RFC 8878, section 3.1.1).
 const GZIP: &[u8] = &[0x1f, 0x8b];
 const ZSTD: &[u8] = &[0x28, 0xb5, 0x2f, 0xfd];
-/// Largest text that is held: what is larger is better kept as Parquet.
-const LARGEST: u64 = 4 << 30;
+/// Largest table that is held: what is larger is better kept as Parquet.
+pub(super) const LARGEST: u64 = 4 << 30;
 
-/// All bytes of the file, unpacked.
-pub(super) fn bytes(opening: &Opening<'_>) -> Result<Vec<u8>, ReadError> {
+/// All bytes of the file as they are stored.
+pub(super) fn stored(opening: &Opening<'_>) -> Result<Bytes, ReadError> {
     let length = opening.input.len();
     if length > LARGEST {
         return Err(too_large());
     }
-    let stored = opening
-        .input
-        .get_bytes(0, length as usize)
-        .map_err(|e| ReadError::Read(std::io::Error::other(e)))?;
+    let stored = opening.input.get_bytes(0, length as usize);
+    stored.map_err(|e| ReadError::Read(std::io::Error::other(e)))
+}
+
+/// All bytes of the file, unpacked.
+pub(super) fn bytes(opening: &Opening<'_>) -> Result<Vec<u8>, ReadError> {
+    let stored = stored(opening)?;
     if stored.starts_with(GZIP) {
         unpack(&mut flate2::read::MultiGzDecoder::new(Cursor::new(stored)))
     } else if stored.starts_with(ZSTD) {
@@ -41,8 +45,11 @@ fn unpack(from: &mut dyn Read) -> Result<Vec<u8>, ReadError> {
     if text.len() as u64 > LARGEST { Err(too_large()) } else { Ok(text) }
 }
 
-fn too_large() -> ReadError {
-    let what = format!("holds more than {} GiB of text: convert it to Parquet", LARGEST >> 30);
+pub(super) fn too_large() -> ReadError {
+    let what = format!(
+        "holds more than {} GiB in one file that is read whole: convert it to Parquet",
+        LARGEST >> 30
+    );
     ReadError::Columns(what)
 }
 

@@ -21,7 +21,7 @@ use crate::source::roles::shape::{ColumnPath, field_at};
 /// Apache Parquet.
 pub(super) static FORMAT: Format = Format {
     endings: &["parquet", "pq"],
-    text: false,
+    alone: false,
     head: b"PAR1",
     tail: b"PAR1",
     refused: &[Refusal {

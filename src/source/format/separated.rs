@@ -17,7 +17,7 @@ use crate::source::read_error::ReadError;
 /// CSV and TSV, also packed.
 pub(super) static FORMAT: Format = Format {
     endings: &["csv", "tsv", "csv.gz", "tsv.gz", "csv.zst", "tsv.zst"],
-    text: true,
+    alone: true,
     head: b"",
     tail: b"",
     refused: &[],

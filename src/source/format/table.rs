@@ -20,9 +20,9 @@ pub(in crate::source) struct Format {
     /// Endings by which a file is found in a folder. A file of a format without `head` and `tail`
     /// is recognised by them as well.
     pub endings: &'static [&'static str],
-    /// Whether it is text. In a folder that holds other tables, text is something else: notes, an
-    /// export.
-    pub text: bool,
+    /// Whether it is read from a folder only where that holds no tables of other formats: next to
+    /// those, a text is notes or an export, and an array is an image.
+    pub alone: bool,
     /// The first bytes of a file; empty where they say nothing.
     pub head: &'static [u8],
     /// The last bytes of a file, looked at before the first; empty where they say nothing.

@@ -16,7 +16,7 @@ use crate::source::read_error::ReadError;
 /// Rows of text.
 pub(super) static FORMAT: Format = Format {
     endings: &["trial"],
-    text: false,
+    alone: false,
     head: b"trial\n",
     tail: b"",
     refused: &[],

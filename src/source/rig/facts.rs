@@ -3,6 +3,7 @@
 use crate::model::{ActionKind, Actions, Joint, KnownBy, Rig, Take};
 use crate::source::declared::Declared;
 use crate::source::error::SourceError;
+use crate::source::format::list::kind_of;
 use crate::source::input::Input;
 use crate::source::rig::action::actions;
 use crate::source::rig::assemble::{Assembled, Signals};
@@ -13,6 +14,8 @@ use crate::source::rig::robust::{median, typical_step};
 use crate::source::rig::scale::{Scale, notice};
 use crate::source::rig::survey::survey;
 use crate::source::rig::{clock, urdf};
+use crate::source::roles::parts::Part;
+use crate::source::roles::shape::{ALIGNED, Column};
 use crate::source::shard::layout::{Layout, Scaling};
 use crate::source::shard::plan::Plan;
 
@@ -58,6 +61,8 @@ impl Facts {
             Some(path) => urdf::add(&mut joints, declared, path)?,
             None => Vec::new(),
         };
+        notices.extend(mixed(inputs));
+        notices.extend(aligned(stored, inputs));
         let samples = survey(plan, inputs, stored);
         let state = names(&stored.columns.state, &stored.widths.state);
         let action = stored.columns.action.as_ref();
@@ -145,4 +150,33 @@ impl Facts {
         }
         scaling
     }
+}
+
+/// The formats of the files, where there are several.
+fn mixed(inputs: &[Input]) -> Option<Notice> {
+    let mut formats: Vec<(&'static str, usize)> = Vec::new();
+    for kind in inputs.iter().filter_map(|input| kind_of(&input.path)) {
+        match formats.iter_mut().find(|(known, _)| *known == kind) {
+            Some((_, files)) => *files += 1,
+            None => formats.push((kind, 1)),
+        }
+    }
+    (formats.len() > 1).then_some(Notice::Mixed { formats })
+}
+
+/// How the joint vectors were held to the frames, where their sources are asynchronous.
+fn aligned(stored: &Layout, inputs: &[Input]) -> Vec<Notice> {
+    let columns = &stored.columns;
+    let sides = [Some(&columns.state), columns.action.as_ref()];
+    let parts: Vec<&Part> = sides.into_iter().flatten().flat_map(|side| &side.parts).collect();
+    let file = inputs.first().map(|input| input.path.display().to_string()).unwrap_or_default();
+    let used = columns
+        .all
+        .iter()
+        .filter(|column| parts.iter().any(|part| part.path.starts_with(&column.path)));
+    let notice = |column: &Column| {
+        let how = column.field.metadata().get(ALIGNED)?.clone();
+        Some(Notice::Aligned { column: column.name(), how, file: file.clone() })
+    };
+    used.filter_map(notice).collect()
 }

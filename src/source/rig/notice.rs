@@ -22,6 +22,10 @@ pub(in crate::source) enum Notice {
     AssumedTravel { joints: Vec<String> },
     /// Numbers of one side without a partner on the other.
     Unpaired { state: Vec<String>, action: Vec<String> },
+    /// Formats of the files, where there are several: how many of each.
+    Mixed { formats: Vec<(&'static str, usize)> },
+    /// A column that came asynchronously and was held to the frames: how, by the first file.
+    Aligned { column: String, how: String, file: String },
     /// What was guessed of a unit, and the line that decides.
     Guessed { what: String, line: String },
 }
@@ -70,6 +74,12 @@ impl Display for Notice {
                     sides.join("; ")
                 )
             }
+            Self::Mixed { formats } => {
+                let each: Vec<String> =
+                    formats.iter().map(|(format, files)| format!("{files} {format}")).collect();
+                write!(f, "the files are of several formats: {}", each.join(", "))
+            }
+            Self::Aligned { column, how, file } => write!(f, "{column}: {how} (in {file})"),
             Self::Guessed { what, line } => write!(f, "{what}; to decide: {line}"),
         }
     }

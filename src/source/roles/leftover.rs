@@ -5,7 +5,7 @@ use crate::source::role::{Role, RoleChoice};
 use crate::source::roles::camera_roles::is_camera;
 use crate::source::roles::groups::matches;
 use crate::source::roles::sensors::kind_of;
-use crate::source::roles::shape::{Column, Shape};
+use crate::source::roles::shape::{Column, NOT_READ, Shape};
 use crate::source::roles::words::{
     EPISODE, FRAME, TASK, action_fit, id_fit, side, state_fit, time_fit, words,
 };
@@ -36,6 +36,10 @@ struct Table<'a> {
 
 impl Table<'_> {
     fn unused(&self, column: &Column) -> UnusedColumn {
+        if let Some(what) = column.field.metadata().get(NOT_READ) {
+            let why = "its values are not read".to_owned();
+            return UnusedColumn { name: column.name(), shape: what.clone(), why, line: None };
+        }
         let (why, line) = self.judged(column);
         UnusedColumn { name: column.name(), shape: column.shape().words(), why, line }
     }

@@ -4,6 +4,12 @@ use arrow::datatypes::{DataType, Field, Schema, TimeUnit as ArrowTimeUnit};
 
 use crate::source::roles::words::{ACTION, QUANTITY, STATE, Word, words};
 
+/// Metadata of a field whose values a format does not read: what they are, in words.
+pub(in crate::source) const NOT_READ: &str = "teleassay.not_read";
+
+/// Metadata of a field that was held to the frames of another source: how.
+pub(in crate::source) const ALIGNED: &str = "teleassay.aligned";
+
 /// A column, or a field nested in one, by its path from the top.
 pub(in crate::source) type ColumnPath = Vec<String>;
 

@@ -56,8 +56,10 @@ pub(in crate::source) fn index_file(
     }
     match &columns.episode {
         EpisodeFrom::File => {
-            let stem = path.file_stem().map(name_text);
-            runs.push_text(&stem.unwrap_or_default(), rows);
+            // What is piped in lies under the number of an open file.
+            let piped = path.starts_with("/dev/fd");
+            let stem = path.file_stem().map(name_text).filter(|_| !piped);
+            runs.push_text(&stem.unwrap_or_else(|| "stdin".to_owned()), rows);
         }
         EpisodeFrom::Key(key) => {
             let value = hive_keys(path).filter(|(k, _)| k == key).last();
