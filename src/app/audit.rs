@@ -5,12 +5,14 @@ use std::num::NonZero;
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use chrono::NaiveDate;
+
 use super::data::{Data, not_empty};
 use super::interrupted::UntilStopped;
 use super::spare::spare;
 use super::{AppError, Choice, DataRequest, Requires, baseline, checks, required};
 use crate::engine::{self, Plan, Workers};
-use crate::judge::{Digest, Requirement};
+use crate::judge::{Digest, Requirement, accept};
 use crate::model::{CheckSpec, Outcome, Progress, Verdict};
 use crate::profile::Profile;
 use crate::report::{self, JsonDetail, View};
@@ -28,6 +30,8 @@ pub struct AuditRequest {
     pub baseline: Vec<PathBuf>,
     /// What must have been looked at.
     pub requires: Requires,
+    /// The day on which it is judged: what a profile accepts until a day before it no longer holds.
+    pub today: Option<NaiveDate>,
     /// Whether the SHA-256 of every input is computed.
     pub hash_inputs: bool,
     /// Whether every episode keeps its measurements, and not its findings alone.
@@ -60,6 +64,7 @@ pub struct OpenAudit {
     baseline: Option<Stored>,
     requires: (Requires, Requirement),
     workers: Workers,
+    today: Option<NaiveDate>,
 }
 
 impl OpenAudit {
@@ -84,7 +89,8 @@ impl OpenAudit {
         spare(&request.writes, source.inputs(), &others)?;
         let baseline = baseline::open(&request.baseline, source.rig())?;
         let requires = (request.requires.clone(), requirement);
-        Ok(Self { source, profile: data.profile, checks, plan, baseline, requires, workers })
+        let today = request.today;
+        Ok(Self { source, profile: data.profile, checks, plan, baseline, requires, workers, today })
     }
 
     /// Measures and judges it.
@@ -124,6 +130,7 @@ impl OpenAudit {
 
     fn audited(self, mut outcome: Outcome) -> Result<Audited, AppError> {
         not_empty(&outcome)?;
+        accept(&mut outcome, self.source.rig(), &self.profile.accepted, self.today);
         baseline::mark(&mut outcome, self.baseline.as_ref(), &self.plan, &self.workers)?;
         let Self { source, profile, checks, requires: (requires, requirement), .. } = self;
         requires.enter(&requirement, &mut outcome, &checks);

@@ -4,11 +4,13 @@ use std::io::{self, Write};
 use std::num::NonZero;
 use std::path::PathBuf;
 
+use chrono::NaiveDate;
+
 use super::data::profile;
 use super::spare::spare;
 use super::{AppError, Choice, Requires, baseline, checks, required};
 use crate::engine::{self, Workers};
-use crate::judge::Digest;
+use crate::judge::{Digest, accept};
 use crate::model::{CheckSpec, Outcome, Progress, Rig, Verdict};
 use crate::profile::Profile;
 use crate::report::{self, JsonDetail, View};
@@ -27,6 +29,8 @@ pub struct JudgeRequest {
     pub baseline: Vec<PathBuf>,
     /// What must have been looked at.
     pub requires: Requires,
+    /// The day on which it is judged: what a profile accepts until a day before it no longer holds.
+    pub today: Option<NaiveDate>,
     /// Whether every episode keeps its measurements, and not its findings alone.
     pub keep_readings: bool,
     /// Whether sketches of the motions are read even if no check needs them.
@@ -59,6 +63,7 @@ pub fn judge(
     spare(&request.writes, stored.inputs(), &read.cloned().collect::<Vec<_>>())?;
     let baseline = baseline::open(&request.baseline, stored.rig())?;
     let mut outcome = engine::rejudge(&stored, &plan, &workers, progress)?;
+    accept(&mut outcome, stored.rig(), &profile.accepted, request.today);
     baseline::mark(&mut outcome, baseline.as_ref(), &plan, &workers)?;
     if outcome.session.episodes == 0 {
         return Err(AppError::nothing("the measurements file holds no episode"));

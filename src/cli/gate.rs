@@ -25,15 +25,20 @@ impl Gate {
             let new = outcome.known.as_ref().map(|known| known.verdict);
             (new.unwrap_or(outcome.session.verdict), !outcome.unread.is_empty())
         };
-        let beyond = match run.fail_on {
-            FailOn::Fail => verdict == Verdict::Fail,
-            FailOn::Warn => verdict >= Verdict::Warn,
-            FailOn::Never => false,
+        let beyond = match (run.fail_on.severity(), run.max_bad_share) {
+            (None, _) => false,
+            (Some(least), None) => verdict >= Verdict::from(least),
+            // The episodes are judged by their share.
+            (Some(least), Some(_)) => of_session(view) >= Verdict::from(least),
         };
         let missing =
             outcome.required.as_ref().is_some_and(|required| !required.missing.is_empty());
         // What was not read was not checked, and that is never a pass.
-        if beyond || unread || missing { Self::Closed } else { Self::Open }
+        if beyond || unread || missing || !shortfalls(view, run).is_empty() {
+            Self::Closed
+        } else {
+            Self::Open
+        }
     }
 
     /// Judges a comparison by the worst difference of all.
@@ -53,6 +58,40 @@ impl Gate {
             Self::Closed => 1,
         }
     }
+}
+
+/// The worst finding of the session as a whole; with a baseline only what is new counts.
+fn of_session(view: &View<'_>) -> Verdict {
+    let findings = view.outcome.session.findings.iter().enumerate();
+    let new = findings.filter(|(at, _)| view.known_of_session(*at) != Some(true));
+    new.map(|(_, finding)| Verdict::from(finding.severity)).max().unwrap_or(Verdict::Pass)
+}
+
+/// What falls short of what a pipeline needs, in words.
+pub fn shortfalls(view: &View<'_>, run: &RunArgs) -> Vec<String> {
+    let outcome = view.outcome;
+    let mut short = Vec::new();
+    if let (Some(most), Some(least)) = (run.max_bad_share, run.fail_on.severity()) {
+        let least = Verdict::from(least);
+        let bad = outcome.cards.iter().filter(|card| of_card(view, card) >= least).count();
+        let all = outcome.cards.len();
+        if bad as f64 > most * all as f64 {
+            let share = 100.0 * bad as f64 / all.max(1) as f64;
+            short.push(format!(
+                "{bad} of {all} episodes {} ({share:.1} %), allowed are {:.4} %",
+                if least == Verdict::Fail { "fail" } else { "warn or fail" },
+                100.0 * most
+            ));
+        }
+    }
+    if let Some(least) = run.min_usable_minutes {
+        let usable = outcome.session.usable_s / 60.0;
+        if usable < least {
+            short
+                .push(format!("{usable:.1} min can be trained on as they are, {least} are wanted"));
+        }
+    }
+    short
 }
 
 /// The verdict of an episode; with a baseline only what is new counts.

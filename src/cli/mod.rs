@@ -13,6 +13,7 @@ mod pasted;
 mod progress;
 mod settings;
 mod show;
+mod stdin;
 mod tip;
 mod tips;
 mod warn;

@@ -1,6 +1,9 @@
 //! Requests to the application, made of what was typed.
 
 use std::path::{Path, PathBuf};
+use std::time::SystemTime;
+
+use chrono::{DateTime, NaiveDate};
 
 use super::args::{
     AuditArgs, ColumnArgs, CompareArgs, DataArgs, DemoArgs, Format, JudgeArgs, RunArgs, TraceArgs,
@@ -44,6 +47,12 @@ fn requires(run: &RunArgs) -> Requires {
     }
 }
 
+/// The day, by the clock of this machine.
+fn today() -> Option<NaiveDate> {
+    let since = SystemTime::now().duration_since(SystemTime::UNIX_EPOCH).ok()?;
+    Some(DateTime::from_timestamp(since.as_secs() as i64, 0)?.date_naive())
+}
+
 /// Which checks run.
 pub fn choice(only: &[String], skip: &[String]) -> Choice {
     Choice { only: only.to_vec(), skip: skip.to_vec() }
@@ -58,6 +67,7 @@ pub fn audit(args: &AuditArgs) -> Result<AuditRequest, CliError> {
         checks: choice(&run.only, &run.skip),
         baseline: run.baseline.clone(),
         requires: requires(run),
+        today: today(),
         hash_inputs: run.hash_inputs,
         keep_readings: keeps_readings(run),
         sketch_motions: stored(run).is_some() || run.normalisation,
@@ -81,6 +91,7 @@ pub fn judge(args: &JudgeArgs) -> Result<JudgeRequest, CliError> {
         checks: choice(&run.only, &run.skip),
         baseline: run.baseline.clone(),
         requires: requires(run),
+        today: today(),
         keep_readings: keeps_readings(run),
         sketch_motions: run.normalisation,
         threads: run.threads,

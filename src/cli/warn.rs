@@ -3,9 +3,11 @@
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
 
-use super::args::DataArgs;
+use super::args::{DataArgs, RunArgs};
+use super::gate::shortfalls;
 use crate::app;
-use crate::model::Outcome;
+use crate::model::Accepted;
+use crate::report::View;
 
 /// What the profile of some data says that most likely means something else.
 pub fn of_data(quiet: bool, data: &DataArgs) {
@@ -32,13 +34,22 @@ pub fn of_profiles(quiet: bool, profiles: &[(Option<&Path>, Option<&Path>)]) {
 
 /// Why the gate fails by what was not looked at, and else how much was. That the tool could not do
 /// what it was asked for is an error, which is reported in any case.
-pub fn of_gate(quiet: bool, outcome: &Outcome) {
+pub fn of_gate(run: &RunArgs, view: &View<'_>) {
+    let outcome = view.outcome;
+    for text in shortfalls(view, run) {
+        line(&format!("gate: {text}"));
+    }
+    if !run.quiet {
+        for text in outcome.accepted.iter().filter_map(Accepted::trouble) {
+            line(&format!("warning: {text}"));
+        }
+    }
     let Some(required) = &outcome.required else { return };
     let missing = &required.missing;
     for text in missing {
         line(&format!("gate: {text}"));
     }
-    if missing.is_empty() && !quiet {
+    if missing.is_empty() && !run.quiet {
         line(&format!("gate: {}", required.words()));
     }
 }

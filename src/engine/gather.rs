@@ -132,6 +132,7 @@ impl<'a> Gathered<'a> {
             ledger,
             normalisation: table.into_iter().flatten().collect(),
             contents,
+            accepted: Vec::new(),
             known: None,
             required: None,
         }

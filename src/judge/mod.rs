@@ -3,6 +3,7 @@
 //! Layer 3: knows layers 0 to 2. Readings, a ledger and limits enter; findings, the session's
 //! verdict and the digest that every report formats leave.
 
+mod accepted;
 mod action;
 mod baseline;
 mod causes;
@@ -22,6 +23,7 @@ mod stretch;
 mod suppress;
 mod worst;
 
+pub use accepted::accept;
 pub use action::{LeaveOut, Recover};
 pub use baseline::{Baseline, Beyond, Past, beyond};
 pub use causes::{Affected, Cause, Extent};

@@ -43,10 +43,10 @@ pub(super) fn pooled(ledger: &Ledger, limits: &Limits) -> Vec<SessionFinding> {
         let own = column.judge(metric.bound, limits.get(check, metric), false);
         let strict = || match pool {
             Pool::Session(bound @ (Bound::Above(limit) | Bound::Below(limit))) => {
-                column.judge(bound, limit, true)
+                column.judge(bound, limits.ruled(check, limit), true)
             }
             Pool::Fact(bound @ (Bound::Above(limit) | Bound::Below(limit))) => {
-                column.judge(bound, limit, false)
+                column.judge(bound, limits.ruled(check, limit), false)
             }
             _ => None,
         };

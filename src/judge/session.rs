@@ -81,41 +81,43 @@ pub fn session(cards: &mut [Scorecard], tally: Tally, ledger: &Ledger, limits: &
     let (mut findings, mut explained) = systemic(cards, &tally, ledger, limits);
     explained.extend(facts::merge(&mut findings, &shared));
     facts::fold(cards, &findings, &shared);
-    let mut counts = Counts::default();
-    let (mut frames, mut duration_s, mut usable_s) = (0, 0.0, 0.0);
-    for card in cards.iter() {
-        frames += card.frames as u64;
-        duration_s += card.duration_s;
-        match card.verdict {
-            Verdict::Pass => counts.pass += 1,
-            Verdict::Warn => counts.warn += 1,
-            Verdict::Fail => counts.fail += 1,
-        }
-    }
-    for (place, card) in CardPlace::all(cards.len()).zip(cards.iter()) {
-        if card.verdict != Verdict::Fail && !findings.iter().any(|f| f.bars(place)) {
-            usable_s += card.duration_s;
-        }
-    }
-    let own = findings.iter().map(|f| Verdict::from(f.severity));
-    let episodes = cards.iter().map(|card| card.verdict);
-    let verdict = episodes.chain(own).max().unwrap_or(Verdict::Pass);
     // Those of the session last: in a small one there are many, and the list is cut.
     let not_assessed = tally.not_assessed.into_values().chain(tally.session_not_assessed).collect();
-    Session {
+    let mut session = Session {
         episodes: cards.len() as u64,
-        frames,
-        duration_s,
-        usable_s,
-        verdict,
-        counts,
+        frames: cards.iter().map(|card| card.frames as u64).sum(),
+        duration_s: cards.iter().map(|card| card.duration_s).sum(),
+        usable_s: 0.0,
+        verdict: Verdict::Pass,
+        counts: Counts::default(),
         findings,
         readings: Vec::new(),
         suppressed: cards.iter().map(follow_ups).sum(),
         explained,
         not_assessed,
         left_out: Vec::new(),
+    };
+    tallied(&mut session, cards);
+    session
+}
+
+/// Counts verdicts and usable seconds, and gives the session its own verdict.
+pub(super) fn tallied(session: &mut Session, cards: &[Scorecard]) {
+    let (mut counts, mut usable_s) = (Counts::default(), 0.0);
+    for (place, card) in CardPlace::all(cards.len()).zip(cards) {
+        match card.verdict {
+            Verdict::Pass => counts.pass += 1,
+            Verdict::Warn => counts.warn += 1,
+            Verdict::Fail => counts.fail += 1,
+        }
+        if card.verdict != Verdict::Fail && !session.findings.iter().any(|f| f.bars(place)) {
+            usable_s += card.duration_s;
+        }
     }
+    let own = session.findings.iter().map(|f| Verdict::from(f.severity));
+    let episodes = cards.iter().map(|card| card.verdict);
+    session.verdict = episodes.chain(own).max().unwrap_or(Verdict::Pass);
+    (session.counts, session.usable_s) = (counts, usable_s);
 }
 
 /// Findings of a card that only follow from another one of it.

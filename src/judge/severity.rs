@@ -25,7 +25,13 @@ pub fn severity(
     value: f64,
 ) -> Option<(Severity, f64)> {
     let past = |threshold: &f64| is_past(bound, *threshold, value);
-    match (limit.fail.filter(past), limit.warn.filter(past)) {
+    let found = by_limits(check, limit.fail.filter(past), limit.warn.filter(past));
+    // What a person ruled for a check goes before what it says itself, advisory or not.
+    found.map(|(severity, limit_passed)| (limit.ruling.unwrap_or(severity), limit_passed))
+}
+
+fn by_limits(check: &CheckSpec, fail: Option<f64>, warn: Option<f64>) -> Option<(Severity, f64)> {
+    match (fail, warn) {
         // An advisory check reports at its fail limit as well, but never above warn.
         (Some(fail), _) if !check.advisory => Some((Severity::Fail, fail)),
         (_, Some(warn)) => Some((Severity::Warn, warn)),

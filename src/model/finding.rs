@@ -1,24 +1,9 @@
 //! A reading that lies beyond its limit.
 
-use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
-
 use super::metric::{CheckSpec, Metric};
 use super::rig::JointId;
+use super::severity::Severity;
 use super::span::SpanList;
-
-/// How bad a finding is.
-#[derive(
-    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema,
-)]
-#[serde(rename_all = "lowercase")]
-#[schemars(rename = "severity")]
-pub enum Severity {
-    /// Look at it.
-    Warn,
-    /// Do not train on it.
-    Fail,
-}
 
 /// A reading beyond its limit, with everything a person needs to act.
 #[derive(Debug, Clone)]

@@ -2,6 +2,7 @@
 
 use super::family::Family;
 use super::relation::Relation;
+use super::severity::Severity;
 use super::signal_kind::SignalKind;
 use super::unit::Unit;
 
@@ -21,6 +22,15 @@ pub struct Limit {
     pub warn: Option<f64>,
     /// Beyond this: fail.
     pub fail: Option<f64>,
+    /// How bad whatever lies beyond either is, where a profile says so.
+    pub ruling: Option<Severity>,
+}
+
+impl Limit {
+    /// Two thresholds.
+    pub const fn new(warn: Option<f64>, fail: Option<f64>) -> Self {
+        Self { warn, fail, ruling: None }
+    }
 }
 
 /// On which side of its limit a reading is bad.
@@ -107,14 +117,14 @@ impl Metric {
     /// The same, bad above these limits: warn, fail.
     #[must_use]
     pub const fn above(mut self, warn: Option<f64>, fail: Option<f64>) -> Self {
-        self.bound = Bound::Above(Limit { warn, fail });
+        self.bound = Bound::Above(Limit::new(warn, fail));
         self
     }
 
     /// The same, bad below these limits: warn, fail.
     #[must_use]
     pub const fn below(mut self, warn: Option<f64>, fail: Option<f64>) -> Self {
-        self.bound = Bound::Below(Limit { warn, fail });
+        self.bound = Bound::Below(Limit::new(warn, fail));
         self
     }
 

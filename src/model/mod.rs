@@ -3,6 +3,7 @@
 //! Layer 1: knows only [`crate::num`]. Angles are radians, lengths metres, times seconds; a
 //! reading is always finite.
 
+mod accepted;
 mod action_kind;
 mod channels;
 mod count;
@@ -24,6 +25,7 @@ mod required;
 mod rig;
 mod scorecard;
 mod session;
+mod severity;
 mod signal_kind;
 mod sketch;
 mod sketches;
@@ -33,6 +35,7 @@ mod stored;
 mod suppressed;
 mod unit;
 
+pub use accepted::{Acceptance, Accepted};
 pub use action_kind::{ActionKind, Actions, KnownBy};
 pub use channels::Channels;
 pub use count::count;
@@ -40,7 +43,7 @@ pub use dimension::{Dimension, MIN_STD};
 pub use episode::{Episode, EpisodeKey, RowRange};
 pub use extras::{BaseTrack, CameraTrack, Extra, Extras, RotationTrack};
 pub use family::Family;
-pub use finding::{Finding, Severity};
+pub use finding::Finding;
 pub use known::Known;
 pub use ledger::{Ledger, Row};
 pub use metric::{Bound, CheckSpec, Limit, Metric, Param, Pool, Scope, TRIM};
@@ -55,6 +58,7 @@ pub use session::{
     Counts, LeftOut, Outcome, Progress, Session, SessionFinding, SessionNotAssessed,
     SessionReading, Stretch,
 };
+pub use severity::Severity;
 pub use signal_kind::SignalKind;
 pub use sketch::{LEADER_EVERY, LEADER_POSES, Moments, Motion, POSES, Sketch};
 pub use skipped::{OwnFile, Skipped, Unread, UnreadKind};

@@ -4,10 +4,11 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::episode::EpisodeKey;
-use super::finding::{Finding, Severity};
+use super::finding::Finding;
 use super::metric::CheckSpec;
 use super::reading::{NotAssessed, Reading};
 use super::rig::JointId;
+use super::severity::Severity;
 use super::span::Trim;
 use super::suppressed::Suppressed;
 

@@ -1,7 +1,7 @@
 //! A whole session: what a run over a dataset gives back.
 
+use super::accepted::Accepted;
 use super::dimension::Dimension;
-use super::finding::Severity;
 use super::known::Known;
 use super::ledger::Ledger;
 use super::metric::{CheckSpec, Metric};
@@ -10,6 +10,7 @@ use super::reading::Reading;
 use super::required::Required;
 use super::rig::JointId;
 use super::scorecard::{Scorecard, Verdict};
+use super::severity::Severity;
 use super::skipped::{Skipped, Unread};
 use super::suppressed::Suppressed;
 use crate::num::interval::Interval;
@@ -164,6 +165,8 @@ pub struct Outcome {
     pub normalisation: Vec<Dimension>,
     /// Hash of each episode's content, in the order of the cards, where it was sketched.
     pub contents: Vec<Option<u64>>,
+    /// What a person accepts of it, in the order of the profile.
+    pub accepted: Vec<Accepted>,
     /// What of it a baseline has as well, where there is one.
     pub known: Option<Known>,
     /// What was required to be looked at, held against what was; none where nothing is required.

@@ -1,8 +1,9 @@
 //! A finding that another one explains: kept small, since a large session may have many.
 
-use super::finding::{Finding, Severity};
+use super::finding::Finding;
 use super::metric::{CheckSpec, Metric};
 use super::rig::JointId;
+use super::severity::Severity;
 
 /// How a finding is explained.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -15,11 +16,14 @@ pub enum Why {
     Usual,
     /// Joints have it alike: one finding of the session says it of all of them.
     Alike,
+    /// A person accepts it, with a reason in the profile.
+    Accepted,
 }
 
 impl Why {
     /// All of them.
-    pub const ALL: [Self; 4] = [Self::Follows, Self::Session, Self::Usual, Self::Alike];
+    pub const ALL: [Self; 5] =
+        [Self::Follows, Self::Session, Self::Usual, Self::Alike, Self::Accepted];
 
     /// As one word.
     pub const fn word(self) -> &'static str {
@@ -28,6 +32,7 @@ impl Why {
             Self::Session => "session",
             Self::Usual => "usual",
             Self::Alike => "alike",
+            Self::Accepted => "accepted",
         }
     }
 }

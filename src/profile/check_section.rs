@@ -69,9 +69,9 @@ fn limit(
     };
     let said = pair.get_ref();
     let warn = over(&said.warn, "warn", default.warn)?;
-    let limit = Limit { warn, fail: over(&said.fail, "fail", default.fail)? };
+    let limit = Limit::new(warn, over(&said.fail, "fail", default.fail)?);
     match limit {
-        Limit { warn: Some(warn), fail: Some(fail) } if warn * sign > fail * sign => {
+        Limit { warn: Some(warn), fail: Some(fail), .. } if warn * sign > fail * sign => {
             let [warn, fail] = [warn, fail].map(|value| quantity::written(value, metric.unit));
             let what = format!(
                 "{}: warn = {warn} lies beyond fail = {fail}, so it would never be reached",
@@ -118,7 +118,7 @@ pub(super) fn params(
     Ok(params)
 }
 
-fn known_check(
+pub(super) fn known_check(
     key: &Spanned<String>,
     place: &Place<'_>,
     checks: &[&'static CheckSpec],

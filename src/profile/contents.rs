@@ -2,6 +2,7 @@
 
 use crate::check::Params;
 use crate::judge::Limits;
+use crate::model::Acceptance;
 use crate::source::Declared;
 
 /// Everything a profile says.
@@ -15,6 +16,8 @@ pub struct Profile {
     pub params: Params,
     /// Checks to leave out.
     pub skip: Vec<&'static str>,
+    /// Findings that are accepted, with a reason.
+    pub accepted: Vec<Acceptance>,
     /// What was read and most likely means something else: file, line, and what to write.
     pub warnings: Vec<String>,
 }

@@ -34,6 +34,10 @@ pub(super) struct File {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub checks: Option<Checks>,
     #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    pub severity: BTreeMap<Key, Spanned<String>>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub accept: Vec<AcceptSection>,
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
     pub limits: BTreeMap<Key, BTreeMap<Key, Spanned<Pair>>>,
     #[serde(skip_serializing_if = "BTreeMap::is_empty")]
     pub params: BTreeMap<Key, BTreeMap<Key, Spanned<Given>>>,
@@ -113,6 +117,20 @@ pub(super) struct BaseSection {
 #[serde(deny_unknown_fields, default)]
 pub(super) struct Checks {
     pub skip: Vec<Spanned<String>>,
+}
+
+/// `[[accept]]`
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct AcceptSection {
+    pub check: Spanned<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub joint: Option<String>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub episodes: Vec<Spanned<String>>,
+    pub reason: Spanned<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub until: Option<Spanned<String>>,
 }
 
 /// A pair of limits; what is not said stays as declared, `inf` means never.

@@ -4,6 +4,7 @@
 //! with the checks that exist. Unknown keys are refused, because a misspelt limit that is
 //! silently ignored is worse than none.
 
+mod accept_section;
 mod action_section;
 mod check_section;
 mod contents;

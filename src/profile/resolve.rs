@@ -1,5 +1,6 @@
 //! From what is written to what is meant.
 
+use super::accept_section;
 use super::check_section;
 use super::contents::Profile;
 use super::error::ProfileError;
@@ -25,8 +26,10 @@ pub(super) fn profile(
     let joints = &declared.joints;
     let linear = !joints.is_empty() && joints.iter().all(|joint| joint.linear);
     let mut reader = Reader { place, linear, warnings: Vec::new() };
-    let limits = check_section::limits(&file.limits, &mut reader, checks)?;
+    let mut limits = check_section::limits(&file.limits, &mut reader, checks)?;
+    accept_section::severities(&file.severity, place, checks, &mut limits)?;
+    let accepted = accept_section::accepted(&file.accept, place, checks)?;
     let params = check_section::params(&file.params, &mut reader, checks)?;
     let skip = check_section::skip(&file.checks.unwrap_or_default().skip, place, checks)?;
-    Ok(Profile { declared, limits, params, skip, warnings: reader.said() })
+    Ok(Profile { declared, limits, params, skip, accepted, warnings: reader.said() })
 }

@@ -6,13 +6,16 @@ use std::fmt::Write as _;
 use toml::Spanned;
 
 use super::contents::Profile;
-use super::file::{BaseSection, CameraSection, Checks, Columns, File, Pair, RigSection};
+use super::file::{
+    AcceptSection, BaseSection, CameraSection, Checks, Columns, File, Key, Pair, RigSection,
+};
 use super::given::Given;
 use super::joint_section::{self, JointSection};
 use super::rig_section::{TIME_UNITS, si_per_limit};
 use super::signals_section;
 use crate::model::{
-    AngleUnit, Bound, CheckSpec, ClockStorage, Extra, Joint, KnownBy, Limit, Rig, Take, Unit,
+    Acceptance, AngleUnit, Bound, CheckSpec, ClockStorage, Extra, Joint, KnownBy, Limit, Rig,
+    Severity, Take, Unit,
 };
 use crate::source::{Declared, DeclaredCamera, DeclaredJoint, Role, RoleChoice, TimeUnit};
 
@@ -182,6 +185,8 @@ impl Profile {
                 pose: base.pose.clone(),
             }),
             checks: (!skip.is_empty()).then_some(Checks { skip }),
+            severity: self.limits.rulings().map(ruling).collect(),
+            accept: self.accepted.iter().map(accept_section).collect(),
             limits,
             params,
         }
@@ -200,6 +205,20 @@ fn pair(limit: Limit, unit: Unit) -> Pair {
 }
 
 /// The unit of a measurement; that of a plain number where nobody knows the measurement.
+fn ruling((check, severity): (&str, Severity)) -> (Key, Spanned<String>) {
+    (spanned(check.to_owned()), spanned(severity.word().to_owned()))
+}
+
+fn accept_section(one: &Acceptance) -> AcceptSection {
+    AcceptSection {
+        check: spanned(one.check.id.to_owned()),
+        joint: one.joint.clone(),
+        episodes: one.episodes.iter().cloned().map(spanned).collect(),
+        reason: spanned(one.reason.clone()),
+        until: one.until.map(|day| spanned(day.to_string())),
+    }
+}
+
 fn unit_of(checks: &[&'static CheckSpec], check: &str, metric: &str) -> Unit {
     let known = checks.iter().filter(|known| known.id == check);
     let metrics = known.flat_map(|check| check.metrics.iter());

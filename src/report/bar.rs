@@ -38,7 +38,7 @@ mod tests {
         summary: "lag",
         unit: Unit::Second,
         scope: Scope::Joint,
-        bound: Bound::Above(Limit { warn: Some(0.15), fail: None }),
+        bound: Bound::Above(Limit::new(Some(0.15), None)),
         cohort: false,
         pool: None,
         recovery: None,

@@ -33,6 +33,9 @@ pub(super) fn full(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     if let Some(text) = view.against_baseline() {
         put(out, &wrap(&format!("baseline: {text}"), "        ", 8, view.width))?;
     }
+    for text in view.accepted() {
+        put(out, &wrap(&text, "        ", 10, view.width))?;
+    }
     causes(view, out)?;
     measured(view, out)?;
     tasks(view, out)?;

@@ -60,6 +60,9 @@ fn whole(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     if session.suppressed > 0 {
         writeln!(out, "{} not shown.\n", count(session.suppressed, "suppressed finding"))?;
     }
+    for text in view.accepted() {
+        writeln!(out, "{}\n", cell(&text))?;
+    }
     if let Some(text) = view.against_baseline() {
         writeln!(out, "Compared with the baseline: {text}.\n")?;
     }

@@ -88,7 +88,9 @@ fn top(view: &View<'_>, verdict: &Sentence) -> Vec<String> {
     let skipped = skipped.map_or_else(String::new, |text| format!("; skipped: {text}"));
     let read_as = format!("read as: {}{skipped}", read_as(view));
     let first = [leave_out::totals(view)].into_iter().chain(unread(view));
-    for text in first.chain(view.gate_missing()).chain(known).chain([read_as]) {
+    for text in
+        first.chain(view.gate_missing()).chain(known).chain(view.accepted()).chain([read_as])
+    {
         lines.extend(wrap(&text, INDENT, INDENT.len() + 2, view.width));
     }
     lines

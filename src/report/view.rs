@@ -2,8 +2,8 @@
 
 use crate::judge::{Digest, Limits};
 use crate::model::{
-    Bound, CardPlace, CheckSpec, Finding, Joint, JointId, Metric, Outcome, Rig, Scorecard,
-    SessionFinding, Unit, Verdict,
+    Accepted, Bound, CardPlace, CheckSpec, Finding, Joint, JointId, Metric, Outcome, Rig,
+    Scorecard, SessionFinding, Unit, Verdict,
 };
 use crate::source::{Input, RoleChoice};
 
@@ -56,7 +56,7 @@ impl<'a> View<'a> {
     }
 
     /// The same of the session's findings, by their place.
-    pub(super) fn known_of_session(&self, at: usize) -> Option<bool> {
+    pub fn known_of_session(&self, at: usize) -> Option<bool> {
         let known = self.outcome.known.as_ref()?;
         Some(known.session.get(at).copied().unwrap_or(false))
     }
@@ -66,6 +66,12 @@ impl<'a> View<'a> {
         let known = self.outcome.known.as_ref()?;
         let n = super::text::count(known.before, "known finding");
         Some(format!("{n} not counted; {} new", known.new))
+    }
+
+    /// What a person accepts of it, and why, line by line.
+    pub(super) fn accepted(&self) -> Vec<String> {
+        let words = self.outcome.accepted.iter().filter_map(Accepted::words);
+        words.map(|text| format!("accepted: {text}")).collect()
     }
 
     /// Why the gate fails by what was not looked at, line by line.

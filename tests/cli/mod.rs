@@ -1,5 +1,6 @@
 //! What a person and a machine get to read: renderers on hand-built outcomes, profiles, the binary.
 
+mod accept;
 mod actions;
 mod bad_input;
 mod baseline;
@@ -22,6 +23,7 @@ mod normalisation;
 mod options;
 mod outcome;
 mod overwrite;
+mod pipeline;
 mod profile;
 mod schema;
 mod shells;

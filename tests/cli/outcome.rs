@@ -199,6 +199,7 @@ fn stage(
             skipped: Skipped::default(),
             ledger: Ledger::default(),
             normalisation: Vec::new(),
+            accepted: Vec::new(),
             known: None,
             required: None,
         },

@@ -58,10 +58,10 @@ fn everything_a_profile_can_say_is_heard() -> Result<(), ProfileError> {
     assert_eq!(declared.joints[2].gripper, Some(true));
     assert!(declared.joints[1].linear);
     assert_eq!(profile.skip, ["duration"]);
-    let share = Limit { warn: Some(0.01), fail: Some(0.05) };
+    let share = Limit::new(Some(0.01), Some(0.05));
     assert_eq!(profile.limits.get(&DROPPED, &SHARE), share);
     // What is not said stays as declared; inf means never.
-    let gap = Limit { warn: Some(0.1), fail: None };
+    let gap = Limit::new(Some(0.1), None);
     assert_eq!(profile.limits.get(&DROPPED, &GAP), gap);
     assert_eq!(profile.params.get(&LAG, &SEARCH), 1.0);
     Ok(())

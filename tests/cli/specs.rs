@@ -3,7 +3,7 @@
 use teleassay::model::{Bound, CheckSpec, Family, Limit, Metric, Param, Pool, Scope, Unit};
 
 const fn above(warn: f64, fail: f64) -> Bound {
-    Bound::Above(Limit { warn: Some(warn), fail: Some(fail) })
+    Bound::Above(Limit::new(Some(warn), Some(fail)))
 }
 
 pub static SHARE: Metric = Metric {
@@ -109,7 +109,7 @@ pub static RANGE: Metric = Metric {
     summary: "length of the episode",
     unit: Unit::Count,
     scope: Scope::Episode,
-    bound: Bound::Below(Limit { warn: Some(30.0), fail: Some(20.0) }),
+    bound: Bound::Below(Limit::new(Some(30.0), Some(20.0))),
     cohort: false,
     pool: None,
     recovery: None,

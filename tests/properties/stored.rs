@@ -94,7 +94,7 @@ fn limits(seed: u64) -> Limits {
             let factor = 10f64.powf((state >> 40) as f64 / f64::from(1 << 23) * 2.0 - 2.0);
             let set = |value: Option<f64>| value.map(|value| value * factor);
             if state >> 62 != 0 {
-                let limit = Limit { warn: set(limit.warn), fail: set(limit.fail) };
+                let limit = Limit::new(set(limit.warn), set(limit.fail));
                 limits.set(spec, metric, limit);
             }
         }

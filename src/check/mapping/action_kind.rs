@@ -47,11 +47,11 @@ pub static NEXT_FACT: Metric = Metric::of_episode(
     Unit::Share,
     "the same, where the actions of the dataset are recognised as the next observations",
 )
-.pooled(Pool::Fact(Bound::Above(Limit { warn: Some(0.99), fail: None })));
+.pooled(Pool::Fact(Bound::Above(Limit::new(Some(0.99), None))));
 /// The measurement `no_action`.
 pub static NO_ACTION: Metric =
     Metric::of_episode("no_action", Unit::Ratio, "1 where there is no action at all")
-        .pooled(Pool::Fact(Bound::Above(Limit { warn: Some(0.5), fail: None })));
+        .pooled(Pool::Fact(Bound::Above(Limit::new(Some(0.5), None))));
 /// The measurement `copy_share`.
 pub static COPY_SHARE: Metric = Metric::of_episode(
     "copy_share",

@@ -32,7 +32,7 @@ static BEHIND_FRAMES: Metric = Metric::of_episode(
     Unit::Frames,
     "median over the joints of how much later the action is than the state; below zero: earlier",
 )
-.pooled(Pool::Session(Bound::Above(Limit { warn: None, fail: Some(0.5) })))
+.pooled(Pool::Session(Bound::Above(Limit::new(None, Some(0.5)))))
 .recovery("exchange leader and follower by the names of their columns");
 
 static SPEC: CheckSpec = CheckSpec {

@@ -34,7 +34,7 @@ static EXCHANGE_MARGIN: Metric = Metric::of_joint(
     Unit::Ratio,
     "what the best exchange with one other joint gains for each of the two; below zero: loses",
 )
-.pooled(Pool::Session(Bound::Above(Limit { warn: None, fail: Some(0.25) })))
+.pooled(Pool::Session(Bound::Above(Limit::new(None, Some(0.25)))))
 .recovery("exchange the two columns, if both sides name their joints");
 
 static SPEC: CheckSpec = CheckSpec {

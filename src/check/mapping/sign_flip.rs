@@ -18,7 +18,7 @@ static CORRELATION: Metric = Metric::of_joint(
     "correlation of follower and leader at the overall lag",
 )
 .below(None, Some(-0.8))
-.pooled(Pool::Session(Bound::Below(Limit { warn: None, fail: Some(-0.5) })))
+.pooled(Pool::Session(Bound::Below(Limit::new(None, Some(-0.5)))))
 .recovery("as it is, alone, while the sign stays: do not merge it with other sessions");
 
 static SPEC: CheckSpec = CheckSpec {

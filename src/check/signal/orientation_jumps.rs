@@ -24,7 +24,7 @@ pub static JUMPS: Metric = Metric::of_joint(
     Unit::Count,
     "frames at which the stored numbers jump and the orientation does not",
 )
-.pooled(Pool::Session(Bound::Above(Limit { warn: Some(0.5), fail: None })))
+.pooled(Pool::Session(Bound::Above(Limit::new(Some(0.5), None))))
 .recovery(
     "change the sign of each quaternion to that of the row before it, or store six numbers: exact",
 );

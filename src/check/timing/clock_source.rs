@@ -41,7 +41,7 @@ static RECEIPT_QUANTUM: Metric = Metric::of_episode(
     Unit::Second,
     "quantum of stamps that are of receipt and not of the frame; else zero",
 )
-.pooled(Pool::Session(Bound::Above(Limit { warn: Some(0.0), fail: None })))
+.pooled(Pool::Session(Bound::Above(Limit::new(Some(0.0), None))))
 .recovery("replace the stamps by an even pace: the number of frames over the time is exact");
 
 static SPEC: CheckSpec = CheckSpec {

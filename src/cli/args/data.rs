@@ -10,7 +10,8 @@ use crate::model::quantity;
 /// Where the data is and how to read it.
 #[derive(Debug, Clone, ClapArgs)]
 pub struct DataArgs {
-    /// Files, folders or globs: Parquet or Arrow IPC tables
+    /// Files, folders or globs of tables (Parquet, Arrow IPC, CSV, JSON Lines, MCAP, NumPy); - is
+    /// standard input
     #[arg(required = true, value_name = "PATH")]
     pub paths: Vec<PathBuf>,
 
@@ -78,6 +79,18 @@ pub(super) fn share(text: &str) -> Result<f64, String> {
 fn quantity(text: &str, unit: Unit) -> Result<f64, String> {
     let read = quantity::read(text, unit).map_err(|error| format!("{error}; {}", error.hint()));
     read.map(|quantity| quantity.value)
+}
+
+/// A number of minutes, or a time with its unit.
+pub(super) fn minutes(text: &str) -> Result<f64, String> {
+    let minutes = match text.trim().parse::<f64>() {
+        Ok(minutes) => minutes,
+        Err(_) => quantity(text, Unit::Second)? / 60.0,
+    };
+    if minutes.is_finite() && minutes > 0.0 {
+        return Ok(minutes);
+    }
+    Err("must be a number of minutes above zero".to_owned())
 }
 
 pub(super) fn seconds(text: &str) -> Result<f64, String> {

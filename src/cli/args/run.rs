@@ -6,7 +6,7 @@ use crate::model::Severity;
 use crate::report::{JsonDetail, KeepFrom};
 use clap::{Args as ClapArgs, ValueEnum};
 
-use super::data::{DataArgs, share};
+use super::data::{DataArgs, minutes, share};
 
 /// `audit`
 #[derive(Debug, Clone, ClapArgs)]
@@ -138,6 +138,15 @@ pub struct RunArgs {
     /// Exit with 1 from this verdict on
     #[arg(long, value_enum, default_value_t = FailOn::Fail, value_name = "VERDICT")]
     pub fail_on: FailOn,
+
+    /// Allow this share of the episodes to be that bad, such as 0.05 or 5 %; a finding of the session
+    /// still counts
+    #[arg(long, value_name = "SHARE", value_parser = share, conflicts_with = "episode")]
+    pub max_bad_share: Option<f64>,
+
+    /// Exit with 1 if fewer minutes than this can be trained on as they are
+    #[arg(long, value_name = "MINUTES", value_parser = minutes, conflicts_with = "episode")]
+    pub min_usable_minutes: Option<f64>,
 
     /// Exit with 1 if one of these checks could be assessed in no episode, or no check of these
     /// families

@@ -8,10 +8,12 @@ use crate::cli::interrupt;
 use crate::cli::output::{Gate, to_stdout, width};
 use crate::cli::progress::Bar;
 use crate::cli::show::show;
-use crate::cli::{pasted, settings, warn};
+use crate::cli::{pasted, settings, stdin, warn};
 
 /// Runs the command.
-pub fn run(args: &AuditArgs) -> Result<Gate, CliError> {
+pub fn run(typed: &AuditArgs) -> Result<Gate, CliError> {
+    let piped = stdin::taken(&typed.data)?;
+    let args = &AuditArgs { data: piped.data.clone(), ..typed.clone() };
     let request = settings::audit(args)?;
     warn::of_data(args.run.quiet, &args.data);
     if args.run.show_profile {
@@ -23,11 +25,11 @@ pub fn run(args: &AuditArgs) -> Result<Gate, CliError> {
     let result = audit(args, &request, &bar);
     bar.clear();
     let audited = result?;
-    let (command, trace) = (pasted::audit(args), pasted::trace_of(args));
+    let (command, trace) = (pasted::audit(typed), pasted::trace_of(typed));
     let view = audited.view(&command, Some(&trace), width());
     show(&args.run, &view, Some(&audited.source))?;
     let gate = Gate::of(&view, &args.run);
-    warn::of_gate(args.run.quiet, &audited.outcome);
+    warn::of_gate(&args.run, &view);
     // The process ends here: taking thousands of kept files apart first would only cost time.
     std::mem::forget(audited);
     Ok(gate)

@@ -6,13 +6,15 @@ use crate::app;
 use crate::cli::args::ColumnsArgs;
 use crate::cli::error::CliError;
 use crate::cli::output::{Gate, to_file, to_stdout};
-use crate::cli::{pasted, settings, warn};
+use crate::cli::{pasted, settings, stdin, warn};
 use crate::profile::FILE_NAME;
 use crate::report;
 use crate::source::Source as _;
 
 /// Runs the command.
-pub fn run(args: &ColumnsArgs) -> Result<Gate, CliError> {
+pub fn run(typed: &ColumnsArgs) -> Result<Gate, CliError> {
+    let piped = stdin::taken(&typed.data)?;
+    let args = &ColumnsArgs { data: piped.data.clone(), ..typed.clone() };
     warn::of_data(false, &args.data);
     let columns = app::columns(&settings::data(&args.data), args.write.as_slice())?;
     if let Some(path) = &args.write {
@@ -24,7 +26,7 @@ pub fn run(args: &ColumnsArgs) -> Result<Gate, CliError> {
         let text = columns.to_profile()?;
         to_file(path, |out| out.write_all(text.as_bytes()))?;
     }
-    let next = pasted::write_profile(&args.data, FILE_NAME);
+    let next = pasted::write_profile(&typed.data, FILE_NAME);
     to_stdout(|out| Ok(report::columns(&columns.view(&next), out)?))?;
     Ok(if columns.source.unread().is_empty() { Gate::Open } else { Gate::Closed })
 }

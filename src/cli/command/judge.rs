@@ -23,7 +23,7 @@ pub fn run(args: &JudgeArgs) -> Result<Gate, CliError> {
     let view = judged.view(&command, width());
     show(&args.run, &view, None)?;
     let gate = Gate::of(&view, &args.run);
-    warn::of_gate(args.run.quiet, &judged.outcome);
+    warn::of_gate(&args.run, &view);
     // The process ends here: taking a million cards apart first would only cost time.
     std::mem::forget(judged);
     Ok(gate)

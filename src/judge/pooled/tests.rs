@@ -12,7 +12,7 @@ static SIZE: Metric = Metric::of_joint("size", Unit::Radian, "without")
     .pooled(Pool::About { signed: &SIGNED, neutral: 0.0 });
 static ALIKE: Metric = Metric::of_joint("alike", Unit::Ratio, "how alike")
     .below(None, Some(-0.8))
-    .pooled(Pool::Session(Bound::Below(Limit { warn: None, fail: Some(-0.5) })));
+    .pooled(Pool::Session(Bound::Below(Limit::new(None, Some(-0.5)))));
 static SHARE: Metric =
     Metric::of_episode("share", Unit::Share, "of the take").above(Some(0.1), None);
 static SPEC: CheckSpec = CheckSpec {
@@ -60,7 +60,7 @@ fn alike(values: &[f64]) -> Vec<SessionFinding> {
 #[test]
 fn a_fact_of_the_rig_is_told_once_for_the_session() {
     static FACT: Metric = Metric::of_episode("fact", Unit::Share, "so or not")
-        .pooled(Pool::Fact(Bound::Above(Limit { warn: Some(0.99), fail: None })));
+        .pooled(Pool::Fact(Bound::Above(Limit::new(Some(0.99), None))));
     let told = |values: &[f64]| {
         let mut ledger = Ledger::default();
         for value in values {

@@ -204,7 +204,7 @@ mod tests {
         let check = find("tracking-lag")?.spec();
         let metric = check.metrics[0];
         let worst = Shown { metric, joint: None, value: 0.0, limit: 0.15, severity: None };
-        let limits = Limit { warn: Some(0.15), fail: Some(0.3) };
+        let limits = Limit::new(Some(0.15), Some(0.3));
         let one = Course { check, worst, limits, values, median: 0.0 };
         Some((one, Human::of(metric, false, 0.15)))
     }

@@ -86,7 +86,7 @@ mod tests {
         let value = f64::from(values.iter().copied().fold(0.0, f32::max));
         let severity = (value > 0.1001).then_some(Severity::Warn);
         let worst = Shown { metric: check.metrics[0], joint: None, value, limit: 0.1, severity };
-        let limits = Limit { warn: Some(0.1), fail: None };
+        let limits = Limit::new(Some(0.1), None);
         let (values, median) = (values.to_vec(), 0.0);
         distribution(&Course { check, worst, limits, values, median }, "x")
     }

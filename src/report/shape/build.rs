@@ -3,8 +3,8 @@
 use super::parts::{reading, suppressed, unassessed};
 use super::values::{finite, joint};
 use super::{
-    BaselineShape, Columns, CountsShape, DimensionShape, Document, EpisodeRow, Head, InputFile,
-    JointShape, JsonDetail, ReadingShape, RequiredShape, RigShape, SessionFindingShape,
+    AcceptedShape, BaselineShape, Columns, CountsShape, DimensionShape, Document, EpisodeRow, Head,
+    InputFile, JointShape, JsonDetail, ReadingShape, RequiredShape, RigShape, SessionFindingShape,
     SessionReadingShape, SessionShape, SkippedKind, SkippedShape, Tool, UnreadFile, VERSION,
 };
 use crate::model::{
@@ -179,6 +179,7 @@ fn session(view: &View<'_>) -> SessionShape {
             new: known.new,
             verdict: known.verdict,
         }),
+        accepted: view.outcome.accepted.iter().map(AcceptedShape::of).collect(),
         required: view.outcome.required.as_ref().map(RequiredShape::of),
     }
 }

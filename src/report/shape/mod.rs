@@ -32,7 +32,7 @@ pub use plan::{AffectedShape, CauseShape, LeaveOutShape, PlanShape, RecoverShape
 pub use rows::EpisodeRow;
 pub(in crate::report) use rows::{source, spans};
 pub use session::{
-    AssessedShape, BaselineShape, CountsShape, NotAssessedShape, RequiredShape,
+    AcceptedShape, AssessedShape, BaselineShape, CountsShape, NotAssessedShape, RequiredShape,
     SessionFindingShape, SessionReadingShape, SessionShape,
 };
 

@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 use super::breakdown::BreakdownShape;
 use super::finding::SuppressedShape;
 use super::plan::PlanShape;
-use crate::model::{Severity, Verdict};
+use crate::model::{Accepted, Severity, Verdict};
 use crate::report::schema::UnitSymbol;
 
 /// The session as a whole.
@@ -53,10 +53,54 @@ pub struct SessionShape {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schemars(with = "BaselineShape")]
     pub baseline: Option<BaselineShape>,
+    /// What the profile accepts, and what it took in; absent where it accepts nothing.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub accepted: Vec<AcceptedShape>,
     /// What had to be looked at, where `--require` or `--min-assessed` asked for that.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schemars(with = "RequiredShape")]
     pub required: Option<RequiredShape>,
+}
+
+/// Findings that a person accepts: part of `suppressed`, and not of a verdict.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[schemars(rename = "accepted", deny_unknown_fields)]
+pub struct AcceptedShape {
+    /// Check id.
+    pub check: String,
+    /// The joint; absent for all of them.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schemars(with = "String")]
+    pub joint: Option<String>,
+    /// Episodes, by id or pattern; absent for all of them.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub episodes: Vec<String>,
+    /// Why.
+    pub reason: String,
+    /// The last day on which it holds, ISO 8601; absent for always.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schemars(with = "String")]
+    pub until: Option<String>,
+    /// Findings that it took in.
+    pub findings: u64,
+    /// Whether its last day is past.
+    pub past: bool,
+}
+
+impl AcceptedShape {
+    /// In the words of the document.
+    pub fn of(accepted: &Accepted) -> Self {
+        let Accepted { said, findings, past } = accepted;
+        Self {
+            check: said.check.id.to_owned(),
+            joint: said.joint.clone(),
+            episodes: said.episodes.clone(),
+            reason: said.reason.clone(),
+            until: said.until.map(|day| day.to_string()),
+            findings: *findings,
+            past: *past,
+        }
+    }
 }
 
 /// What had to be looked at, and what was.
