@@ -14,6 +14,7 @@ mod real;
 mod reference;
 mod scenes;
 mod support;
+mod watch;
 mod words;
 
 // The benchmarks that are run here, too, have it at their root.

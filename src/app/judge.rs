@@ -9,8 +9,8 @@ use chrono::NaiveDate;
 use super::data::profile;
 use super::spare::spare;
 use super::{AppError, Choice, Requires, baseline, checks, required};
-use crate::engine::{self, Workers};
-use crate::judge::{Digest, accept};
+use crate::engine::{self, Plan, Workers};
+use crate::judge::{Digest, Requirement, accept};
 use crate::model::{CheckSpec, Outcome, Progress, Rig, Verdict};
 use crate::profile::Profile;
 use crate::report::{self, JsonDetail, View};
@@ -62,13 +62,37 @@ pub fn judge(
     let read = request.measurements.iter().chain(&found).chain(&request.baseline);
     spare(&request.writes, stored.inputs(), &read.cloned().collect::<Vec<_>>())?;
     let baseline = baseline::open(&request.baseline, stored.rig())?;
-    let mut outcome = engine::rejudge(&stored, &plan, &workers, progress)?;
-    accept(&mut outcome, stored.rig(), &profile.accepted, request.today);
-    baseline::mark(&mut outcome, baseline.as_ref(), &plan, &workers)?;
+    let (requires, today) = (&request.requires, request.today);
+    let how = Judging { plan, checks, baseline, requires, requirement, today };
+    judged(stored, profile, how, &workers, progress)
+}
+
+/// How measurements files are judged.
+pub(super) struct Judging<'a> {
+    pub plan: Plan,
+    pub checks: Vec<&'static CheckSpec>,
+    pub baseline: Option<Stored>,
+    pub requires: &'a Requires,
+    pub requirement: Requirement,
+    pub today: Option<NaiveDate>,
+}
+
+/// Judges measurements files that are open.
+pub(super) fn judged(
+    stored: Stored,
+    profile: Profile,
+    how: Judging<'_>,
+    workers: &Workers,
+    progress: &mut dyn FnMut(&Progress),
+) -> Result<Judged, AppError> {
+    let Judging { plan, checks, baseline, requires, requirement, today } = how;
+    let mut outcome = engine::rejudge(&stored, &plan, workers, progress)?;
+    accept(&mut outcome, stored.rig(), &profile.accepted, today);
+    baseline::mark(&mut outcome, baseline.as_ref(), &plan, workers)?;
     if outcome.session.episodes == 0 {
         return Err(AppError::nothing("the measurements file holds no episode"));
     }
-    request.requires.enter(&requirement, &mut outcome, &checks);
+    requires.enter(&requirement, &mut outcome, &checks);
     let rig = rig_as_measured(&stored, &profile, &checks);
     let digest = Digest::of(&outcome, &profile.limits, &checks);
     Ok(Judged { stored, rig, outcome, digest, profile, checks })
@@ -125,11 +149,17 @@ impl Judged {
     /// # Errors
     /// If the output cannot be written.
     pub fn write_json(&self, detail: JsonDetail, out: &mut dyn Write) -> io::Result<()> {
-        report::json(&self.view("", 80), None, detail, out)
+        report::json(&self.view("", None, 80), None, detail, out)
     }
 
-    /// What renderers look at. `command` is what gave this outcome, as it can be pasted.
-    pub(crate) fn view<'a>(&'a self, command: &'a str, width: usize) -> View<'a> {
+    /// What renderers look at. `command` is what gave this outcome, as it can be pasted; `trace`
+    /// what draws an episode of it, where the data is at hand.
+    pub(crate) fn view<'a>(
+        &'a self,
+        command: &'a str,
+        trace: Option<&'a str>,
+        width: usize,
+    ) -> View<'a> {
         View {
             outcome: &self.outcome,
             digest: &self.digest,
@@ -139,7 +169,7 @@ impl Judged {
             limits: &self.profile.limits,
             checks: &self.checks,
             command,
-            trace: None,
+            trace,
             width,
         }
     }

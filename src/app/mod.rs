@@ -20,6 +20,7 @@ mod spare;
 mod stated;
 mod trace;
 mod traces;
+mod watch;
 
 pub(crate) use audit::OpenAudit;
 pub use audit::{AuditRequest, Audited, audit};
@@ -37,3 +38,7 @@ pub use required::Requires;
 pub use stated::Stated;
 pub use trace::{TraceRequest, TracedEpisode, trace};
 pub(crate) use traces::traces;
+#[cfg(feature = "internals")]
+pub use watch::{Change, Last};
+pub use watch::{News, Watch, WatchRequest};
+pub(crate) use watch::{Notices, Watched};

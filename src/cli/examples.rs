@@ -53,6 +53,14 @@ Examples:
   teleassay trace my_session/ --episode 17 --out-svg episode-17.svg
   teleassay trace my_session/ --episode 17 --out-html episode-17.html";
 
+pub const WATCH: &str = "\
+Examples:
+  teleassay watch my_session/
+  teleassay watch my_session/ --bell --out-html live.html --out-measurements day.parquet
+  teleassay watch my_session/ --resume day.parquet --out-measurements day.parquet
+  teleassay watch my_session/ --exec 'set-light {verdict}' --out-keep-list keep.txt
+  teleassay watch /mnt/share/my_session/ --poll";
+
 pub const COMPLETIONS: &str = "\
 Examples:
   teleassay completions bash > ~/.local/share/bash-completion/completions/teleassay

@@ -3,14 +3,17 @@
 //! While nothing is being written to a file the signal ends the process where it stands. While a
 //! file is being written it only leaves word: the writer looks for it at every block, takes its
 //! unfinished file away and ends the run. Where data is measured into that file, what is left of it
-//! is passed over. A second signal ends the process in any case.
+//! is passed over. A second signal ends the process in any case. `watch` takes the first signal as
+//! the end of the session, whose report it leaves.
 
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, LazyLock};
 
 use signal_hook::consts::{SIGINT, SIGTERM};
 use signal_hook::flag;
 
+/// How many files are being written.
+static WRITERS: AtomicUsize = AtomicUsize::new(0);
 /// No file is being written.
 static IDLE: LazyLock<Arc<AtomicBool>> = LazyLock::new(|| Arc::new(AtomicBool::new(true)));
 /// A signal came while one was.
@@ -31,6 +34,12 @@ pub fn came() -> bool {
     CAME.load(Ordering::SeqCst)
 }
 
+/// Whether a signal came; from here on it has not. Whoever leaves something behind at the end asks
+/// with this, and the next signal ends that.
+pub fn heard() -> bool {
+    CAME.swap(false, Ordering::SeqCst)
+}
+
 /// A file is being written for as long as this lives.
 #[derive(Debug)]
 pub struct Writing(());
@@ -38,6 +47,7 @@ pub struct Writing(());
 impl Writing {
     /// From here on signals only leave word.
     pub fn begin() -> Self {
+        WRITERS.fetch_add(1, Ordering::SeqCst);
         IDLE.store(false, Ordering::SeqCst);
         Self(())
     }
@@ -45,6 +55,8 @@ impl Writing {
 
 impl Drop for Writing {
     fn drop(&mut self) {
-        IDLE.store(true, Ordering::SeqCst);
+        if WRITERS.fetch_sub(1, Ordering::SeqCst) == 1 {
+            IDLE.store(true, Ordering::SeqCst);
+        }
     }
 }

@@ -4,13 +4,16 @@ mod args;
 mod command;
 mod error;
 mod examples;
+mod exec;
 mod fault;
 mod file;
 mod gate;
 mod interrupt;
+mod live;
 mod output;
 mod pasted;
 mod progress;
+mod screen;
 mod settings;
 mod show;
 mod stdin;
@@ -70,6 +73,7 @@ fn run(args: Args) -> Result<Gate, CliError> {
         Command::Explain(args) => command::explain::run(&args),
         Command::Demo(args) => command::demo::run(&args),
         Command::Trace(args) => command::trace::run(&args),
+        Command::Watch(args) => command::watch::run(&args),
         Command::Completions(args) => command::completions::run(&args),
         Command::Man(args) => command::man::run(&args),
     }

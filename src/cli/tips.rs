@@ -211,6 +211,7 @@ pub const COMMANDS: &[(&[&str], &str)] = &[
         "audit",
     ),
     (&["rejudge", "re-judge", "gate"], "judge"),
+    (&["monitor", "live", "follow", "tail"], "watch"),
     (&["schema", "inspect", "info", "show", "describe", "roles", "init", "profile"], "columns"),
     (&["diff", "cmp"], "compare"),
     (&["list", "docs", "doc", "rules", "checks", "manual"], "explain"),

@@ -8,6 +8,7 @@
 mod card;
 mod chosen;
 mod gather;
+mod landed;
 mod plan;
 mod rejudge;
 mod shard;
@@ -15,6 +16,7 @@ mod workers;
 
 pub use card::card;
 pub use chosen::{episodes, made_of};
+pub use landed::{Landed, Recent, landed, rows, together};
 pub use plan::Plan;
 pub use rejudge::{baseline, rejudge};
 pub use workers::{EngineError, Workers};

@@ -26,6 +26,17 @@ pub struct Counts {
     pub fail: u64,
 }
 
+impl Counts {
+    /// Counts one more episode.
+    pub const fn count(&mut self, verdict: Verdict) {
+        match verdict {
+            Verdict::Pass => self.pass += 1,
+            Verdict::Warn => self.warn += 1,
+            Verdict::Fail => self.fail += 1,
+        }
+    }
+}
+
 /// A number that a cohort check measured on the session as a whole.
 #[derive(Debug, Clone)]
 pub struct SessionReading {

@@ -8,5 +8,5 @@ autonomous run at low speed and torque, area clear, a hand on a tested emergency
 servo power. Arms drop when torque trips; take the load off before torque is enabled again.";
 
 /// The same in one line.
-pub(super) const SHORT: &str =
+pub(crate) const SHORT: &str =
     "An audit is not a safety function: a pass does not mean that the arm is safe.";

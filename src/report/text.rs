@@ -14,7 +14,7 @@ const LONGEST_WORD: usize = 4;
 
 /// Text from data, made safe to print: control characters could move the cursor or recolour the
 /// screen, and typographic signs would leave plain ASCII for no gain.
-pub(super) fn clean(text: &str) -> String {
+pub(crate) fn clean(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in text.chars() {
         match c {

@@ -70,6 +70,12 @@ pub enum StoreError {
         /// Another one.
         other: PathBuf,
     },
+    /// A measurements file of other checks than those that are to go on.
+    #[error("{} was measured with other checks than are asked for now", path.display())]
+    OtherChecks {
+        /// The measurements file.
+        path: PathBuf,
+    },
     /// The file could not be written.
     #[error("{0}")]
     Unwritten(String),
@@ -104,6 +110,10 @@ impl StoreError {
             Self::Disagree { .. } => "judge them one by one, or audit both with the same profile",
             Self::Twice { .. } => {
                 "name each measurements file once, and cut a dataset between episodes"
+            }
+            Self::OtherChecks { .. } => {
+                "go on with the options and the version that it was written with, or begin again \
+                 without --resume"
             }
             Self::Unwritten(_) => "check the folder and the space on the disk",
             Self::NoColumn(_) => "please report it",

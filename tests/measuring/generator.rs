@@ -182,6 +182,11 @@ impl Rows {
 
     /// Written, read and measured by every check.
     pub fn audited(&self, file: &Path, rate_hz: Option<f64>) -> Result<Outcome, Box<dyn Error>> {
+        audit(&self.opened(file, rate_hz)?, 2)
+    }
+
+    /// Written, and opened as a dataset.
+    pub fn opened(&self, file: &Path, rate_hz: Option<f64>) -> Result<Dataset, Box<dyn Error>> {
         let episode: ArrayRef = Arc::new(Int64Array::from(self.episode.clone()));
         let time: ArrayRef = Arc::new(Float64Array::from(self.time_s.clone()));
         let mut columns = vec![("episode".to_owned(), episode), ("time".to_owned(), time)];
@@ -194,6 +199,6 @@ impl Rows {
         parquet(file, &RecordBatch::try_from_iter(columns)?)?;
         let declared = Declared { rate_hz, ..Declared::default() };
         let path = [file.to_string_lossy().into_owned()];
-        audit(&Dataset::open(&path, &declared)?, 2)
+        Ok(Dataset::open(&path, &declared)?)
     }
 }

@@ -11,6 +11,7 @@ mod planted;
 mod pooled;
 mod rates;
 mod signals;
+mod stopped;
 mod two_arms;
 
 use std::sync::Arc;

@@ -28,7 +28,8 @@ const STILL_S: f64 = 0.3;
 /// From this range of poses on an offset is distinguished from sag.
 const POSES: f64 = 15.0 * DEGREE;
 
-static OFFSET: Metric = Metric::of_joint(
+/// The measurement `offset`, which is distinguished from sag.
+pub static OFFSET: Metric = Metric::of_joint(
     "offset",
     Unit::Radian,
     "size of follower minus leader at rest, backlash and pose taken out",

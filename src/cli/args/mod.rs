@@ -8,6 +8,7 @@ use super::output::Color;
 mod data;
 mod run;
 mod tools;
+mod watch;
 
 pub use data::{ColumnArgs, DataArgs};
 pub use run::{AuditArgs, FailOn, Format, JudgeArgs, RunArgs};
@@ -15,6 +16,7 @@ pub use tools::{
     ColumnsArgs, CompareArgs, CompareFormat, CompletionsArgs, DemoArgs, ExplainArgs, ManArgs,
     SchemaOf, TraceArgs,
 };
+pub use watch::WatchArgs;
 
 /// Quality auditor for teleoperation datasets: is this recording sound enough to train on, and
 /// if not, what to fix on the rig.
@@ -60,6 +62,11 @@ pub enum Command {
     /// Draw one episode: leader and follower, joint by joint, flagged spans marked
     #[command(before_help = examples::TRACE)]
     Trace(TraceArgs),
+    /// Audit each episode as its file lands, while the scene is still set
+    #[command(before_help = examples::WATCH, mut_arg("paths", |folder| {
+        folder.value_name("DIR").num_args(1).help("Folder that is recorded into")
+    }))]
+    Watch(WatchArgs),
     /// Write completions for a shell to standard output
     #[command(before_help = examples::COMPLETIONS)]
     Completions(CompletionsArgs),

@@ -20,7 +20,7 @@ pub fn run(args: &JudgeArgs) -> Result<Gate, CliError> {
     bar.clear();
     let judged = result?;
     let command = pasted::judge(args);
-    let view = judged.view(&command, width());
+    let view = judged.view(&command, None, width());
     show(&args.run, &view, None)?;
     let gate = Gate::of(&view, &args.run);
     warn::of_gate(&args.run, &view);

@@ -9,3 +9,4 @@ pub mod explain;
 pub mod judge;
 pub mod man;
 pub mod trace;
+pub mod watch;

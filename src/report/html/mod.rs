@@ -17,6 +17,7 @@ pub(super) mod template;
 mod trace;
 
 use std::io::{self, Write};
+use std::time::Duration;
 
 use super::view::View;
 use crate::model::CardPlace;
@@ -58,6 +59,31 @@ pub fn html(
     left_out: usize,
     out: &mut dyn Write,
 ) -> io::Result<()> {
+    reloading(view, traces, left_out, None, out)
+}
+
+/// Writes the report of a session that goes on: the page loads itself again from disk every so
+/// often.
+///
+/// # Errors
+/// If the output cannot be written.
+pub fn live(
+    view: &View<'_>,
+    traces: &[Trace],
+    left_out: usize,
+    every: Duration,
+    out: &mut dyn Write,
+) -> io::Result<()> {
+    reloading(view, traces, left_out, Some(every), out)
+}
+
+fn reloading(
+    view: &View<'_>,
+    traces: &[Trace],
+    left_out: usize,
+    every: Option<Duration>,
+    out: &mut dyn Write,
+) -> io::Result<()> {
     let data = rows::PageData {
         rig: view.rig,
         inputs: view.inputs,
@@ -70,7 +96,7 @@ pub fn html(
         window_s: None,
         gaps: Some(gaps::Gaps::of(view)),
     };
-    with_data(&page::render(view, left_out)?, &data, traces, out)
+    with_data(&page::render(view, left_out, every)?, &data, traces, out)
 }
 
 /// Writes a page with its data in their place.

@@ -1,6 +1,7 @@
 //! The page around the data: what a person reads without a script.
 
 use std::io;
+use std::time::Duration;
 
 use minijinja::Value;
 
@@ -36,12 +37,22 @@ const SCRIPT: &str = concat!(
     include_str!("start.js"),
 );
 
-/// Renders the page, with a mark where the data goes.
-pub(super) fn render(view: &View<'_>, left_out: usize) -> io::Result<String> {
-    fill(include_str!("page.html"), context(view, left_out))
+/// Loads the page again, in a scope of its own; `EVERY` is the time in milliseconds.
+const RELOAD: &str = include_str!("reload.js");
+
+/// Renders the page, with a mark where the data goes. With `every` it loads itself again so often.
+pub(super) fn render(
+    view: &View<'_>,
+    left_out: usize,
+    every: Option<Duration>,
+) -> io::Result<String> {
+    fill(include_str!("page.html"), context(view, left_out, every))
 }
 
-fn context(view: &View<'_>, left_out: usize) -> Value {
+fn context(view: &View<'_>, left_out: usize, every: Option<Duration>) -> Value {
+    let reload = every.map_or(String::new(), |every| {
+        format!("{{\n{}}}\n", RELOAD.replace("EVERY", &every.as_millis().to_string()))
+    });
     let verdict = sentence::session(view);
     let measured = Digest::courses(view.outcome, view.limits, view.checks);
     let session = &view.outcome.session;
@@ -54,7 +65,8 @@ fn context(view: &View<'_>, left_out: usize) -> Value {
         totals => format!("{}. {}", leave_out::totals(view), verdict.silent).trim_end(),
         read_as => clean(&read_as(view)),
         more => more(view),
-        script => markup(SCRIPT),
+        script => markup(&format!("{SCRIPT}{reload}")),
+        live => every.is_some(),
         plan => plan(view),
         groups => groups(view, &measured),
         drifts => drifts(view, &measured),

@@ -84,7 +84,7 @@ pub(in crate::source) fn find<P: AsRef<Path>>(paths: &[P]) -> Result<Found, Sour
 
 /// All wanted files below a folder. Hidden names and names with a leading `_` are bookkeeping of
 /// other tools and are left out, folders too; the folder that was named is taken as it is.
-fn walk(
+pub(in crate::source) fn walk(
     folder: &Path,
     refused: &mut Vec<NotRead>,
     mut wanted: impl FnMut(&Path) -> bool,
@@ -143,11 +143,12 @@ fn bare(path: &Path) -> &Path {
     path.strip_prefix(".").unwrap_or(path)
 }
 
-fn is_table(path: &Path) -> bool {
+pub(in crate::source) fn is_table(path: &Path) -> bool {
     endings().any(|ending| has_ending(path, ending))
 }
 
-fn is_alone(path: &Path) -> bool {
+/// Whether a file has the name of a table that is read where there are no others.
+pub(in crate::source) fn is_alone(path: &Path) -> bool {
     endings_alone().any(|ending| has_ending(path, ending))
 }
 

@@ -2,5 +2,5 @@
 
 pub(in crate::source) mod find;
 pub(in crate::source) mod hash;
-mod natural;
+pub(in crate::source) mod natural;
 mod others;

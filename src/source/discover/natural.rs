@@ -11,7 +11,7 @@ use std::path::Path;
 ///
 /// A key is made once for each path; taking two paths apart at each comparison of a sort costs ten
 /// times as much, and there may be a million.
-pub(in crate::source) fn key(path: &Path) -> Vec<u8> {
+pub(crate) fn key(path: &Path) -> Vec<u8> {
     let mut key = Vec::with_capacity(2 * path.as_os_str().len() + 32);
     for name in path.components() {
         let name = name.as_os_str().as_encoded_bytes();

@@ -34,6 +34,12 @@ fn endings_of(alone: bool) -> impl Iterator<Item = &'static str> {
     formats.flat_map(|format| format.endings.iter().copied())
 }
 
+/// Whether a file's name is that of a table that grows line by line.
+pub(in crate::source) fn is_lines(path: &Path) -> bool {
+    let endings = [&separated::FORMAT, &json_lines::FORMAT].map(|format| format.endings);
+    endings.iter().flat_map(|endings| *endings).any(|ending| has_ending(path, ending))
+}
+
 /// What a file is called by its ending: the first that its format has.
 pub(in crate::source) fn kind_of(path: &Path) -> Option<&'static str> {
     let is = |format: &&&Format| format.endings.iter().any(|ending| has_ending(path, ending));

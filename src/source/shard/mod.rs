@@ -2,7 +2,7 @@
 
 pub(in crate::source) mod convert;
 pub(in crate::source) mod cut;
-mod distinct;
+pub(in crate::source) mod distinct;
 pub(in crate::source) mod frames;
 pub(in crate::source) mod index;
 pub(in crate::source) mod layout;

@@ -1,0 +1,20 @@
+// While the session goes on the file is written again: the page loads it from disk, and what was on the
+// screen stays there. Whoever types or marks text is not disturbed.
+const place = "teleassay" + location.pathname;
+const busy = () => {
+  const focused = document.activeElement;
+  const typing = focused && ["INPUT", "SELECT", "TEXTAREA"].includes(focused.tagName);
+  return document.hidden || typing || String(getSelection()) !== "";
+};
+// A browser may keep nothing of a file on disk: then the page begins at its top.
+try {
+  const kept = JSON.parse(sessionStorage.getItem(place) || "null");
+  if (kept) scrollTo(kept[0], kept[1]);
+} catch {}
+setInterval(() => {
+  if (busy()) return;
+  try {
+    sessionStorage.setItem(place, JSON.stringify([scrollX, scrollY]));
+  } catch {}
+  location.reload();
+}, EVERY);
