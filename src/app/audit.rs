@@ -2,7 +2,7 @@
 
 use std::io::{self, Write};
 use std::num::NonZero;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use super::data::{Data, not_empty};
@@ -11,7 +11,7 @@ use super::spare::spare;
 use super::{AppError, Choice, DataRequest, Requires, baseline, checks, required};
 use crate::engine::{self, Plan, Workers};
 use crate::judge::{Digest, Requirement};
-use crate::model::{CheckSpec, Outcome, Progress, Verdict};
+use crate::model::{CheckSpec, Outcome, Progress, Rig, Verdict};
 use crate::profile::Profile;
 use crate::report::{self, JsonDetail, View};
 use crate::source::{Dataset, Source as _};
@@ -59,7 +59,8 @@ pub struct OpenAudit {
     plan: Plan,
     baseline: Option<Stored>,
     requires: (Requires, Requirement),
-    workers: Workers,
+    profile_path: Option<PathBuf>,
+    workers: Arc<Workers>,
 }
 
 impl OpenAudit {
@@ -84,7 +85,32 @@ impl OpenAudit {
         spare(&request.writes, source.inputs(), &others)?;
         let baseline = baseline::open(&request.baseline, source.rig())?;
         let requires = (request.requires.clone(), requirement);
-        Ok(Self { source, profile: data.profile, checks, plan, baseline, requires, workers })
+        let (profile, profile_path) = (data.profile, data.profile_path);
+        let workers = Arc::new(workers);
+        Ok(Self { source, profile, checks, plan, baseline, requires, profile_path, workers })
+    }
+
+    /// The rig that was surveyed.
+    pub(super) fn rig(&self) -> &Rig {
+        self.source.rig()
+    }
+
+    /// The profile that was found.
+    pub(super) fn profile_path(&self) -> Option<&Path> {
+        self.profile_path.as_deref()
+    }
+
+    /// Its threads, for what comes after the audit.
+    pub(super) fn workers(&self) -> Arc<Workers> {
+        Arc::clone(&self.workers)
+    }
+
+    /// The dataset without anything measured: no episode has a card.
+    pub(super) fn unmeasured(self) -> Audited {
+        let Self { source, profile, checks, plan, workers, .. } = self;
+        let outcome = engine::nothing(&source, &plan, &workers);
+        let digest = Digest::of(&outcome, &profile.limits, &checks);
+        Audited { source, outcome, digest, profile, checks }
     }
 
     /// Measures and judges it.

@@ -26,6 +26,7 @@ pub mod html;
 mod image;
 mod json;
 mod junit;
+pub mod keep;
 mod kinds;
 mod leave_out;
 mod lists;

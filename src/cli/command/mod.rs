@@ -7,5 +7,6 @@ pub mod completions;
 pub mod demo;
 pub mod explain;
 pub mod judge;
+pub mod keep;
 pub mod man;
 pub mod trace;
