@@ -122,6 +122,20 @@ impl OpenAudit {
         self.audited(outcome)
     }
 
+    /// The same until `stop` says so: what was measured up to then is worth nothing.
+    ///
+    /// # Errors
+    /// If no episode could be read.
+    pub(super) fn run_until(
+        self,
+        stop: &(dyn Fn() -> bool + Sync),
+        progress: &mut dyn FnMut(&Progress),
+    ) -> Result<Audited, AppError> {
+        let source = UntilStopped { source: &self.source, stop };
+        let outcome = engine::audit(&source, &self.plan, &self.workers, progress);
+        self.audited(outcome)
+    }
+
     /// The same, and writes the measurements file as it goes. Once `stop` says so, nothing more is
     /// read: what was written is then worth nothing.
     ///
@@ -185,15 +199,16 @@ impl Audited {
     /// # Errors
     /// If the output cannot be written.
     pub fn write_json(&self, detail: JsonDetail, out: &mut dyn Write) -> io::Result<()> {
-        report::json(&self.view("", None, 80), None, detail, out)
+        report::json(&self.view("", None, None, 80), None, detail, out)
     }
 
     /// What renderers look at. `command` is what gave this outcome, as it can be pasted; `trace` what
-    /// draws an episode of it.
+    /// draws an episode of it, `keep` what writes a clean copy.
     pub(crate) fn view<'a>(
         &'a self,
         command: &'a str,
         trace: Option<&'a str>,
+        keep: Option<&'a str>,
         width: usize,
     ) -> View<'a> {
         View {
@@ -206,6 +221,7 @@ impl Audited {
             checks: &self.checks,
             command,
             trace,
+            keep,
             width,
         }
     }

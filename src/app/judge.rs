@@ -135,6 +135,7 @@ impl Judged {
             checks: &self.checks,
             command,
             trace: None,
+            keep: None,
             width,
         }
     }

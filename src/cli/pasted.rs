@@ -169,6 +169,20 @@ pub fn audit_of_copy(args: &KeepArgs, profile: Option<&PathBuf>) -> String {
     line.columns(&args.data.columns).checks(&args.only, &args.skip).0
 }
 
+/// The copy of what is audited, to be completed by what is changed.
+pub fn keep_of(args: &AuditArgs) -> String {
+    let whole = args.data.paths.first().map(|path| {
+        let mut name = path.file_name().unwrap_or_default().to_os_string();
+        if name.is_empty() || args.data.paths.len() > 1 {
+            name = "copy".into();
+        }
+        name.push("-clean");
+        PathBuf::from(name)
+    });
+    let line = Line::of("keep").data(&args.data).option("--to", whole.as_ref());
+    line.checks(&args.run.only, &args.run.skip).0
+}
+
 /// The command that writes a profile of what was understood.
 pub fn write_profile(data: &DataArgs, name: &str) -> String {
     Line::of("columns").data(data).words(format_args!("--write {name}")).0

@@ -6,6 +6,7 @@
 
 mod about;
 mod actions;
+mod advice;
 mod assessed;
 mod bar;
 mod breakdown;

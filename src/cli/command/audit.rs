@@ -24,7 +24,8 @@ pub fn run(args: &AuditArgs) -> Result<Gate, CliError> {
     bar.clear();
     let audited = result?;
     let (command, trace) = (pasted::audit(args), pasted::trace_of(args));
-    let view = audited.view(&command, Some(&trace), width());
+    let keep = pasted::keep_of(args);
+    let view = audited.view(&command, Some(&trace), Some(&keep), width());
     show(&args.run, &view, Some(&audited.source))?;
     let gate = Gate::of(&view, &args.run);
     warn::of_gate(args.run.quiet, &audited.outcome);
