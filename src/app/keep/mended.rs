@@ -7,13 +7,14 @@ use crate::app::{AppError, Audited};
 use crate::check::tracking::neutral_offset::OFFSET_SIGNED;
 use crate::engine::{self, Workers};
 use crate::model::{
-    AngleUnit, CheckSpec, Episode, EpisodeIndex, Extra, JointId, Outcome, Unit, quantity,
+    AngleUnit, CheckSpec, Episode, EpisodeIndex, Extra, JointId, Outcome, SignalKind, Unit,
+    quantity,
 };
 use crate::num::robust::median;
 use crate::profile::nearest;
 use crate::report::keep::FigureShape;
 use crate::source::Source as _;
-use crate::source::copy::{Arithmetic, Cell, Edit, Places};
+use crate::source::copy::{Arithmetic, Cell, Edit, Places, Slot};
 
 /// A repair that is carried out.
 #[derive(Debug, Clone)]
@@ -42,9 +43,6 @@ impl Workshop<'_> {
     /// Carries one out.
     pub fn mend(&mut self, option: &str) -> Result<Mended, AppError> {
         let mend = Mend::read(option)?;
-        if let Some(why) = self.places.none {
-            return Err(refused(option, why, "convert the table by hand"));
-        }
         let mended = match &mend {
             Mend::ExchangeSides => self.exchange_sides(option)?,
             Mend::ExchangeJoints(a, b) => self.exchange_joints(option, a, b)?,
@@ -60,8 +58,8 @@ impl Workshop<'_> {
         self.no_sensors(option)?;
         let applies = self.shown(option, arm_swap(), None)?;
         let (state, action) = (&self.places.state_columns, &self.places.action_columns);
-        if state.len() != action.len() {
-            let why = "leader and follower have not as many columns";
+        if state.len() != action.len() || !self.places.in_order {
+            let why = "leader and follower do not store the same joints in the same order";
             return Err(refused(option, why, "name the columns by hand"));
         }
         let mut edits = Vec::new();
@@ -79,14 +77,17 @@ impl Workshop<'_> {
         let of_a = self.shown(option, joint_swap(), Some(joints[0]))?;
         let of_b = self.shown(option, joint_swap(), Some(joints[1]))?;
         let applies = of_a.iter().zip(&of_b).map(|(a, b)| *a && *b).collect();
-        let cells = joints.map(|joint| &self.places.state[usize::from(joint)]);
-        let edits = match cells {
-            [Cell { path, index: Some(a) }, Cell { path: other, index: Some(b) }]
+        let [a_slot, b_slot] = [
+            self.slot(option, Side::State, joints[0])?,
+            self.slot(option, Side::State, joints[1])?,
+        ];
+        let edits = match (&a_slot.cell, &b_slot.cell) {
+            (Cell { path, index: Some(a) }, Cell { path: other, index: Some(b) })
                 if path == other =>
             {
                 vec![Edit::Exchange { path: path.clone(), places: (*a, *b) }]
             }
-            [Cell { path: a, index: None }, Cell { path: b, index: None }] => vec![
+            (Cell { path: a, index: None }, Cell { path: b, index: None }) => vec![
                 Edit::TakeFrom { path: a.clone(), other: b.clone() },
                 Edit::TakeFrom { path: b.clone(), other: a.clone() },
             ],
@@ -105,10 +106,15 @@ impl Workshop<'_> {
 
     fn unwrap(&mut self, option: &str, joint: &str) -> Result<Mended, AppError> {
         let joint = self.joint(option, joint)?;
-        self.shown(option, encoder_wrap(), Some(joint))?;
         let at = usize::from(joint);
-        let linear = self.audited.source.rig().joints[at].linear;
-        let Some(turn) = self.places.turn().filter(|_| !linear) else {
+        let described = &self.audited.source.rig().joints[at];
+        // A joint that wraps in each episode is read as one without ends, and no check reports it.
+        let endless = described.kind() == SignalKind::Continuous;
+        if !endless {
+            self.shown(option, encoder_wrap(), Some(joint))?;
+        }
+        let angle = endless || described.kind() == SignalKind::Revolute;
+        let Some(turn) = self.places.turn().filter(|_| angle) else {
             return Err(refused(option, "its values are no angles", "unwrap it by hand"));
         };
         let mut seen = Seen::default();
@@ -125,18 +131,20 @@ impl Workshop<'_> {
             let why = "the joint was seen at every angle, so there is no place for a zero";
             return Err(refused(option, why, "record it with its zero out of the work range"));
         };
-        let start = self.places.stored(at, start);
-        let change = Arithmetic::Turns { start, turn };
-        let cells = [self.places.state.get(at), self.places.action.get(at)];
-        let edits = cells.into_iter().flatten();
-        let edits = edits.map(|cell| Edit::Number { cell: cell.clone(), change }).collect();
         let mut figures = self.figures(encoder_wrap(), Some(joint));
-        figures.push(self.figure(
-            "smallest stored value of the turn",
-            Some(joint),
-            start,
-            "stored",
-        ));
+        let mut edits = Vec::new();
+        for side in [Side::State, Side::Action] {
+            if side == Side::Action && self.places.action_columns.is_empty() {
+                continue;
+            }
+            let slot = self.slot(option, side, joint)?;
+            let start = slot.stored(start);
+            let change = Arithmetic::Turns { start, turn };
+            let cell = slot.cell.clone();
+            edits.push(Edit::Number { cell, change });
+            let what = format!("smallest stored value of the {}", side.word());
+            figures.push(self.figure(&what, Some(joint), start, "stored"));
+        }
         self.repairs.joint(encoder_wrap(), joint);
         // One zero for all: the same pose has the same number in every episode.
         Ok(made(edits, vec![true; self.outcome().cards.len()], figures))
@@ -162,11 +170,7 @@ impl Workshop<'_> {
             let hint = "state the unit of the table with --unit, or convert the column by hand";
             return Err(refused(option, &why, hint));
         };
-        let cells = match side {
-            Side::State => &self.places.state,
-            Side::Action => &self.places.action,
-        };
-        let cell = cells[at].clone();
+        let cell = self.slot(option, side, joint)?.cell.clone();
         let edits = vec![Edit::Number { cell, change: Arithmetic::Times(factor) }];
         let mut figures = self.figures(unit_mismatch(), Some(joint));
         figures.push(self.figure(
@@ -228,14 +232,9 @@ impl Workshop<'_> {
             let hint = format!("write it with its unit: {unit}");
             return Err(refused(option, "the offset has no unit of this joint", &hint));
         }
-        let cells = match side {
-            Side::State => &self.places.state,
-            Side::Action => &self.places.action,
-        };
-        let Some(cell) = cells.get(at).cloned() else {
-            return Err(refused(option, "there is no action", "name its column with --action"));
-        };
-        let stored = self.places.stored_difference(at, read.value);
+        let slot = self.slot(option, side, joint)?;
+        let stored = slot.stored_difference(read.value);
+        let cell = slot.cell.clone();
         let edits = vec![Edit::Number { cell, change: Arithmetic::Plus(-stored) }];
         let unit = if linear { "m" } else { "rad" };
         let mut figures = vec![self.figure("stated offset", Some(joint), read.value, unit)];
@@ -244,6 +243,19 @@ impl Workshop<'_> {
         }
         let applies = vec![true; self.outcome().cards.len()];
         Ok(made(edits, applies, figures))
+    }
+
+    /// Where a joint is stored on one side.
+    fn slot(&self, option: &str, side: Side, joint: JointId) -> Result<&Slot, AppError> {
+        let slots = match side {
+            Side::State => &self.places.state,
+            Side::Action => &self.places.action,
+        };
+        slots.get(usize::from(joint)).and_then(Option::as_ref).ok_or_else(|| {
+            let name = self.audited.source.rig().joint_name(joint);
+            let why = format!("the {} has no number of {name} by itself", side.word());
+            refused(option, &why, "convert the table by hand")
+        })
     }
 
     fn outcome(&self) -> &Outcome {

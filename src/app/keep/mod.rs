@@ -23,7 +23,7 @@ use crate::app::AppError;
 use crate::app::audit::{AuditRequest, Audited, OpenAudit};
 use crate::model::Progress;
 use crate::report::keep::ChangesDocument;
-use crate::source::copy::{Staging, Wanted, copy_all};
+use crate::source::copy::{CopyError, Staging, Wanted, copy_all};
 use plan::{Chosen, choose};
 use select::Selector;
 
@@ -66,7 +66,10 @@ pub fn keep(
     let audits = selector.needs_audit() || asks_for_figures(&request.change);
     let profile = open.profile_path().map(std::path::Path::to_path_buf);
     let workers = open.workers();
-    let audited = if audits { open.run(progress)? } else { open.unmeasured() };
+    let audited = if audits { open.run_until(stop, progress)? } else { open.unmeasured() };
+    if stop() {
+        return Err(CopyError::Stopped.into());
+    }
     let chosen = choose(request, &selector, &audited, audits, &workers)?;
     if chosen.kept.is_empty() {
         return Err(nothing_left(&chosen));
@@ -98,7 +101,7 @@ fn write(
     let text = document.to_json().map_err(|error| AppError::internal(error.to_string()))?;
     staging.write(CHANGES, text.as_bytes())?;
     if stop() {
-        return Err(crate::source::copy::CopyError::Stopped.into());
+        return Err(CopyError::Stopped.into());
     }
     Ok(staging.finish(CHANGES)?)
 }

@@ -5,6 +5,8 @@ use std::f64::consts::{PI, TAU};
 
 /// Ranges that a turn is divided into: half a degree each.
 const BINS: usize = 720;
+/// Two middles that are as near to zero, within rounding.
+const EVEN: f64 = 0.02;
 /// The range that is never entered must be this wide: ten degrees.
 const NEEDED: usize = 20;
 
@@ -52,7 +54,8 @@ impl Seen {
             return None;
         }
         let middle = (last as f64 + 1.0 - length as f64 / 2.0) / BINS as f64 * TAU;
-        let centre = (middle + PI + PI).rem_euclid(TAU) - PI;
+        // Half a turn either way is as near: the one with positive angles is taken.
+        let centre = (middle + TAU - EVEN).rem_euclid(TAU) - PI + EVEN;
         Some(centre - PI)
     }
 }

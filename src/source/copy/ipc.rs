@@ -8,7 +8,7 @@ use std::sync::Arc;
 
 use arrow::array::RecordBatch;
 use arrow::compute::concat_batches;
-use arrow::datatypes::{Schema, SchemaRef};
+use arrow::datatypes::{DataType, Schema, SchemaRef};
 use arrow::error::ArrowError;
 use arrow::ipc::reader::{FileReader, StreamReader};
 use arrow::ipc::writer::{FileWriter, IpcWriteOptions, StreamWriter};
@@ -85,8 +85,11 @@ pub(super) fn write<W: Write>(
     table: &TableCopy,
     out: W,
 ) -> Result<W, Trouble> {
-    let codec = codec(open()?, stream).map_err(ReadError::Read)?;
     let mut batches = Batches::open(open()?, stream)?;
+    if !stream {
+        one_dictionary(&batches.schema, table)?;
+    }
+    let codec = codec(open()?, stream).map_err(ReadError::Read)?;
     let writing = |e: ArrowError| Trouble::writing(&e);
     let options = IpcWriteOptions::default().try_with_compression(codec).map_err(writing)?;
     let mut metadata = batches.schema.metadata().clone();
@@ -133,6 +136,19 @@ pub(super) fn write<W: Write>(
     }
     gathered.flush(&mut out)?;
     out.finish()
+}
+
+/// A file has one dictionary for all of its batches: an id cannot be added to it.
+fn one_dictionary(schema: &Schema, table: &TableCopy) -> Result<(), Trouble> {
+    let edits = table.pieces.iter().flat_map(|piece| &piece.edits);
+    for edit in edits.filter(|edit| matches!(edit, Edit::Id { .. })) {
+        let field = edit.path().first().and_then(|name| schema.field_with_name(name).ok());
+        if field.is_some_and(|field| matches!(field.data_type(), DataType::Dictionary(..))) {
+            let what = format!("the ids in \"{}\" are a dictionary", edit.path().join("."));
+            return Err(Trouble::Refused(what, "write the table as an Arrow stream or as Parquet"));
+        }
+    }
+    Ok(())
 }
 
 /// Rows that a piece is made of: those that it takes values of as well.

@@ -127,11 +127,17 @@ pub(super) fn change<T: Stored>(
             Ok(())
         }
         Edit::Count { path, first } => {
-            let mut next = (first + from.rows) as f64;
-            for value in &mut out.values[from.values..] {
+            // A row without a number keeps none, and is counted.
+            let there: Vec<u64> = if out.definition.is_empty() {
+                (0..(out.values.len() - from.values) as u64).collect()
+            } else {
+                let levels = out.definition[from.levels..].iter().zip(0..);
+                levels.filter(|(level, _)| **level == full).map(|(_, row)| row).collect()
+            };
+            for (value, row) in out.values[from.values..].iter_mut().zip(there) {
+                let next = (first + from.rows + row) as f64;
                 let number = T::of_number(next);
                 *value = number.ok_or_else(|| impossible(path, &next.to_string()))?;
-                next += 1.0;
             }
             Ok(())
         }

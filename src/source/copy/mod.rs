@@ -30,7 +30,7 @@ pub use doubled::doubled;
 pub use edit::{Arithmetic, Cell, Edit, NewId};
 pub use error::CopyError;
 pub use neighbours::neighbours;
-pub use place::{Places, StoredIds};
+pub use place::{Places, Slot, StoredIds};
 pub use rows::EpisodeRows;
 pub use staging::Staging;
 pub use table::{Piece, TableCopy, Wanted};

@@ -19,6 +19,11 @@ const ENCODINGS: [Encoding; 4] = [
     Encoding::DELTA_BYTE_ARRAY,
 ];
 
+/// A dictionary of up to so many bytes is never too large.
+const SMALL: i64 = 64 << 10;
+/// Levels that are looked at together while they are written.
+const AT_ONCE: usize = 8192;
+
 /// The properties of the file, with a note added to its metadata.
 pub(super) fn like(metadata: &ParquetMetaData, note: &str) -> WriterPropertiesPtr {
     let file = metadata.file_metadata();
@@ -38,6 +43,7 @@ pub(super) fn like(metadata: &ParquetMetaData, note: &str) -> WriterPropertiesPt
         .set_writer_version(version)
         .set_offset_index_disabled(!indexed)
         .set_max_row_group_row_count(None)
+        .set_write_batch_size(AT_ONCE)
         .set_sorting_columns(first.and_then(|group| group.sorting_columns().cloned()))
         .set_key_value_metadata(Some(pairs));
     for column in columns() {
@@ -47,10 +53,7 @@ pub(super) fn like(metadata: &ParquetMetaData, note: &str) -> WriterPropertiesPt
             (Some(_), None) => EnabledStatistics::Chunk,
             (Some(_), Some(_)) => EnabledStatistics::Page,
         };
-        let dictionary = column.dictionary_page_offset().is_some()
-            || column
-                .encodings()
-                .any(|e| matches!(e, Encoding::PLAIN_DICTIONARY | Encoding::RLE_DICTIONARY));
+        let dictionary = worth_a_dictionary(column);
         builder = builder
             .set_column_compression(path.clone(), Compression::from(column.compression_codec()))
             .set_column_dictionary_enabled(path.clone(), dictionary)
@@ -69,6 +72,18 @@ pub(super) fn like(metadata: &ParquetMetaData, note: &str) -> WriterPropertiesPt
 fn encoding(column: &ColumnChunkMetaData) -> Encoding {
     let stored = |wanted: &Encoding| column.encodings().any(|encoding| encoding == *wanted);
     ENCODINGS.into_iter().find(stored).unwrap_or(Encoding::PLAIN)
+}
+
+/// Whether its values have a dictionary that is smaller than what it spares: one of values that are all
+/// different costs time, and spares nothing.
+fn worth_a_dictionary(column: &ColumnChunkMetaData) -> bool {
+    let named = |e| matches!(e, Encoding::PLAIN_DICTIONARY | Encoding::RLE_DICTIONARY);
+    let Some(start) = column.dictionary_page_offset() else {
+        return column.encodings().any(named);
+    };
+    let bytes = column.data_page_offset() - start;
+    let large = bytes > column.compressed_size() / 2 && bytes > SMALL;
+    !large && column.encodings().any(named)
 }
 
 /// Whether its pages are of version 2.

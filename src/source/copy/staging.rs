@@ -30,7 +30,8 @@ impl Staging {
         let parent = to.parent().filter(|parent| !parent.as_os_str().is_empty());
         let parent = parent.unwrap_or(Path::new("."));
         fs::create_dir_all(parent).map_err(write)?;
-        let within = known && !replaceable(to, parent).map_err(write)?;
+        let named = to.file_name().is_some();
+        let within = known && !(named && replaceable(to, parent).map_err(write)?);
         let mut prefix = std::ffi::OsString::from(".");
         prefix.push(to.file_name().unwrap_or_default());
         prefix.push(".");

@@ -39,7 +39,7 @@ fn what_is_no_condition_is_named() {
         ("", "ends where the name"),
         ("a", "ends where a comparison"),
         ("a =", "ends where a value"),
-        ("a == 1 b", "too many"),
+        ("a == x b", "too many"),
         ("a => 1", "is no comparison"),
         ("a ~ 1", "is no comparison"),
         ("(a = 1", "ends where \")\""),
