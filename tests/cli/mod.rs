@@ -23,7 +23,7 @@ mod options;
 mod outcome;
 mod overwrite;
 mod profile;
-mod schema;
+pub mod schema;
 mod shells;
 mod skipped;
 mod specs;
