@@ -2,7 +2,7 @@
 
 use std::io::{self, Write};
 use std::num::NonZero;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use chrono::NaiveDate;
@@ -13,7 +13,7 @@ use super::spare::spare;
 use super::{AppError, Choice, DataRequest, Requires, baseline, checks, required};
 use crate::engine::{self, Plan, Workers};
 use crate::judge::{Digest, Requirement, accept};
-use crate::model::{CheckSpec, Outcome, Progress, Verdict};
+use crate::model::{CheckSpec, Outcome, Progress, Rig, Verdict};
 use crate::profile::Profile;
 use crate::report::{self, JsonDetail, View};
 use crate::source::{Dataset, Source as _};
@@ -63,7 +63,8 @@ pub struct OpenAudit {
     plan: Plan,
     baseline: Option<Stored>,
     requires: (Requires, Requirement),
-    workers: Workers,
+    profile_path: Option<PathBuf>,
+    workers: Arc<Workers>,
     today: Option<NaiveDate>,
 }
 
@@ -89,8 +90,32 @@ impl OpenAudit {
         spare(&request.writes, source.inputs(), &others)?;
         let baseline = baseline::open(&request.baseline, source.rig())?;
         let requires = (request.requires.clone(), requirement);
-        let today = request.today;
-        Ok(Self { source, profile: data.profile, checks, plan, baseline, requires, workers, today })
+        let (profile, profile_path) = (data.profile, data.profile_path);
+        let (workers, today) = (Arc::new(workers), request.today);
+        Ok(Self { source, profile, checks, plan, baseline, requires, profile_path, workers, today })
+    }
+
+    /// The rig that was surveyed.
+    pub(super) fn rig(&self) -> &Rig {
+        self.source.rig()
+    }
+
+    /// The profile that was found.
+    pub(super) fn profile_path(&self) -> Option<&Path> {
+        self.profile_path.as_deref()
+    }
+
+    /// Its threads, for what comes after the audit.
+    pub(super) fn workers(&self) -> Arc<Workers> {
+        Arc::clone(&self.workers)
+    }
+
+    /// The dataset without anything measured: no episode has a card.
+    pub(super) fn unmeasured(self) -> Audited {
+        let Self { source, profile, checks, plan, workers, .. } = self;
+        let outcome = engine::nothing(&source, &plan, &workers);
+        let digest = Digest::of(&outcome, &profile.limits, &checks);
+        Audited { source, outcome, digest, profile, checks }
     }
 
     /// Measures and judges it.
@@ -99,6 +124,20 @@ impl OpenAudit {
     /// If no episode could be read.
     pub fn run(self, progress: &mut dyn FnMut(&Progress)) -> Result<Audited, AppError> {
         let outcome = engine::audit(&self.source, &self.plan, &self.workers, progress);
+        self.audited(outcome)
+    }
+
+    /// The same until `stop` says so: what was measured up to then is worth nothing.
+    ///
+    /// # Errors
+    /// If no episode could be read.
+    pub(super) fn run_until(
+        self,
+        stop: &(dyn Fn() -> bool + Sync),
+        progress: &mut dyn FnMut(&Progress),
+    ) -> Result<Audited, AppError> {
+        let source = UntilStopped { source: &self.source, stop };
+        let outcome = engine::audit(&source, &self.plan, &self.workers, progress);
         self.audited(outcome)
     }
 
@@ -166,15 +205,16 @@ impl Audited {
     /// # Errors
     /// If the output cannot be written.
     pub fn write_json(&self, detail: JsonDetail, out: &mut dyn Write) -> io::Result<()> {
-        report::json(&self.view("", None, 80), None, detail, out)
+        report::json(&self.view("", None, None, 80), None, detail, out)
     }
 
     /// What renderers look at. `command` is what gave this outcome, as it can be pasted; `trace` what
-    /// draws an episode of it.
+    /// draws an episode of it, `keep` what writes a clean copy.
     pub(crate) fn view<'a>(
         &'a self,
         command: &'a str,
         trace: Option<&'a str>,
+        keep: Option<&'a str>,
         width: usize,
     ) -> View<'a> {
         View {
@@ -187,6 +227,7 @@ impl Audited {
             checks: &self.checks,
             command,
             trace,
+            keep,
             width,
         }
     }

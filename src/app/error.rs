@@ -4,6 +4,7 @@ use crate::demo::DemoError;
 use crate::engine::EngineError;
 use crate::profile::ProfileError;
 use crate::source::SourceError;
+use crate::source::copy::CopyError;
 use crate::store::StoreError;
 
 /// Kinds of errors.
@@ -90,6 +91,13 @@ impl From<StoreError> for AppError {
             StoreError::NoColumn(_) => Self::internal(what).with_hint(hint),
             _ => Self::input(what).with_hint(hint),
         }
+    }
+}
+
+impl From<CopyError> for AppError {
+    fn from(error: CopyError) -> Self {
+        let (what, hint) = (error.to_string(), error.hint().unwrap_or_default().to_owned());
+        Self::input(what).with_hint(hint)
     }
 }
 

@@ -170,6 +170,7 @@ impl Judged {
             checks: &self.checks,
             command,
             trace,
+            keep: None,
             width,
         }
     }

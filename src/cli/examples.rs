@@ -34,6 +34,14 @@ Examples:
   teleassay compare monday/ tuesday/ --out-html comparison.html
   teleassay compare monday/ tuesday/ --out-json comparison.json --fail-on warn";
 
+pub const KEEP: &str = "\
+Examples:
+  teleassay keep my_session/ --to clean
+  teleassay keep my_session/ --to clean --trim-idle --split --drop-doubled
+  teleassay keep my_session/ --to clean --episodes keep.txt
+  teleassay keep my_session/ --to clean --where 'duration_s >= 2 and tracking-lag/lag < 150 ms'
+  teleassay keep my_session/ --to clean --mend unwrap:waist --dry-run";
+
 pub const EXPLAIN: &str = "\
 Examples:
   teleassay explain

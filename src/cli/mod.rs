@@ -70,6 +70,7 @@ fn run(args: Args) -> Result<Gate, CliError> {
         Command::Judge(args) => command::judge::run(&args),
         Command::Columns(args) => command::columns::run(&args),
         Command::Compare(args) => command::compare::run(&args),
+        Command::Keep(args) => command::keep::run(&args),
         Command::Explain(args) => command::explain::run(&args),
         Command::Demo(args) => command::demo::run(&args),
         Command::Trace(args) => command::trace::run(&args),

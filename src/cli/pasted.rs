@@ -5,7 +5,9 @@
 use std::fmt::{Display, Write as _};
 use std::path::{Path, PathBuf};
 
-use super::args::{AuditArgs, ColumnArgs, CompareArgs, DataArgs, JudgeArgs, RunArgs, TraceArgs};
+use super::args::{
+    AuditArgs, ColumnArgs, CompareArgs, DataArgs, JudgeArgs, KeepArgs, RunArgs, TraceArgs,
+};
 use crate::report::quote;
 
 /// A command line in the making.
@@ -125,6 +127,60 @@ fn compared(line: Line, args: &CompareArgs) -> String {
 /// The drawing.
 pub fn trace(args: &TraceArgs) -> String {
     Line::of("trace").data(&args.data).words("--episode").words(quote(&args.episode)).0
+}
+
+/// What of a copy says which episodes are kept and what is changed, option by option.
+pub fn keep_options(args: &KeepArgs) -> Vec<String> {
+    use clap::ValueEnum as _;
+    let mut options = Vec::new();
+    let value = args.keep_from.and_then(|from| from.to_possible_value());
+    if let Some(value) = value {
+        options.push(format!("--keep-from {}", value.get_name()));
+    }
+    let joined = |option: &str, values: &[String]| {
+        (!values.is_empty()).then(|| format!("{option} {}", quote(&values.join(","))))
+    };
+    options.extend(joined("--episodes", &args.episodes));
+    options.extend(joined("--leave-out", &args.leave_out));
+    options.extend(joined("--without", &args.without));
+    options.extend(args.task.iter().map(|task| format!("--task {}", quote(task))));
+    options.extend(args.condition.iter().map(|text| format!("--where {}", quote(text))));
+    options.extend(args.trim_idle.then(|| "--trim-idle".to_owned()));
+    options.extend(joined("--trim", &args.trim));
+    options.extend(args.split.then(|| "--split".to_owned()));
+    options.extend(args.drop_doubled.then(|| "--drop-doubled".to_owned()));
+    options.extend(args.mend.iter().map(|mend| format!("--mend {}", quote(mend))));
+    options.extend(args.renumber.then(|| "--renumber".to_owned()));
+    options.extend(joined("--only", &args.only));
+    options.extend(joined("--skip", &args.skip));
+    options
+}
+
+/// The copy, written and not only looked at.
+pub fn keep_now(args: &KeepArgs) -> String {
+    let line = Line::of("keep").data(&args.data).words("--to").path(&args.to);
+    keep_options(args).iter().fold(line, Line::words).0
+}
+
+/// The audit of a copy, with the profile of its source.
+pub fn audit_of_copy(args: &KeepArgs, profile: Option<&PathBuf>) -> String {
+    let line = Line::of("audit").path(&args.to).option("--profile", profile);
+    let line = line.rate(args.data.rate).option("--urdf", args.data.urdf.as_ref());
+    line.columns(&args.data.columns).checks(&args.only, &args.skip).0
+}
+
+/// The copy of what is audited, to be completed by what is changed.
+pub fn keep_of(args: &AuditArgs) -> String {
+    let whole = args.data.paths.first().map(|path| {
+        let mut name = path.file_name().unwrap_or_default().to_os_string();
+        if name.is_empty() || args.data.paths.len() > 1 {
+            name = "copy".into();
+        }
+        name.push("-clean");
+        PathBuf::from(name)
+    });
+    let line = Line::of("keep").data(&args.data).option("--to", whole.as_ref());
+    line.checks(&args.run.only, &args.run.skip).0
 }
 
 /// The command that writes a profile of what was understood.

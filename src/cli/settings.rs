@@ -6,12 +6,13 @@ use std::time::SystemTime;
 use chrono::{DateTime, NaiveDate};
 
 use super::args::{
-    AuditArgs, ColumnArgs, CompareArgs, DataArgs, DemoArgs, Format, JudgeArgs, RunArgs, TraceArgs,
+    AuditArgs, ColumnArgs, CompareArgs, DataArgs, DemoArgs, Format, JudgeArgs, KeepArgs,
+    KeepFromArg, RunArgs, TraceArgs,
 };
 use super::error::CliError;
 use crate::app::{
-    AuditRequest, Choice, CompareRequest, DataRequest, DemoRequest, JudgeRequest, Requires, Stated,
-    TraceRequest,
+    AuditRequest, Changes, Choice, CompareRequest, DataRequest, DemoRequest, JudgeRequest,
+    KeepRequest, KeepVerdict, Requires, Selection, Stated, TraceRequest,
 };
 use crate::report::{JsonDetail, ListFormat};
 
@@ -35,6 +36,39 @@ fn stated(args: &ColumnArgs) -> Stated {
         time: args.time.clone(),
         episode: args.episode_column.clone(),
         unit: args.unit.clone(),
+    }
+}
+
+/// A clean copy.
+pub fn keep(args: &KeepArgs) -> KeepRequest {
+    let verdict = args.keep_from.map(|from| match from {
+        KeepFromArg::Ok => KeepVerdict::Ok,
+        KeepFromArg::Warn => KeepVerdict::Warn,
+        KeepFromArg::Fail => KeepVerdict::Fail,
+    });
+    KeepRequest {
+        data: data(&args.data),
+        to: args.to.clone(),
+        checks: choice(&args.only, &args.skip),
+        select: Selection {
+            verdict,
+            episodes: args.episodes.clone(),
+            leave_out: args.leave_out.clone(),
+            without: args.without.clone(),
+            tasks: args.task.clone(),
+            condition: args.condition.clone(),
+        },
+        change: Changes {
+            trim_idle: args.trim_idle,
+            trim: args.trim.clone(),
+            split: args.split,
+            drop_doubled: args.drop_doubled,
+            mend: args.mend.clone(),
+            renumber: args.renumber,
+        },
+        dry_run: args.dry_run,
+        threads: args.threads,
+        options: super::pasted::keep_options(args),
     }
 }
 

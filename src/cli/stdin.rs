@@ -16,7 +16,14 @@ const DASH: &str = "-";
 pub struct Piped {
     /// The same arguments with a path that can be read again and again.
     pub data: DataArgs,
-    _file: Option<File>,
+    file: Option<File>,
+}
+
+impl Piped {
+    /// Whether anything was piped in.
+    pub fn any(&self) -> bool {
+        self.file.is_some()
+    }
 }
 
 /// Takes in standard input where a path stands for it.
@@ -26,7 +33,7 @@ pub struct Piped {
 pub fn taken(data: &DataArgs) -> Result<Piped, CliError> {
     let mut data = data.clone();
     let mut dashes = data.paths.iter_mut().filter(|path| path.as_os_str() == DASH);
-    let Some(path) = dashes.next() else { return Ok(Piped { data, _file: None }) };
+    let Some(path) = dashes.next() else { return Ok(Piped { data, file: None }) };
     if dashes.next().is_some() {
         let error = CliError::input("standard input (-) is named twice");
         return Err(error.with_hint("name it once"));
@@ -43,7 +50,7 @@ pub fn taken(data: &DataArgs) -> Result<Piped, CliError> {
     *path = PathBuf::from(format!("/dev/fd/{}", kept.as_raw_fd()));
     // The profile is looked for where the person stands: the file lies nowhere.
     data.profile = data.profile.or_else(|| Profile::find(Path::new(".")));
-    Ok(Piped { data, _file: Some(kept) })
+    Ok(Piped { data, file: Some(kept) })
 }
 
 fn keep() -> io::Result<File> {

@@ -70,6 +70,13 @@ pub fn audit_into(
     Ok(gathered.outcome(workers))
 }
 
+/// The outcome of a source of which nothing was measured.
+pub fn nothing(source: &dyn Source, plan: &Plan, workers: &Workers) -> Outcome {
+    let left_out = |_: &Check| None;
+    let unread = (source.unread(), source.skipped());
+    Gathered::new(plan, source.rig(), unread, left_out).outcome(workers)
+}
+
 fn measure<'p, E>(
     source: &dyn Source,
     plan: &'p Plan,

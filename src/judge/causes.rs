@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::mend::{self, Mend};
 use super::worst::worse;
 use crate::catalogue::ALL;
 use crate::model::{
@@ -29,6 +30,8 @@ pub struct Cause {
     pub lost_s: f64,
     /// How the recorded data is recoverable, each way once; empty where it must be left out.
     pub recovery: Vec<&'static str>,
+    /// What the data alone can mend of it, exactly.
+    pub mends: Vec<Mend>,
     /// Other checks that report in the same episodes and joints, or only warn in episodes that
     /// this one fails: there is nothing else to fix before it.
     pub also: Vec<&'static CheckSpec>,
@@ -77,8 +80,9 @@ impl Cause {
     }
 }
 
-/// Every cause of an outcome: those that fail before those that warn, most minutes lost first.
-pub(super) fn causes(outcome: &Outcome, own: &[Vec<usize>]) -> Vec<Cause> {
+/// Every cause of an outcome: those that fail before those that warn, most minutes lost first; and
+/// what mends any of them, also those that are named with another one.
+pub(super) fn causes(outcome: &Outcome, own: &[Vec<usize>]) -> (Vec<Cause>, Vec<Mend>) {
     let mut all = of_session(outcome);
     all.extend(of_episodes(&outcome.cards, own));
     // What loses as much stands in the order of the catalogue: a cause before what follows from it.
@@ -89,7 +93,23 @@ pub(super) fn causes(outcome: &Outcome, own: &[Vec<usize>]) -> Vec<Cause> {
             episodes.then_with(|| place(a).cmp(&place(b)))
         })
     });
-    folded(all)
+    enter_mends(&mut all);
+    let mut mends: Vec<Mend> = all.iter().flat_map(|cause| cause.mends.clone()).collect();
+    mends.sort_unstable();
+    mends.dedup();
+    (folded(all), mends)
+}
+
+/// Enters what mends each cause.
+fn enter_mends(all: &mut [Cause]) {
+    let swapped = all.iter().filter(|cause| mend::swaps(cause.check));
+    let mut joints: Vec<JointId> = swapped.flat_map(|cause| cause.joints.clone()).collect();
+    joints.sort_unstable();
+    joints.dedup();
+    for cause in all {
+        cause.mends = mend::of(cause.check, &cause.joints, &cause.recovery);
+        cause.mends.extend(mend::of_swap(cause.check, &joints));
+    }
 }
 
 fn of_session(outcome: &Outcome) -> Vec<Cause> {
@@ -106,6 +126,7 @@ fn of_session(outcome: &Outcome) -> Vec<Cause> {
             extent: Extent::Session(at),
             lost_s: lost.map(|(_, card)| card.duration_s).sum(),
             recovery: finding.metric.recovery.into_iter().collect(),
+            mends: Vec::new(),
             also: Vec::new(),
         }
     };
@@ -153,6 +174,7 @@ impl Cause {
             extent: Extent::Episodes(Vec::new()),
             lost_s: 0.0,
             recovery: Vec::new(),
+            mends: Vec::new(),
             also: Vec::new(),
         }
     }

@@ -4,6 +4,7 @@ use super::action::Action;
 use super::causes::{Cause, causes};
 use super::course::{Course, courses};
 use super::limits::Limits;
+use super::mend::Mend;
 use super::own::own;
 use super::rows::{self, Row};
 use super::worst::order;
@@ -20,6 +21,8 @@ pub struct Digest {
     pub plan: Action,
     /// What is wrong, grouped by cause, most minutes lost first.
     pub causes: Vec<Cause>,
+    /// What the data alone can mend, exactly, each once.
+    pub mends: Vec<Mend>,
     own: Vec<Vec<usize>>,
 }
 
@@ -29,8 +32,8 @@ impl Digest {
     pub fn of(outcome: &Outcome, limits: &Limits, checks: &[&'static CheckSpec]) -> Self {
         let (own, order) = (own(outcome), order(&outcome.cards));
         let plan = Action::of(outcome, &own, &order);
-        let causes = causes(outcome, &own);
-        Self { rows: rows::of_session(outcome, limits, checks), order, plan, causes, own }
+        let (causes, mends) = causes(outcome, &own);
+        Self { rows: rows::of_session(outcome, limits, checks), order, plan, causes, mends, own }
     }
 
     /// The findings of a card that are its own: what affects the session as a whole is reported once.

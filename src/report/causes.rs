@@ -1,5 +1,6 @@
 //! A cause in words: what is wrong and where, in which episodes, why, and what to do about it.
 
+use super::advice::{options_of, with_options};
 use super::number::{Human, significant};
 use super::status::Status;
 use super::text::{clean, list};
@@ -25,6 +26,8 @@ pub(super) struct Told {
     pub fix: &'static str,
     /// What to do with what is recorded; empty where nothing can or need be done.
     pub data: String,
+    /// Options of `keep` that mend it.
+    pub options: Vec<String>,
     /// What is lost by it: `16 s lost`; empty where that is nothing or one episode.
     pub lost: String,
     /// Checks that say no more than this one: ` Also: leader overreach.`; may be empty.
@@ -33,8 +36,9 @@ pub(super) struct Told {
 
 /// Puts a cause in words; `most` is how many episodes are named.
 pub(super) fn told(view: &View<'_>, cause: &Cause, most: usize) -> Told {
+    let options = options_of(view, cause);
     let data = match (&cause.extent, cause.severity) {
-        (_, Severity::Warn) => String::new(),
+        (_, Severity::Warn) if options.is_empty() => String::new(),
         _ => cause.recovery.join("; "),
     };
     let also: Vec<String> = cause.also.iter().map(|check| check.title()).collect();
@@ -44,7 +48,8 @@ pub(super) fn told(view: &View<'_>, cause: &Cause, most: usize) -> Told {
         episodes: episodes(view, cause, most),
         cause: cause.check.cause,
         fix: cause.check.remedy,
-        data,
+        data: with_options(data, &options),
+        options,
         // One episode is what is lost by it.
         lost: if cause.failing().count() == 1 { String::new() } else { lost(cause.lost_s) },
         also: if also.is_empty() { String::new() } else { format!(" Also: {}.", also.join(", ")) },

@@ -3,6 +3,7 @@
 use std::io::{self, Write};
 
 use super::about::subject;
+use super::advice;
 use super::breakdown::keys as breakdown_keys;
 use super::by;
 use super::cautions;
@@ -55,7 +56,11 @@ fn totals(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     let more = leave_out::all(view);
     std::iter::once(leave_out::totals(view))
         .chain(more)
-        .try_for_each(|text| put(out, &wrap(&text, "        ", 10, view.width)))
+        .try_for_each(|text| put(out, &wrap(&text, "        ", 10, view.width)))?;
+    match advice::command(view) {
+        Some(command) => writeln!(out, "        clean copy: {command}"),
+        None => Ok(()),
+    }
 }
 
 fn causes(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {

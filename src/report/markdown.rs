@@ -2,6 +2,7 @@
 
 use std::io::{self, Write};
 
+use super::advice;
 use super::breakdown::Breakdown;
 use super::causes::told;
 use super::cautions;
@@ -67,6 +68,11 @@ fn whole(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
         writeln!(out, "Compared with the baseline: {text}.\n")?;
     }
     plan(view, out)?;
+    if let Some(command) = advice::command(view) {
+        // Within a code span only a backtick has a meaning.
+        let code = if command.contains('`') { cell(&command) } else { format!("`{command}`") };
+        writeln!(out, "Clean copy: {code}\n")?;
+    }
     let table = ScoreTable::new(view).map_err(io::Error::other)?;
     let summaries = table.summaries().map_err(io::Error::other)?;
     measured(view, &summaries, out)?;

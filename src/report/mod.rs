@@ -6,6 +6,7 @@
 
 mod about;
 mod actions;
+mod advice;
 mod assessed;
 mod bar;
 mod breakdown;
@@ -26,6 +27,7 @@ pub mod html;
 mod image;
 mod json;
 mod junit;
+pub mod keep;
 mod kinds;
 mod landing;
 mod leave_out;

@@ -3,6 +3,7 @@
 
 use std::io::{self, Write};
 
+use super::advice;
 use super::causes::{Told, told, why};
 use super::cautions;
 use super::files;
@@ -215,6 +216,8 @@ fn bottom(view: &View<'_>, verdict: &Sentence) -> Vec<String> {
             lines.extend(wrap(&text, "  ", 4, view.width));
         }
     }
+    // A command to paste is a line of its own, however long.
+    lines.extend(advice::command(view).map(|command| format!("  clean copy: {command}")));
     lines.extend(verdict.last(view.width));
     lines
 }

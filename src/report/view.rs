@@ -29,6 +29,9 @@ pub struct View<'a> {
     /// The command that draws an episode, to be completed by `--episode ID`; none where the data is
     /// not at hand.
     pub trace: Option<&'a str>,
+    /// The command that writes a clean copy, to be completed by what is changed; none where the data
+    /// is not at hand.
+    pub keep: Option<&'a str>,
     /// Columns to write to, at least 80.
     pub width: usize,
 }

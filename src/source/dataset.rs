@@ -89,6 +89,11 @@ impl Dataset {
         leftover(&self.layout.columns.all, &self.choices, &also)
     }
 
+    /// Where its rows are, and how they become frames.
+    pub(in crate::source) fn stored(&self) -> (&Plan, &Layout) {
+        (&self.plan, &self.layout)
+    }
+
     fn readable(&self) -> Readable<'_> {
         Readable {
             rig: &self.rig,

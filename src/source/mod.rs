@@ -6,8 +6,9 @@
 //!
 //! Files are indexed, sampled and hashed on the threads of the pool that the caller runs in: this
 //! module starts none. Knows [`crate::model`] and [`crate::parquet_io`]. The only module that opens data files. Files
-//! name one another in one direction: first `roles`, then `format`, `discover`, `shard`, `rig`, and last the stages.
+//! name one another in one direction: first `roles`, then `format`, `discover`, `shard`, `rig`, the stages, and last `copy`.
 
+pub mod copy;
 mod dataset;
 mod declared;
 mod declared_signals;

@@ -25,7 +25,7 @@ mod outcome;
 mod overwrite;
 mod pipeline;
 mod profile;
-mod schema;
+pub mod schema;
 mod shells;
 mod skipped;
 mod specs;

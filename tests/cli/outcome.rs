@@ -42,6 +42,7 @@ impl Stage {
             checks: &ALL,
             command: "teleassay audit nursery",
             trace: Some("teleassay trace nursery"),
+            keep: Some("teleassay keep nursery --to nursery-clean"),
             width: 80,
         }
     }

@@ -15,7 +15,7 @@ use crate::check::prelude::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, FrameSpan, Metric, Sheet, SpanList, Unit};
 
 /// A step longer than this is a jump.
-const JUMP_S: f64 = 1.0;
+pub const JUMP_S: f64 = 1.0;
 
 static BACKWARD_STEPS: Metric =
     Metric::of_episode("backward_steps", Unit::Count, "rows stamped before the row above them")

@@ -6,11 +6,13 @@ use super::examples;
 use super::output::Color;
 
 mod data;
+mod keep;
 mod run;
 mod tools;
 mod watch;
 
 pub use data::{ColumnArgs, DataArgs};
+pub use keep::{KeepArgs, KeepFormat, KeepFromArg};
 pub use run::{AuditArgs, FailOn, Format, JudgeArgs, RunArgs};
 pub use tools::{
     ColumnsArgs, CompareArgs, CompareFormat, CompletionsArgs, DemoArgs, ExplainArgs, ManArgs,
@@ -53,6 +55,9 @@ pub enum Command {
     /// Compare recording sessions: can they be trained on together?
     #[command(before_help = examples::COMPARE)]
     Compare(CompareArgs),
+    /// Write a clean copy: chosen episodes, trimmed or mended; the source is never touched
+    #[command(before_help = examples::KEEP)]
+    Keep(KeepArgs),
     /// Explain what a check looks at, how, its limits, and what to do on the rig
     #[command(before_help = examples::EXPLAIN)]
     Explain(ExplainArgs),

@@ -111,6 +111,8 @@ pub enum SchemaOf {
     Comparison,
     /// What `compare` writes of more
     Course,
+    /// What `keep` writes to changes.json
+    Changes,
 }
 
 /// `explain`
@@ -123,7 +125,8 @@ pub struct ExplainArgs {
     #[arg(long, conflicts_with = "check")]
     pub all: bool,
 
-    /// Print the JSON Schema of the report, of its lines, of a list, of a comparison, or of a course
+    /// Print the JSON Schema of the report, of its lines, of a list, of a comparison, of a course, or
+    /// of the changes of a copy
     #[arg(long, value_enum, num_args = 0..=1, default_missing_value = "report",
           value_name = "DOCUMENT", conflicts_with_all = ["check", "all"])]
     pub json_schema: Option<SchemaOf>,

@@ -26,7 +26,9 @@ pub fn run(typed: &AuditArgs) -> Result<Gate, CliError> {
     bar.clear();
     let audited = result?;
     let (command, trace) = (pasted::audit(typed), pasted::trace_of(typed));
-    let view = audited.view(&command, Some(&trace), width());
+    // What was piped in is gone: there is nothing to copy.
+    let keep = (!piped.any()).then(|| pasted::keep_of(typed));
+    let view = audited.view(&command, Some(&trace), keep.as_deref(), width());
     show(&args.run, &view, Some(&audited.source))?;
     let gate = Gate::of(&view, &args.run);
     warn::of_gate(&args.run, &view);

@@ -43,5 +43,6 @@ fn schema(of: SchemaOf, detail: JsonDetail) -> String {
         SchemaOf::List => report::list_schema(),
         SchemaOf::Comparison => report::comparison_schema(),
         SchemaOf::Course => report::course_schema(),
+        SchemaOf::Changes => report::keep::changes_schema(),
     }
 }

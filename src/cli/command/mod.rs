@@ -7,6 +7,7 @@ pub mod completions;
 pub mod demo;
 pub mod explain;
 pub mod judge;
+pub mod keep;
 pub mod man;
 pub mod trace;
 pub mod watch;

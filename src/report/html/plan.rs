@@ -8,6 +8,7 @@ use minijinja::Value;
 use super::template::class;
 use crate::judge::{Affected, Cause, Extent};
 use crate::model::{CardPlace, Severity};
+use crate::report::advice::{command, with_options};
 use crate::report::causes::told;
 use crate::report::text::{clean, count};
 use crate::report::view::View;
@@ -36,7 +37,8 @@ pub(super) fn plan(view: &View<'_>) -> Value {
     let recover: Vec<CardPlace> = plan.recover.iter().map(|one| one.place).collect();
     let lists = [("Exclude or record again", &plan.exclude), ("Recoverable", &recover)];
     let lists: Vec<Value> = lists.iter().filter_map(|(title, at)| list(view, title, at)).collect();
-    minijinja::context! { title, shown, folded, more, lists }
+    let copy = command(view);
+    minijinja::context! { title, shown, folded, more, lists, copy }
 }
 
 fn one(view: &View<'_>, cause: &Cause) -> Value {
@@ -47,7 +49,7 @@ fn one(view: &View<'_>, cause: &Cause) -> Value {
     let data = match cause.extent {
         Extent::Session(at) => {
             let finding = &view.session_findings()[at];
-            data_line(finding.metric, finding.severity)
+            with_options(data_line(finding.metric, finding.severity), &told.options)
         }
         Extent::Episodes(_) => told.data,
     };

@@ -19,6 +19,9 @@ pub struct PlanShape {
     /// What is wrong, grouped by cause: failures before warnings, most seconds lost first.
     #[serde(default)]
     pub causes: Vec<CauseShape>,
+    /// Options of `teleassay keep` that mend, exactly, what the data alone can.
+    #[serde(default)]
+    pub keep: Vec<String>,
     /// Seconds that are usable once all that can be recovered is.
     #[serde(default)]
     #[schemars(range(min = 0))]
@@ -57,6 +60,12 @@ pub struct CauseShape {
     pub remedy: String,
     /// What to do with what is recorded; empty where it must be left out or nothing need be done.
     pub recovery: Vec<String>,
+    /// Options of `teleassay keep` that mend it, exactly; empty where the data alone cannot.
+    #[serde(default)]
+    pub keep: Vec<String>,
+    /// Whether nothing can be done with what is recorded: only the rig can be put right.
+    #[serde(default)]
+    pub rig_only: bool,
     /// Other checks that report in the same episodes and have nothing else to fix before this.
     pub also: Vec<String>,
 }

@@ -5,7 +5,8 @@ use super::plan::{
 };
 use super::values::{finite, joint};
 use crate::judge::{Affected, Cause, Extent};
-use crate::model::CheckSpec;
+use crate::model::{CheckSpec, Severity};
+use crate::report::advice;
 use crate::report::view::View;
 
 pub(super) fn plan(view: &View<'_>) -> PlanShape {
@@ -33,6 +34,7 @@ pub(super) fn plan(view: &View<'_>) -> PlanShape {
         recover: recover.collect(),
         rig: rig.collect(),
         causes: view.digest.causes.iter().map(|one| cause(view, one)).collect(),
+        keep: advice::options(view),
         usable_after_s: finite(plan.usable_after_s),
     }
 }
@@ -57,6 +59,8 @@ fn cause(view: &View<'_>, cause: &Cause) -> CauseShape {
         cause: cause.check.cause.to_owned(),
         remedy: cause.check.remedy.to_owned(),
         recovery: cause.recovery.iter().map(|&how| how.to_owned()).collect(),
+        keep: advice::options_of(view, cause),
+        rig_only: cause.severity == Severity::Fail && cause.recovery.is_empty(),
         also: cause.also.iter().map(|check| check.id.to_owned()).collect(),
     }
 }

@@ -4,7 +4,7 @@ use std::fs::{self, Metadata};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, SystemTime};
 
-use crate::source::discover::find::{is_table, is_alone, walk};
+use crate::source::discover::find::{is_alone, is_table, walk};
 use crate::source::discover::natural;
 use crate::source::error::SourceError;
 

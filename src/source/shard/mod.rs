@@ -10,7 +10,7 @@ pub(in crate::source) mod nested;
 mod numbers;
 pub(in crate::source) mod plan;
 pub(in crate::source) mod read;
-mod runs;
+pub(in crate::source) mod runs;
 pub(in crate::source) mod stamps;
 pub(in crate::source) mod vectors;
 pub(in crate::source) mod wanted;
