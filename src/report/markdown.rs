@@ -57,6 +57,11 @@ fn whole(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     for text in leave_out::all(view) {
         writeln!(out, "- {}", cell(&text))?;
     }
+    if let Some(command) = advice::command(view) {
+        // Within a code span only a backtick has a meaning.
+        let code = if command.contains('`') { cell(&command) } else { format!("`{command}`") };
+        writeln!(out, "- clean copy: {code}")?;
+    }
     writeln!(out)?;
     if session.suppressed > 0 {
         writeln!(out, "{} not shown.\n", count(session.suppressed, "suppressed finding"))?;
@@ -68,11 +73,6 @@ fn whole(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
         writeln!(out, "Compared with the baseline: {text}.\n")?;
     }
     plan(view, out)?;
-    if let Some(command) = advice::command(view) {
-        // Within a code span only a backtick has a meaning.
-        let code = if command.contains('`') { cell(&command) } else { format!("`{command}`") };
-        writeln!(out, "Clean copy: {code}\n")?;
-    }
     let table = ScoreTable::new(view).map_err(io::Error::other)?;
     let summaries = table.summaries().map_err(io::Error::other)?;
     measured(view, &summaries, out)?;

@@ -99,6 +99,11 @@ impl Mend {
     }
 }
 
+/// A repair that is refused.
+pub(super) fn refused(option: &str, why: &str, hint: &str) -> AppError {
+    AppError::input(format!("--mend {option}: {why}")).with_hint(hint)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

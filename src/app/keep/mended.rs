@@ -1,15 +1,14 @@
 //! Repairs that the data bears out: what is changed, in which episodes, and the figures behind it.
 
-use crate::app::keep::mend::{Mend, Side};
+use crate::app::keep::evidence::Evidence;
+use crate::app::keep::mend::{Mend, Side, refused};
 use crate::app::keep::repairs::{Repairs, arm_swap, encoder_wrap, joint_swap, unit_mismatch};
 use crate::app::keep::turns::Seen;
+use crate::app::keep::units::{conversion, range};
 use crate::app::{AppError, Audited};
 use crate::check::tracking::neutral_offset::OFFSET_SIGNED;
 use crate::engine::{self, Workers};
-use crate::model::{
-    AngleUnit, CheckSpec, Episode, EpisodeIndex, Extra, JointId, Outcome, SignalKind, Unit,
-    quantity,
-};
+use crate::model::{Episode, EpisodeIndex, Extra, JointId, Outcome, SignalKind, Unit, quantity};
 use crate::num::robust::median;
 use crate::profile::nearest;
 use crate::report::keep::FigureShape;
@@ -56,7 +55,7 @@ impl Workshop<'_> {
 
     fn exchange_sides(&mut self, option: &str) -> Result<Mended, AppError> {
         self.no_sensors(option)?;
-        let applies = self.shown(option, arm_swap(), None)?;
+        let applies = self.evidence().shown(option, arm_swap(), None)?;
         let (state, action) = (&self.places.state_columns, &self.places.action_columns);
         if state.len() != action.len() || !self.places.in_order {
             let why = "leader and follower do not store the same joints in the same order";
@@ -68,14 +67,14 @@ impl Workshop<'_> {
             edits.push(Edit::TakeFrom { path: b.clone(), other: a.clone() });
         }
         self.repairs.exchange_sides();
-        Ok(made(edits, applies, self.figures(arm_swap(), None)))
+        Ok(made(edits, applies, self.evidence().figures(arm_swap(), None)))
     }
 
     fn exchange_joints(&mut self, option: &str, a: &str, b: &str) -> Result<Mended, AppError> {
         self.no_sensors(option)?;
         let joints = [self.joint(option, a)?, self.joint(option, b)?];
-        let of_a = self.shown(option, joint_swap(), Some(joints[0]))?;
-        let of_b = self.shown(option, joint_swap(), Some(joints[1]))?;
+        let of_a = self.evidence().shown(option, joint_swap(), Some(joints[0]))?;
+        let of_b = self.evidence().shown(option, joint_swap(), Some(joints[1]))?;
         let applies = of_a.iter().zip(&of_b).map(|(a, b)| *a && *b).collect();
         let [a_slot, b_slot] = [
             self.slot(option, Side::State, joints[0])?,
@@ -96,7 +95,8 @@ impl Workshop<'_> {
                 return Err(refused(option, why, "exchange them by hand"));
             }
         };
-        let figures = joints.iter().flat_map(|joint| self.figures(joint_swap(), Some(*joint)));
+        let figures =
+            joints.iter().flat_map(|joint| self.evidence().figures(joint_swap(), Some(*joint)));
         let figures = figures.collect();
         for joint in joints {
             self.repairs.joint(joint_swap(), joint);
@@ -111,7 +111,7 @@ impl Workshop<'_> {
         // A joint that wraps in each episode is read as one without ends, and no check reports it.
         let endless = described.kind() == SignalKind::Continuous;
         if !endless {
-            self.shown(option, encoder_wrap(), Some(joint))?;
+            self.evidence().shown(option, encoder_wrap(), Some(joint))?;
         }
         let angle = endless || described.kind() == SignalKind::Revolute;
         let Some(turn) = self.places.turn().filter(|_| angle) else {
@@ -131,7 +131,7 @@ impl Workshop<'_> {
             let why = "the joint was seen at every angle, so there is no place for a zero";
             return Err(refused(option, why, "record it with its zero out of the work range"));
         };
-        let mut figures = self.figures(encoder_wrap(), Some(joint));
+        let mut figures = self.evidence().figures(encoder_wrap(), Some(joint));
         let mut edits = Vec::new();
         for side in [Side::State, Side::Action] {
             if side == Side::Action && self.places.action_columns.is_empty() {
@@ -143,7 +143,7 @@ impl Workshop<'_> {
             let cell = slot.cell.clone();
             edits.push(Edit::Number { cell, change });
             let what = format!("smallest stored value of the {}", side.word());
-            figures.push(self.figure(&what, Some(joint), start, "stored"));
+            figures.push(self.evidence().figure(&what, Some(joint), start, "stored"));
         }
         self.repairs.joint(encoder_wrap(), joint);
         // One zero for all: the same pose has the same number in every episode.
@@ -152,7 +152,7 @@ impl Workshop<'_> {
 
     fn unit(&mut self, option: &str, joint: &str) -> Result<Mended, AppError> {
         let joint = self.joint(option, joint)?;
-        let applies = self.shown(option, unit_mismatch(), Some(joint))?;
+        let applies = self.evidence().shown(option, unit_mismatch(), Some(joint))?;
         let at = usize::from(joint);
         let cards = self.outcome().cards.iter().zip(&applies);
         let shown: Vec<EpisodeIndex> =
@@ -172,14 +172,14 @@ impl Workshop<'_> {
         };
         let cell = self.slot(option, side, joint)?.cell.clone();
         let edits = vec![Edit::Number { cell, change: Arithmetic::Times(factor) }];
-        let mut figures = self.figures(unit_mismatch(), Some(joint));
-        figures.push(self.figure(
+        let mut figures = self.evidence().figures(unit_mismatch(), Some(joint));
+        figures.push(self.evidence().figure(
             "range of the state over that of the action",
             Some(joint),
             ratio,
             "ratio",
         ));
-        figures.push(self.figure("factor", Some(joint), factor, "ratio"));
+        figures.push(self.evidence().figure("factor", Some(joint), factor, "ratio"));
         self.repairs.joint(unit_mismatch(), joint);
         let note = format!("the {} was converted to {}", side.word(), unit.name());
         Ok(Mended { note: Some(note), ..made(edits, applies, figures) })
@@ -189,7 +189,7 @@ impl Workshop<'_> {
         if self.places.action_columns.is_empty() {
             return Err(refused(option, "there is no action", "name its column with --action"));
         }
-        let Some(lag) = self.median("tracking-lag", "lag_frames", None) else {
+        let Some(lag) = self.evidence().median("tracking-lag", "lag_frames", None) else {
             let why = "the lag was not assessed, so nothing shows how actions and state lie";
             return Err(refused(option, why, "see `teleassay explain tracking-lag`"));
         };
@@ -204,8 +204,8 @@ impl Workshop<'_> {
         let columns = self.places.action_columns.iter();
         let edits = columns.map(|path| Edit::Later { path: path.clone(), rows }).collect();
         let figures = vec![
-            self.figure("tracking-lag/lag_frames", None, lag.0, "frames"),
-            self.figure("lag after the shift", None, after, "frames"),
+            self.evidence().figure("tracking-lag/lag_frames", None, lag.0, "frames"),
+            self.evidence().figure("lag after the shift", None, after, "frames"),
         ];
         let smaller = "a smaller lag takes away what leader minus follower says of the grasp force";
         let note = (rows < 0).then(|| smaller.to_owned());
@@ -237,9 +237,17 @@ impl Workshop<'_> {
         let cell = slot.cell.clone();
         let edits = vec![Edit::Number { cell, change: Arithmetic::Plus(-stored) }];
         let unit = if linear { "m" } else { "rad" };
-        let mut figures = vec![self.figure("stated offset", Some(joint), read.value, unit)];
-        if let Some((offset, _)) = self.median("neutral-offset", OFFSET_SIGNED.id, Some(joint)) {
-            figures.push(self.figure("neutral-offset/offset_signed", Some(joint), offset, unit));
+        let mut figures =
+            vec![self.evidence().figure("stated offset", Some(joint), read.value, unit)];
+        if let Some((offset, _)) =
+            self.evidence().median("neutral-offset", OFFSET_SIGNED.id, Some(joint))
+        {
+            figures.push(self.evidence().figure(
+                "neutral-offset/offset_signed",
+                Some(joint),
+                offset,
+                unit,
+            ));
         }
         let applies = vec![true; self.outcome().cards.len()];
         Ok(made(edits, applies, figures))
@@ -256,6 +264,10 @@ impl Workshop<'_> {
             let why = format!("the {} has no number of {name} by itself", side.word());
             refused(option, &why, "convert the table by hand")
         })
+    }
+
+    fn evidence(&self) -> Evidence<'_> {
+        Evidence { outcome: &self.audited.outcome, rig: self.audited.source.rig() }
     }
 
     fn outcome(&self) -> &Outcome {
@@ -311,112 +323,8 @@ impl Workshop<'_> {
             }
         }
     }
-
-    /// The cards that show something; an error where none does.
-    fn shown(
-        &self,
-        option: &str,
-        check: &CheckSpec,
-        joint: Option<JointId>,
-    ) -> Result<Vec<bool>, AppError> {
-        let outcome = self.outcome();
-        let session = outcome.session.findings.iter();
-        let session: Vec<_> = session.filter(|f| f.check.is(check) && f.joint == joint).collect();
-        let places = crate::model::CardPlace::all(outcome.cards.len());
-        let shown: Vec<bool> = if session.is_empty() {
-            let own = |f: &&crate::model::Finding| f.check.is(check) && f.joint == joint;
-            outcome.cards.iter().map(|card| card.findings.iter().any(|f| own(&f))).collect()
-        } else {
-            places.map(|place| session.iter().any(|finding| finding.covers(place))).collect()
-        };
-        if shown.iter().any(|shown| *shown) {
-            return Ok(shown);
-        }
-        let of = joint.map_or("", |joint| self.audited.source.rig().joint_name(joint));
-        let why = format!("nothing in the data bears it out: {} does not report {of}", check.id);
-        let hint = format!("see `teleassay explain {}`; nothing is changed on a guess", check.id);
-        Err(refused(option, why.trim_end(), &hint))
-    }
-
-    /// The median of a measurement over the episodes, and of how many.
-    fn median(&self, check: &str, metric: &str, joint: Option<JointId>) -> Option<(f64, u64)> {
-        let mut columns = self.outcome().ledger.columns();
-        let column = columns.find(|c| c.0.id == check && c.1.id == metric && c.2 == joint)?;
-        let values = column.3.iter().filter(|value| value.is_finite());
-        let values: Vec<f64> = values.map(|value| f64::from(*value)).collect();
-        (!values.is_empty()).then(|| (median(&values), values.len() as u64))
-    }
-
-    /// The medians of a check's measurements.
-    fn figures(&self, check: &CheckSpec, joint: Option<JointId>) -> Vec<FigureShape> {
-        let figure = |metric: &&&crate::model::Metric| {
-            let (value, episodes) = self.median(check.id, metric.id, joint)?;
-            let what = format!("{}/{}", check.id, metric.id);
-            let unit = metric.unit.symbol();
-            Some(FigureShape { episodes: Some(episodes), ..self.figure(&what, joint, value, unit) })
-        };
-        check.metrics.iter().collect::<Vec<_>>().iter().filter_map(figure).collect()
-    }
-
-    fn figure(&self, what: &str, joint: Option<JointId>, value: f64, unit: &str) -> FigureShape {
-        let joint = joint.map(|joint| self.audited.source.rig().joint_name(joint).to_owned());
-        FigureShape { what: what.to_owned(), joint, value, unit: unit.to_owned(), episodes: None }
-    }
 }
 
 fn made(edits: Vec<Edit>, applies: Vec<bool>, figures: Vec<FigureShape>) -> Mended {
     Mended { option: String::new(), edits, applies, later: 0, figures, note: None }
-}
-
-fn refused(option: &str, why: &str, hint: &str) -> AppError {
-    AppError::input(format!("--mend {option}: {why}")).with_hint(hint)
-}
-
-fn range(values: &[f32]) -> Option<f32> {
-    let finite = || values.iter().copied().filter(|value| value.is_finite());
-    let (low, high) = (finite().fold(f32::INFINITY, f32::min), finite().fold(f32::MIN, f32::max));
-    (high > low).then_some(high - low)
-}
-
-/// Which side is not in the unit of the table, and what it is multiplied by; `ratio` is the range of
-/// the state over that of the action.
-fn conversion(ratio: f64, unit: AngleUnit) -> Option<(Side, f64)> {
-    const NEAR: f64 = 0.2;
-    let radian = |unit: AngleUnit| unit.to_radian();
-    let counts = AngleUnit::Counts { per_turn: 4096.0 };
-    let others = [AngleUnit::Radian, AngleUnit::Degree, counts];
-    for other in others.into_iter().filter(|other| *other != unit) {
-        // What is stored in another unit and read as this one is off by this factor.
-        let off = radian(unit) / radian(other);
-        let near = |ratio: f64| (ratio / off).ln().abs() < NEAR;
-        if near(ratio) {
-            return Some((Side::State, 1.0 / off));
-        }
-        if near(1.0 / ratio) {
-            return Some((Side::Action, 1.0 / off));
-        }
-    }
-    None
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn the_side_that_is_not_in_the_unit_of_the_table_is_converted() {
-        let near = |made: Option<(Side, f64)>, side: Side, factor: f64| {
-            made.is_some_and(|(s, f)| s == side && (f / factor - 1.0).abs() < 1e-12)
-        };
-        let degrees = std::f64::consts::PI / 180.0;
-        // A table in radians: what is in degrees has larger numbers.
-        assert!(near(conversion(57.0, AngleUnit::Radian), Side::State, degrees));
-        assert!(near(conversion(1.0 / 58.0, AngleUnit::Radian), Side::Action, degrees));
-        // A table in degrees: what is in radians has smaller numbers.
-        assert!(near(conversion(1.0 / 57.0, AngleUnit::Degree), Side::State, 1.0 / degrees));
-        assert!(near(conversion(57.0, AngleUnit::Degree), Side::Action, 1.0 / degrees));
-        assert!(near(conversion(11.4, AngleUnit::Degree), Side::State, 360.0 / 4096.0));
-        assert_eq!(conversion(1.1, AngleUnit::Degree), None);
-        assert_eq!(conversion(f64::NAN, AngleUnit::Degree), None);
-    }
 }

@@ -3,6 +3,7 @@
 
 mod condition;
 mod cuts;
+mod evidence;
 mod expression;
 mod folders;
 mod frames;
@@ -18,6 +19,7 @@ mod request;
 mod select;
 mod spans;
 mod turns;
+mod units;
 
 use crate::app::AppError;
 use crate::app::audit::{AuditRequest, Audited, OpenAudit};
