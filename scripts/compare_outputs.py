@@ -111,23 +111,34 @@ class Differences:
                 self.add(f"{place}.{key}", "key is new", None, new[key])
 
     def lists(self, place: str, old: list, new: list) -> None:
-        """Compares in order; entries of checks are matched by check, metric and joint where the order differs."""
+        """Compares in order; entries of checks are paired by check, metric and joint."""
         of_new = [entry for entry in new if is_new(entry)]
         if of_new:
             self.expected["entries of checks that are new"] += len(of_new)
             new = [entry for entry in new if not is_new(entry)]
+        before, after = [name(entry, True) for entry in old], [name(entry, False) for entry in new]
+        if all(before) and all(after):
+            self.named(place, dict(zip(numbered(before), old)), dict(zip(numbered(after), new)))
+            return
         if len(old) != len(new):
             self.add(place, "number of entries", len(old), len(new))
-        before, after = [name(entry, True) for entry in old], [name(entry, False) for entry in new]
-        if before != after and all(before) and sorted(before) == sorted(after):
-            if kept(before) == kept(after):
-                self.expected["entries in another place, since their id was renamed"] += 1
-            else:
-                self.add(place, "order of entries", before, after)
-            old = [entry for _, entry in sorted(zip(before, old), key=lambda pair: pair[0])]
-            new = [entry for _, entry in sorted(zip(after, new), key=lambda pair: pair[0])]
         for one, other in zip(old, new):
             self.compare(f"{place}[]", one, other)
+
+    def named(self, place: str, old: dict[tuple, object], new: dict[tuple, object]) -> None:
+        """Compares entries that say what they are about; each that only one side has is a difference."""
+        both, there = [key for key in old if key in new], [key for key in new if key in old]
+        if both != there:
+            if kept(both) == kept(there):
+                self.expected["entries in another place, since their id was renamed"] += 1
+            else:
+                self.add(place, "order of entries", both, there)
+        for key in old.keys() - new.keys():
+            self.add(f"{place}[{key[0]}]", "entry is gone", old[key], None)
+        for key in new.keys() - old.keys():
+            self.add(f"{place}[{key[0]}]", "entry is new", None, new[key])
+        for key in both:
+            self.compare(f"{place}[]", old[key], new[key])
 
     def strings(self, place: str, old: str, new: str) -> None:
         """Compares ids, and sentences by their numbers."""
@@ -154,9 +165,19 @@ def name(entry: object, renamed: bool) -> str:
     return "/".join(IDS.get(part, METRICS.get(part, part)) if renamed else METRICS.get(part, part) for part in parts)
 
 
-def kept(names: list[str]) -> list[str]:
+def numbered(names: list[str]) -> list[tuple[str, int]]:
+    """The names, those that are there several times told apart by their turn."""
+    turns: Counter[str] = Counter()
+    found = []
+    for one in names:
+        found.append((one, turns[one]))
+        turns[one] += 1
+    return found
+
+
+def kept(names: list[tuple[str, int]]) -> list[tuple[str, int]]:
     """Those entries whose id is the old one."""
-    return [name for name in names if name.split("/")[0] not in IDS.values()]
+    return [name for name in names if name[0].split("/")[0] not in IDS.values()]
 
 
 def audited(tool: str, data: str) -> dict:

@@ -33,13 +33,16 @@ pub struct Check {
     /// Whether it writes nothing but readings of single episodes that nobody judges. Then it need
     /// not run where nobody reads those.
     pub only_readings: bool,
+    /// Whether it looks at the form in which the data is stored, which nothing on the rig can help.
+    pub of_storage: bool,
     without: Option<fn(&Rig) -> Option<&'static str>>,
 }
 
 impl Check {
     const fn new(spec: &'static CheckSpec, kind: Kind) -> Self {
-        let (extras, looks_at_motion, only_readings, without) = (&[], false, false, None);
-        Self { spec, kind, extras, looks_at_motion, only_readings, without }
+        let (extras, looks_at_motion, only_readings) = (&[], false, false);
+        let (of_storage, without) = (false, None);
+        Self { spec, kind, extras, looks_at_motion, only_readings, of_storage, without }
     }
 
     /// A check of one episode.
@@ -79,6 +82,13 @@ impl Check {
     #[must_use]
     pub const fn only_readings(mut self) -> Self {
         self.only_readings = true;
+        self
+    }
+
+    /// The same, for a check of the form in which the data is stored.
+    #[must_use]
+    pub const fn of_storage(mut self) -> Self {
+        self.of_storage = true;
         self
     }
 

@@ -85,7 +85,7 @@ static STEP: MetricOf =
     MetricOf::new(&coarse_quantisation::CHECK, &coarse_quantisation::RESOLUTION);
 
 /// The check; the head of this file is its manual.
-pub static CHECK: Check = Check::of_session(&SPEC, measure).looking_at_motion();
+pub static CHECK: Check = Check::of_session(&SPEC, measure).looking_at_motion().of_storage();
 
 fn measure(ledger: &Ledger, params: &Params, sheet: &mut CohortSheet<'_>) {
     let episodes = (0..ledger.rows()).filter(|row| ledger.motion(*row).is_some()).count();

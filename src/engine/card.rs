@@ -13,7 +13,8 @@ use crate::model::{
 /// Measures and judges one episode. The card keeps its readings and what was not assessed: whoever
 /// gathers cards takes what the ledger needs and drops the rest.
 pub fn card(episode: &Episode, plan: &Plan) -> Scorecard {
-    let (mut readings, mut not_assessed) = (Vec::new(), Vec::new());
+    // Room for what most checks write about an arm: growing would copy it over and over.
+    let (mut readings, mut not_assessed) = (Vec::with_capacity(6 * plan.checks.len()), Vec::new());
     let parts = Parts::of(episode, &plan.checks);
     let studies = parts.studies(episode, settings(&plan.params));
     for check in plan.checks.iter().filter(|check| check.left_out(&episode.rig).is_none()) {

@@ -52,7 +52,8 @@ pub struct Sheet {
 impl Sheet {
     /// An empty sheet for a check.
     pub fn new(check: &'static CheckSpec) -> Self {
-        Self { check, readings: Vec::new(), not_assessed: Vec::new() }
+        // One or two measurements of the joints of an arm.
+        Self { check, readings: Vec::with_capacity(16), not_assessed: Vec::new() }
     }
 
     /// Writes an episode-wide reading without spans.

@@ -3,10 +3,12 @@
 
 use std::borrow::Cow;
 
+use pulp::{cast, f64x4};
 use xxhash_rust::xxh3::Xxh3;
 
 use super::channels::Channels;
 use super::episode::Episode;
+use crate::num::wide::{eight_fn, eight_from};
 
 /// Poses kept of the follower, evenly spaced in time from the first frame to the last.
 pub const POSES: usize = 49;
@@ -175,26 +177,7 @@ impl Moments {
             let nan = f32::NAN;
             return Self { mean: nan, std: nan, min: nan, max: nan };
         };
-        let (chunks, rest) = finite.as_chunks::<16>();
-        let (mut sums, mut squares) = ([0f64; 16], [0f64; 16]);
-        let (mut min, mut max) = ([first; 16], [first; 16]);
-        for chunk in chunks {
-            for lane in 0..16 {
-                let value = chunk[lane];
-                // From the first value, so that a standard deviation far smaller than the mean keeps its digits.
-                let from_first = f64::from(value - first);
-                sums[lane] += from_first;
-                squares[lane] += from_first * from_first;
-                min[lane] = if value < min[lane] { value } else { min[lane] };
-                max[lane] = if value > max[lane] { value } else { max[lane] };
-            }
-        }
-        let (mut sum, mut square): (f64, f64) = (sums.iter().sum(), squares.iter().sum());
-        let (mut low, mut high) = (first, first);
-        for lane in 0..16 {
-            low = low.min(min[lane]);
-            high = high.max(max[lane]);
-        }
+        let (rest, [mut sum, mut square], (mut low, mut high)) = sums(&finite, first);
         for &value in rest {
             let from_first = f64::from(value - first);
             sum += from_first;
@@ -206,6 +189,40 @@ impl Moments {
         let mean = sum / n;
         let std = (square / n - mean * mean).max(0.0).sqrt();
         Self { mean: (f64::from(first) + mean) as f32, std: std as f32, min: low, max: high }
+    }
+}
+
+eight_fn! {
+    /// Sums of the values less the first and of their squares, and minimum and maximum: over whole
+    /// sixteens, with what is left behind them.
+    fn sums<'a>(simd, values: &'a [f32], first: f32) -> (&'a [f32], [f64; 2], (f32, f32)) {
+        let (chunks, rest) = values.as_chunks::<16>();
+        let (firsts, zero) = (simd.splat_f32s(first), simd.splat_f64s(0.0));
+        let (mut sums, mut squares) = ([zero; 4], [zero; 4]);
+        let (mut least, mut most) = ([firsts; 2], [firsts; 2]);
+        for chunk in chunks {
+            for half in 0..2 {
+                let value = eight_from(chunk, 8 * half);
+                // From the first value, so that a standard deviation far smaller than the mean keeps its digits.
+                let from_first = simd.doubled(simd.sub_f32s(value, firsts));
+                for part in 0..2 {
+                    let (at, from_first) = (2 * half + part, from_first[part]);
+                    sums[at] = simd.add_f64s(sums[at], from_first);
+                    let squared = simd.mul_f64s(from_first, from_first);
+                    squares[at] = simd.add_f64s(squares[at], squared);
+                }
+                let less = simd.less_than_f32s(value, least[half]);
+                least[half] = simd.select_f32s(less, value, least[half]);
+                let more = simd.greater_than_f32s(value, most[half]);
+                most[half] = simd.select_f32s(more, value, most[half]);
+            }
+        }
+        let total = |sums: [f64x4; 4]| cast::<_, [f64; 16]>(sums).iter().sum::<f64>();
+        let (least, most): ([f32; 16], [f32; 16]) = (cast(least), cast(most));
+        let ends = (0..16).fold((first, first), |(low, high), lane| {
+            (low.min(least[lane]), high.max(most[lane]))
+        });
+        (rest, [total(sums), total(squares)], ends)
     }
 }
 

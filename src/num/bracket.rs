@@ -5,6 +5,32 @@
 
 use super::quantile::median_in_place;
 use super::robust::MAD_TO_SIGMA;
+use super::wide::{any, eight_fn, eight_from};
+
+eight_fn! {
+    /// Rows whose reading the next one repeats, and the one after that departs from by at least
+    /// `smallest`: where every run of equal values ends that is looked at more closely.
+    pub fn held_before_step<'a>(simd, values: &'a [f32], smallest: f32) -> Vec<usize> {
+        let mut found = Vec::new();
+        let last = values.len().saturating_sub(2);
+        let least = simd.splat_f32s(smallest);
+        for first in (0..last).step_by(8) {
+            let (now, next) = (eight_from(values, first), eight_from(values, first + 1));
+            let then = eight_from(values, first + 2);
+            let step = simd.abs_f32s(simd.sub_f32s(then, next));
+            let held = simd.equal_f32s(now, next);
+            let told = simd.and_m32s(held, simd.greater_than_or_equal_f32s(step, least));
+            if any(told) {
+                let told = |at: &usize| {
+                    let (now, next, then) = (values[*at], values[at + 1], values[at + 2]);
+                    now == next && (then - next).abs() >= smallest
+                };
+                found.extend((first..(first + 8).min(last)).filter(told));
+            }
+        }
+        found
+    }
+}
 
 /// Whether motion goes on, step by step, on both sides of a run.
 pub fn is_bracketed(values: &[f32], start: usize, end: usize, smallest: f32) -> bool {
@@ -84,6 +110,21 @@ mod tests {
         // A pause: motion goes on where it stopped.
         let pause: Vec<f32> = (0..60).map(|i: i32| (i - (i - 29).clamp(0, 3)) as f32).collect();
         assert!(!is_bracketed(&pause, 30, 33, 0.5) && !is_long(&pause, 30, 33, 4));
+    }
+
+    #[test]
+    fn steps_after_a_repeat_are_found_wherever_they_are() {
+        for n in 0..40usize {
+            for smallest in [0.0, 0.5, 1.5] {
+                let values: Vec<f32> = (0..n).map(|i| (i * i / 3 % 5) as f32).collect();
+                let told = |at: &usize| {
+                    values[*at] == values[at + 1]
+                        && (values[at + 2] - values[at + 1]).abs() >= smallest
+                };
+                let want: Vec<usize> = (0..n.saturating_sub(2)).filter(told).collect();
+                assert_eq!(held_before_step(&values, smallest), want, "{n} {smallest}");
+            }
+        }
     }
 
     #[test]

@@ -6,6 +6,10 @@
 
 use std::ops::RangeInclusive;
 
+use pulp::{cast, f64x4};
+
+use super::wide::{eight_fn, eight_from};
+
 /// Signals of one channel: the original and what may be a copy of it.
 pub type Pair<'a> = (&'a [f32], &'a [f32]);
 
@@ -192,18 +196,10 @@ fn is_noise((state, action): &Pair<'_>) -> Option<bool> {
     if n < FEWEST_NOISY {
         return None;
     }
-    let rest = |t: usize| f64::from(action[t]) - f64::from(state[t]);
-    let speed = |t: usize| 0.5 * (f64::from(state[t + 1]) - f64::from(state[t - 1]));
     let inner = || 1..frames - 1;
-    let mean = inner().map(rest).sum::<f64>() / n;
-    let (mut square, mut beside, mut fast, mut along) = (0.0, 0.0, 0.0, 0.0);
-    for t in inner() {
-        let (r, v) = (rest(t) - mean, speed(t));
-        square += r * r;
-        beside += r * (rest(t + 1) - mean);
-        fast += v * v;
-        along += r * v;
-    }
+    let (state, action) = (&state[..frames], &action[..frames]);
+    let mean = rest(&state[1..frames - 1], &action[1..frames - 1]) / n;
+    let [square, beside, fast, along] = products(state, action, mean);
     if !(square > 0.0 && fast > 0.0) {
         return None;
     }
@@ -230,6 +226,60 @@ fn is_noise((state, action): &Pair<'_>) -> Option<bool> {
             && mean.abs() < sigma * (0.1 + 3.0 / n.sqrt())
             && rougher(),
     )
+}
+
+eight_fn! {
+    /// Sum of what is left between two signals.
+    fn rest<'a>(simd, state: &'a [f32], action: &'a [f32]) -> f64 {
+        let ((states, s), (actions, a)) = (state.as_chunks::<8>(), action.as_chunks::<8>());
+        let mut sum = simd.splat_f64s(0.0);
+        for (state, action) in states.iter().zip(actions) {
+            let (state, action) = (simd.doubled(cast(*state)), simd.doubled(cast(*action)));
+            for half in 0..2 {
+                sum = simd.add_f64s(sum, simd.sub_f64s(action[half], state[half]));
+            }
+        }
+        let last: f64 = s.iter().zip(a).map(|(s, a)| f64::from(*a) - f64::from(*s)).sum();
+        last + cast::<f64x4, [f64; 4]>(sum).iter().sum::<f64>()
+    }
+}
+
+eight_fn! {
+    /// Over all inner rows: what is left, less its mean, squared, times the next, and times the speed;
+    /// and the speed squared, before the last.
+    fn products<'a>(simd, state: &'a [f32], action: &'a [f32], mean: f64) -> [f64; 4] {
+        let n = state.len() - 2;
+        let (means, half_step) = (simd.splat_f64s(mean), simd.splat_f64s(0.5));
+        let mut sums = [simd.splat_f64s(0.0); 4];
+        let mut at = 0;
+        while at + 8 <= n {
+            let before = simd.doubled(eight_from(state, at));
+            let now = simd.doubled(eight_from(state, at + 1));
+            let then = simd.doubled(eight_from(state, at + 2));
+            let a = simd.doubled(eight_from(action, at + 1));
+            let next = simd.doubled(eight_from(action, at + 2));
+            for half in 0..2 {
+                let r = simd.sub_f64s(simd.sub_f64s(a[half], now[half]), means);
+                let after = simd.sub_f64s(simd.sub_f64s(next[half], then[half]), means);
+                let v = simd.mul_f64s(half_step, simd.sub_f64s(then[half], before[half]));
+                sums[0] = simd.add_f64s(sums[0], simd.mul_f64s(r, r));
+                sums[1] = simd.add_f64s(sums[1], simd.mul_f64s(r, after));
+                sums[2] = simd.add_f64s(sums[2], simd.mul_f64s(v, v));
+                sums[3] = simd.add_f64s(sums[3], simd.mul_f64s(r, v));
+            }
+            at += 8;
+        }
+        let mut sums = sums.map(|sum| cast::<f64x4, [f64; 4]>(sum).iter().sum::<f64>());
+        for t in at + 1..=n {
+            let rest = |t: usize| f64::from(action[t]) - f64::from(state[t]) - mean;
+            let v = 0.5 * (f64::from(state[t + 1]) - f64::from(state[t - 1]));
+            let (r, after) = (rest(t), rest(t + 1));
+            for (sum, (x, y)) in sums.iter_mut().zip([(r, r), (r, after), (v, v), (r, v)]) {
+                *sum += x * y;
+            }
+        }
+        sums
+    }
 }
 
 #[cfg(test)]

@@ -14,7 +14,9 @@
 use std::borrow::Cow;
 use std::ops::Range;
 
-use super::wide::wide_fn;
+use pulp::cast;
+
+use super::wide::eight_fn;
 
 /// A lag and how sharply it is determined, in samples.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -229,22 +231,22 @@ fn residual_variance(
 const LANES: usize = 8;
 const BLOCK: usize = 32 * LANES;
 
-wide_fn! {
+eight_fn! {
     /// Sum and sum of squares of `x − y − centre`: eight lanes of `f32` within a block, `f64` over
-    /// the blocks, which the compiler turns into vector code without losing digits on long episodes.
-    fn sums<'a>(x: &'a [f32], y: &'a [f32], centre: f32) -> (f64, f64) {
+    /// the blocks, which loses no digits on long episodes.
+    fn sums<'a>(simd, x: &'a [f32], y: &'a [f32], centre: f32) -> (f64, f64) {
         let (mut total, mut total_squares) = (0.0f64, 0.0f64);
+        let (zero, centres) = (simd.splat_f32s(0.0), simd.splat_f32s(centre));
         for (xs, ys) in x.chunks(BLOCK).zip(y.chunks(BLOCK)) {
-            let (mut sum, mut squares) = ([0.0f32; LANES], [0.0f32; LANES]);
+            let (mut sum, mut squares) = (zero, zero);
             let (head_x, tail_x) = xs.as_chunks::<LANES>();
             let (head_y, tail_y) = ys.as_chunks::<LANES>();
             for (bx, by) in head_x.iter().zip(head_y) {
-                for lane in 0..LANES {
-                    let d = bx[lane] - by[lane] - centre;
-                    sum[lane] += d;
-                    squares[lane] += d * d;
-                }
+                let d = simd.sub_f32s(simd.sub_f32s(cast(*bx), cast(*by)), centres);
+                sum = simd.add_f32s(sum, d);
+                squares = simd.add_f32s(squares, simd.mul_f32s(d, d));
             }
+            let (mut sum, mut squares): ([f32; LANES], [f32; LANES]) = (cast(sum), cast(squares));
             for (vx, vy) in tail_x.iter().zip(tail_y) {
                 let d = vx - vy - centre;
                 sum[0] += d;

@@ -109,7 +109,7 @@ mod tests {
     #[test]
     fn counting_agrees_with_sorting() {
         type Draw = fn(usize) -> f64;
-        let shapes: [Draw; 8] = [
+        let shapes: [Draw; 10] = [
             |i| ((i * 7919) % 1009) as f64,
             |i| (((i * 7919) % 1009) as f64 / 300.0).exp() - 40.0,
             |i| ((i * 7919) % 5) as f64 * 1e-7,
@@ -118,6 +118,9 @@ mod tests {
             |i| 1e6 + ((i * 7919) % 1009) as f64 * 1e-6,
             |i| if i % 3 == 0 { -1e-30 } else { 1e-30 * i as f64 },
             |i| if i % 2 == 0 { -0.0 } else { 0.0 },
+            // A sensor that rests on its counts, on one of them for most of the time.
+            |i| ((i as f64 * 0.01).sin() * 40.0).round() * 0.00153,
+            |i| if i % 5 == 0 { ((i * 7919) % 37) as f64 * 0.00153 } else { 0.306 },
         ];
         let p = [0.0, 0.05, 0.5, 0.5, 0.95, 0.99, 1.0];
         for (shape, draw) in shapes.iter().enumerate() {

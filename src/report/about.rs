@@ -1,24 +1,12 @@
 //! What a finding of the session is about: the rig, the recordings, or the way the data is stored. Nobody
 //! looks for a loose wire where numbers are stored in an unfortunate form.
 
-use crate::check::Check;
-use crate::check::mapping::action_kind;
-use crate::check::signal::orientation_jumps;
-use crate::check::timing::clock_source;
-use crate::cohort::constant_dimension;
+use crate::catalogue::find;
 use crate::model::{CheckSpec, Family};
-
-/// Checks of the form of the data.
-static STORED: [&Check; 4] = [
-    &action_kind::CHECK,
-    &clock_source::CHECK,
-    &constant_dimension::CHECK,
-    &orientation_jumps::CHECK,
-];
 
 /// What there is to review.
 pub(super) fn subject(check: &CheckSpec) -> &'static str {
-    if STORED.iter().any(|stored| stored.spec().is(check)) {
+    if find(check.id).is_some_and(|check| check.of_storage) {
         return "the way the data is stored";
     }
     match check.family {

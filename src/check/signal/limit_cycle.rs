@@ -77,11 +77,13 @@ fn swings(study: &Study<'_>, blocks: &Blocks, joint: usize) -> Option<Vec<(Frame
     let mut found = Vec::new();
     let mut at = before;
     while at + window <= blocks.count {
-        let quiet = spread(&leader[at - before..at + window]);
-        if quiet > still {
-            at += 1;
+        let blocks_here = &leader[at - before..at + window];
+        if let Some(loud) = last_loud(blocks_here, still) {
+            // No window that holds this block and those behind it is quiet.
+            at += loud + 1;
             continue;
         }
+        let quiet = spread(blocks_here);
         held = true;
         let size = spread(&follower[at..at + window]);
         if size > still.max(2.0 * quiet) {
@@ -97,6 +99,17 @@ fn swings(study: &Study<'_>, blocks: &Blocks, joint: usize) -> Option<Vec<(Frame
     }
     found.sort_by(|a, b| b.1.total_cmp(&a.1));
     held.then_some(found)
+}
+
+/// The last block from which on, to the end, the leader covers more than this; none where it is
+/// still throughout.
+fn last_loud(blocks: &[(f32, f32)], still: f32) -> Option<usize> {
+    let (mut low, mut high) = (f32::INFINITY, f32::NEG_INFINITY);
+    blocks.iter().rposition(|block| {
+        low = if block.0 < low { block.0 } else { low };
+        high = if block.1 > high { block.1 } else { high };
+        high - low > still
+    })
 }
 
 /// How often the values cross the line that is as far from the smallest as from the largest.

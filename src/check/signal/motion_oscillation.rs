@@ -19,10 +19,13 @@
 use std::f64::consts::TAU;
 use std::ops::Range;
 
+use pulp::f32x8;
+
 use crate::check::prelude::{Check, Params, Study};
 use crate::check::study::{Trace, Traced};
 use crate::model::{CheckSpec, Family, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
-use crate::num::sine::{Sine, level};
+use crate::num::sine::{Level, Sine, Wave};
+use crate::num::wide::{Eight, eight_fn, eight_from};
 
 const DEGREE: f64 = std::f64::consts::PI / 180.0;
 /// Lowest and highest frequency, hertz, and the window in which they show as three swings, seconds.
@@ -82,6 +85,7 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
         return sheet.not_assessed("at less than 12 Hz a swing and a quick motion look alike");
     }
     let following = study.following();
+    let mut bands = None;
     for (joint, traced) in study.traces().iter().enumerate() {
         let Some(Traced { trace, .. }) = traced else { continue };
         if study.joints()[joint].linear {
@@ -91,9 +95,11 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
         let restless = restless(trace);
         if !restless.is_empty() {
             let lag = following.lag_s(joint) / period_s;
+            let bands = bands.get_or_insert_with(|| Band::all(period_s));
             for (start, end) in restless {
                 let rows = grid.row(trace.at[start] as usize)..grid.row(trace.at[end - 1] as usize);
-                found.extend(Stretch::of(study, joint, rows, lag).iter().flat_map(Stretch::swings));
+                let stretch = Stretch::of(study, joint, rows, lag);
+                found.extend(stretch.iter().flat_map(|stretch| stretch.swings(bands)));
             }
         }
         let most = found.iter().map(|swing| swing.size).fold(0.0, f64::max);
@@ -111,13 +117,10 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
 fn restless(trace: &Trace) -> Vec<(usize, usize)> {
     let around = (1.0 / trace.step_s) as usize;
     let mut found: Vec<(usize, usize)> = Vec::new();
+    let mut blocks = Vec::new();
     for segment in &trace.segments {
-        let error = &trace.error[segment.clone()];
-        for block in 0..error.len().saturating_sub(2 * FAR) / BLOCK {
-            let (near, far) = unrest(&error[block * BLOCK..(block + 1) * BLOCK + 2 * FAR]);
-            if !near.beyond(UNREST.0) && !far.beyond(UNREST.1) {
-                continue;
-            }
+        unrest(&trace.error[segment.clone()], &mut blocks);
+        for &block in &blocks {
             let at = segment.start + block * BLOCK;
             let start = at.saturating_sub(around).max(segment.start);
             let end = (at + BLOCK + around).min(segment.end);
@@ -130,36 +133,77 @@ fn restless(trace: &Trace) -> Vec<(usize, usize)> {
     found
 }
 
-/// Second differences of a block: the mean of their sizes, and the size of their mean.
-#[derive(Debug, Clone, Copy)]
-struct Unrest {
-    size: f32,
-    mean: f32,
-}
-
-impl Unrest {
-    fn of(all: [f32; BLOCK]) -> Self {
-        let mean = |all: [f32; BLOCK]| {
-            let [a, b, c, d] = [0, 1, 2, 3].map(|lane| all[lane] + all[lane + BLOCK / 2]);
-            ((a + c) + (b + d)) / BLOCK as f32
-        };
-        Self { size: mean(all.map(f32::abs)), mean: mean(all).abs() }
-    }
-
-    /// Whether they are large and of both signs, as in a swing; a bend is of one sign.
-    fn beyond(self, most: f32) -> bool {
-        self.size > most && self.mean < ONE_SIGN * self.size
+eight_fn! {
+    /// Blocks whose second differences, over one point or over [`FAR`], are large and of both signs.
+    fn unrest<'a>(simd, error: &'a [f32], found: &'a mut Vec<usize>) -> () {
+        found.clear();
+        let two = simd.splat_f32s(2.0);
+        for block in 0..error.len().saturating_sub(2 * FAR) / BLOCK {
+            let at = block * BLOCK;
+            let now = eight_from(error, at);
+            let middle = simd.mul_f32s(two, eight_from(error, at + 1));
+            let near = simd.add_f32s(simd.sub_f32s(now, middle), eight_from(error, at + 2));
+            let middle = simd.mul_f32s(two, eight_from(error, at + FAR));
+            let far = simd.add_f32s(simd.sub_f32s(now, middle), eight_from(error, at + 2 * FAR));
+            if is_restless(simd, near, UNREST.0) || is_restless(simd, far, UNREST.1) {
+                found.push(block);
+            }
+        }
     }
 }
 
-/// Over one point and over [`FAR`].
-fn unrest(error: &[f32]) -> (Unrest, Unrest) {
-    let (mut near, mut far) = ([0.0f32; BLOCK], [0.0f32; BLOCK]);
-    for lane in 0..BLOCK {
-        near[lane] = error[lane] - 2.0 * error[lane + 1] + error[lane + 2];
-        far[lane] = error[lane] - 2.0 * error[lane + FAR] + error[lane + 2 * FAR];
+/// Whether the second differences of a block are large and of both signs, as in a swing; a bend is of
+/// one sign.
+#[inline(always)]
+#[expect(clippy::inline_always, reason = "what is not inlined stays narrow")]
+fn is_restless<S: Eight>(simd: S, bends: f32x8, most: f32) -> bool {
+    let size = mean(simd.abs_f32s(bends));
+    size > most && mean(bends).abs() < ONE_SIGN * size
+}
+
+/// Mean of eight.
+#[inline(always)]
+#[expect(clippy::inline_always, reason = "what is not inlined stays narrow")]
+fn mean(all: f32x8) -> f32 {
+    let f32x8(a, b, c, d, e, f, g, h) = all;
+    (((a + e) + (c + g)) + ((b + f) + (d + h))) / BLOCK as f32
+}
+
+/// A band of frequencies, with the window in which they show and the waves that are tried there.
+struct Band {
+    low_hz: f64,
+    high_hz: f64,
+    window: usize,
+    level: Level,
+    /// In the order of their frequencies.
+    waves: Vec<(f64, Wave)>,
+}
+
+impl Band {
+    fn all(period_s: f64) -> [Self; 3] {
+        let step_s = period_s * rows(period_s) as f64;
+        BANDS.map(|(low_hz, high_hz, window_s)| {
+            let high_hz = high_hz.min(NYQUIST / period_s);
+            let window = (window_s / step_s).round() as usize;
+            // A peak lies within the band: what is best at its edge belongs below.
+            let step_hz = 0.35 / window_s;
+            let steps = ((high_hz - low_hz) / step_hz).max(0.0) as usize + 2;
+            let tried = (0..=steps).map(|step| low_hz + (step as f64 - 2.0) * step_hz);
+            let waves = tried.map(|hertz| (hertz, Wave::of(window, TAU * hertz * step_s)));
+            Self { low_hz, high_hz, window, level: Level::of(window), waves: waves.collect() }
+        })
     }
-    (Unrest::of(near), Unrest::of(far))
+
+    /// The wave that explains most of a signal.
+    fn best(&self, error: &[f64]) -> Option<(&(f64, Wave), Sine)> {
+        let fits = self.waves.iter().map(|wave| (wave, wave.1.fit(error)));
+        fits.max_by(|a, b| a.1.explained.total_cmp(&b.1.explained))
+    }
+}
+
+/// Rows to a mean.
+fn rows(period_s: f64) -> usize {
+    ((1.0 / (period_s * FINE_HZ)) as usize).max(1)
 }
 
 /// A window in which the joint swings.
@@ -188,7 +232,7 @@ impl<'a> Stretch<'a> {
     fn of(study: &'a Study<'_>, joint: usize, leader: Range<usize>, lag: f64) -> Option<Self> {
         let (follower, action) = (study.state(joint), study.action(joint)?);
         let period_s = study.period_s()?;
-        let rows = ((1.0 / (period_s * FINE_HZ)) as usize).max(1);
+        let rows = rows(period_s);
         let late = lag.round();
         let row = |at: usize| (at as f64 + late).clamp(0.0, follower.len() as f64) as usize;
         let (first, end) = (row(leader.start), row(leader.end));
@@ -216,41 +260,34 @@ impl<'a> Stretch<'a> {
         Some(stretch)
     }
 
-    fn swings(&self) -> Vec<Swing> {
-        let step_s = self.period_s * self.rows as f64;
+    fn swings(&self, bands: &[Band]) -> Vec<Swing> {
         let mut found = Vec::new();
-        for (low_hz, high_hz, window_s) in BANDS {
-            let high_hz = high_hz.min(NYQUIST / self.period_s);
-            let window = (window_s / step_s).round() as usize;
+        let (mut error, mut leader) = (Vec::new(), Vec::new());
+        for band in bands {
+            let window = band.window;
             let starts = 0..(self.error.len() + 1).saturating_sub(window);
             for start in starts.step_by((window / 8).max(1)) {
-                let mut error = self.error[start..start + window].to_vec();
-                level(&mut error);
+                error.clear();
+                error.extend_from_slice(&self.error[start..start + window]);
+                band.level.take_out(&mut error);
                 if !is_steady(&error) || crossings(&error) < FEWEST_CROSSINGS {
                     continue;
                 }
-                // A peak lies within the band: what is best at its edge belongs below.
-                let step_hz = 0.35 / window_s;
-                let steps = ((high_hz - low_hz) / step_hz).max(0.0) as usize + 2;
-                let tried = (0..=steps).map(|step| low_hz + (step as f64 - 2.0) * step_hz);
-                let fits = tried.map(|hertz| (hertz, Sine::of(&error, TAU * hertz * step_s)));
-                let best = fits.max_by(|a, b| a.1.explained.total_cmp(&b.1.explained));
-                let Some((hertz, sine)) = best.filter(|(_, sine)| sine.explained >= EXPLAINED)
-                else {
-                    continue;
-                };
-                let mut leader = self.leader[start..start + window].to_vec();
-                level(&mut leader);
-                let asked = Sine::of(&leader, TAU * hertz * step_s).amplitude;
-                let amplitude = sine.amplitude / self.kept(hertz);
+                let best = band.best(&error).filter(|(_, sine)| sine.explained >= EXPLAINED);
+                let Some(((hertz, wave), sine)) = best else { continue };
+                leader.clear();
+                leader.extend_from_slice(&self.leader[start..start + window]);
+                band.level.take_out(&mut leader);
+                let asked = wave.fit(&leader).amplitude;
+                let amplitude = sine.amplitude / self.kept(*hertz);
                 let rows =
                     self.first + start * self.rows..self.first + (start + window) * self.rows;
-                if (low_hz..=high_hz).contains(&hertz)
+                if (band.low_hz..=band.high_hz).contains(hertz)
                     && asked < OF_LEADER * sine.amplitude
-                    && self.is_smooth(rows.clone(), hertz, amplitude)
+                    && self.is_smooth(rows.clone(), *hertz, amplitude)
                 {
                     let span = FrameSpan::new(rows.start, rows.end);
-                    found.push(Swing { span, size: 2.0 * amplitude, hertz });
+                    found.push(Swing { span, size: 2.0 * amplitude, hertz: *hertz });
                 }
             }
         }

@@ -45,7 +45,7 @@ static SPEC: CheckSpec = CheckSpec {
 };
 
 /// The check; the head of this file is its manual.
-pub static CHECK: Check = Check::of_episode(&SPEC, measure).without(|rig: &Rig| {
+pub static CHECK: Check = Check::of_episode(&SPEC, measure).of_storage().without(|rig: &Rig| {
     let turns = rig.joints.iter().any(|joint| joint.kind() == SignalKind::Orientation);
     (!turns).then_some("no orientation")
 });

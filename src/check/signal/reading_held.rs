@@ -22,6 +22,7 @@
 use crate::check::prelude::{Check, Params, Study};
 use crate::check::study::range;
 use crate::model::{CheckSpec, Family, FrameSpan, Joint, JointId, Metric, Sheet, SpanList, Unit};
+use crate::num::bracket::held_before_step;
 use crate::num::runs::runs_alike;
 
 const SHORTEST_S: f64 = 0.12;
@@ -88,7 +89,8 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
 fn held(study: &Study<'_>, joint: usize, period_s: f64) -> Vec<FrameSpan> {
     let values = study.state(joint);
     let jump = study.at_least(joint, LEAST_COUNTS, JUMP_DEG) as f32;
-    if study.steps().follower[joint] < jump {
+    // Every run that counts ends with a jump from a reading that repeats.
+    if study.steps().follower[joint] < jump || held_before_step(values, jump).is_empty() {
         return Vec::new();
     }
     let shortest = ((SHORTEST_S / period_s) as usize).max(FEWEST_REPEATS);

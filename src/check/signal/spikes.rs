@@ -19,6 +19,7 @@
 use crate::check::prelude::{Check, Params, Study};
 use crate::model::{CheckSpec, Family, FrameSpan, JointId, Metric, Param, Sheet, SpanList, Unit};
 use crate::num::robust::median_mad;
+use crate::num::wide::{any, eight_fn, eight_from};
 
 const LEAST_DEG: f64 = 5.0;
 const DEVIATIONS: f64 = 8.0;
@@ -123,6 +124,9 @@ fn spikes(
     nearby: usize,
     found: &mut Vec<(FrameSpan, f64)>,
 ) {
+    if !may_jump(values, RAW * smallest) {
+        return;
+    }
     let jumps = jumps(values, smallest, most);
     if jumps.is_empty() || is_switch(values) {
         return;
@@ -155,6 +159,33 @@ fn is_switch(values: &[f32]) -> bool {
     kinds.sort_unstable_by_key(|(_, count)| std::cmp::Reverse(*count));
     let at_two: usize = kinds.iter().take(2).map(|(_, count)| count).sum();
     kinds.len() <= FEW_VALUES || at_two as f64 >= AT_TWO * values.len() as f64
+}
+
+eight_fn! {
+    /// Whether anything goes out by more than this and comes back as far one or two steps later: what
+    /// every jump does, and next to no motion.
+    fn may_jump<'a>(simd, values: &'a [f32], least: f32) -> bool {
+        let (out, back) = (simd.splat_f32s(least), simd.splat_f32s(-least));
+        for first in (1..values.len().saturating_sub(2)).step_by(8) {
+            let before = eight_from(values, first - 1);
+            let now = eight_from(values, first);
+            let next = eight_from(values, first + 1);
+            let then = eight_from(values, first + 2);
+            let step = simd.sub_f32s(now, before);
+            let (later, last) = (simd.sub_f32s(next, now), simd.sub_f32s(then, next));
+            let (up, down) = (simd.greater_than_f32s(step, out), simd.less_than_f32s(step, back));
+            let later_up = simd.greater_than_f32s(later, out);
+            let last_up = simd.greater_than_f32s(last, out);
+            let later_down = simd.less_than_f32s(later, back);
+            let last_down = simd.less_than_f32s(last, back);
+            let falls = simd.and_m32s(up, simd.or_m32s(later_down, last_down));
+            let rises = simd.and_m32s(down, simd.or_m32s(later_up, last_up));
+            if any(simd.or_m32s(falls, rises)) {
+                return true;
+            }
+        }
+        false
+    }
 }
 
 /// First row, row after the last, and size of everything that goes out and comes back.

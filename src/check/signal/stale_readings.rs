@@ -29,7 +29,7 @@ use crate::check::prelude::{Check, Params, Study};
 use crate::model::{
     ActionKind, CheckSpec, Family, FrameSpan, JointId, Metric, Sheet, SpanList, Unit,
 };
-use crate::num::bracket::{is_bracketed, is_long, noise, stands_out};
+use crate::num::bracket::{held_before_step, is_bracketed, is_long, noise, stands_out};
 
 #[cfg(test)]
 mod tests;
@@ -190,21 +190,19 @@ fn bracketed(study: &Study<'_>, joint: usize, longest: usize) -> Vec<Repeat> {
     let jump = (0.99 * study.at_least(joint, LONG_COUNTS, LONG_DEG)) as f32;
     let mut found = Vec::new();
     // Few frames pass both comparisons, so what comes after them may take its time.
-    for (at, frame) in values.windows(3).enumerate() {
-        if frame[0] == frame[1] && (frame[2] - frame[1]).abs() >= smallest {
-            let (held, end) = (frame[1], at + 2);
-            let before = values[..end].iter().rev().take(longest + 2);
-            let same = before.take_while(|v| **v == held).count();
-            let start = end + 1 - same;
-            if start < 2 || same > longest + 1 || is_hurried(study, start, end) {
-                continue;
-            }
-            let long = base > 1 && end - start >= base && (frame[2] - held).abs() >= jump;
-            let told = is_bracketed(values, start, end, smallest)
-                || (long && is_long(values, start, end, base));
-            if told && !waits(study, start, end) {
-                found.push(Repeat { start, end });
-            }
+    for at in held_before_step(values, smallest) {
+        let (held, end) = (values[at + 1], at + 2);
+        let before = values[..end].iter().rev().take(longest + 2);
+        let same = before.take_while(|v| **v == held).count();
+        let start = end + 1 - same;
+        if start < 2 || same > longest + 1 || is_hurried(study, start, end) {
+            continue;
+        }
+        let long = base > 1 && end - start >= base && (values[end] - held).abs() >= jump;
+        let told = is_bracketed(values, start, end, smallest)
+            || (long && is_long(values, start, end, base));
+        if told && !waits(study, start, end) {
+            found.push(Repeat { start, end });
         }
     }
     found

@@ -27,8 +27,12 @@ impl Blocks {
             return None;
         }
         let frames = (BLOCK_S / period_s).round().max(1.0) as usize;
-        let ranges = |values: &[f32], into: &mut Vec<(f32, f32)>| {
-            into.extend(values.chunks(frames).map(ends));
+        let ranges = |values: &[f32], into: &mut Vec<(f32, f32)>| match frames {
+            // At common rates a block is a few frames: without a loop in the loop.
+            2 => of_blocks::<2>(values, into),
+            3 => of_blocks::<3>(values, into),
+            5 => of_blocks::<5>(values, into),
+            _ => into.extend(values.chunks(frames).map(ends)),
         };
         let (mut follower, mut leader) = (Vec::new(), Vec::new());
         for joint in 0..basis.joints().len() {
@@ -55,6 +59,13 @@ impl Blocks {
     pub fn in_seconds(&self, seconds: f64) -> usize {
         (seconds / self.length_s).round().max(1.0) as usize
     }
+}
+
+/// Ranges of blocks of so many frames.
+fn of_blocks<const FRAMES: usize>(values: &[f32], into: &mut Vec<(f32, f32)>) {
+    let (whole, rest) = values.as_chunks::<FRAMES>();
+    into.extend(whole.iter().map(|block| ends(block)));
+    into.extend((!rest.is_empty()).then(|| ends(rest)));
 }
 
 /// Smallest and largest of a few values.

@@ -1,25 +1,30 @@
 //! The ends of a signal.
 
-use crate::num::wide::wide_fn;
+use pulp::{cast, f32x8};
 
-wide_fn! {
+use crate::num::wide::{eight_fn, eight_from};
+
+eight_fn! {
     /// Smallest and largest value.
-    pub fn range<'a>(values: &'a [f32]) -> (f32, f32) {
+    pub fn range<'a>(simd, values: &'a [f32]) -> (f32, f32) {
         let (chunks, rest) = values.as_chunks::<16>();
         let first = values.first().copied().unwrap_or(0.0);
-        if chunks.is_empty() {
-            return rest.iter().fold((first, first), |(low, high), v| (low.min(*v), high.max(*v)));
-        }
-        let (mut low, mut high) = ([first; 16], [first; 16]);
+        let (mut low, mut high) = ([simd.splat_f32s(first); 2], [simd.splat_f32s(first); 2]);
         for chunk in chunks {
-            for lane in 0..16 {
-                // A plain comparison, unlike `f32::min`, becomes one vector instruction.
-                low[lane] = if chunk[lane] < low[lane] { chunk[lane] } else { low[lane] };
-                high[lane] = if chunk[lane] > high[lane] { chunk[lane] } else { high[lane] };
+            for half in 0..2 {
+                let value = eight_from(chunk, 8 * half);
+                let less = simd.less_than_f32s(value, low[half]);
+                low[half] = simd.select_f32s(less, value, low[half]);
+                let more = simd.greater_than_f32s(value, high[half]);
+                high[half] = simd.select_f32s(more, value, high[half]);
             }
         }
-        let all = low.iter().chain(&high).chain(rest);
-        all.fold((first, first), |(low, high), v| (low.min(*v), high.max(*v)))
+        let ends = rest.iter().fold((first, first), |(low, high), v| (low.min(*v), high.max(*v)));
+        if chunks.is_empty() {
+            return ends;
+        }
+        let lanes = |eights: [f32x8; 2]| cast::<_, [f32; 16]>(eights).into_iter();
+        (lanes(low).fold(ends.0, f32::min), lanes(high).fold(ends.1, f32::max))
     }
 }
 

@@ -110,12 +110,17 @@ impl Trace {
         for segment in &self.segments {
             let leader = &self.leader[segment.clone()];
             let mut output = leader.first().copied().unwrap_or(0.0);
+            let first = self.side.len();
             self.side.extend(leader.iter().map(|a| {
                 let (low, high) = (a - half, a + half);
                 output = if output < low { low } else { output };
                 output = if output > high { high } else { output };
-                (a - output) * whole
+                output
             }));
+            // Apart from what needs the point before: this is vector code.
+            for (side, a) in self.side[first..].iter_mut().zip(leader) {
+                *side = (a - *side) * whole;
+            }
         }
     }
 
@@ -167,11 +172,22 @@ impl Trace {
 
     /// How often the side of the backlash changed.
     fn turns(&self) -> usize {
-        let mut last = None;
-        let settled = self.side.iter().filter(|side| side.abs() > 0.95);
-        settled
-            .filter(|side| last.replace(side.signum()).is_some_and(|l| l != side.signum()))
-            .count()
+        /// From here on the backlash rests on a side.
+        const SETTLED: f32 = 0.95;
+        let mut turns = 0;
+        let Some(first) = self.side.iter().position(|side| side.abs() > SETTLED) else { return 0 };
+        let (mut at, mut up) = (first, self.side[first] > 0.0);
+        // From each side to the next place on the other one.
+        loop {
+            let mut from_here = self.side[at..].iter();
+            let next = if up {
+                from_here.position(|side| *side < -SETTLED)
+            } else {
+                from_here.position(|side| *side > SETTLED)
+            };
+            let Some(next) = next else { return turns };
+            (at, up, turns) = (at + next, !up, turns + 1);
+        }
     }
 
     /// By how much the side of the backlash goes with the speed: what backlash adds to a lag, which was

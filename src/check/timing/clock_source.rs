@@ -60,7 +60,7 @@ static SPEC: CheckSpec = CheckSpec {
 };
 
 /// The check; the head of this file is its manual.
-pub static CHECK: Check = Check::of_episode(&SPEC, measure);
+pub static CHECK: Check = Check::of_episode(&SPEC, measure).of_storage();
 
 fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     let clock = study.clock();

@@ -96,15 +96,15 @@ fn pushed(trace: &Trace, unit: f64, wait_s: f64) -> Option<(f64, (usize, usize))
         let mut start = segment.start;
         while start < segment.end {
             let (mut low, mut high) = (trace.leader[start], trace.leader[start]);
-            let mut end = start + 1;
-            while end < segment.end {
-                let leader = trace.leader[end];
-                if high.max(leader) - low.min(leader) > most {
-                    break;
-                }
-                (low, high) = (low.min(leader), high.max(leader));
-                end += 1;
-            }
+            // Positions are finite here: plain comparisons are one instruction each.
+            let leaves = |leader: &f32| {
+                low = lesser(*leader, low);
+                high = greater(*leader, high);
+                high - low > most
+            };
+            let behind = &trace.leader[start + 1..segment.end];
+            let stays = behind.iter().position(leaves).unwrap_or(behind.len());
+            let end = start + 1 + stays;
             if end - start > wait + 2 * MEAN {
                 let found = moved(trace, start + wait, end);
                 if worst.as_ref().is_none_or(|(range, _)| found.0 > *range) {
@@ -125,14 +125,23 @@ fn blocked(trace: &Trace, usual: f32) -> f64 {
         let mut last = (0.0f32, 0.0f32);
         for part in trace.error[segment.clone()].as_chunks::<MEAN>().0 {
             // Three points: a dispatch to wide instructions would take longer than the work.
-            let low = part.iter().copied().fold(part[0], f32::min);
-            let high = part.iter().copied().fold(part[0], f32::max);
-            let now = ((low - usual).max(0.0), (usual - high).max(0.0));
-            most = most.max(last.0.min(now.0)).max(last.1.min(now.1));
+            let low = part.iter().fold(part[0], |low, v| lesser(*v, low));
+            let high = part.iter().fold(part[0], |high, v| greater(*v, high));
+            let now = (greater(low - usual, 0.0), greater(usual - high, 0.0));
+            most = greater(greater(lesser(last.0, now.0), most), lesser(last.1, now.1));
             last = now;
         }
     }
     f64::from(most)
+}
+
+/// The lesser of two finite numbers: one instruction, where one for any numbers takes five.
+fn lesser(a: f32, b: f32) -> f32 {
+    if a < b { a } else { b }
+}
+
+fn greater(a: f32, b: f32) -> f32 {
+    if a > b { a } else { b }
 }
 
 /// Range of the follower's means between two points, and where it was away from its place.

@@ -4,9 +4,12 @@
 //! with the speed as much as the lag there differs from that of the whole episode. All joints with
 //! ample motion give one number together, so that a window needs no single joint to move much.
 
+use pulp::cast;
+
 use crate::check::study::{Fit, Trace, Traced};
 use crate::num::quantile::quantiles_in_place;
 use crate::num::theil_sen::theil_sen;
+use crate::num::wide::{eight_fn, eight_from};
 
 /// Shortest window; the trend is seen in halves of them.
 const WINDOW_S: f64 = 5.0;
@@ -49,13 +52,13 @@ pub fn course(
         return None;
     }
     let mut halves = vec![Window::default(); 2 * windows];
-    let mut point_s = step_s;
+    let (mut point_s, mut added) = (step_s, Added::default());
     for traced in traces.iter().flatten() {
         if let Traced { lag_without_play_s: Some(_), trace, fit: Some(fit), .. } = traced
             && fit.range >= smallest
         {
             point_s = trace.step_s;
-            gather(trace, fit, points, &mut halves);
+            gather(trace, fit, points, &mut halves, &mut added);
         }
     }
     let both = |pair: &[Window]| Window {
@@ -81,31 +84,61 @@ fn lags(windows: &[Window], point_s: f64, smallest: f64) -> (Vec<f64>, Vec<f64>)
     lively.map(|(at, window)| (at as f64, -window.both / window.square)).unzip()
 }
 
-fn gather(trace: &Trace, fit: &Fit, points: usize, sums: &mut [Window]) {
-    let (half, gain, pose) = (0.5 * fit.play.max(0.0) as f32, fit.gain as f32, fit.pose as f32);
-    let (offset, bend) = (fit.offset as f32, fit.bend as f32);
-    let wild = (5.0 * fit.left).max(0.004) as f32;
+/// What each point adds to its window.
+#[derive(Default)]
+struct Added {
+    both: Vec<[f32; 8]>,
+    square: Vec<[f32; 8]>,
+}
+
+fn gather(trace: &Trace, fit: &Fit, points: usize, sums: &mut [Window], added: &mut Added) {
+    let terms = [0.5 * fit.play.max(0.0), fit.gain, fit.pose, fit.bend, fit.offset];
+    weigh(trace, terms.map(|term| term as f32), (5.0 * fit.left).max(0.004) as f32, added);
+    let (both, square) = (added.both.as_flattened(), added.square.as_flattened());
     // The window of a grid point is the point times the number of windows over that of points.
     let windows = sums.len().max(1);
-    let beyond = |window: usize| ((window + 1) * points.max(1)).div_ceil(windows);
-    let (mut now, mut end) = (0, beyond(0));
-    for place in 0..trace.at.len() {
-        while trace.at[place] as usize >= end {
-            now += 1;
-            end = beyond(now);
+    let mut start = 0;
+    for (now, window) in sums.iter_mut().enumerate() {
+        let beyond = ((now + 1) * points.max(1)).div_ceil(windows);
+        let end = trace.at.partition_point(|at| (*at as usize) < beyond);
+        let mut sum = *window;
+        for (both, square) in both[start..end].iter().zip(&square[start..end]) {
+            sum.both += f64::from(*both);
+            sum.square += f64::from(*square);
         }
-        let speed = trace.speed[place];
-        let left = trace.error[place] + half * trace.side[place]
-            - gain * (trace.leader[place] - pose)
-            - bend * trace.bend[place]
-            - offset;
-        // A drifting lag leaves much where the joint is fast: that is no reason to drop a point.
-        if left.abs() > wild + 0.1 * speed.abs() {
-            continue;
-        }
-        if let Some(window) = sums.get_mut(now) {
-            window.both += f64::from(left * speed);
-            window.square += f64::from(speed * speed);
+        (*window, start) = (sum, end);
+    }
+}
+
+eight_fn! {
+    /// What each point has left times its speed, and its speed squared; zeros where it is wild.
+    fn weigh<'a>(
+        simd,
+        trace: &'a Trace,
+        terms: [f32; 5],
+        wild: f32,
+        added: &'a mut Added,
+    ) -> () {
+        let [half, gain, pose, bend, offset] = terms.map(|term| simd.splat_f32s(term));
+        let (wild, tenth, zero) =
+            (simd.splat_f32s(wild), simd.splat_f32s(0.1), simd.splat_f32s(0.0));
+        added.both.clear();
+        added.square.clear();
+        for at in (0..trace.at.len()).step_by(8) {
+            let speed = eight_from(&trace.speed, at);
+            let error = eight_from(&trace.error, at);
+            let left = simd.add_f32s(error, simd.mul_f32s(half, eight_from(&trace.side, at)));
+            let from_pose = simd.sub_f32s(eight_from(&trace.leader, at), pose);
+            let left = simd.sub_f32s(left, simd.mul_f32s(gain, from_pose));
+            let left = simd.sub_f32s(left, simd.mul_f32s(bend, eight_from(&trace.bend, at)));
+            let left = simd.sub_f32s(left, offset);
+            // A drifting lag leaves much where the joint is fast: that is no reason to drop a point.
+            let most = simd.add_f32s(wild, simd.mul_f32s(tenth, simd.abs_f32s(speed)));
+            let is_wild = simd.greater_than_f32s(simd.abs_f32s(left), most);
+            let both = simd.select_f32s(is_wild, zero, simd.mul_f32s(left, speed));
+            let square = simd.select_f32s(is_wild, zero, simd.mul_f32s(speed, speed));
+            added.both.push(cast(both));
+            added.square.push(cast(square));
         }
     }
 }

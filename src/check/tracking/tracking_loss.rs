@@ -103,29 +103,40 @@ fn lost(trace: &Trace, joint: &Joint, near: f64) -> Option<Vec<(usize, usize)>> 
     let window = ((WINDOW_S / trace.step_s).round() as usize).max(3 * block);
     let (mut leader_means, mut error_means) = (Vec::new(), Vec::new());
     let smallest = (LEAST_PATH * unit) as f32;
-    let stops = Stops::of(trace, joint, near);
+    // Few joints ever stop following.
+    let mut stops = None;
     let mut assessed = false;
     let mut runs: Vec<(usize, usize)> = Vec::new();
-    let mut sums = Vec::new();
+    let (mut sums, mut steps) = (Vec::new(), Vec::new());
+    let in_window = window.div_ceil(STEP) - 1;
     for segment in &trace.segments {
         running_sums(&trace.leader[segment.clone()], &trace.error[segment.clone()], &mut sums);
+        // Windows begin at every so many-th point, so they share the steps of their paths.
+        steps.clear();
+        steps.extend(path_steps(&trace.leader[segment.clone()], STEP));
         let last = segment.end.saturating_sub(window);
         for start in
             (segment.start..=last).step_by(STEP).filter(|start| start + window <= segment.end)
         {
             let end = start + window;
             let (leader, error) = (&trace.leader[start..end], &trace.error[start..end]);
-            if path(leader, STEP) <= smallest {
+            let first = (start - segment.start) / STEP;
+            if steps[first..first + in_window].iter().sum::<f32>() <= smallest {
                 continue;
             }
             assessed = true;
             let (from, to) = (sums[start - segment.start], sums[end - segment.start]);
-            if slope_between(&from, &to, window) >= FOLLOWS || stops.held(trace, start, end) {
+            if slope_between(&from, &to, window) >= FOLLOWS {
+                continue;
+            }
+            let stops = stops.get_or_insert_with(|| Stops::of(trace, joint, near));
+            if stops.held(trace, start, end) {
                 continue;
             }
             means(leader, block, &mut leader_means);
             means(error, block, &mut error_means);
-            if path(&leader_means, 1) <= smallest || slope(&leader_means, &error_means) >= FOLLOWS {
+            let path: f32 = path_steps(&leader_means, 1).sum();
+            if path <= smallest || slope(&leader_means, &error_means) >= FOLLOWS {
                 continue;
             }
             match runs.last_mut() {
@@ -137,10 +148,10 @@ fn lost(trace: &Trace, joint: &Joint, near: f64) -> Option<Vec<(usize, usize)>> 
     assessed.then_some(runs)
 }
 
-/// Path of the leader in steps of so many points.
-fn path(leader: &[f32], step: usize) -> f32 {
+/// Path of the leader, step by step of so many points.
+fn path_steps(leader: &[f32], step: usize) -> impl Iterator<Item = f32> + '_ {
     let steps = leader.iter().step_by(step).zip(leader.iter().skip(step).step_by(step));
-    steps.map(|(a, b)| (b - a).abs()).sum()
+    steps.map(|(a, b)| (b - a).abs())
 }
 
 /// Means of whole blocks.

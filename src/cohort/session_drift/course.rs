@@ -6,7 +6,7 @@ use super::power;
 use crate::num::change_point::{change_p_value, discounted, two_levels};
 use crate::num::moments::lag1_autocorrelation;
 use crate::num::robust::median;
-use crate::num::theil_sen::{theil_sen, trend_p_value};
+use crate::num::theil_sen::{self, trend_p_value};
 
 /// Fewest episodes that have a course.
 pub(super) const ENOUGH: usize = 12;
@@ -46,20 +46,20 @@ impl Course {
         let block = values.len().div_ceil(MOST);
         let points: Vec<f64> = values.chunks(block).map(median).collect();
         let middle = median(values);
-        let line = theil_sen(&order(&points), &points, 0.95)?;
+        let (slope, start) = theil_sen::line(&order(&points), &points)?;
         let levels = two_levels(&points, SIDE)?;
         let base = median(&points[..levels.at]);
         let left_by = |of: &dyn Fn(usize) -> f64| -> Vec<f64> {
             points.iter().enumerate().map(|(i, value)| value - of(i)).collect()
         };
-        let from_line = left_by(&|i| line.residual_intercept + line.slope * i as f64);
+        let from_line = left_by(&|i| start + slope * i as f64);
         let from_levels = left_by(&|i| base + if i < levels.at { 0.0 } else { levels.step });
         let sum = |left: &[f64]| left.iter().map(|v| v.abs()).sum::<f64>();
         let (drift, at, left) = if sum(&from_levels) < sum(&from_line) {
             // The block's first episode; with one episode to a block, the episode itself.
             (levels.step, Some(levels.at * block), from_levels)
         } else {
-            (line.slope * (points.len() - 1) as f64, None, from_line)
+            (slope * (points.len() - 1) as f64, None, from_line)
         };
         let (likeness, scatter) = (likeness(&left), power::scatter(&left));
         Some(Self { drift, at, middle, likeness, scatter, block, points })
@@ -101,8 +101,7 @@ fn order(points: &[f64]) -> Vec<f64> {
 /// Whether the trend's interval, as wide as the values' likeness makes it, holds zero.
 fn holds_zero(points: &[f64], factor: f64) -> bool {
     let confidence = 2.0 * Normal::standard().cdf(SIGMAS * factor.sqrt()) - 1.0;
-    let line = theil_sen(&order(points), points, confidence);
-    line.is_none_or(|line| line.interval.0 <= 0.0 && line.interval.1 >= 0.0)
+    theil_sen::holds_zero(&order(points), points, confidence).unwrap_or(true)
 }
 
 /// Correlation of what a line or two levels leave with the next one. It reads too little by

@@ -13,6 +13,8 @@ use crate::num::wide::NullaryFnOnce;
 /// Passes in which guesses follow the values; then the span of representable numbers is halved,
 /// which ends after as many passes as a number has bits.
 const GUESSES: u32 = 12;
+/// In every so many-th pass the bounds are drawn in to values that are there.
+const CLOSE_IN: u32 = 4;
 /// How many values above the lower bound are walked, a pass or two each.
 const NEAR: usize = 2;
 
@@ -72,9 +74,21 @@ fn at_rank<T: Real>(
     // `beyond`, which is above it (at first only not below it).
     let (mut lower, mut under) = (low, 0);
     let (mut beyond, mut upto) = (high, keys.len());
+    // Whether `beyond` is the largest key that may be wanted, and not the first that may not.
+    let mut closed = true;
     let mut pass = 0;
     while rank - under > NEAR {
         pass += 1;
+        if pass % CLOSE_IN == 0 {
+            // A sensor at rest gives one count over and over, which no guess would divide.
+            lower = first_from(keys, lower, high);
+            beyond = if closed { beyond } else { last_under(keys, beyond, lower) };
+            closed = true;
+            if lower == beyond {
+                break;
+            }
+            continue;
+        }
         let guess = if pass > GUESSES {
             T::halfway(lower, beyond)
         } else {
@@ -92,6 +106,7 @@ fn at_rank<T: Real>(
             (lower, under) = (guess, below);
         } else {
             (beyond, upto) = (guess, below);
+            closed = false;
         }
     }
     // Up from the lower bound, by one different key at a time.
@@ -133,6 +148,16 @@ fn first_from<T: Real>(keys: &[T], bound: T::Key, high: T::Key) -> T::Key {
         first = first.min(if key < bound { high } else { key });
     }
     first
+}
+
+#[inline(always)]
+fn last_under<T: Real>(keys: &[T], bound: T::Key, low: T::Key) -> T::Key {
+    let mut last = low;
+    for key in keys {
+        let key = key.bits();
+        last = last.max(if key < bound { key } else { low });
+    }
+    last
 }
 
 #[inline(always)]

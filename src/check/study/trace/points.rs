@@ -3,9 +3,10 @@
 #![expect(clippy::inline_always, reason = "what is not inlined stays narrow")]
 
 use nalgebra::{SMatrix, SVector};
+use pulp::{cast, f32x8, f64x4};
 
 use super::thinned::Trace;
-use crate::num::wide::wide_fn;
+use crate::num::wide::{Eight, eight_fn, wide_fn};
 
 /// Unknowns of the fit: constant, side of the backlash, speed, pose, acceleration, speed as time goes.
 pub(super) const TERMS: usize = 6;
@@ -135,8 +136,18 @@ wide_fn! {
         let (first, last) = ends.map_or((0.0, 1.0), |(a, b)| (*a as f32, *b as f32));
         let (middle, scale) = (0.5 * (first + last), 2.0 / (last - first).max(1.0));
         let chunk = |values: &'_ [f32], at: usize, into: &mut Lanes| {
-            let values = values[at..].iter().step_by(stride);
-            into.iter_mut().zip(values).for_each(|(to, value)| *to = *value);
+            let values = &values[at..];
+            // All but the last block are whole: these are plain copies.
+            if let (1, Some(whole)) = (stride, values.first_chunk::<LANES>()) {
+                *into = *whole;
+            } else if let (2, Some(whole)) = (stride, values.first_chunk::<{ 2 * LANES }>()) {
+                for lane in 0..LANES {
+                    into[lane] = whole[2 * lane];
+                }
+            } else {
+                let values = values.iter().step_by(stride);
+                into.iter_mut().zip(values).for_each(|(to, value)| *to = *value);
+            }
         };
         for at in (0..count).step_by(stride * LANES) {
             let mut block =
@@ -164,90 +175,96 @@ wide_fn! {
     }
 }
 
+/// Sums in lanes of double precision.
+type Sums4 = f64x4;
+
 /// Adds products, those of the second half to those of the first.
 #[inline(always)]
-fn add(sums: &mut [f64; LANES / 2], a: &Lanes, b: &Lanes) {
-    for (lane, sum) in sums.iter_mut().enumerate() {
-        let other = lane + LANES / 2;
-        *sum += f64::from(a[lane]) * f64::from(b[lane]) + f64::from(a[other]) * f64::from(b[other]);
-    }
+fn add<S: Eight>(simd: S, sum: Sums4, a: [f64x4; 2], b: f32x8) -> Sums4 {
+    let b = simd.doubled(b);
+    simd.add_f64s(sum, simd.add_f64s(simd.mul_f64s(a[0], b[0]), simd.mul_f64s(a[1], b[1])))
 }
 
-/// Sum over all points of a product of three, the first two in `f32`.
+/// Sum of the lanes, one after the other.
 #[inline(always)]
-fn sum(blocks: &[Block], of: impl Fn(&Block) -> (Lanes, Lanes)) -> f64 {
-    let mut sums = [0.0f64; LANES / 2];
+fn total(sum: Sums4) -> f64 {
+    cast::<Sums4, [f64; LANES / 2]>(sum).iter().sum()
+}
+
+/// Sums of one term's products with itself and those before it, but for the side of the backlash.
+#[inline(always)]
+fn of_row<S: Eight, const ROW: usize>(simd: S, blocks: &[Block], all: &mut Sums) {
+    let zero = simd.splat_f64s(0.0);
+    let (mut square, mut right) = ([zero; TERMS], zero);
     for block in blocks {
-        let (weighted, other) = of(block);
-        add(&mut sums, &weighted, &other);
-    }
-    sums.iter().sum()
-}
-
-#[inline(always)]
-fn times(a: &Lanes, b: &Lanes) -> Lanes {
-    let mut product = [0.0; LANES];
-    for lane in 0..LANES {
-        product[lane] = a[lane] * b[lane];
-    }
-    product
-}
-
-wide_fn! {
-    /// Sums over all points, but for those of the side of the backlash.
-    fn everything<'a>(blocks: &'a [Block]) -> Sums {
-        let mut all = Sums::default();
-        for row in (0..TERMS).filter(|row| *row != SIDE) {
-            for column in (0..=row).filter(|column| *column != SIDE) {
-                all.square[row][column] =
-                    sum(blocks, |b| (times(&b.weight, &b.terms[row]), b.terms[column]));
-            }
-            all.right[row] = sum(blocks, |b| (times(&b.weight, &b.terms[row]), b.error));
+        let weighted = simd.mul_f32s(cast(block.weight), cast(block.terms[ROW]));
+        let weighted = simd.doubled(weighted);
+        for column in (0..=ROW).filter(|column| *column != SIDE) {
+            square[column] = add(simd, square[column], weighted, cast(block.terms[column]));
         }
+        right = add(simd, right, weighted, cast(block.error));
+    }
+    for column in (0..=ROW).filter(|column| *column != SIDE) {
+        all.square[ROW][column] = total(square[column]);
+    }
+    all.right[ROW] = total(right);
+}
+
+eight_fn! {
+    /// Sums over all points, but for those of the side of the backlash.
+    fn everything<'a>(simd, blocks: &'a [Block]) -> Sums {
+        let mut all = Sums::default();
+        of_row::<S, 0>(simd, blocks, &mut all);
+        of_row::<S, 2>(simd, blocks, &mut all);
+        of_row::<S, 3>(simd, blocks, &mut all);
+        of_row::<S, 4>(simd, blocks, &mut all);
+        of_row::<S, 5>(simd, blocks, &mut all);
         all
     }
 }
 
+/// What these terms leave of the errors, without its sign.
 #[inline(always)]
-fn residual(block: &Block, terms: &[f32; TERMS]) -> Lanes {
-    let mut left = [0.0; LANES];
-    for (lane, left) in left.iter_mut().enumerate() {
-        let term = |term: usize| terms[term] * block.terms[term][lane];
-        let fitted = term(0) + term(1) + term(2) + (term(3) + term(4) + term(5));
-        *left = (block.error[lane] - fitted).abs();
-    }
-    left
+fn residual<S: Eight>(simd: S, block: &Block, terms: &[f32x8; TERMS]) -> f32x8 {
+    let term = |term: usize| simd.mul_f32s(terms[term], cast(block.terms[term]));
+    let first = simd.add_f32s(simd.add_f32s(term(0), term(1)), term(2));
+    let last = simd.add_f32s(simd.add_f32s(term(3), term(4)), term(5));
+    simd.abs_f32s(simd.sub_f32s(cast(block.error), simd.add_f32s(first, last)))
 }
 
-wide_fn! {
+eight_fn! {
     /// What these terms leave of each error, without its sign.
-    fn residuals<'a>(blocks: &'a [Block], terms: [f32; TERMS], out: &'a mut Vec<f32>) {
+    fn residuals<'a>(simd, blocks: &'a [Block], terms: [f32; TERMS], out: &'a mut Vec<f32>) -> () {
+        let terms = terms.map(|term| simd.splat_f32s(term));
         out.resize(blocks.len() * LANES, 0.0);
         for (block, out) in blocks.iter().zip(out.as_chunks_mut::<LANES>().0) {
-            *out = residual(block, &terms);
+            *out = cast(residual(simd, block, &terms));
         }
     }
 }
 
-wide_fn! {
+eight_fn! {
     /// Sums of the side of the backlash with each term, and with the error.
     fn sides<'a>(
+        simd,
         blocks: &'a [Block],
         kept: &'a mut [Lanes],
         terms: [f32; TERMS],
         keep: f32,
     ) -> [f64; TERMS + 1] {
-        let mut sums = [[0.0f64; LANES / 2]; TERMS + 1];
+        let terms = terms.map(|term| simd.splat_f32s(term));
+        let (nothing, keep) = (simd.splat_f32s(0.0), simd.splat_f32s(keep));
+        let mut sums = [simd.splat_f64s(0.0); TERMS + 1];
         for (block, kept) in blocks.iter().zip(kept) {
-            let left = residual(block, &terms);
-            for lane in 0..LANES {
-                kept[lane] = if left[lane] > keep { 0.0 } else { block.weight[lane] };
+            let wild = simd.greater_than_f32s(residual(simd, block, &terms), keep);
+            let weight = simd.select_f32s(wild, nothing, cast(block.weight));
+            *kept = cast(weight);
+            let weighted = simd.doubled(simd.mul_f32s(weight, cast(block.terms[SIDE])));
+            for (sum, term) in sums.iter_mut().zip(&block.terms) {
+                *sum = add(simd, *sum, weighted, cast(*term));
             }
-            let weighted = times(kept, &block.terms[SIDE]);
-            for (sums, term) in sums.iter_mut().zip(block.terms.iter().chain([&block.error])) {
-                add(sums, &weighted, term);
-            }
+            sums[TERMS] = add(simd, sums[TERMS], weighted, cast(block.error));
         }
-        sums.map(|lanes| lanes.iter().sum())
+        sums.map(total)
     }
 }
