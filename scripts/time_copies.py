@@ -55,7 +55,7 @@ DUCK = """
 import sys, time, duckdb
 source, to, codec, chosen = sys.argv[1], sys.argv[2], sys.argv[3], open(sys.argv[4]).read().split()
 connection = duckdb.connect()
-connection.execute("set threads = 2")
+connection.execute("set threads = 2; set enable_progress_bar = false")
 begun, used = time.perf_counter(), time.process_time()
 connection.execute(f"copy (select * from read_parquet('{source}/*.parquet') where episode in ({','.join(chosen)})) to '{to}' (format parquet, codec '{codec}', row_group_size 100000)")
 print(time.perf_counter() - begun, time.process_time() - used)

@@ -25,10 +25,9 @@ pub(super) fn with_options(data: String, options: &[String]) -> String {
     }
 }
 
-/// The command that writes a clean copy; none where there is nothing to leave out or to mend, where
-/// nothing would be left, or where the data is not at hand.
-pub(super) fn command(view: &View<'_>) -> Option<String> {
-    let options = options(view);
+/// Whether a clean copy is worth making: there is something to leave out or to mend, and something is
+/// left.
+pub(super) fn worth_it(view: &View<'_>) -> bool {
     let cards = view.outcome.cards.len();
     let usable = CardPlace::all(cards).filter(|place| view.usable(*place)).count();
     let mended = view
@@ -36,12 +35,17 @@ pub(super) fn command(view: &View<'_>) -> Option<String> {
         .causes
         .iter()
         .any(|cause| cause.severity == Severity::Fail && !options_of(view, cause).is_empty());
-    let needed = usable < cards || !options.is_empty();
-    if !needed || (usable == 0 && !mended) {
+    let needed = usable < cards || !options(view).is_empty();
+    needed && (usable > 0 || mended)
+}
+
+/// The command that writes a clean copy; none where that is not worth it, or the data is not at hand.
+pub(super) fn command(view: &View<'_>) -> Option<String> {
+    if !worth_it(view) {
         return None;
     }
     let mut command = view.keep?.to_owned();
-    for option in options {
+    for option in options(view) {
         command.push(' ');
         command.push_str(&option);
     }

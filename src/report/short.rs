@@ -71,7 +71,9 @@ pub(super) fn usual(view: &View<'_>, out: &mut dyn Write) -> io::Result<()> {
     let mut lines = top(view, &verdict);
     let end = bottom(view, &verdict);
     // The command to paste is a line of its own, however long.
-    let room = LINES.saturating_sub(lines.len() + end.len() + 1);
+    // A measurements file is shown as its audit was, without the command that needs the data.
+    let copy = usize::from(view.keep.is_none() && advice::worth_it(view));
+    let room = LINES.saturating_sub(lines.len() + end.len() + copy + 1);
     let plan = plan(view, room);
     let room = room - plan.len().min(room);
     lines.extend(plan);
