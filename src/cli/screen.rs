@@ -1,14 +1,17 @@
 //! What is seen while a session is watched: a line for each thing that is new, and a running tally.
 
-use std::io::{self, Write};
+use std::io::{self, IsTerminal as _, Write};
 
 use indicatif::{ProgressBar, ProgressDrawTarget};
 
 use super::exec::Exec;
+use super::output::width;
 use crate::app::{News, Watch};
 use crate::model::{Counts, Verdict};
 use crate::report::{clean, cleared, landed, other_rig, rejudged, session_notice, stop, tally};
 
+/// What does not fit a line goes on below the words of its begin.
+const INDENT: &str = "                         ";
 /// Without a terminal the tally is a line of its own after so many episodes.
 const TALLY_EVERY: u64 = 10;
 
@@ -128,6 +131,12 @@ impl Screen {
                 late.rest.as_secs(),
                 late.why
             ),
+            News::Interleaved(id, path) => format!(
+                "{}: ep {} goes on after it was judged: all of the file is judged again when it \
+                 has ended",
+                name(path),
+                clean(id)
+            ),
             News::Vanished(path) => format!("gone before it was whole: {}", name(path)),
             News::Refused(path, what, hint) => {
                 let hint = hint.as_ref().map_or(String::new(), |hint| format!("  -> {hint}"));
@@ -165,7 +174,11 @@ impl Screen {
     /// Prints a line with the time of day.
     pub fn line(&self, text: &str) -> io::Result<()> {
         let time = chrono::Local::now().format("%H:%M:%S");
-        let line = format!("{time}  {}\n", text.trim_end());
+        let line = format!("{time}  {}", text.trim_end());
+        // One line each where a program may read them; a person's are broken between words.
+        let broken = textwrap::Options::new(width()).subsequent_indent(INDENT);
+        let person = self.lines == Lines::Out && io::stdout().is_terminal();
+        let line = if person { textwrap::fill(&line, broken) } else { line } + "\n";
         let write = |out: &mut dyn Write| out.write_all(line.as_bytes()).and_then(|()| out.flush());
         self.bar.suspend(|| match self.lines {
             Lines::Nowhere => Ok(()),

@@ -2,6 +2,8 @@
 
 mod day;
 mod offset;
+mod outputs;
 mod resume;
+mod rig;
 mod running;
 mod styles;

@@ -66,6 +66,23 @@ fn lines_that_are_appended_to_a_text() -> Tested {
     follow("lines", 8, &[])
 }
 
+/// An episode of which rows come after those of the next one was judged too early: that is said, and the
+/// report is right all the same.
+#[test]
+fn interleaved_episodes_are_judged_when_their_file_has_ended() -> Tested {
+    let place = Place::new()?;
+    let table = place.demo(24)?;
+    let watching = Watching::start(&place, &[])?;
+    let mut writer = writer(&table, &place.folder, "interleaved", 0.2, 6)?;
+    assert!(writer.wait()?.success());
+    watching.wait("all are judged again", |one| one.lines().matches("again: ").count() >= 1)?;
+    watching.until(7)?;
+    let ended = watching.end()?;
+    assert!(ended.lines.contains("goes on after it was judged"), "{}", ended.lines);
+    assert_eq!(verdicts(&ended.report), verdicts(&place.audited()?));
+    Ok(())
+}
+
 /// A folder that gives no notices: only rest says that a file is closed.
 #[test]
 fn a_folder_that_is_looked_through() -> Tested {

@@ -13,6 +13,7 @@ use super::recent::Change;
 use super::session::Watch;
 use super::take::{Episodes, Taken};
 use crate::app::AppError;
+use crate::engine::Landed;
 use crate::model::{Unread, UnreadKind};
 use crate::source::{Dataset, Source as _};
 
@@ -74,6 +75,13 @@ impl Watch {
         }
         let Some(kept) = &mut self.kept else { return Ok(()) };
         self.refused.retain(|file| file.path != due.path);
+        let judged = |one: &Landed| kept.ids_of(&due.path).any(|id| id == one.card.key.id);
+        if let Some(one) = taken.landed.iter().find(|one| !taken.fresh && judged(one)) {
+            news.push(News::Interleaved(one.card.key.id.clone(), due.path.clone()));
+            kept.interleaved(&due.path);
+            self.files.again(&due.path);
+            return Ok(());
+        }
         let again = taken.fresh && kept.ids_of(&due.path).next().is_some();
         kept.add(&due.path, due.seen, &mut taken)?;
         let number = kept.number(&due.path);

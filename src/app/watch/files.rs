@@ -167,6 +167,13 @@ impl Files {
         }
     }
 
+    /// A file is looked at once more.
+    pub fn again(&mut self, path: &Path) {
+        if let Some(one) = self.pending.get_mut(path) {
+            one.looked = None;
+        }
+    }
+
     /// A file was looked at and is done, as it was then.
     pub fn done(&mut self, path: &Path, seen: Seen) {
         self.done.insert(number(path), number(&seen));

@@ -101,6 +101,14 @@ impl Kept {
         all.iter().filter(move |one| Some(one.file) == file).map(|one| &*one.id)
     }
 
+    /// The episodes of a file are interleaved: what was taken of it is void once it has ended.
+    pub fn interleaved(&mut self, path: &Path) {
+        if let Some(number) = self.places.get(path) {
+            let grown = Grown { whole: true, ..Grown::default() };
+            self.files[*number as usize].grown = Some(grown);
+        }
+    }
+
     /// A file has another name now.
     pub fn moved(&mut self, from: &Path, to: &Path) {
         if let Some(number) = self.places.remove(from) {

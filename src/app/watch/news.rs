@@ -20,6 +20,8 @@ pub enum News {
     Unfinished(Late),
     /// A file that was waited for is gone.
     Vanished(PathBuf),
+    /// An episode goes on after it was judged: its file, which is judged again when it has ended.
+    Interleaved(String, PathBuf),
     /// A file is whole and cannot be used.
     Refused(PathBuf, String, Option<String>),
     /// The rig is understood otherwise with more episodes: how, and by how many.

@@ -255,7 +255,7 @@ impl Watch {
             Some(grown) if grown.mark.bytes <= due.seen.bytes => Some(grown.clone()),
             // What a measurements file knows of a file that has grown since are its ids.
             _ if self.request.resume.is_some() && file.bytes < due.seen.bytes => {
-                let known = kept.ids_of(&due.path).map(str::to_owned).collect();
+                let known = kept.ids_of(&due.path).map(|id| (id.to_owned(), u64::MAX)).collect();
                 Some(Grown { known, ..Grown::default() })
             }
             _ => None,

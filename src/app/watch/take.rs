@@ -12,12 +12,18 @@ use crate::source::{
     SourceError, look,
 };
 
+/// Why a file that grows is waited for to its end.
+pub(super) const INTERLEAVED: &str = "its episodes are interleaved: it is judged when it has ended";
+
 /// How far a file that grows was taken.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Grown {
     pub mark: Mark,
-    /// Episodes that were taken last: the next part may begin with rows of theirs.
-    pub known: Vec<String>,
+    /// Episodes that were taken last, and their rows' ends: the next part may begin with rows of
+    /// theirs.
+    pub known: Vec<(String, u64)>,
+    /// Its episodes are interleaved, so that none has ended before the file has.
+    pub whole: bool,
 }
 
 /// What came of looking at a file.
@@ -60,6 +66,9 @@ pub(super) fn take(due: &Due, from: &Grown, declared: &Declared, plan: &Plan) ->
         Look::Own => return Taken::Own,
         Look::Gone => return Taken::Gone,
     };
+    if from.whole && !part.ends {
+        return Taken::NotYet(INTERLEAVED.to_owned());
+    }
     if !part.is_copy() && due.certain == Certain::Writing {
         return Taken::NotYet("it is still being written".to_owned());
     }
@@ -69,7 +78,8 @@ pub(super) fn take(due: &Due, from: &Grown, declared: &Declared, plan: &Plan) ->
     let read = read(part.path(), declared, plan);
     match Seen::of(&due.path) {
         None => return Taken::Gone,
-        Some(seen) if !part.is_copy() && seen != due.seen => {
+        // An end that is not that of the file as it was seen would be taken for a new one later.
+        Some(seen) if part.ends && seen != due.seen => {
             return Taken::NotYet("it changed while it was read".to_owned());
         }
         Some(_) => {}
@@ -100,7 +110,12 @@ fn of_part(part: Part, read: Read, from: &Grown) -> Taken {
     let Read { source, mut episodes, unread } = read;
     let all: u64 = source.inputs().iter().map(|input: &Input| input.rows).sum();
     let by_column = IdsFrom::of(source.roles()) == IdsFrom::Column;
-    episodes.retain(|one| !from.known.contains(&one.card.key.id));
+    // What goes on behind its end had not ended: whoever keeps it will see.
+    let known = |one: &Landed| {
+        let end = one.card.key.rows.end + part.rows_before;
+        from.known.iter().any(|(id, known)| *id == one.card.key.id && end <= *known)
+    };
+    episodes.retain(|one| !known(one));
     let (mut grown, mut rows) = (None, all);
     if !part.ends {
         if !by_column {
@@ -115,12 +130,16 @@ fn of_part(part: Part, read: Read, from: &Grown) -> Taken {
         }
         rows = open_from;
         let mark = part.mark(rows);
-        let mut known: Vec<String> = episodes.iter().map(|one| one.card.key.id.clone()).collect();
+        let ended = |one: &Landed| {
+            let key = &one.card.key;
+            (key.id.clone(), key.rows.end + part.rows_before)
+        };
+        let mut known: Vec<(String, u64)> = episodes.iter().map(ended).collect();
         // One piece may hold the rows of many episodes.
         if mark == from.mark {
             known.extend(from.known.iter().cloned());
         }
-        grown = Some(Grown { mark, known });
+        grown = Some(Grown { mark, known, whole: false });
     } else if let (true, Some(file)) = (episodes.is_empty(), unread.first()) {
         return Taken::Refused(file.reason.clone(), None);
     }

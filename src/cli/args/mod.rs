@@ -1,6 +1,6 @@
 //! What was typed.
 
-use clap::{Parser, Subcommand};
+use clap::{ArgAction, Parser, Subcommand};
 
 use super::examples;
 use super::output::Color;
@@ -69,7 +69,8 @@ pub enum Command {
     Trace(TraceArgs),
     /// Audit each episode as its file lands, while the scene is still set
     #[command(before_help = examples::WATCH, mut_arg("paths", |folder| {
-        folder.value_name("DIR").num_args(1).help("Folder that is recorded into")
+        let folder = folder.action(ArgAction::Set).value_name("DIR").num_args(1);
+        folder.help("Folder that is recorded into")
     }))]
     Watch(WatchArgs),
     /// Write completions for a shell to standard output

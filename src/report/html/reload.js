@@ -9,7 +9,8 @@ const busy = () => {
 // A browser may keep nothing of a file on disk: then the page begins at its top.
 try {
   const kept = JSON.parse(sessionStorage.getItem(place) || "null");
-  if (kept) scrollTo(kept[0], kept[1]);
+  // The episode that the address names is scrolled to when its trace is unpacked: a little later.
+  if (kept) for (const after of [0, 50, 150, 300]) setTimeout(() => scrollTo(kept[0], kept[1]), after);
 } catch {}
 setInterval(() => {
   if (busy()) return;
