@@ -125,7 +125,8 @@ impl OpenAudit {
     fn audited(self, mut outcome: Outcome) -> Result<Audited, AppError> {
         not_empty(&outcome)?;
         baseline::mark(&mut outcome, self.baseline.as_ref(), &self.plan, &self.workers)?;
-        let Self { source, profile, checks, requires: (requires, requirement), .. } = self;
+        let Self { source, mut profile, checks, requires: (requires, requirement), .. } = self;
+        profile.limits = profile.limits.of_rig(source.rig());
         requires.enter(&requirement, &mut outcome, &checks);
         let digest = Digest::of(&outcome, &profile.limits, &checks);
         Ok(Audited { source, outcome, digest, profile, checks })

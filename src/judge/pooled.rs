@@ -40,13 +40,13 @@ pub(super) fn pooled(ledger: &Ledger, limits: &Limits) -> Vec<SessionFinding> {
             .map(|(row, (own, signed))| Read { row, own: (*own).into(), signed: (*signed).into() })
             .collect();
         let column = Column { check, metric, joint, read, neutral };
-        let own = column.judge(metric.bound, limits.get(check, metric), false);
+        let own = column.judge(metric.bound, limits.on(check, metric, joint), false);
         let strict = || match pool {
             Pool::Session(bound @ (Bound::Above(limit) | Bound::Below(limit))) => {
-                column.judge(bound, limit, true)
+                column.judge(bound, limits.scaled(limit, metric, joint), true)
             }
             Pool::Fact(bound @ (Bound::Above(limit) | Bound::Below(limit))) => {
-                column.judge(bound, limit, false)
+                column.judge(bound, limits.scaled(limit, metric, joint), false)
             }
             _ => None,
         };
