@@ -171,7 +171,8 @@ impl OpenAudit {
         not_empty(&outcome)?;
         accept(&mut outcome, self.source.rig(), &self.profile.accepted, self.today);
         baseline::mark(&mut outcome, self.baseline.as_ref(), &self.plan, &self.workers)?;
-        let Self { source, profile, checks, requires: (requires, requirement), .. } = self;
+        let Self { source, mut profile, checks, requires: (requires, requirement), .. } = self;
+        profile.limits = profile.limits.of_rig(source.rig());
         requires.enter(&requirement, &mut outcome, &checks);
         let digest = Digest::of(&outcome, &profile.limits, &checks);
         Ok(Audited { source, outcome, digest, profile, checks })

@@ -50,7 +50,7 @@ pub fn judge(
     progress: &mut dyn FnMut(&Progress),
 ) -> Result<Judged, AppError> {
     let first = request.measurements.first().map(PathBuf::as_path);
-    let (profile, found) = profile(request.profile.as_deref(), first)?;
+    let (mut profile, found) = profile(request.profile.as_deref(), first)?;
     let checks = request.checks.under(&profile)?;
     let workers = Workers::start(request.threads.map(NonZero::get))?;
     let mut plan = checks::plan(&profile, &checks);
@@ -94,6 +94,7 @@ pub(super) fn judged(
     }
     requires.enter(&requirement, &mut outcome, &checks);
     let rig = rig_as_measured(&stored, &profile, &checks);
+    profile.limits = profile.limits.of_rig(stored.rig());
     let digest = Digest::of(&outcome, &profile.limits, &checks);
     Ok(Judged { stored, rig, outcome, digest, profile, checks })
 }

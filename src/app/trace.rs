@@ -52,6 +52,7 @@ pub fn trace(request: &TraceRequest) -> Result<TracedEpisode, AppError> {
     let workers = Workers::start(None)?;
     let plan = checks::plan(&data.profile, &chosen);
     let source = data.open(&workers)?.reading(&plan.extras());
+    let plan = plan.of_rig(source.rig());
     let id = request.episode.as_str();
     let index = index_of(&source, id)?;
     let mut found = None;

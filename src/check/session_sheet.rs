@@ -2,7 +2,7 @@
 
 use std::borrow::Cow;
 
-use crate::model::{CheckSpec, NotAssessed, Reading, Rig, SessionReading};
+use crate::model::{CheckSpec, METRES_A_RADIAN, NotAssessed, Reading, Rig, SessionReading};
 
 /// Takes a reading on one episode: its row, the reading, and what is particular to it.
 type Take<'t> = &'t mut dyn FnMut(usize, Reading, String);
@@ -40,6 +40,12 @@ impl<'t> CohortSheet<'t> {
             Some(take) => take(row, reading, note),
             None => self.episodes.push((row, reading, note)),
         }
+    }
+
+    /// What a radian is worth on a joint: metres on one that is known to be linear.
+    pub fn length_of_radian(&self, joint: usize) -> f64 {
+        let linear = self.rig.and_then(|rig| rig.joints.get(joint)).is_some_and(|j| j.linear);
+        if linear { METRES_A_RADIAN } else { 1.0 }
     }
 
     /// How many readings on single episodes were reported.

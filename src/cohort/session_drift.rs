@@ -142,7 +142,12 @@ fn measure(ledger: &Ledger, _: &Params, sheet: &mut CohortSheet<'_>) {
     let mut told: Vec<SessionReading> = Vec::new();
     let mut unseen: Vec<(&Followed, usize)> = Vec::new();
     for (followed, chance) in all.iter().zip(holm(&chances)) {
-        let needs = needs(followed, usual, &all);
+        let joint = followed.series.joint.map(usize::from);
+        let unit = match followed.metric.unit {
+            Unit::Radian => joint.map_or(1.0, |joint| sheet.length_of_radian(joint)),
+            _ => 1.0,
+        };
+        let needs = needs(followed, usual, unit, &all);
         if chance >= FALSE_ALARM && needs > followed.series.rows.len() {
             unseen.push((followed, needs));
             continue;
@@ -201,8 +206,9 @@ fn lags_that_go_together(told: &mut [SessionReading]) {
     }
 }
 
-/// Episodes that it takes to see a steady drift of the size that matters among all of these.
-fn needs(followed: &Followed, usual: f64, among: &[Followed]) -> usize {
+/// Episodes that it takes to see a steady drift of the size that matters among all of these. `unit` is
+/// what the limit is multiplied by on the joint.
+fn needs(followed: &Followed, usual: f64, unit: f64, among: &[Followed]) -> usize {
     let Bound::Above(limit) = followed.metric.bound else { return ENOUGH };
     let size = limit.warn.or(limit.fail).unwrap_or(f64::INFINITY);
     let scale = if followed.relative() { followed.course.middle.abs() } else { 1.0 };
@@ -210,7 +216,7 @@ fn needs(followed: &Followed, usual: f64, among: &[Followed]) -> usize {
     let alike = among.iter().filter(|f| f.metric.is(followed.metric));
     let scatter = median(&alike.map(|f| f.course.scatter).collect::<Vec<f64>>());
     // Holm asks the most of the clearest.
-    followed.course.needs(size * scale, FALSE_ALARM / among.len() as f64, usual, scatter)
+    followed.course.needs(size * unit * scale, FALSE_ALARM / among.len() as f64, usual, scatter)
 }
 
 /// Says of each measurement that scatters too much for a drift that matters to be distinguished

@@ -45,6 +45,7 @@ pub fn audit(
     workers: &Workers,
     watch: &mut dyn FnMut(&Progress),
 ) -> Outcome {
+    let plan = &plan.of_rig(source.rig());
     let Ok(gathered) = measure::<Infallible>(source, plan, workers, None, &mut |_| Ok(()), watch);
     gathered.outcome(workers)
 }
@@ -60,6 +61,7 @@ pub fn audit_into(
     workers: &Workers,
     watch: &mut dyn FnMut(&Progress),
 ) -> Result<Outcome, StoreError> {
+    let plan = &plan.of_rig(source.rig());
     let layout = Arc::clone(writer.layout());
     let mut write = |rows: Made| match rows {
         Some(rows) => writer.write(&rows?),

@@ -3,7 +3,7 @@
 use crate::catalogue;
 use crate::check::{Check, Params};
 use crate::judge::Limits;
-use crate::model::Extra;
+use crate::model::{Extra, Rig};
 
 /// What to measure and how to judge it.
 #[derive(Clone)]
@@ -24,6 +24,12 @@ pub struct Plan {
 }
 
 impl Plan {
+    /// The same for a rig: on its linear joints limits are in metres.
+    #[must_use]
+    pub fn of_rig(&self, rig: &Rig) -> Self {
+        Self { limits: self.limits.of_rig(rig), ..self.clone() }
+    }
+
     /// Optional columns that its checks look at.
     pub fn extras(&self) -> Vec<Extra> {
         let mut kinds: Vec<Extra> = self.checks.iter().flat_map(|c| c.extras).copied().collect();

@@ -24,7 +24,7 @@ pub fn rejudge(
     workers: &Workers,
     watch: &mut dyn FnMut(&Progress),
 ) -> Result<Outcome, StoreError> {
-    Ok(judge_all(stored, plan, workers, &|_| (), watch)?.0)
+    Ok(judge_all(stored, &plan.of_rig(stored.rig()), workers, &|_| (), watch)?.0)
 }
 
 /// Judges measurements files as what an outcome is held against.
@@ -32,7 +32,7 @@ pub fn rejudge(
 /// # Errors
 /// As [`rejudge`].
 pub fn baseline(stored: &Stored, plan: &Plan, workers: &Workers) -> Result<Baseline, StoreError> {
-    let plan = Plan { keep_readings: false, ..plan.clone() };
+    let plan = Plan { keep_readings: false, ..plan.of_rig(stored.rig()) };
     let see = |episode: &StoredEpisode<'_>| Past {
         id: String::new(),
         content: episode.content,
@@ -128,8 +128,8 @@ fn measurements(batch: &Batch<'_>, plan: &Plan, ledger: &mut Ledger) -> Vec<bool
     let mut loud = vec![plan.keep_readings; batch.episodes()];
     let (row, mut guess) = (ledger.rows(), 0);
     batch.each_measurement(&mut |measurement, values| {
-        let (check, metric, _) = measurement;
-        let (low, high) = quiet(metric.bound, plan.limits.get(check, metric));
+        let (check, metric, joint) = measurement;
+        let (low, high) = quiet(metric.bound, plan.limits.on(check, metric, joint));
         let beyond = values.iter().map(|value| *value < low || *value > high);
         loud.iter_mut().zip(beyond).for_each(|(loud, beyond)| *loud |= beyond);
         ledger.fill(measurement, row, values, guess);

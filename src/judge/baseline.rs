@@ -44,7 +44,7 @@ pub fn beyond(readings: &[Reading], limits: &Limits) -> Vec<Beyond> {
     let one = |reading: &Reading| {
         let Reading { check, metric, joint, value, .. } = *reading;
         let (check, metric): (&'static CheckSpec, &'static Metric) = (check, metric);
-        let limit = limits.get(check, metric);
+        let limit = limits.on(check, metric, joint);
         let (severity, _) = severity(check, metric.bound, limit, value)?;
         Some(Beyond { check: check.id, metric: metric.id, joint, severity })
     };

@@ -48,14 +48,16 @@ pub(super) fn courses(
     let mut all: Vec<Course> = Vec::new();
     let rows = outcome.ledger.rows();
     for (check, metric, joint, values) in outcome.ledger.columns() {
-        let both = limits.get(check, metric);
+        let both = limits.on(check, metric, joint);
         let Some(limit) = both.warn.or(both.fail) else { continue };
         let worse = |a: f32, b: f32| match metric.bound {
             Bound::Below(_) => a < b,
             Bound::Above(_) => a > b,
             Bound::Unjudged => false,
         };
-        let same = |one: &Course| one.worst.metric.is(metric) && one.check.is(check);
+        // Joints that slide are not in the unit of those that turn: the measurement has a line for each.
+        let same =
+            |one: &Course| one.worst.metric.is(metric) && one.check.is(check) && one.limits == both;
         let known = all.iter().position(same);
         let at = known.unwrap_or_else(|| {
             let worst = Shown { metric, joint, value: f64::NAN, limit, severity: None };

@@ -40,13 +40,14 @@ pub(super) fn pooled(ledger: &Ledger, limits: &Limits) -> Vec<SessionFinding> {
             .map(|(row, (own, signed))| Read { row, own: (*own).into(), signed: (*signed).into() })
             .collect();
         let column = Column { check, metric, joint, read, neutral };
-        let own = column.judge(metric.bound, limits.get(check, metric), false);
+        let own = column.judge(metric.bound, limits.on(check, metric, joint), false);
+        let of_joint = |limit| limits.ruled(check, limits.scaled(limit, metric, joint));
         let strict = || match pool {
             Pool::Session(bound @ (Bound::Above(limit) | Bound::Below(limit))) => {
-                column.judge(bound, limits.ruled(check, limit), true)
+                column.judge(bound, of_joint(limit), true)
             }
             Pool::Fact(bound @ (Bound::Above(limit) | Bound::Below(limit))) => {
-                column.judge(bound, limits.ruled(check, limit), false)
+                column.judge(bound, of_joint(limit), false)
             }
             _ => None,
         };

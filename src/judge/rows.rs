@@ -57,7 +57,9 @@ pub(super) fn of_session(
         let of = |metric: &'static Metric| {
             let joints = worst.get(&(check.id, metric.id))?;
             // Ties go to the first joint: `max_by` keeps the last, so it goes through backwards.
-            let worst = joints.iter().rev().max_by(|a, b| worse(metric, *a.1, *b.1));
+            let size =
+                |(joint, value): (&Option<JointId>, &f64)| value / limits.scale(metric, *joint);
+            let worst = joints.iter().rev().max_by(|a, b| worse(metric, size(*a), size(*b)));
             let (joint, value) = worst?;
             shown(limits, check, metric, *joint, *value)
         };
@@ -105,7 +107,8 @@ pub(super) fn of_card(
         if joints.is_empty() {
             let leading = readings.first().map(|first| first.metric);
             let of = readings.iter().filter(|r| leading.is_some_and(|l| l.is(r.metric)));
-            match of.rev().max_by(|a, b| worse(a.metric, a.value, b.value)) {
+            let size = |s: &Shown| s.value / limits.scale(s.metric, s.joint);
+            match of.rev().max_by(|a, b| worse(a.metric, size(a), size(b))) {
                 Some(shown) => rows.push(Row { check, shown: Some(*shown) }),
                 None if gap => rows.push(Row { check, shown: None }),
                 None => {}
@@ -163,7 +166,7 @@ fn shown(
     joint: Option<JointId>,
     value: f64,
 ) -> Option<Shown> {
-    let limits = limits.get(check, metric);
+    let limits = limits.on(check, metric, joint);
     let crossed = severity(check, metric.bound, limits, value);
     let limit = crossed.map(|(_, limit)| limit).or(limits.warn).or(limits.fail)?;
     Some(Shown { metric, joint, value, limit, severity: crossed.map(|(severity, _)| severity) })

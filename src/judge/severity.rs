@@ -56,7 +56,7 @@ pub fn findings(readings: &[Reading], limits: &Limits) -> Vec<Finding> {
     let mut found: Vec<Finding> = Vec::new();
     let of = |f: &Finding| (f.metric.bound, f.value, f.limit);
     for reading in readings {
-        let limit = limits.get(reading.check, reading.metric);
+        let limit = limits.on(reading.check, reading.metric, reading.joint);
         let Some((severity, limit)) =
             severity(reading.check, reading.metric.bound, limit, reading.value)
         else {

@@ -65,4 +65,4 @@ pub use skipped::{OwnFile, Skipped, Unread, UnreadKind};
 pub use span::{FrameSpan, SpanList, Trim};
 pub use stored::{RotationForm, Stored, StoredEntry, Take};
 pub use suppressed::{Suppressed, Why};
-pub use unit::{AngleUnit, Unit};
+pub use unit::{AngleUnit, METRES_A_RADIAN, Unit};

@@ -29,7 +29,22 @@ pub enum Unit {
     Frames,
 }
 
+/// Metres of a linear joint that are judged like a radian of one that turns: 2 mm a degree
+/// (engineering judgement, no source).
+pub const METRES_A_RADIAN: f64 = 0.002 * 180.0 / std::f64::consts::PI;
+
 impl Unit {
+    /// What a limit in this unit is multiplied by on a linear joint, whose readings are in metres.
+    pub const fn on_linear(self) -> f64 {
+        match self {
+            Self::Radian | Self::RadianPerSecond => METRES_A_RADIAN,
+            // Named one by one: whoever adds a unit decides.
+            Self::Second | Self::Ratio | Self::Share | Self::Count | Self::Hertz | Self::Frames => {
+                1.0
+            }
+        }
+    }
+
     /// The unit as written in machine-readable output.
     pub const fn symbol(self) -> &'static str {
         match self {

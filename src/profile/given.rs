@@ -104,13 +104,15 @@ impl Reader<'_> {
                 if let Some(likely) = quantity::unlikely(*value, unit) {
                     self.warn(given.span(), &format!("{key} = {value}: {likely}"));
                 }
-                Ok(*value)
+                // Of a rig that only slides, bare numbers are metres.
+                Ok(if self.linear { *value / unit.on_linear() } else { *value })
             }
             Given::Text(text) => {
                 let read = quantity::read(text, unit);
                 let Quantity { value, linear } = read.map_err(|error| {
                     self.place.wrong(given.span(), format!("{key}: {error}"), error.hint())
                 })?;
+                let value = if linear { value / unit.on_linear() } else { value };
                 if linear && !self.linear {
                     let also = quantity::written(value, unit);
                     self.warn(

@@ -5,7 +5,7 @@ use std::io::{self, Write};
 use super::text::wrap;
 use crate::judge::Limits;
 use crate::model::quantity::written;
-use crate::model::{Bound, CheckSpec, Family, Metric, Pool, Scope};
+use crate::model::{Bound, CheckSpec, Family, Metric, Pool, Scope, SignalKind, Unit};
 
 const WIDTH: usize = 80;
 
@@ -112,6 +112,16 @@ fn measurement(check: &CheckSpec, metric: &Metric, limits: &Limits) -> String {
     };
     let parts: Vec<String> =
         [one("warn", limit.warn), one("fail", limit.fail)].into_iter().flatten().collect();
+    let sliding: Vec<String> = limit
+        .warn
+        .into_iter()
+        .chain(limit.fail)
+        .filter(|_| sliding(check, metric))
+        .map(|limit| in_metres(limit, metric.unit))
+        .collect();
+    let sliding = Some(sliding.join(" and ")).filter(|both| !both.is_empty());
+    let parts = parts.into_iter().chain(sliding.map(|both| format!("linear joints {both}")));
+    let parts: Vec<String> = parts.collect();
     let of_session = session_limit(metric);
     let parts: Vec<String> = parts.into_iter().chain(of_session).collect();
     let judged = if parts.is_empty() { "never judged".to_owned() } else { parts.join(", ") };
@@ -120,6 +130,19 @@ fn measurement(check: &CheckSpec, metric: &Metric, limits: &Limits) -> String {
         Scope::Joint => "per joint",
     };
     format!("{} [{}, {per}]: {} ({judged})", metric.id, metric.unit.symbol(), metric.summary)
+}
+
+/// Whether a measurement of a check may be read on linear joints in another unit, with limits of its own.
+pub(super) fn sliding(check: &CheckSpec, metric: &Metric) -> bool {
+    let slides = |kind: &SignalKind| matches!(kind, SignalKind::Prismatic | SignalKind::Position);
+    let own = !matches!(metric.unit, Unit::Radian | Unit::RadianPerSecond);
+    metric.scope == Scope::Joint && !own && check.applies_to.iter().any(slides)
+}
+
+/// A limit in radians as it holds for linear joints.
+pub(super) fn in_metres(limit: f64, unit: Unit) -> String {
+    let millimetres = (limit * unit.on_linear() * 1e5).round() / 1e2;
+    format!("{millimetres} mm{}", if unit == Unit::RadianPerSecond { "/s" } else { "" })
 }
 
 /// How the session judges a measurement that is pooled.

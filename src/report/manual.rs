@@ -2,7 +2,7 @@
 
 use std::io::{self, Write};
 
-use super::explain::{recovery, session_limit};
+use super::explain::{in_metres, recovery, session_limit, sliding};
 use super::words::capital;
 use crate::judge::Limits;
 use crate::model::quantity::written;
@@ -16,8 +16,8 @@ parameters, its traps, what to do on the rig, and where the method comes from. M
 do not edit, run `cargo run --release -- explain --all > src/check/CATALOGUE.md`.
 
 The unit is that of readings in JSON and of a bare number in a profile. Limits and parameters are
-stated as a profile may write them too: `\"5 deg\"`, `\"150 ms\"`, `\"2 %\"`. They are defaults. For
-linear joints an angle is a length in metres. A measurement that is never judged is context for a
+stated as a profile may write them too: `\"5 deg\"`, `\"150 ms\"`, `\"2 %\"`. They are defaults. On a
+linear joint a limit of a degree is one of 2 mm, given in brackets. A measurement that is never judged is context for a
 person, or a feature of `outlier-episode`. What cannot be assessed is reported with its reason, and
 never as a pass. An advisory check warns at most.
 ";
@@ -99,7 +99,11 @@ fn measurement(
         Bound::Below(_) => "below",
         Bound::Unjudged => "",
     };
-    let beyond = |value| format!("{side} {}", written(value, metric.unit));
+    let beyond = |value| {
+        let of_linear = sliding(check, metric).then(|| in_metres(value, metric.unit));
+        let of_linear = of_linear.map_or_else(String::new, |length| format!(" ({length})"));
+        format!("{side} {}{of_linear}", written(value, metric.unit))
+    };
     let bad = |value: Option<f64>| value.map_or_else(String::new, beyond);
     let per = match metric.scope {
         Scope::Episode => "episode",

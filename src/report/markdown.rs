@@ -166,7 +166,7 @@ fn measured(view: &View<'_>, summaries: &[MetricSummary], out: &mut dyn Write) -
     writeln!(out, "| measurement | joint | episodes | median | p95 | worst | limit | unit |")?;
     writeln!(out, "|---|---|--:|--:|--:|--:|--:|---|")?;
     for summary in summaries.iter().take(MOST) {
-        let limit = view.limits.get(summary.check, summary.metric);
+        let limit = view.limits.on(summary.check, summary.metric, summary.joint);
         let first = limit.warn.or(limit.fail);
         let linear = view.linear(summary.joint);
         let human = Human::of(summary.metric, linear, first.unwrap_or(summary.worst));

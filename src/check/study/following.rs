@@ -10,8 +10,6 @@ use crate::num::resample::Grid;
 pub const LEAST_MOTION_RAD: f64 = 10.0 * std::f64::consts::PI / 180.0;
 /// The same for a linear joint: 20 mm (engineering judgement, no source).
 pub const LEAST_MOTION_M: f64 = 0.02;
-/// Metres of a linear joint that are taken like a radian of a revolute one: 2 mm a degree.
-pub const METRES_A_RADIAN: f64 = 0.002 * 180.0 / std::f64::consts::PI;
 /// A minimum wider than this, or three frames if that is more, names no lag.
 const WIDEST_S: f64 = 0.1;
 /// Distance of the parabola's lags: below this a frame is too small a step to see a curve.

@@ -19,7 +19,8 @@ mod whole_study;
 
 pub use blocks::{Blocks, spread};
 pub use clock::Clock;
-pub use following::{Aligned, Following, LEAST_MOTION_M, LEAST_MOTION_RAD, METRES_A_RADIAN};
+pub use crate::model::METRES_A_RADIAN;
+pub use following::{Aligned, Following, LEAST_MOTION_M, LEAST_MOTION_RAD};
 pub use motion::{Motion, chord, weight};
 pub use range::range;
 pub use settings::Settings;

@@ -1,8 +1,9 @@
 //! The joints' traces and fits: dearer than the lags, so only for the checks that need them.
 
 use super::basis::Basis;
-use super::following::{Aligned, Buffers, Following, METRES_A_RADIAN};
+use super::following::{Aligned, Buffers, Following};
 use super::trace::{Fit, Trace};
+use crate::model::METRES_A_RADIAN;
 
 /// Most that backlash is taken to add to a lag: what 0.9 degrees do to a slow motion of 10.
 const MOST_PLAY_S: f64 = 0.06;
