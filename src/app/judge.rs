@@ -50,7 +50,7 @@ pub fn judge(
     progress: &mut dyn FnMut(&Progress),
 ) -> Result<Judged, AppError> {
     let first = request.measurements.first().map(PathBuf::as_path);
-    let (mut profile, found) = profile(request.profile.as_deref(), first)?;
+    let (profile, found) = profile(request.profile.as_deref(), first)?;
     let checks = request.checks.under(&profile)?;
     let workers = Workers::start(request.threads.map(NonZero::get))?;
     let mut plan = checks::plan(&profile, &checks);
@@ -80,7 +80,7 @@ pub(super) struct Judging<'a> {
 /// Judges measurements files that are open.
 pub(super) fn judged(
     stored: Stored,
-    profile: Profile,
+    mut profile: Profile,
     how: Judging<'_>,
     workers: &Workers,
     progress: &mut dyn FnMut(&Progress),
