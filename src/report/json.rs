@@ -85,16 +85,37 @@ fn whole<E: EpisodeRow>(
     let open = head.strip_suffix("\n}").unwrap_or(&head);
     write!(out, "{open},\n  \"episodes\": [")?;
     let mut separator = "";
+    let mut text = Vec::new();
     for place in places(view, only) {
         let episode = E::of(view, place);
-        let text = match E::DETAIL {
-            JsonDetail::Full => serde_json::to_string_pretty(&episode)?.replace('\n', "\n    "),
-            _ => serde_json::to_string(&episode)?,
-        };
-        write!(out, "{separator}\n    {text}")?;
+        text.clear();
+        match E::DETAIL {
+            JsonDetail::Full => serde_json::to_writer_pretty(Indented(&mut text), &episode)?,
+            _ => serde_json::to_writer(&mut text, &episode)?,
+        }
+        write!(out, "{separator}\n    ")?;
+        out.write_all(&text)?;
         separator = ",";
     }
     writeln!(out, "{}]\n}}", if separator.is_empty() { "" } else { "\n  " })
+}
+
+/// Begins each line four spaces further in. A line break inside a text is written as two letters, and
+/// the others come at the end of a piece.
+struct Indented<'a>(&'a mut Vec<u8>);
+
+impl Write for Indented<'_> {
+    fn write(&mut self, piece: &[u8]) -> io::Result<usize> {
+        self.0.extend_from_slice(piece);
+        if piece.ends_with(b"\n") {
+            self.0.extend_from_slice(b"    ");
+        }
+        Ok(piece.len())
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        Ok(())
+    }
 }
 
 fn lines<E: EpisodeRow>(
