@@ -39,7 +39,7 @@ Examples:
   teleassay keep my_session/ --to clean
   teleassay keep my_session/ --to clean --trim-idle --split --drop-doubled
   teleassay keep my_session/ --to clean --episodes keep.txt
-  teleassay keep my_session/ --to clean --where 'duration_s >= 2 and tracking-lag/lag < 150 ms'
+  teleassay keep my_session/ --to clean --where 'tracking-lag/lag < 150 ms and verdict != fail'
   teleassay keep my_session/ --to clean --mend unwrap:waist --dry-run";
 
 pub const EXPLAIN: &str = "\
