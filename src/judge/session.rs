@@ -4,6 +4,7 @@
 use std::cmp::Ordering;
 use std::collections::BTreeMap;
 
+use super::contact;
 use super::evidence::Evidence;
 use super::facts;
 use super::limits::Limits;
@@ -77,10 +78,12 @@ struct Cause {
 ///
 /// What is of the rig is reported once: cards lose the warnings that the session's own findings say.
 pub fn session(cards: &mut [Scorecard], tally: Tally, ledger: &Ledger, limits: &Limits) -> Session {
+    contact::fold(cards, ledger, limits);
     let shared = facts::shared(ledger, limits);
     let (mut findings, mut explained) = systemic(cards, &tally, ledger, limits);
     explained.extend(facts::merge(&mut findings, &shared));
     facts::fold(cards, &findings, &shared);
+    facts::fold_mechanics(cards, &findings, ledger);
     let mut counts = Counts::default();
     let (mut frames, mut duration_s, mut usable_s) = (0, 0.0, 0.0);
     for card in cards.iter() {
