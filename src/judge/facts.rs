@@ -133,26 +133,58 @@ pub(super) fn fold(cards: &mut [Scorecard], found: &[SessionFinding], shared: &[
         most.iter().find(lag).map(|(lag, _)| *lag).filter(|_| warns)
     };
     for card in cards {
-        let own: Vec<bool> = card.findings.iter().map(|f| of_rig(f).is_none()).collect();
-        if own.contains(&false) {
-            let gone = card.findings.iter().filter_map(|finding| {
-                let lag = of_rig(finding)?;
-                let why = if told(lag) { Why::Session } else { Why::Usual };
-                Some(Suppressed::new(finding, why, (lag.check, None)))
-            });
-            let gone: Vec<Suppressed> = gone.collect();
-            // No more room than is needed: a session may have very many of these.
-            card.suppressed.reserve_exact(gone.len());
-            card.suppressed.extend(gone);
-            let mut flags = own.iter();
-            card.findings.retain(|_| flags.next().is_none_or(|own| *own));
-            card.findings.shrink_to_fit();
-            let mut flags = own.iter();
-            card.span_times_s.retain(|_| flags.next().is_none_or(|own| *own));
-            card.span_times_s.shrink_to_fit();
-            card.verdict = Verdict::of(&card.findings);
-        }
+        explain(card, &|finding| {
+            let lag = of_rig(finding)?;
+            let why = if told(lag) { Why::Session } else { Why::Usual };
+            Some(Suppressed::new(finding, why, (lag.check, None)))
+        });
     }
+}
+
+/// The same for what is of the mechanics and advisory, such as sag and backlash: what all episodes have
+/// alike on a joint is no warning of each, unless one of them is worse by a quarter. Within the limit it is
+/// usual; beyond it the session says it once.
+pub(super) fn fold_mechanics(cards: &mut [Scorecard], found: &[SessionFinding], ledger: &Ledger) {
+    let usual: Vec<(&CheckSpec, &Metric, Option<JointId>, f64)> = ledger
+        .columns()
+        .filter(|(check, metric, ..)| check.advisory && matches!(metric.pool, Some(Pool::Own)))
+        .filter_map(|(check, metric, joint, values)| {
+            let mut read: Vec<f32> = values.iter().copied().filter(|v| v.is_finite()).collect();
+            let enough = read.len() >= ENOUGH && 2 * read.len() > values.len();
+            enough.then(|| (check, metric, joint, median_in_place(&mut read)))
+        })
+        .collect();
+    for card in cards {
+        explain(card, &|finding| {
+            let (check, _, joint, value) = usual.iter().find(|(check, metric, joint, _)| {
+                let measured = check.is(finding.check) && metric.is(finding.metric);
+                measured && *joint == finding.joint
+            })?;
+            let said = found.iter().any(|f| f.check.is(check) && f.joint == *joint);
+            let why = if said { Why::Session } else { Why::Usual };
+            let alike = finding.value <= ALIKE * value;
+            alike.then(|| Suppressed::new(finding, why, (finding.check, finding.joint)))
+        });
+    }
+}
+
+/// Moves findings of a card that something explains to those that are explained.
+pub(super) fn explain(card: &mut Scorecard, by: &dyn Fn(&Finding) -> Option<Suppressed>) {
+    let why: Vec<Option<Suppressed>> = card.findings.iter().map(by).collect();
+    if why.iter().all(Option::is_none) {
+        return;
+    }
+    let mut own = why.iter().map(Option::is_none);
+    card.findings.retain(|_| own.next().unwrap_or(true));
+    let mut own = why.iter().map(Option::is_none);
+    card.span_times_s.retain(|_| own.next().unwrap_or(true));
+    // No more room than is needed: a session may have very many of these.
+    let gone: Vec<Suppressed> = why.into_iter().flatten().collect();
+    card.suppressed.reserve_exact(gone.len());
+    card.suppressed.extend(gone);
+    card.findings.shrink_to_fit();
+    card.span_times_s.shrink_to_fit();
+    card.verdict = Verdict::of(&card.findings);
 }
 
 #[cfg(test)]

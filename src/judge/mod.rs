@@ -8,6 +8,7 @@ mod action;
 mod baseline;
 mod causes;
 mod cohort;
+mod contact;
 mod course;
 mod digest;
 mod evidence;

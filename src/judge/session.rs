@@ -4,6 +4,7 @@
 use std::cmp::Ordering;
 use std::collections::BTreeMap;
 
+use super::contact;
 use super::evidence::Evidence;
 use super::facts;
 use super::limits::Limits;
@@ -77,10 +78,12 @@ struct Cause {
 ///
 /// What is of the rig is reported once: cards lose the warnings that the session's own findings say.
 pub fn session(cards: &mut [Scorecard], tally: Tally, ledger: &Ledger, limits: &Limits) -> Session {
+    contact::fold(cards, ledger, limits);
     let shared = facts::shared(ledger, limits);
     let (mut findings, mut explained) = systemic(cards, &tally, ledger, limits);
     explained.extend(facts::merge(&mut findings, &shared));
     facts::fold(cards, &findings, &shared);
+    facts::fold_mechanics(cards, &findings, ledger);
     // Those of the session last: in a small one there are many, and the list is cut.
     let not_assessed = tally.not_assessed.into_values().chain(tally.session_not_assessed).collect();
     let mut session = Session {

@@ -1,6 +1,7 @@
 //! What the checks read on the simulated rig: healthy data stays quiet, planted truth comes out.
 
 mod action_kinds;
+mod contact;
 mod generator;
 mod hard_cases;
 mod hard_signals;

@@ -12,13 +12,13 @@
 //!
 //! Traps: where the leader moves one joint alone (no other by 3 counts and 0.5 degrees), it may be that
 //! joint's reading alone that holds: reading-held looks at it. The gripper is left out: it stands
-//! while it holds. A joint that rests at its end of travel
-//! does not speak for the arm. Where the lag is not known it is taken as 0.3 s.
+//! while it holds. A joint that rests at its end of travel, or that something holds until the leader
+//! comes back (see neutral offset: fingers on an object), does not speak for the arm. Where the lag is not known it is taken as 0.3 s.
 
 use std::ops::Range;
 
 use crate::check::prelude::{Check, Params, Study};
-use crate::check::study::range;
+use crate::check::study::{Hold, range};
 use crate::model::{CheckSpec, Family, FrameSpan, Metric, Sheet, SpanList, Unit};
 use crate::num::runs::runs_alike;
 
@@ -92,11 +92,24 @@ fn leader_moves(study: &Study<'_>, joints: &[usize], still: &Range<usize>, lag: 
         })
     };
     let far = |joint: &&usize| {
-        moved(**joint) > study.size(**joint, MOVED_DEG) && !at_stop(study, **joint, still.start)
+        moved(**joint) > study.size(**joint, MOVED_DEG)
+            && !at_stop(study, **joint, still.start)
+            && !in_contact(study, **joint, still)
     };
     let moves = |joint: &&usize| moved(**joint) > study.at_least(**joint, 3.0, ALSO_DEG);
     joints.iter().any(|joint| far(&joint))
         && (joints.len() == 1 || joints.iter().filter(moves).count() > 1)
+}
+
+/// Whether something holds a joint in these frames, and lets it go again.
+fn in_contact(study: &Study<'_>, joint: usize, still: &Range<usize>) -> bool {
+    let (Some(grid), Some(Some(traced))) = (study.grid(), study.traces().get(joint)) else {
+        return false;
+    };
+    let row = |place: usize| grid.row(traced.trace.at[place] as usize);
+    let within =
+        |hold: &Hold| row(hold.points.start) < still.end && still.start < row(hold.points.end - 1);
+    traced.holds.iter().any(|hold| hold.let_go && within(hold))
 }
 
 /// Whether a joint stands within three counts of an end of its travel.

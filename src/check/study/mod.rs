@@ -17,13 +17,13 @@ mod traces;
 mod whole;
 mod whole_study;
 
+pub use crate::model::METRES_A_RADIAN;
 pub use blocks::{Blocks, spread};
 pub use clock::Clock;
-pub use crate::model::METRES_A_RADIAN;
 pub use following::{Aligned, Following, LEAST_MOTION_M, LEAST_MOTION_RAD};
 pub use motion::{Motion, chord, weight};
 pub use range::range;
 pub use settings::Settings;
-pub use trace::{Fit, Trace};
+pub use trace::{Fit, Hold, Trace};
 pub use traces::Traced;
-pub use whole_study::Study;
+pub use whole_study::{Study, in_contact};

@@ -9,14 +9,18 @@
 //! servo of first order is not quite a delay. And so does the speed as time goes on, from -1 at the
 //! beginning to 1 at the end: a lag that grows would else pass for backlash or for a wrong range.
 
+mod holds;
 mod points;
+mod sag;
 mod thinned;
 
 use std::ops::Range;
 
 use crate::num::quantile::{median_in_place, quantiles_in_place};
 use crate::num::robust::MAD_TO_SIGMA;
+pub use holds::Hold;
 use points::{ENOUGH, Points, TERMS};
+pub use sag::Sag;
 pub use thinned::Trace;
 
 /// Points are about this far apart: what the arm does, it does at less than 10 Hz.
@@ -30,6 +34,8 @@ const FIRST_PLAY: f64 = 0.006;
 const LEAST_PLAY: f64 = 0.002;
 /// Most backlash that is believed: 6 degrees.
 const MOST_PLAY: f64 = 0.1;
+/// An error in the middle of the poses, or a change of it over them, that sag may explain: 1.5 degrees.
+const LEAST_OFF: f64 = 0.026;
 /// A point farther from the fit than this, or than five robust standard deviations, is left out.
 const LEAST_WILD: f64 = 0.004;
 
@@ -52,10 +58,16 @@ pub struct Fit {
     pub left: f64,
     /// Range of the leader, 5th to 95th percentile.
     pub range: f64,
+    /// The 5th percentile.
+    pub low: f64,
+    /// The 95th percentile.
+    pub high: f64,
     /// Points fitted.
     pub points: usize,
     /// How often the backlash was crossed from one side to the other.
     pub turns: usize,
+    /// How the joint sags, where the pose's own curve shows that it does.
+    pub sag: Option<Sag>,
 }
 
 impl Trace {
@@ -125,9 +137,9 @@ impl Trace {
     }
 
     /// Fits constant, pose, backlash and the rest of the lag. `unit` is a radian's worth: 1, or in
-    /// metres for a linear joint. `None` with too few points, or where they do not tell these
-    /// apart.
-    pub(super) fn fit(&mut self, unit: f64, scratch: &mut Vec<f32>) -> Option<Fit> {
+    /// metres for a linear joint; one that is `turning` may sag. `None` with too few points, or where
+    /// they do not tell these apart.
+    pub(super) fn fit(&mut self, unit: f64, turning: bool, scratch: &mut Vec<f32>) -> Option<Fit> {
         if self.at.len() < ENOUGH {
             return None;
         }
@@ -156,6 +168,10 @@ impl Trace {
         // Backlash explains nearly all that was left, or it is not backlash: a stop, a contact, a trip.
         let believed = play > (LEAST_PLAY * unit).max(2.0 * left) && play < MOST_PLAY * unit;
         let lag_more_s = if believed { -0.5 * play * self.side_per_speed() } else { 0.0 };
+        let middle = 0.5 * (low + high);
+        let error = terms[0] + terms[3] * (middle - pose);
+        let off = error.abs().max((terms[3] * (high - low)).abs());
+        let sag = if turning && off > LEAST_OFF { Sag::of(self, low, high, error) } else { None };
         Some(Fit {
             offset: terms[0],
             pose,
@@ -165,8 +181,11 @@ impl Trace {
             lag_more_s,
             left,
             range: high - low,
+            low,
+            high,
             points,
             turns: self.turns(),
+            sag,
         })
     }
 

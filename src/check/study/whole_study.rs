@@ -14,6 +14,18 @@ use super::steps::Steps;
 use super::traces::{Traced, traces};
 use crate::model::{Episode, KnownBy, Sheet};
 
+/// Share of its motion over which a joint must be free to show its range.
+const LEAST_FREE: f64 = 0.35;
+
+/// Why a joint that something holds most of the time shows neither neutral point nor range.
+pub fn in_contact(traced: &Traced) -> String {
+    let (share, moved) = (100.0 * traced.held_share(), traced.free_motion() / traced.motion);
+    format!(
+        "in contact for {share:.0} % of the time: what is left shows {:.0} % of its motion",
+        100.0 * moved
+    )
+}
+
 /// An episode, and what several checks need of it.
 #[derive(Debug)]
 pub struct Study<'a> {
@@ -73,8 +85,8 @@ impl<'a> Study<'a> {
         self.traces.get_or_init(|| traces(&self.basis, self.following()))
     }
 
-    /// Measures by the trace of each joint whose leader moved `times` as far as a lag takes; of the
-    /// others, and where there is no leader, the sheet says why not.
+    /// Measures by the trace of each joint whose leader moved `times` as far as a lag takes, where nothing
+    /// held the follower; of the others, and where there is no leader, the sheet says why not.
     pub fn each_moved(
         &self,
         times: f64,
@@ -90,6 +102,8 @@ impl<'a> Study<'a> {
             let smallest = times * if linear { LEAST_MOTION_M } else { LEAST_MOTION_RAD };
             if traced.motion < smallest {
                 sheet.not_assessed_joint(joint, too_little(traced.motion, smallest, linear));
+            } else if traced.free_motion() < smallest.max(LEAST_FREE * traced.motion) {
+                sheet.not_assessed_joint(joint, in_contact(traced));
             } else {
                 measure(joint, traced, sheet);
             }

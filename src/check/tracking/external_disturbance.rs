@@ -7,8 +7,10 @@
 //! lag + 0.3 s, in which the follower may still settle. The reading is the range of the follower
 //! in the rest of the stretch, over means of 0.12 s; the largest of the episode. Besides, how far the
 //! leader went on while something held the follower: the largest departure from the usual
-//! difference of the two, lag taken out, that is kept for 0.24 s. Nobody judges it here, as contact
-//! may be the task: contact-outlier holds it against the other episodes. A push of a second is read in
+//! difference of the two, lag taken out, that is kept for 0.24 s; and the share of the time in contact,
+//! where the follower stands and the error goes once the leader is back (see neutral offset). Nobody
+//! judges them here, as contact may be the task: contact-outlier holds the first against the other
+//! episodes. A push of a second is read in
 //! full from 25 to 1,000 Hz; at 10 Hz three frames make a mean, and less is left of it.
 //!
 //! Traps: settling after a fast motion is waited for. A leader that shakes by more than half a
@@ -16,7 +18,7 @@
 //! shows as tracking loss, not here. Grippers are left out.
 
 use crate::check::prelude::{Check, Params};
-use crate::check::study::{METRES_A_RADIAN, Study, Trace, Traced, range};
+use crate::check::study::{Hold, METRES_A_RADIAN, Study, Trace, Traced, range};
 use crate::model::{CheckSpec, Family, FrameSpan, JointId, Metric, Sheet, SpanList, Unit};
 use crate::num::robust::median;
 
@@ -42,6 +44,13 @@ pub static BLOCKED: Metric = Metric::of_joint(
     "how far the leader went on while something held the follower",
 );
 
+/// What is usual over a session explains a tracking error.
+pub static CONTACT_SHARE: Metric = Metric::of_joint(
+    "contact_share",
+    Unit::Share,
+    "share of the time in which something held the follower until the leader came back",
+);
+
 static SPEC: CheckSpec = CheckSpec {
     id: "external-disturbance",
     family: Family::Tracking,
@@ -52,7 +61,7 @@ static SPEC: CheckSpec = CheckSpec {
     cause: "the follower hit something, or somebody moved it by hand",
     remedy: "keep hands and things off the follower; look at the frames and record again",
     reference: "common practice, no source",
-    metrics: &[&PUSHED, &BLOCKED],
+    metrics: &[&PUSHED, &BLOCKED, &CONTACT_SHARE],
     params: &[],
 };
 
@@ -66,18 +75,22 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     let Some(grid) = study.grid() else { return };
     let following = study.following();
     for (joint, traced) in study.traces().iter().enumerate() {
-        let Some(Traced { trace, .. }) = traced else { continue };
+        let Some(traced @ Traced { trace, .. }) = traced else { continue };
         let unit = if study.joints()[joint].linear { METRES_A_RADIAN } else { 1.0 };
         let usual = following.joints[joint].as_ref().map_or(f64::NAN, |aligned| aligned.offset);
         if usual.is_finite() && !study.joints()[joint].linear {
             sheet.put_joint(&BLOCKED, joint, blocked(trace, usual as f32));
         }
+        let row = |place: usize| grid.row(trace.at[place] as usize);
+        let span =
+            |hold: &Hold| FrameSpan::new(row(hold.points.start), row(hold.points.end - 1) + 1);
+        let spans = SpanList::longest(traced.holds.iter().map(span));
+        sheet.put_spans(&CONTACT_SHARE, Some(joint as JointId), traced.held_share(), spans);
         let wait_s = SETTLED_S + following.lag_s(joint).max(0.0);
         let Some((range, (start, end))) = pushed(trace, unit, wait_s) else {
             sheet.not_assessed_joint(joint, "the leader was never at rest long enough");
             continue;
         };
-        let row = |place: usize| grid.row(trace.at[place] as usize);
         let spans = if range > STANDS * unit {
             FrameSpan::new(row(start), row(end - 1) + 1).into()
         } else {

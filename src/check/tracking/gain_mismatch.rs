@@ -4,16 +4,17 @@
 //!
 //! How: the change of the follower with the leader's position, lag taken out, fitted together
 //! with offset, backlash, speed and acceleration (see backlash). Points count by their speed up to 3
-//! degrees a second; those beyond five robust standard deviations of the fit are left out. The reading is
-//! how far this slope is off 1.
+//! degrees a second; those in contact (see neutral offset) and those beyond five robust standard
+//! deviations of the fit are left out. The reading is how far this slope is off 1.
 //!
 //! Traps: a lag not taken out makes ranges look smaller: a true 1.000 read 0.979 on slow and 0.911
-//! on fast motion. A joint that droops with its pose shows a slope of some percent too. Less than
-//! 20 degrees (40 mm) of motion says too little, and where much is left unexplained it is
-//! no range.
+//! on fast motion. What is held by an object falls short without a wrong range: a joint must be free over
+//! a third of its motion. A joint that sags shows a slope of some percent too: where the error draws the
+//! curve of a cosine, no range is read. Less than 20 degrees (40 mm) of free motion says too little, and
+//! where much is left unexplained it is no range.
 
 use crate::check::prelude::{Check, Params};
-use crate::check::study::Study;
+use crate::check::study::{Fit, Study};
 use crate::model::{CheckSpec, Family, Metric, Pool, Sheet, Unit};
 
 static GAIN_ERROR: Metric = Metric::of_joint(
@@ -47,6 +48,10 @@ pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
 fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     study.each_moved(2.0, sheet, |joint, traced, sheet| match traced.fit {
+        Some(Fit { sag: Some(_), .. }) => {
+            sheet
+                .not_assessed_joint(joint, "it sags with its pose, which looks like a wrong range");
+        }
         Some(fit) if fit.left < 0.05 * fit.range => {
             sheet.put_joint(&GAIN_ERROR, joint, fit.gain.abs());
             sheet.put_joint(&GAIN, joint, 1.0 + fit.gain);

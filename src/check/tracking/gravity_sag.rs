@@ -3,24 +3,29 @@
 //! How far the arm falls short depends on the pose and on what it carries, and changes as the servo
 //! gets warm.
 //!
-//! How: the part of e = s(t + L) - a(t) that goes with the joint's own pose, from the fit of
-//! backlash, over the 5th to 95th percentile of the poses.
+//! How: the part of e = s(t + L) - a(t) that goes with the joint's own pose, over the 5th to 95th
+//! percentile of the poses, where nothing holds the follower (see neutral offset). It is a cosine of the
+//! pose where its curve is sure: above 1.5 degrees and five standard deviations; then the reading is the
+//! droop where it is largest. Else it is the line from the fit of backlash, and the reading its change.
 //!
-//! Traps: a calibration over the wrong range looks the same in one joint; where that is found it
-//! is named instead. A constant droop cannot be distinguished from an offset and is left to it. Constant
+//! Traps: without a curve, a calibration over the wrong range looks the same in one joint; where that is
+//! found it is named instead. A constant droop cannot be distinguished from an offset and is left to it. Constant
 //! sag can be learnt; sag that changes with heat cannot.
 
 use crate::check::prelude::{Check, Params};
-use crate::check::study::Study;
+use crate::check::study::{Fit, Study};
 use crate::model::{CheckSpec, Family, Metric, Pool, Sheet, Unit};
 
 const DEGREE: f64 = std::f64::consts::PI / 180.0;
 
 /// The measurement `sag`.
-pub static SAG: Metric =
-    Metric::of_joint("sag", Unit::Radian, "change of the error over the poses of the episode")
-        .above(Some(3.0 * DEGREE), Some(6.0 * DEGREE))
-        .pooled(Pool::Own);
+pub static SAG: Metric = Metric::of_joint(
+    "sag",
+    Unit::Radian,
+    "how far the joint droops, or its error changes, over the poses of the episode",
+)
+.above(Some(3.0 * DEGREE), Some(6.0 * DEGREE))
+.pooled(Pool::Own);
 
 static SPEC: CheckSpec = CheckSpec {
     id: "gravity-sag",
@@ -41,6 +46,9 @@ pub static CHECK: Check = Check::of_episode(&SPEC, measure);
 
 fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     study.each_moved(1.0, sheet, |joint, traced, sheet| match traced.fit {
+        Some(Fit { sag: Some(sag), low, high, .. }) => {
+            sheet.put_joint(&SAG, joint, sag.most(low, high));
+        }
         Some(fit) if fit.left < 0.05 * fit.range => {
             sheet.put_joint(&SAG, joint, fit.gain.abs() * fit.range);
         }

@@ -54,11 +54,11 @@ pub fn course(
     let mut halves = vec![Window::default(); 2 * windows];
     let (mut point_s, mut added) = (step_s, Added::default());
     for traced in traces.iter().flatten() {
-        if let Traced { lag_without_play_s: Some(_), trace, fit: Some(fit), .. } = traced
+        if let Traced { lag_without_play_s: Some(_), fit: Some(fit), .. } = traced
             && fit.range >= smallest
         {
-            point_s = trace.step_s;
-            gather(trace, fit, points, &mut halves, &mut added);
+            point_s = traced.free().step_s;
+            gather(traced.free(), fit, points, &mut halves, &mut added);
         }
     }
     let both = |pair: &[Window]| Window {

@@ -4,17 +4,21 @@
 //! tooth is off by 14.4 degrees.
 //!
 //! How: follower minus leader, lag taken out, on frames where the leader has been slower than 2
-//! degrees a second for 0.3 s; minus what backlash and pose account for (fitted on the whole episode),
-//! so that it is the difference at the pose nearest to zero that the episode reached; the median.
+//! degrees a second for 0.3 s and nothing holds the follower; minus what backlash and pose account for
+//! (fitted where nothing holds it), so that it is the difference at the pose nearest to zero that the
+//! episode reached; the median. Contact is where the follower stands while the leader goes on by more
+//! than 2.5 degrees (5 mm), the error is on one side, and gone once the leader is back. A joint whose
+//! error draws the curve of a cosine over its poses sags: then it is the difference without the sag; no
+//! more than the difference in the middle of the poses, unless the curve leaves next to nothing.
 //! Beyond 5 degrees and within 1 of a multiple of 14.4 degrees the number of teeth of a 25-tooth
 //! horn is given as well.
 //!
 //! Traps: a joint that droops under its load looks the same where the poses are all alike. Where
-//! the leader moved less than 15 degrees (30 mm) the reading is called offset or sag. Resting on
-//! the object or the table shifts single pauses: hence the median. Grippers are left out.
+//! the leader moved less than 15 degrees (30 mm), or a sag is not known to a quarter of a degree, the
+//! reading is called offset or sag. Resting on the object or the table is contact, and no offset. Grippers are left out.
 
 use crate::check::prelude::{Check, Params};
-use crate::check::study::{METRES_A_RADIAN, Study, Traced};
+use crate::check::study::{Fit, METRES_A_RADIAN, Study, Traced, in_contact};
 use crate::model::{CheckSpec, Family, Metric, Pool, Sheet, Unit};
 use crate::num::quantile::median_in_place;
 use crate::num::runs::runs_where;
@@ -78,10 +82,17 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
         let Some(traced) = traced else { continue };
         let unit = if study.joints()[joint].linear { METRES_A_RADIAN } else { 1.0 };
         let Some(offset) = at_rest(traced, unit) else {
-            sheet.not_assessed_joint(joint, "the leader was never at rest for 0.3 s");
+            if traced.holds.is_empty() {
+                sheet.not_assessed_joint(joint, "the leader was never at rest for 0.3 s");
+            } else {
+                sheet.not_assessed_joint(joint, in_contact(traced));
+            }
             continue;
         };
-        let told = traced.fit.is_some_and(|fit| fit.range >= POSES * unit);
+        let sag = traced.fit.and_then(|fit| fit.sag);
+        let told = traced
+            .fit
+            .is_some_and(|fit| fit.range >= POSES * unit && sag.is_none_or(|sag| sag.is_exact()));
         sheet.put_joint(if told { &OFFSET } else { &OFFSET_OR_SAG }, joint, offset.abs());
         sheet.put_joint(&OFFSET_SIGNED, joint, offset);
         let teeth = (offset.abs() / TOOTH).round();
@@ -91,14 +102,16 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     }
 }
 
-/// The median difference over the frames at rest, backlash and pose taken out.
+/// The median difference over the frames at rest and free, backlash and pose taken out.
 fn at_rest(traced: &Traced, unit: f64) -> Option<f64> {
-    let trace = &traced.trace;
-    let (mut half, mut gain, mut pose) = (0.0, 0.0, 0.0);
-    if let Some(fit) = traced.fit.filter(|fit| fit.range >= POSES * unit) {
-        half = 0.5 * fit.play.max(0.0) as f32;
-        (gain, pose) = (fit.gain as f32, fit.pose as f32);
-    }
+    let trace = traced.free();
+    let fit = traced.fit.filter(|fit| fit.range >= POSES * unit);
+    let half = fit.map_or(0.0, |fit| 0.5 * fit.play.max(0.0) as f32);
+    let by_pose = |leader: f32| match fit {
+        Some(Fit { sag: Some(sag), .. }) => sag.beyond_middle(f64::from(leader)) as f32,
+        Some(fit) => fit.gain as f32 * (leader - fit.pose as f32),
+        None => 0.0,
+    };
     let smallest = ((STILL_S / trace.step_s).round() as usize).max(2);
     let still = (STILL * unit) as f32;
     let mut rest = Vec::new();
@@ -110,11 +123,13 @@ fn at_rest(traced: &Traced, unit: f64) -> Option<f64> {
             // The follower has come to rest a while after the leader.
             rest.extend((segment.start + start + smallest / 2..segment.start + end).map(|at| {
                 trace.error[at] + half * trace.side.get(at).copied().unwrap_or(0.0)
-                    - gain * (trace.leader[at] - pose)
+                    - by_pose(trace.leader[at])
             }));
         }
     }
-    (rest.len() >= smallest).then(|| median_in_place(&mut rest))
+    let offset = (rest.len() >= smallest).then(|| median_in_place(&mut rest))?;
+    let sag = fit.and_then(|fit| fit.sag);
+    Some(sag.map_or(offset, |sag| sag.leaves(offset)))
 }
 
 #[cfg(test)]

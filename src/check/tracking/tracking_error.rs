@@ -5,15 +5,21 @@
 //!
 //! How: e(t) = s(t + L) - a(t), its median taken off, then the 50th and 95th percentile of |e|;
 //! L is the joint's own lag, or the overall lag where the joint has none. In addition, raw: the 95th
-//! percentile of the plain difference in the same row.
+//! percentile of the plain difference in the same row; and, where the joint touches something (see
+//! neutral offset), the 95th percentile outside contact.
 //!
 //! Traps: the raw error of a healthy arm reads three to four times the aligned one, because it is
-//! mostly lag times speed. The gripper is left out: its error is the grasp. A joint whose leader never
+//! mostly lag times speed. Fingers on an object and a tool on a table are off their leader by design:
+//! where contact is usual in a session, it explains an error that is small outside it. The gripper is left out: its error is the grasp. A joint whose leader never
 //! moved is not led, so there is nothing to follow: not assessable.
 
 use crate::check::prelude::{Check, Params, Study};
+use crate::check::study::Traced;
 use crate::model::{CheckSpec, Family, Metric, Sheet, Unit};
+use crate::num::quantile::{median_in_place, quantile_in_place};
 
+/// A joint that is never farther off its leader touches nothing that matters: no trace is drawn for it.
+const TOUCHING_DEG: f64 = 2.0;
 const WARN_RAD: f64 = 4.0 * std::f64::consts::PI / 180.0;
 const FAIL_RAD: f64 = 8.0 * std::f64::consts::PI / 180.0;
 
@@ -27,6 +33,12 @@ pub static ERROR_P95: Metric = Metric::of_joint(
 .feature();
 static ERROR_P50: Metric =
     Metric::of_joint("error_p50", Unit::Radian, "median of the error, lag and offset taken out");
+/// Read where the joint touches something.
+pub static FREE_ERROR_P95: Metric = Metric::of_joint(
+    "free_error_p95",
+    Unit::Radian,
+    "95th percentile of the error outside contact",
+);
 static RAW_P95: Metric = Metric::of_joint(
     "raw_error_p95",
     Unit::Radian,
@@ -44,7 +56,7 @@ static SPEC: CheckSpec = CheckSpec {
     remedy: "look at what the arm touches there; lighten the load or support the joint; check gains \
              and supply voltage",
     reference: "common practice, no source",
-    metrics: &[&ERROR_P95, &ERROR_P50, &RAW_P95],
+    metrics: &[&ERROR_P95, &ERROR_P50, &RAW_P95, &FREE_ERROR_P95],
     params: &[],
 };
 
@@ -67,10 +79,30 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
             sheet.put_joint(&ERROR_P95, joint, aligned.error_p95);
             sheet.put_joint(&ERROR_P50, joint, aligned.error_p50);
             sheet.put_joint(&RAW_P95, joint, aligned.raw_p95);
+            if aligned.error_p95 > study.size(joint, TOUCHING_DEG)
+                && let Some(Some(traced)) = study.traces().get(joint)
+                && let Some(free) = free_error(traced)
+            {
+                sheet.put_joint(&FREE_ERROR_P95, joint, free);
+            }
         } else {
             sheet.not_assessed_joint(joint, "too few frames without a gap");
         }
     }
+}
+
+/// The 95th percentile of the error, its median taken off, where nothing held the follower; `None` where
+/// nothing ever did, or always something.
+fn free_error(traced: &Traced) -> Option<f64> {
+    let mut errors = traced.free().error.clone();
+    if traced.holds.is_empty() || errors.is_empty() {
+        return None;
+    }
+    let offset = median_in_place(&mut errors) as f32;
+    for error in &mut errors {
+        *error = (*error - offset).abs();
+    }
+    Some(quantile_in_place(&mut errors, 0.95))
 }
 
 #[cfg(test)]

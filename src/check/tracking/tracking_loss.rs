@@ -14,12 +14,14 @@
 //! It sees a loss of 1.6 s at 10 to 1,000 Hz alike; a shorter one where the leader is fast.
 //!
 //! Traps: a joint that is pushed against a stop does not follow either: windows in which it stands
-//! at a limit, or at its own extreme, with the leader beyond are left to limit dwell. A servo at
+//! at a limit, or at its own extreme, with the leader beyond are left to limit dwell. Where something
+//! holds it until the leader comes back (see neutral offset), it is contact: a joint that follows on the
+//! other points, or is led on them by less than 10 degrees, is not lost. A servo at
 //! its speed limit is late, but goes. Grippers are left out: they hold.
 
 use super::evidence::{Evidence, LOAD_BEFORE, VOLTAGE_DIP};
 use crate::check::prelude::{Check, Params};
-use crate::check::study::{METRES_A_RADIAN, Study, Trace, Traced};
+use crate::check::study::{Hold, METRES_A_RADIAN, Study, Trace, Traced};
 use crate::model::{
     CheckSpec, Extra, Family, FrameSpan, Joint, JointId, Metric, Sheet, SpanList, Unit,
 };
@@ -70,9 +72,9 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     let Some(grid) = study.grid() else { return };
     let mut starts = Vec::new();
     for (joint, traced) in study.traces().iter().enumerate() {
-        let Some(Traced { trace, .. }) = traced else { continue };
+        let Some(traced @ Traced { trace, .. }) = traced else { continue };
         let described = &study.joints()[joint];
-        let Some(lost) = lost(trace, described, 3.0 * study.count(joint)) else {
+        let Some(lost) = lost(traced, described, 3.0 * study.count(joint)) else {
             sheet.not_assessed_joint(
                 joint,
                 "the leader never went 10 degrees (20 mm) within a second",
@@ -97,7 +99,8 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
 
 /// Stretches of points in which the follower did not follow; `None` if the leader never moved far
 /// enough to tell.
-fn lost(trace: &Trace, joint: &Joint, near: f64) -> Option<Vec<(usize, usize)>> {
+fn lost(traced: &Traced, joint: &Joint, near: f64) -> Option<Vec<(usize, usize)>> {
+    let trace = &traced.trace;
     let unit = if joint.linear { METRES_A_RADIAN } else { 1.0 };
     let block = ((MEAN_S / trace.step_s).round() as usize).max(1);
     let window = ((WINDOW_S / trace.step_s).round() as usize).max(3 * block);
@@ -132,6 +135,18 @@ fn lost(trace: &Trace, joint: &Joint, near: f64) -> Option<Vec<(usize, usize)>> 
             let stops = stops.get_or_insert_with(|| Stops::of(trace, joint, near));
             if stops.held(trace, start, end) {
                 continue;
+            }
+            let held = |at: &usize| {
+                let held = |hold: &Hold| hold.let_go && hold.points.contains(at);
+                stops.is_at(trace, *at) || traced.holds.iter().any(held)
+            };
+            if (start..end).any(|at| held(&at)) {
+                let free = (start..end).filter(|at| !held(at));
+                let (leader, error): (Vec<f32>, Vec<f32>) =
+                    free.map(|at| (trace.leader[at], trace.error[at])).unzip();
+                if path(&leader, STEP) <= smallest || slope(&leader, &error) >= FOLLOWS {
+                    continue;
+                }
             }
             means(leader, block, &mut leader_means);
             means(error, block, &mut error_means);
@@ -212,12 +227,14 @@ impl Stops {
 
     /// Whether the follower stands at a stop with the leader beyond, for most of these points.
     fn held(&self, trace: &Trace, start: usize, end: usize) -> bool {
-        let pairs = trace.leader[start..end].iter().zip(&trace.error[start..end]);
-        let held = pairs.filter(|(a, e)| {
-            let s = **a + **e;
-            (s >= self.high && **e < 0.0) || (s <= self.low && **e > 0.0)
-        });
-        2 * held.count() > end - start
+        2 * (start..end).filter(|at| self.is_at(trace, *at)).count() > end - start
+    }
+
+    /// Whether it does at this point.
+    fn is_at(&self, trace: &Trace, at: usize) -> bool {
+        let error = trace.error[at];
+        let follower = trace.leader[at] + error;
+        (follower >= self.high && error < 0.0) || (follower <= self.low && error > 0.0)
     }
 }
 
