@@ -144,7 +144,8 @@ fn lost(traced: &Traced, joint: &Joint, near: f64) -> Option<Vec<(usize, usize)>
                 let free = (start..end).filter(|at| !held(at));
                 let (leader, error): (Vec<f32>, Vec<f32>) =
                     free.map(|at| (trace.leader[at], trace.error[at])).unzip();
-                if path(&leader, STEP) <= smallest || slope(&leader, &error) >= FOLLOWS {
+                let path: f32 = path_steps(&leader, STEP).sum();
+                if path <= smallest || slope(&leader, &error) >= FOLLOWS {
                     continue;
                 }
             }
