@@ -4,12 +4,12 @@
 //! home, recording started late) teaches a start that will not come again.
 //!
 //! How: each joint's first position against the median of its task, in robust sigmas of at least 2
-//! degrees (4 mm). The reading is the joint that is farthest off, over the cut-off: 3.5 sigmas, later the
+//! degrees. The reading is the joint that is farthest off, over the cut-off: 3.5 sigmas, later the
 //! more joints and episodes there are (normal quantile at 0.05/n). Joints beyond it are named.
 //!
 //! Traps: starting from several poses on purpose is good variety: an episode with enough neighbours
-//! (two, and one in twenty) that start within 4 degrees (8 mm) of it in every joint starts in a usual
-//! pose, wherever that is. Fewer than 6 episodes have no usual start.
+//! (two, and one in twenty) that start within 4 degrees of it in every joint starts in a usual pose,
+//! wherever that is. Linear joints count in metres. Fewer than 6 episodes have no usual start.
 
 use super::paths::cut_off;
 use crate::check::{Check, CohortSheet, Params};
@@ -24,7 +24,7 @@ static START: Metric = Metric::of_episode(
 .above(Some(1.0), None);
 static FLOOR: Param = Param {
     id: "least_sigma",
-    summary: "a joint's sigma is never taken below this (for linear joints: 2 mm a degree)",
+    summary: "a joint's sigma is never taken below this",
     unit: Unit::Radian,
     default: 2.0 * std::f64::consts::PI / 180.0,
 };
@@ -65,9 +65,7 @@ fn measure(ledger: &Ledger, params: &Params, sheet: &mut CohortSheet<'_>) {
         if starts.rows.len() < ENOUGH {
             few += starts.rows.len();
         } else {
-            let joints = 0..starts.joints.len();
-            let smallest: Vec<f64> = joints.map(|at| floor * sheet.length_of_radian(at)).collect();
-            starts.write(&smallest, sheet);
+            starts.write(floor, sheet);
         }
     }
     if few > 0 || sheet.told() == 0 {
@@ -95,14 +93,12 @@ impl Starts {
         }
     }
 
-    /// `smallest` are sigmas of the joints that none is taken below.
-    fn write(&self, smallest: &[f64], sheet: &mut CohortSheet) {
+    fn write(&self, floor: f64, sheet: &mut CohortSheet) {
         let cut = cut_off(self.rows.len() * self.joints.len());
         let usual: Vec<(f64, f64)> = self
             .joints
             .iter()
-            .zip(smallest)
-            .map(|(values, &floor)| {
+            .map(|values| {
                 let there: Vec<f32> = values.iter().copied().filter(|v| v.is_finite()).collect();
                 let (median, deviation) = median_mad(&there);
                 (median, (MAD_TO_SIGMA * deviation).max(floor) * cut)
@@ -120,7 +116,7 @@ impl Starts {
             offs.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
             let Some(&(mut value, _)) = offs.first() else { continue };
             let mut note = String::new();
-            if value > 1.0 && self.is_usual(at, smallest) {
+            if value > 1.0 && self.is_usual(at, 2.0 * floor) {
                 // Far from the median, but not alone: at the cut-off, not beyond.
                 value = 1.0;
             } else if value > 1.0 {
@@ -135,14 +131,14 @@ impl Starts {
         }
     }
 
-    /// Whether enough others start within two of the smallest sigmas of this one in every joint.
-    fn is_usual(&self, at: usize, smallest: &[f64]) -> bool {
+    /// Whether enough others start within `near` of this one in every joint.
+    fn is_usual(&self, at: usize, near: f64) -> bool {
         let enough = NEIGHBOURS.max((NEIGHBOUR_SHARE * self.rows.len() as f64) as usize);
         let close = |other: &usize| {
             *other != at
-                && self.joints.iter().zip(smallest).all(|(joint, floor)| {
+                && self.joints.iter().all(|joint| {
                     let apart = f64::from((joint[*other] - joint[at]).abs());
-                    apart <= 2.0 * floor || apart.is_nan()
+                    apart <= near || apart.is_nan()
                 })
         };
         (0..self.rows.len()).filter(close).take(enough).count() == enough
