@@ -36,7 +36,8 @@ fn audit<A: AsRef<OsStr>>(dir: &Path, args: &[A]) -> Result<Seen, Box<dyn std::e
     let lines: Vec<String> = text.lines().map(str::to_owned).collect();
     for line in &lines {
         // A command to paste is worth more whole than within 80 columns.
-        let command = line.starts_with("  next: ") || line.starts_with("  and ");
+        let command = ["  next: ", "  clean copy: ", "  and "];
+        let command = command.iter().any(|word| line.starts_with(word));
         assert!(command || display_width(line) <= 80, "wider than 80 columns: {line}");
         assert!(!line.contains('~'), "a name is cut: {line}");
     }

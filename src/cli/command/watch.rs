@@ -128,7 +128,7 @@ impl Session {
         args: &WatchArgs,
         commands: (&str, &str),
     ) -> Result<(), CliError> {
-        let mut next_scan = Duration::ZERO;
+        let (mut next_scan, mut catch_up_until) = (Duration::ZERO, Duration::ZERO);
         while !interrupt::heard() {
             let now = self.begun.elapsed();
             let mut news = Vec::new();
@@ -142,6 +142,8 @@ impl Session {
                 next_scan = now + self.every.max(SHARE * begun.elapsed());
                 if watch.episodes() == 0 && watch.waiting_files() > FEW {
                     self.screen.catch_up();
+                    // What was written a moment ago lies there, too, once it has been at rest.
+                    catch_up_until = now + REST + WAIT;
                 }
             }
             let wait = if watch.busy(now) { Duration::ZERO } else { WAIT };
@@ -154,10 +156,10 @@ impl Session {
             if news.iter().any(is_of_report) {
                 self.live.touch();
             }
-            let shown = self
-                .screen
-                .show(watch, &news)
-                .and_then(|()| if watch.busy(now) { Ok(()) } else { self.screen.caught_up() });
+            let mut shown = self.screen.show(watch, &news);
+            if now >= catch_up_until && !watch.busy(now) {
+                shown = shown.and_then(|()| self.screen.caught_up());
+            }
             if let Err(error) = shown {
                 return unless_closed(error);
             }
