@@ -1,7 +1,7 @@
 //! The action's steps and the commit hook, as their files have them, run here.
 
 use std::error::Error;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::{Command, Output};
 
 use serde_json::Value;
@@ -55,7 +55,7 @@ fn recorded(dir: &Path, healthy: bool) -> Tested {
     Ok(())
 }
 
-fn size(file: PathBuf) -> u64 {
+fn size(file: &Path) -> u64 {
     file.metadata().map_or(0, |meta| meta.len())
 }
 
@@ -67,7 +67,7 @@ fn the_steps_fail_on_bad_episodes_and_leave_reports_behind() -> Tested {
     let output = step("Audit", &inputs, dir.path())?;
     assert_eq!(output.status.code(), Some(1), "{}", said(&output));
     for file in ["report.html", "junit.xml", "report.json", "measurements.parquet"] {
-        assert!(size(dir.path().join("teleassay-reports").join(file)) > 500, "{file}");
+        assert!(size(&dir.path().join("teleassay-reports").join(file)) > 500, "{file}");
     }
     let summary = std::fs::read_to_string(dir.path().join("summary.md"))?;
     assert!(summary.contains("dropped frames"), "{summary}");
@@ -85,7 +85,7 @@ fn the_steps_pass_on_a_healthy_set() -> Tested {
     recorded(dir.path(), true)?;
     let output = step("Audit", &[("path", "recordings")], dir.path())?;
     assert_eq!(output.status.code(), Some(0), "{}", said(&output));
-    assert!(size(dir.path().join("summary.md")) > 100);
+    assert!(size(&dir.path().join("summary.md")) > 100);
     Ok(())
 }
 

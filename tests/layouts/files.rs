@@ -1,4 +1,4 @@
-//! One recording as Parquet, NumPy and MCAP, a file for each episode, by the reference writers of
+//! One recording as Parquet, `NumPy` and MCAP, a file for each episode, by the reference writers of
 //! these formats (numpy 2.4, mcap 1.6 with mcap-ros2-support and mcap-protobuf-support 0.6): the same
 //! readings.
 

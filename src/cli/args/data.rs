@@ -10,9 +10,13 @@ use crate::model::quantity;
 /// Where the data is and how to read it.
 #[derive(Debug, Clone, ClapArgs)]
 pub struct DataArgs {
-    /// Files, folders or globs of tables (Parquet, Arrow IPC, CSV, JSON Lines, MCAP, NumPy); - is
-    /// standard input
-    #[arg(required = true, value_name = "PATH")]
+    /// Files, folders or globs of tables.
+    #[arg(
+        required = true,
+        value_name = "PATH",
+        help = "Files, folders or globs of tables (Parquet, Arrow IPC, CSV, JSON Lines, MCAP, NumPy); \
+          - is standard input"
+    )]
     pub paths: Vec<PathBuf>,
 
     /// Profile with column roles, rig and limits [default: teleassay.toml next to the data or in a

@@ -34,18 +34,17 @@ fn read(bytes: &[u8]) -> Result<RecordBatch, ReadError> {
     for message in MessageStream::new(bytes).map_err(|e| damaged(&e))? {
         let message = message.map_err(|e| damaged(&e))?;
         let channel = &message.channel;
-        let place = match places.get(&channel.id) {
-            Some(place) => *place,
-            None => {
-                // Channels of one topic are one topic: several drivers may publish on it.
-                let known = topics.iter().position(|(_, topic)| topic.name == channel.topic);
-                let place = known.unwrap_or(topics.len());
-                if known.is_none() {
-                    topics.push((Decoder::of(channel)?, Topic::new(&channel.topic)));
-                }
-                places.insert(channel.id, place);
-                place
+        let place = if let Some(place) = places.get(&channel.id) {
+            *place
+        } else {
+            // Channels of one topic are one topic: several drivers may publish on it.
+            let known = topics.iter().position(|(_, topic)| topic.name == channel.topic);
+            let place = known.unwrap_or(topics.len());
+            if known.is_none() {
+                topics.push((Decoder::of(channel)?, Topic::new(&channel.topic)));
             }
+            places.insert(channel.id, place);
+            place
         };
         let (decoder, topic) = &mut topics[place];
         let odd = |what: String| {

@@ -1,4 +1,4 @@
-//! NumPy arrays: `.npz` with one array for each column, `.npy` with named fields.
+//! `NumPy` arrays: `.npz` with one array for each column, `.npy` with named fields.
 //!
 //! One file is one episode, and the first axis of an array counts its frames. An array of one
 //! number or text holds for all frames. Arrays of more than two axes are images: they are named

@@ -1,4 +1,4 @@
-//! Values of a NumPy array as a column.
+//! Values of a `NumPy` array as a column.
 
 use std::sync::Arc;
 
