@@ -37,7 +37,7 @@ fn audit<A: AsRef<OsStr>>(dir: &Path, args: &[A]) -> Result<Seen, Box<dyn std::e
     for line in &lines {
         // A command to paste is worth more whole than within 80 columns.
         let command = ["  next: ", "  clean copy: ", "  and "];
-        let command = command.iter().any(|word| line.starts_with(word));
+        let command = command.iter().any(|word| line.trim_start().starts_with(word.trim_start()));
         assert!(command || display_width(line) <= 80, "wider than 80 columns: {line}");
         assert!(!line.contains('~'), "a name is cut: {line}");
     }
