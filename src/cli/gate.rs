@@ -78,9 +78,9 @@ pub fn shortfalls(view: &View<'_>, run: &RunArgs) -> Vec<String> {
         if bad as f64 > most * all as f64 {
             let share = 100.0 * bad as f64 / all.max(1) as f64;
             short.push(format!(
-                "{bad} of {all} episodes {} ({share:.1} %), allowed are {:.4} %",
+                "{bad} of {all} episodes {} ({share:.1} %), allowed are {} %",
                 if least == Verdict::Fail { "fail" } else { "warn or fail" },
-                100.0 * most
+                (1e6 * most).round() / 1e4
             ));
         }
     }
