@@ -3,7 +3,9 @@
 //! A jump in the commands is a motion that no hand made and that the follower cannot make.
 //!
 //! How: the leader's step from one frame to the next, over the frame periods it spans, of more than
-//! 600 degrees a second (1.2 m/s for a linear joint); as a share of the frames.
+//! 600 degrees a second (1.2 m/s for a linear joint), alone or with one more the same way, and at least
+//! twice the steps the same way before and after; as a share of the frames. A hand that goes so fast for
+//! longer does not jump: what the joint stands is for overspeed.
 //!
 //! Traps: where frames are missing a step is larger for it: it is divided by the periods that the
 //! clock says it spans; under made stamps see hidden-drops first. Half a turn and more is left to
@@ -16,6 +18,10 @@ use crate::model::{
 };
 
 const FASTEST_DEG_S: f64 = 600.0;
+/// A jump is this many steps at most: a logger may fill one row in between.
+const MOST_STEPS: usize = 2;
+/// Steps the same way before and after it are this share of it at most.
+const STANDS_OUT: f32 = 0.5;
 
 static JUMP_SHARE: Metric = Metric::of_joint(
     "jump_share",
@@ -78,13 +84,34 @@ fn jumps(study: &Study<'_>, joint: usize, fastest: f32, found: &mut Vec<(FrameSp
             step.periods.max((step.length_s / clock.period_s).min(step.periods + 1.0))
         })
     };
-    for (row, pair) in values.windows(2).enumerate() {
-        let size = (pair[1] - pair[0]).abs();
+    let step = |row: usize| match values.get(row..row + 2) {
+        Some([from, to]) => to - from,
+        _ => 0.0,
+    };
+    for row in 0..values.len().saturating_sub(1) {
+        let size = step(row).abs();
         let wraps = !linear && size >= std::f32::consts::PI;
-        if size > fastest && !wraps && f64::from(size) > f64::from(fastest) * periods(row + 1) {
+        if size > fastest
+            && !wraps
+            && f64::from(size) > f64::from(fastest) * periods(row + 1)
+            && stands_out(row, fastest, &step)
+        {
             found.push((FrameSpan::new(row, row + 2), f64::from(size)));
         }
     }
+}
+
+/// Whether a step is none of a motion that goes on.
+fn stands_out(row: usize, fastest: f32, step: &impl Fn(usize) -> f32) -> bool {
+    let way = step(row).signum();
+    let along = |at: usize| way * step(at);
+    let first =
+        (0..row).rev().take(MOST_STEPS).take_while(|at| along(*at) > fastest).last().unwrap_or(row);
+    let last =
+        (row + 1..).take(MOST_STEPS).take_while(|at| along(*at) > fastest).last().unwrap_or(row);
+    let largest = (first..=last).map(along).fold(0.0f32, f32::max);
+    let before = first.checked_sub(1).map_or(0.0, along);
+    last - first < MOST_STEPS && before.max(along(last + 1)) <= STANDS_OUT * largest
 }
 
 #[cfg(test)]
@@ -102,6 +129,40 @@ mod tests {
             let frames = (8.0 * rate_hz) as usize as f64;
             assert!((bench.joint("jump_share", 1) * frames - 1.0).abs() < 1e-9, "{rate_hz} Hz");
             assert_eq!(bench.joint("jump_share", 0), 0.0);
+        }
+    }
+
+    #[test]
+    fn a_filled_row_hides_no_jump_and_noise_is_one_at_each_row() {
+        let gripped = |joint: usize, t: f64| {
+            let share = ((t - 4.0) / 0.04).floor().clamp(0.0, 2.0) / 2.0;
+            sway(joint, t) + if joint == 1 { 1.2 * share } else { 0.0 }
+        };
+        let bench = Bench::at(25.0).seconds(8.0).leader(gripped).measure(&CHECK);
+        assert!((bench.joint("jump_share", 1) * 200.0 - 2.0).abs() < 1e-9, "{bench:?}");
+        let noisy = |joint: usize, t: f64| {
+            let odd = (t * 50.0).round() as i64 % 2 == 1;
+            sway(joint, t) + if joint == 1 && t > 4.0 && odd { 0.5 } else { 0.0 }
+        };
+        let bench = Bench::at(50.0).seconds(8.0).leader(noisy).measure(&CHECK);
+        assert!(bench.joint("jump_share", 1) > 0.4, "{bench:?}");
+    }
+
+    /// 800 degrees a second for 0.2 s, from and to rest within 0.1 s.
+    #[test]
+    fn a_motion_that_goes_on_is_no_jump() {
+        let swung = |_: usize, t: f64| {
+            let reached = |t: f64| {
+                let rise = t.clamp(0.0, 0.1);
+                4000.0 * rise * rise + 800.0 * (t - 0.1).max(0.0)
+            };
+            let ahead = reached((t - 4.0).min(0.2));
+            let falls = reached(0.2) - reached((0.4 - t + 4.0).clamp(0.0, 0.2));
+            (ahead + falls).to_radians()
+        };
+        for rate_hz in [30.0, 50.0, 100.0, 200.0] {
+            let bench = Bench::at(rate_hz).seconds(8.0).leader(swung).measure(&CHECK);
+            assert_eq!(bench.joint("jump_share", 0), 0.0, "{rate_hz} Hz: {bench:?}");
         }
     }
 

@@ -7,6 +7,8 @@
 //! mm), taken in steps of 0.12 s so that tremor is no path. Lag taken out, the slope of the
 //! follower on the leader within the window; below 0.2 it does not follow, if both path and slope
 //! are such in means of 0.24 s too: what comes and goes faster is beyond a slow servo, and no loss.
+//! A joint that sinks without torque need not wait for its leader: one that is off its usual error by
+//! 20 degrees (40 mm) or more, for 0.3 s, by its own motion and not by its leader's, is lost too.
 //! The reading is the longest stretch of such windows; and how many joints lost it within 0.2 s of
 //! each other: three or more mean the power, not a servo. Where the table has them, load (effort,
 //! torque, current) and voltage bear a trip out: a load of at least 95 % of the episode's largest
@@ -19,9 +21,11 @@
 //! other points, or is led on them by less than 10 degrees, is not lost. A servo at
 //! its speed limit is late, but goes. Grippers are left out: they hold.
 
+use super::carried_off::carried_off;
 use super::evidence::{Evidence, LOAD_BEFORE, VOLTAGE_DIP};
+use super::stops::Stops;
 use crate::check::prelude::{Check, Params};
-use crate::check::study::{Hold, METRES_A_RADIAN, Study, Trace, Traced};
+use crate::check::study::{Hold, METRES_A_RADIAN, Study, Traced};
 use crate::model::{
     CheckSpec, Extra, Family, FrameSpan, Joint, JointId, Metric, Sheet, SpanList, Unit,
 };
@@ -74,13 +78,20 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     for (joint, traced) in study.traces().iter().enumerate() {
         let Some(traced @ Traced { trace, .. }) = traced else { continue };
         let described = &study.joints()[joint];
-        let Some(lost) = lost(traced, described, 3.0 * study.count(joint)) else {
-            sheet.not_assessed_joint(
-                joint,
-                "the leader never went 10 degrees (20 mm) within a second",
-            );
-            continue;
+        let unit = if described.linear { METRES_A_RADIAN } else { 1.0 };
+        let carried = carried_off(trace, unit);
+        let mut lost = match lost(traced, described, 3.0 * study.count(joint)) {
+            None if carried.is_empty() => {
+                sheet.not_assessed_joint(
+                    joint,
+                    "the leader never went 10 degrees (20 mm) within a second",
+                );
+                continue;
+            }
+            lost => lost.unwrap_or_default(),
         };
+        lost.extend(carried.iter().map(|one| (one.points.start, one.points.end)));
+        let lost = joined(lost);
         starts.extend(lost.iter().map(|run| f64::from(trace.at[run.0]) * grid.step_s));
         let row = |place: usize| grid.row(trace.at[place] as usize);
         let longest = lost.iter().map(|run| run.1 - run.0).max().unwrap_or(0);
@@ -95,6 +106,19 @@ fn measure(study: &Study<'_>, _: &Params, sheet: &mut Sheet) {
     let together =
         |from: &f64| starts.iter().filter(|s| (*from..=*from + TOGETHER_S).contains(*s)).count();
     sheet.put(&JOINTS_LOST, starts.iter().map(together).max().unwrap_or(0) as f64);
+}
+
+/// Stretches in order, those that meet as one.
+fn joined(mut runs: Vec<(usize, usize)>) -> Vec<(usize, usize)> {
+    runs.sort_unstable();
+    let mut joined: Vec<(usize, usize)> = Vec::with_capacity(runs.len());
+    for run in runs {
+        match joined.last_mut() {
+            Some(last) if last.1 >= run.0 => last.1 = last.1.max(run.1),
+            _ => joined.push(run),
+        }
+    }
+    joined
 }
 
 /// Stretches of points in which the follower did not follow; `None` if the leader never moved far
@@ -133,12 +157,13 @@ fn lost(traced: &Traced, joint: &Joint, near: f64) -> Option<Vec<(usize, usize)>
                 continue;
             }
             let stops = stops.get_or_insert_with(|| Stops::of(trace, joint, near));
-            if stops.held(trace, start, end) {
+            if stops.held(trace, start, end, unit) {
                 continue;
             }
+            let stays = stops.stays_for(trace, start, end, unit);
             let held = |at: &usize| {
                 let held = |hold: &Hold| hold.let_go && hold.points.contains(at);
-                stops.is_at(trace, *at) || traced.holds.iter().any(held)
+                (!stays && stops.is_at(trace, *at)) || traced.holds.iter().any(held)
             };
             if (start..end).any(|at| held(&at)) {
                 let free = (start..end).filter(|at| !held(at));
@@ -151,8 +176,10 @@ fn lost(traced: &Traced, joint: &Joint, near: f64) -> Option<Vec<(usize, usize)>
             }
             means(leader, block, &mut leader_means);
             means(error, block, &mut error_means);
+            // From the middle of the first mean to that of the last: less than the window.
             let path: f32 = path_steps(&leader_means, 1).sum();
-            if path <= smallest || slope(&leader_means, &error_means) >= FOLLOWS {
+            let seen = (leader_means.len() - 1) as f32 / leader_means.len() as f32;
+            if path <= seen * smallest || slope(&leader_means, &error_means) >= FOLLOWS {
                 continue;
             }
             match runs.last_mut() {
@@ -208,35 +235,6 @@ fn slope(leader: &[f32], error: &[f32]) -> f64 {
         square += (leader - a) * (leader - a);
     }
     if square > 0.0 { 1.0 + f64::from(both / square) } else { 1.0 }
-}
-
-/// Where the follower can go no farther.
-struct Stops {
-    low: f32,
-    high: f32,
-}
-
-impl Stops {
-    fn of(trace: &Trace, joint: &Joint, near: f64) -> Self {
-        let follower = trace.leader.iter().zip(&trace.error).map(|(a, e)| a + e);
-        let (low, high) = follower
-            .fold((f32::INFINITY, f32::NEG_INFINITY), |(low, high), s| (low.min(s), high.max(s)));
-        let low = f64::from(low).max(joint.lower.unwrap_or(f64::NEG_INFINITY)) + near;
-        let high = f64::from(high).min(joint.upper.unwrap_or(f64::INFINITY)) - near;
-        Self { low: low as f32, high: high as f32 }
-    }
-
-    /// Whether the follower stands at a stop with the leader beyond, for most of these points.
-    fn held(&self, trace: &Trace, start: usize, end: usize) -> bool {
-        2 * (start..end).filter(|at| self.is_at(trace, *at)).count() > end - start
-    }
-
-    /// Whether it does at this point.
-    fn is_at(&self, trace: &Trace, at: usize) -> bool {
-        let error = trace.error[at];
-        let follower = trace.leader[at] + error;
-        (follower >= self.high && error < 0.0) || (follower <= self.low && error > 0.0)
-    }
 }
 
 #[cfg(test)]
@@ -341,6 +339,26 @@ mod tests {
             .measure(&CHECK);
         assert_eq!(bench.joint("lost", 0), 0.0);
         assert!(bench.joint("lost", 1).is_nan());
+    }
+
+    /// It loses its torque on the way to its highest place: with the leader beyond, this looks like a
+    /// stop, until the leader is back and the follower is not.
+    #[test]
+    fn a_stop_lets_go_as_the_leader_comes_back() {
+        let hand = |t: f64| {
+            let reach = if (2.0..7.236).contains(&t) { 0.6 } else { 0.2 };
+            reach * (1.2 * (t - 2.0)).sin()
+        };
+        let (from_s, to_s) = (2.517, 4.583);
+        let lost = move |_: usize, t: f64| {
+            if (from_s..to_s).contains(&t) { hand(from_s) } else { hand(t) }
+        };
+        let stop = move |_: usize, t: f64| hand(t).min(hand(from_s));
+        let read = |bench: Bench| bench.measure(&CHECK).joint("lost", 1);
+        let bench = || Bench::at(50.0).seconds(12.0).leader(move |_, t| hand(t));
+        let found_s = read(bench().follower(lost));
+        assert!(found_s >= 1.0, "{found_s}");
+        assert_eq!(read(bench().follower(stop)), 0.0);
     }
 
     #[test]
