@@ -42,6 +42,17 @@ pub fn to_stdout<T>(
     Ok(value)
 }
 
+/// The same for what can hold no colour, such as JSON, where control signs are escaped: to look for them
+/// would be to look at each byte.
+pub fn to_stdout_as_is<T>(
+    write: impl FnOnce(&mut dyn Write) -> Result<T, CliError>,
+) -> Result<T, CliError> {
+    let mut out = BufWriter::with_capacity(1 << 16, io::stdout().lock());
+    let value = write(&mut out)?;
+    out.flush()?;
+    Ok(value)
+}
+
 /// Width of standard output: the terminal's if it is wider than 80 columns, else 80.
 pub fn width() -> usize {
     // A pipe or a file keeps the width that never changes.

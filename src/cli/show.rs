@@ -4,7 +4,7 @@ use std::io::{self, Write};
 
 use super::args::{Format, RunArgs};
 use super::error::CliError;
-use super::output::{to_file, to_stdout};
+use super::output::{to_file, to_stdout, to_stdout_as_is};
 use super::settings::{ending, list_format, spreadsheet};
 use crate::app;
 use crate::model::CardPlace;
@@ -22,6 +22,10 @@ pub fn show(run: &RunArgs, view: &View<'_>, source: Option<&dyn Source>) -> Resu
     files(run, view, source)?;
     if run.no_screen() {
         return Ok(());
+    }
+    let shown = run.normalisation || run.by.is_some() || run.plain;
+    if matches!(run.format, Format::Json | Format::Jsonl) && !shown {
+        return to_stdout_as_is(|out| Ok(print(run, view, only, out)?));
     }
     to_stdout(|out| Ok(print(run, view, only, out)?))
 }

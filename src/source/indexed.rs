@@ -6,10 +6,12 @@ use rayon::prelude::*;
 
 use crate::model::count;
 use crate::source::error::SourceError;
+use crate::source::format::kept::Held;
+use crate::source::format::open::Known;
 use crate::source::input::Input;
 use crate::source::located::Passed;
 use crate::source::read_error::{NotRead, ReadError};
-use crate::source::resolved::{Resolved, all_unread};
+use crate::source::resolved::{Parsed, Resolved, all_unread};
 use crate::source::role::{Role, RoleChoice};
 use crate::source::roles::parts::Columns;
 use crate::source::shard::index::{FileIndex, index_file};
@@ -31,8 +33,8 @@ impl Indexed {
     /// Indexes every file: its footer and, where statistics do not settle them, its episode
     /// column. `joints` is the number of joints that are declared.
     pub fn of(resolved: Resolved, joints: usize) -> Result<Self, SourceError> {
-        let Resolved { files, mut passed, columns, mut choices } = resolved;
-        let mut indexes = index(files, &columns, &mut passed);
+        let Resolved { files, mut passed, columns, mut choices, parsed } = resolved;
+        let mut indexes = index(files, &columns, parsed, &mut passed);
         let refused = &mut passed.refused;
         if indexes.iter().all(|(_, index)| index.ids.is_empty()) {
             note_nulls(&indexes, refused);
@@ -51,8 +53,20 @@ impl Indexed {
 type Indexes = Vec<(PathBuf, FileIndex)>;
 
 /// Indexes every file; those that cannot be are noted.
-fn index(files: Vec<PathBuf>, columns: &Columns, passed: &mut Passed) -> Indexes {
-    let read: Vec<_> = files.par_iter().map(|path| index_file(path, columns)).collect();
+fn index(
+    files: Vec<PathBuf>,
+    columns: &Columns,
+    parsed: Option<Parsed>,
+    passed: &mut Passed,
+) -> Indexes {
+    let held = Held::default();
+    let known = |number: usize| {
+        let parsed = parsed.as_ref().filter(|parsed| parsed.file == number);
+        let (stamp, kept) = parsed.map(|known| (known.stamp, known.kept.clone())).unzip();
+        Known { stamp, kept, ends: &[] }
+    };
+    let one = |(number, path): (usize, &PathBuf)| index_file(path, columns, known(number), &held);
+    let read: Vec<_> = files.par_iter().enumerate().map(one).collect();
     let mut indexes = Vec::with_capacity(files.len());
     for (path, read) in files.into_iter().zip(read) {
         match read {

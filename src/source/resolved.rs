@@ -4,8 +4,9 @@ use std::path::PathBuf;
 
 use crate::source::declared::Declared;
 use crate::source::error::SourceError;
-use crate::source::format::open::TableFile;
+use crate::source::format::open::{Stamp, TableFile};
 use crate::source::format::own::MEASUREMENTS;
+use crate::source::format::table::Kept;
 use crate::source::located::{Located, Passed};
 use crate::source::read_error::{NotRead, ReadError};
 use crate::source::role::RoleChoice;
@@ -19,6 +20,17 @@ pub(in crate::source) struct Resolved {
     pub passed: Passed,
     pub columns: Columns,
     pub choices: Vec<RoleChoice>,
+    /// The file that showed the columns, where it was parsed whole.
+    pub parsed: Option<Parsed>,
+}
+
+/// A file that was parsed whole.
+#[derive(Debug)]
+pub(in crate::source) struct Parsed {
+    /// Number of the file.
+    pub file: usize,
+    pub stamp: Stamp,
+    pub kept: Kept,
 }
 
 impl Resolved {
@@ -27,10 +39,14 @@ impl Resolved {
     pub fn of(located: Located, declared: &Declared) -> Result<Self, SourceError> {
         let Located { files, mut passed } = located;
         let mut first_error = None;
-        for path in &files {
-            let Ok(file) = TableFile::open(path) else { continue };
-            match decide(path, &file.table.written_schema(), declared) {
-                Ok((columns, choices)) => return Ok(Self { files, passed, columns, choices }),
+        for (number, path) in files.iter().enumerate() {
+            let Ok(TableFile { stamp, table }) = TableFile::open(path) else { continue };
+            match decide(path, &table.written_schema(), declared) {
+                Ok((columns, choices)) => {
+                    let kept = table.held().and_then(|_| table.keep());
+                    let parsed = kept.map(|kept| Parsed { file: number, stamp, kept });
+                    return Ok(Self { files, passed, columns, choices, parsed });
+                }
                 Err(e @ (SourceError::MissingRole { .. } | SourceError::NoSuchColumn { .. })) => {
                     // Another table may lie next to the recordings; the first good one decides.
                     first_error.get_or_insert(e);

@@ -105,3 +105,17 @@ fn the_hook_refuses_a_commit_with_bad_recordings() -> Tested {
     }
     Ok(())
 }
+
+/// What an image of the tool runs, here with the ordinary binary and its libraries: as user 65532, in a root
+/// that holds nothing else, on data that cannot be written. Where the tests do not run as root the script
+/// says that it left this out.
+#[test]
+fn the_binary_runs_as_nobody_in_a_root_of_its_own() -> Tested {
+    let mut command = Command::new(Path::new(ROOT).join("scripts/image/check"));
+    let output =
+        command.arg("--dynamic").arg(assert_cmd::cargo::cargo_bin("teleassay")).output()?;
+    assert!(output.status.success(), "{}", said(&output));
+    let text = String::from_utf8_lossy(&output.stdout);
+    assert!(text.starts_with("an audit as user 65532") || text.starts_with("left out"), "{text}");
+    Ok(())
+}

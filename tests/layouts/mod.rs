@@ -1,6 +1,7 @@
 //! One session in every layout, cut in any way, read by any number of threads: one scorecard,
 //! byte for byte, but for the names of files and columns.
 
+mod converted;
 mod files;
 mod text;
 

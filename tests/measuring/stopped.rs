@@ -2,6 +2,7 @@
 //! machine is driven directly, episode by episode.
 
 use std::error::Error;
+use std::f64::consts::PI;
 use std::sync::Arc;
 
 use super::generator::{Clock, Draw, Rows, Style};
@@ -83,13 +84,34 @@ fn faults_of_the_rig_stop_a_session_by_its_sixth_episode() -> Tested {
         (Fault::LagAll { ms: 400.0 }, None, "tracking-lag"),
         (Fault::SlowLoop { rate_hz: 20.0 }, None, "frame-rate"),
         (Fault::DeadJoint, Some("waist"), "dead-joint"),
+        (Fault::UnitMismatch { factor: PI / 180.0 }, Some("shoulder"), "unit-mismatch"),
+        (Fault::UnitMismatch { factor: 180.0 / PI }, Some("elbow"), "unit-mismatch"),
+        (Fault::SwappedArms, None, "arm-swap"),
     ] {
-        let all: Vec<u64> = (0..12).collect();
-        let recipe = healthy(30.0, 6, StoredUnit::Deg, 12, 7).with(fault.clone(), joint, &all);
-        let found = simulated(&recipe)?;
-        let (at, finding) = found.first().ok_or_else(|| format!("{fault:?}: not found"))?;
-        assert_eq!(finding.check.id, check, "{fault:?}");
-        assert!((5..=6).contains(at), "{fault:?} at {at}");
+        for joints in [6, 12] {
+            let name = joint.filter(|_| joints == 12).map(|name| format!("right_{name}"));
+            let joint = name.as_deref().or(joint);
+            let fault = match &fault {
+                Fault::SwappedJoints { with } if joints == 12 => {
+                    Fault::SwappedJoints { with: format!("right_{with}") }
+                }
+                other => other.clone(),
+            };
+            let all: Vec<u64> = (0..12).collect();
+            let recipe = healthy(30.0, joints, StoredUnit::Deg, 12, 7);
+            let found = simulated(&recipe.clone().with(fault.clone(), joint, &all))?;
+            let (at, finding) = found.first().ok_or_else(|| format!("{fault:?}: not found"))?;
+            assert_eq!(finding.check.id, check, "{joints} joints, {fault:?}");
+            assert!((5..=6).contains(at), "{joints} joints, {fault:?} at {at}");
+            let rig = recipe.rig();
+            let named = finding.joint.map(|at| rig.joints[usize::from(at)].name.clone());
+            let either = match &fault {
+                Fault::SwappedJoints { with } => named.as_deref() == Some(with),
+                _ => false,
+            };
+            let right = joint.is_none() || either || named.as_deref() == joint;
+            assert!(right, "{joints} joints, {fault:?}: {named:?}");
+        }
     }
     Ok(())
 }

@@ -15,8 +15,12 @@ use teleassay::demo::{Recipe, WriteOptions, write as write_demo};
 /// A sound session of six joints in degrees, with columns episode, time, task, follower, leader.
 pub fn session(episodes: u64) -> Result<RecordBatch, Box<dyn Error>> {
     let dir = tempfile::tempdir()?;
-    let recipe = Recipe { episodes, ..Recipe::default() };
-    let written = write_demo(dir.path(), &recipe, &WriteOptions::default())?;
+    rows(dir.path(), &Recipe { episodes, ..Recipe::default() })
+}
+
+/// Writes the session of a recipe with its profile into a folder, and gives its rows.
+pub fn rows(folder: &Path, recipe: &Recipe) -> Result<RecordBatch, Box<dyn Error>> {
+    let written = write_demo(folder, recipe, &WriteOptions::default())?;
     let mut batches = Vec::new();
     for table in &written.tables {
         let reader = ParquetRecordBatchReaderBuilder::try_new(File::open(table)?)?.build()?;

@@ -1,6 +1,6 @@
 //! Measures episodes again on a rig that more of them have shown.
 
-use std::path::Path;
+use std::path::PathBuf;
 use std::sync::Arc;
 
 use super::kept::Kept;
@@ -18,11 +18,11 @@ use crate::source::Declared;
 const TOGETHER: usize = 16;
 
 /// What is measured again.
-pub(super) struct Job<'a> {
+pub(super) struct Job {
     /// Number of the file.
     pub number: u32,
     /// What to read.
-    pub path: &'a Path,
+    pub path: PathBuf,
     /// Rows of the file before it.
     pub rows_before: u64,
     /// The episodes of it that count.
@@ -35,7 +35,7 @@ impl Watch {
     pub(super) fn measured_again(
         &self,
         rig: &Arc<Rig>,
-        jobs: &[Job<'_>],
+        jobs: &[Job],
         see: &mut dyn FnMut(Landed),
     ) -> Result<Option<Kept>, AppError> {
         let Some(kept) = &self.kept else { return Ok(None) };
@@ -43,7 +43,7 @@ impl Watch {
         let declared =
             Declared { rig: Some(Arc::clone(rig)), ..self.data.profile.declared.clone() };
         for some in jobs.chunks(TOGETHER) {
-            let all = self.workers.map(some, |job| read(job.path, &declared, &self.plan));
+            let all = self.workers.map(some, |job| read(&job.path, &declared, &self.plan));
             for (job, read) in some.iter().zip(all) {
                 let Ok(mut read) = read else { return Ok(None) };
                 read.episodes.retain(|one| job.ids.contains(&one.card.key.id));
@@ -71,11 +71,11 @@ impl Watch {
     ) -> Result<(), AppError> {
         let jobs = learning.parts.iter().map(|part| Job {
             number: part.file,
-            path: part.part.path(),
+            path: part.part.path().to_owned(),
             rows_before: part.part.rows_before,
             ids: part.episodes.iter().map(|(id, _)| id.clone()).collect(),
         });
-        let jobs: Vec<Job<'_>> = jobs.collect();
+        let jobs: Vec<Job> = jobs.collect();
         let mut cards = Vec::new();
         let Some(new) = self.measured_again(rig, &jobs, &mut |one| cards.push(one.card))? else {
             return Ok(());

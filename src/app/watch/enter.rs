@@ -7,6 +7,7 @@ use std::time::Duration;
 
 use super::files::{Certain, Due};
 use super::kept::Kept;
+use super::kept_files::KeptFiles;
 use super::learning::{ENOUGH, First, difference, surveyed};
 use super::news::{Landing, News};
 use super::recent::Change;
@@ -27,7 +28,7 @@ impl Watch {
         let declared = &self.data.profile.declared;
         let Ok(source) = self.workers.run(|| Dataset::open(&paths, declared)) else { return false };
         let (rig, roles) = (Arc::clone(source.rig()), source.roles().to_vec());
-        match Kept::new(rig, roles, &self.plan) {
+        match Kept::new(rig, roles, &self.plan, KeptFiles::new(&self.folder)) {
             Ok(kept) => self.kept = Some(kept),
             Err(_) => return false,
         }
@@ -71,7 +72,7 @@ impl Watch {
     ) -> Result<(), AppError> {
         if self.kept.is_none() {
             let (rig, roles) = (Arc::clone(&taken.rig), taken.roles.clone());
-            self.kept = Some(Kept::new(rig, roles, &self.plan)?);
+            self.kept = Some(Kept::new(rig, roles, &self.plan, KeptFiles::new(&self.folder))?);
         }
         let Some(kept) = &mut self.kept else { return Ok(()) };
         self.refused.retain(|file| file.path != due.path);
@@ -84,12 +85,12 @@ impl Watch {
         }
         let again = taken.fresh && kept.ids_of(&due.path).next().is_some();
         kept.add(&due.path, due.seen, &mut taken)?;
-        let number = kept.number(&due.path);
+        let number = kept.files.place(&due.path).unwrap_or_default();
         if taken.grown.is_some() {
             self.files.wait(now, due, "its last episode has not ended".to_owned());
         } else {
             self.files.done(&due.path, due.seen);
-            self.moved.insert(due.seen, number.into());
+            kept.files.seen(number, due.seen);
         }
         let mut episodes = Vec::new();
         for one in taken.landed {
@@ -142,7 +143,7 @@ impl Watch {
 
 /// What a person calls an episode: its id, and its file where another one has the same.
 fn episode_name(kept: &Kept, number: u32, id: &str, folder: &Path, path: &Path) -> String {
-    if kept.episodes.iter().any(|one| one.file != number && *one.id == *id) {
+    if kept.episodes.iter().any(|one| one.file != number && kept.id(one) == id) {
         let below = path.strip_prefix(folder).unwrap_or(path);
         return format!("{id} ({})", below.display());
     }

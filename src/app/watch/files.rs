@@ -213,7 +213,7 @@ impl Files {
 }
 
 /// A number that stands for a value: two values have the same by a probability of 2^-64.
-fn number(value: &(impl Hash + ?Sized)) -> u64 {
+pub(super) fn number(value: &(impl Hash + ?Sized)) -> u64 {
     let mut hasher = DefaultHasher::new();
     value.hash(&mut hasher);
     hasher.finish()

@@ -1,28 +1,16 @@
 //! What is kept of the episodes that were judged: rows of the measurements file on disk, and where
 //! each comes from.
 
-use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use super::kept_files::{Ids, KeptFiles};
 use super::take::{Episodes, Grown};
 use crate::app::AppError;
 use crate::engine::{self, Landed, Plan};
 use crate::model::{CheckSpec, Rig, Skipped, Unread};
 use crate::source::{Input, RoleChoice, Seen, natural_order};
 use crate::store::{Layout, Spool, Stored};
-
-/// A file of which episodes were judged.
-#[derive(Debug, Clone)]
-pub(super) struct KeptFile {
-    pub path: PathBuf,
-    pub bytes: u64,
-    pub rows: u64,
-    /// How far it was taken, while it may grow.
-    pub grown: Option<Grown>,
-    /// What of it could not be read.
-    pub unread: Vec<Unread>,
-}
 
 /// What of the folder is known only at the end: files that are no recordings, and hashes of inputs.
 #[derive(Debug, Default)]
@@ -32,13 +20,20 @@ pub(super) struct Around {
 }
 
 /// An episode that was judged.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Copy)]
 pub(super) struct KeptEpisode {
     pub file: u32,
-    pub first_row: u64,
     /// Its place in the spool.
-    pub kept: usize,
-    pub id: Box<str>,
+    kept: u32,
+    pub first_row: u64,
+    id: u32,
+}
+
+impl KeptEpisode {
+    /// Its place in the spool.
+    pub const fn kept(&self) -> usize {
+        self.kept as usize
+    }
 }
 
 /// All that is kept.
@@ -47,92 +42,72 @@ pub(super) struct Kept {
     pub rig: Arc<Rig>,
     pub roles: Vec<RoleChoice>,
     pub spool: Spool,
-    pub files: Vec<KeptFile>,
+    pub files: KeptFiles,
     pub episodes: Vec<KeptEpisode>,
-    places: HashMap<PathBuf, u32>,
+    ids: Ids,
 }
 
 impl Kept {
-    /// Begins with a rig.
-    pub fn new(rig: Arc<Rig>, roles: Vec<RoleChoice>, plan: &Plan) -> Result<Self, AppError> {
+    /// Begins with a rig, for files of a folder.
+    pub fn new(
+        rig: Arc<Rig>,
+        roles: Vec<RoleChoice>,
+        plan: &Plan,
+        files: KeptFiles,
+    ) -> Result<Self, AppError> {
         let spool = Spool::new(layout(&rig, plan))?;
-        let (files, episodes, places) = (Vec::new(), Vec::new(), HashMap::new());
-        Ok(Self { rig, roles, spool, files, episodes, places })
+        Ok(Self { rig, roles, spool, files, episodes: Vec::new(), ids: Ids::default() })
     }
 
     /// Goes on with what a measurements file holds.
-    pub fn resumed(stored: &Stored, plan: &Plan) -> Result<Self, AppError> {
-        let mut kept = Self::new(Arc::clone(stored.rig()), stored.roles().to_vec(), plan)?;
+    pub fn resumed(stored: &Stored, plan: &Plan, folder: &Path) -> Result<Self, AppError> {
+        let (rig, roles) = (Arc::clone(stored.rig()), stored.roles().to_vec());
+        let mut kept = Self::new(rig, roles, plan, KeptFiles::new(folder))?;
         let taken = stored.import(&mut kept.spool)?;
         for input in stored.inputs() {
             let of_file = |file: &&Unread| file.path == input.path;
             let unread = stored.unread().iter().filter(of_file).cloned().collect();
-            kept.file(&input.path, input.bytes, input.rows, unread);
+            let file = kept.files.put(&input.path, input.bytes, input.rows);
+            kept.files.set(file, None, unread);
         }
-        let known = kept.files.len();
+        let known = kept.files.all().len();
         for (at, one) in taken.into_iter().enumerate().filter(|(_, t)| (t.input as usize) < known) {
-            let (file, first_row) = (one.input, one.first_row);
-            kept.episodes.push(KeptEpisode { file, first_row, kept: at, id: one.id.into() });
+            let (file, first_row, id) = (one.input, one.first_row, kept.ids.push(&one.id));
+            kept.episodes.push(KeptEpisode { file, first_row, kept: at as u32, id });
         }
         Ok(kept)
     }
 
-    fn file(&mut self, path: &Path, bytes: u64, rows: u64, unread: Vec<Unread>) -> u32 {
-        let number = self.files.len() as u32;
-        self.files.push(KeptFile { path: path.to_owned(), bytes, rows, grown: None, unread });
-        self.places.insert(path.to_owned(), number);
-        number
-    }
-
-    /// The file of this path.
-    pub fn find(&self, path: &Path) -> Option<&KeptFile> {
-        self.files.get(*self.places.get(path)? as usize)
-    }
-
-    /// The number of a file that is kept.
-    pub fn number(&self, path: &Path) -> u32 {
-        self.places.get(path).copied().unwrap_or_default()
+    /// The id of an episode.
+    pub fn id(&self, episode: &KeptEpisode) -> &str {
+        self.ids.get(episode.id)
     }
 
     /// Ids of the episodes that a file gave.
     pub fn ids_of<'a>(&'a self, path: &Path) -> impl Iterator<Item = &'a str> {
-        let file = self.places.get(path).copied();
+        let file = self.files.place(path);
         let all = file.map_or(&[][..], |_| self.episodes.as_slice());
-        all.iter().filter(move |one| Some(one.file) == file).map(|one| &*one.id)
+        all.iter().filter(move |one| Some(one.file) == file).map(|one| self.id(one))
     }
 
     /// The episodes of a file are interleaved: what was taken of it is void once it has ended.
     pub fn interleaved(&mut self, path: &Path) {
-        if let Some(number) = self.places.get(path) {
+        if let Some(number) = self.files.place(path) {
             let grown = Grown { whole: true, ..Grown::default() };
-            self.files[*number as usize].grown = Some(grown);
-        }
-    }
-
-    /// A file has another name now.
-    pub fn moved(&mut self, from: &Path, to: &Path) {
-        if let Some(number) = self.places.remove(from) {
-            to.clone_into(&mut self.files[number as usize].path);
-            self.places.insert(to.to_owned(), number);
+            let unread = self.files.find(path).map_or_else(Vec::new, |file| file.unread().to_vec());
+            self.files.set(number, Some(grown), unread);
         }
     }
 
     /// Keeps what was taken of a file. What it gave before is given up where it was written again.
     pub fn add(&mut self, path: &Path, seen: Seen, taken: &mut Episodes) -> Result<(), AppError> {
-        let number = match self.places.get(path).copied() {
-            Some(number) => {
-                if taken.fresh {
-                    self.episodes.retain(|one| one.file != number);
-                }
-                number
-            }
-            None => self.file(path, seen.bytes, taken.rows, Vec::new()),
-        };
-        let file = &mut self.files[number as usize];
-        (file.bytes, file.rows) = (seen.bytes, taken.rows);
-        file.grown.clone_from(&taken.grown);
+        if let Some(number) = self.files.place(path).filter(|_| taken.fresh) {
+            self.episodes.retain(|one| one.file != number);
+        }
+        let number = self.files.put(path, seen.bytes, taken.rows);
         let of_this = |unread: &Unread| Unread { path: path.to_owned(), ..unread.clone() };
-        file.unread = taken.unread.iter().map(of_this).collect();
+        let unread = taken.unread.iter().map(of_this).collect();
+        self.files.set(number, taken.grown.clone(), unread);
         for one in &mut taken.landed {
             one.card.key.rows.input = number;
         }
@@ -142,20 +117,18 @@ impl Kept {
     fn push(&mut self, episodes: &[Landed]) -> Result<(), AppError> {
         let first = self.spool.episodes();
         self.spool.push(engine::rows(episodes, self.spool.layout())?)?;
-        let kept = episodes.iter().enumerate().map(|(at, one)| KeptEpisode {
-            file: one.card.key.rows.input,
-            first_row: one.card.key.rows.start,
-            kept: first + at,
-            id: one.card.key.id.as_str().into(),
-        });
-        self.episodes.extend(kept);
+        for (at, one) in episodes.iter().enumerate() {
+            let rows = &one.card.key.rows;
+            let (file, first_row, kept) = (rows.input, rows.start, (first + at) as u32);
+            let id = self.ids.push(&one.card.key.id);
+            self.episodes.push(KeptEpisode { file, kept, first_row, id });
+        }
         Ok(())
     }
 
     /// The same files on another rig, on which every episode must be measured again.
     pub fn on(&self, rig: Arc<Rig>, plan: &Plan) -> Result<Self, AppError> {
-        let (files, places) = (self.files.clone(), self.places.clone());
-        Ok(Self { files, places, ..Self::new(rig, self.roles.clone(), plan)? })
+        Self::new(rig, self.roles.clone(), plan, self.files.clone())
     }
 
     /// Puts episodes that were measured again to their file.
@@ -169,17 +142,19 @@ impl Kept {
     /// The files as inputs of a report, and the episodes, both in the order in which an audit of
     /// the folder has them. Episodes name their files by the new numbers.
     pub fn in_order(&self) -> (Vec<Input>, Vec<KeptEpisode>) {
-        let mut numbers: Vec<u32> = (0..self.files.len() as u32).collect();
-        numbers.sort_by_cached_key(|number| natural_order(&self.files[*number as usize].path));
+        let files = self.files.all();
+        let mut numbers: Vec<u32> = (0..files.len() as u32).collect();
+        let path = |number: &u32| self.files.path(&files[*number as usize]);
+        numbers.sort_by_cached_key(|number| natural_order(&path(number)));
         let mut rank = vec![0; numbers.len()];
         for (at, number) in numbers.iter().enumerate() {
             rank[*number as usize] = at as u32;
         }
         let input = |number: &u32| {
-            let file = &self.files[*number as usize];
-            Input { path: file.path.clone(), bytes: file.bytes, rows: file.rows, sha256: None }
+            let file = &files[*number as usize];
+            Input { path: path(number), bytes: file.bytes, rows: file.rows, sha256: None }
         };
-        let new = |one: &KeptEpisode| KeptEpisode { file: rank[one.file as usize], ..one.clone() };
+        let new = |one: &KeptEpisode| KeptEpisode { file: rank[one.file as usize], ..*one };
         let mut episodes: Vec<KeptEpisode> = self.episodes.iter().map(new).collect();
         episodes.sort_by_key(|one| (one.file, one.first_row));
         (numbers.iter().map(input).collect(), episodes)

@@ -9,6 +9,7 @@ mod again;
 mod enter;
 mod files;
 mod kept;
+mod kept_files;
 mod learning;
 mod news;
 mod notices;

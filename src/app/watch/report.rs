@@ -46,19 +46,22 @@ impl Watch {
         };
         let hashes = source.inputs().iter().map(|i| (i.path.clone(), i.sha256.clone())).collect();
         self.around = Around { skipped: source.skipped().clone(), hashes };
-        let whole = kept.files.iter().all(|file| file.grown.is_none() && file.path.exists());
+        let files = kept.files.all();
+        let there = |file| kept.files.path(file).exists();
+        let whole = files.iter().all(|file| file.grown().is_none() && there(file));
         let before = Arc::clone(&kept.rig);
         if self.request.resume.is_some() || !whole || **source.rig() == *before {
             return Ok(news);
         }
-        let ids = |number: u32| kept.episodes.iter().filter(move |one| one.file == number);
-        let jobs = (0..).zip(&kept.files).map(|(number, file)| Job {
-            number,
-            path: &file.path,
-            rows_before: 0,
-            ids: ids(number).map(|one| one.id.to_string()).collect(),
+        let mut ids = vec![Vec::new(); files.len()];
+        for one in &kept.episodes {
+            ids[one.file as usize].push(kept.id(one).to_owned());
+        }
+        let jobs = (0..).zip(files.iter().zip(ids)).map(|(number, (file, ids))| {
+            let path = kept.files.path(file);
+            Job { number, path, rows_before: 0, ids }
         });
-        let jobs: Vec<Job<'_>> = jobs.collect();
+        let jobs: Vec<Job> = jobs.collect();
         let Some(mut new) = self.measured_again(source.rig(), &jobs, &mut |_| ())? else {
             return Ok(news);
         };
@@ -137,7 +140,8 @@ impl Watch {
     /// What could not be judged.
     fn unread(&self, now: Duration) -> Vec<Unread> {
         let mut all = self.refused.clone();
-        all.extend(self.kept.iter().flat_map(|kept| &kept.files).flat_map(|f| f.unread.clone()));
+        let files = self.kept.iter().flat_map(|kept| kept.files.all());
+        all.extend(files.flat_map(|file| file.unread().to_vec()));
         let unfinished = self.files.unfinished(now).into_iter().map(|late| {
             let why = if late.why.is_empty() { "it is still being written" } else { &late.why };
             let reason = format!("unfinished, not judged: {why}");
@@ -151,12 +155,12 @@ impl Watch {
 
 /// Where each episode goes, under the name that an audit of the folder gives it.
 fn placed(episodes: &[KeptEpisode], inputs: &[Input], folder: &Path, kept: &Kept) -> Vec<Placed> {
-    let mut ids: Vec<String> = episodes.iter().map(|one| one.id.to_string()).collect();
+    let mut ids: Vec<String> = episodes.iter().map(|one| kept.id(one).to_owned()).collect();
     let of_episode: Vec<u32> = episodes.iter().map(|one| one.file).collect();
     names(&mut ids, &of_episode, inputs, folder, &IdsFrom::of(&kept.roles));
     let source = |one: &KeptEpisode| crate::model::path_text(&inputs[one.file as usize].path);
     let place = |(one, id): (&KeptEpisode, String)| Placed {
-        kept: one.kept,
+        kept: one.kept(),
         id,
         input: one.file,
         source: source(one),

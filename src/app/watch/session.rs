@@ -1,6 +1,5 @@
 //! A session that is watched: files in, news out.
 
-use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
@@ -53,8 +52,6 @@ pub struct Watch {
     pub(super) around: Around,
     pub(super) learning: Option<Learning>,
     texts: Texts,
-    /// Names of files that are done, by what tells them from others, to know one that was renamed.
-    pub(super) moved: HashMap<Seen, u64>,
 }
 
 impl Watch {
@@ -96,7 +93,6 @@ impl Watch {
             last: Last::default(),
             around: Around::default(),
             texts: Texts::Recordings,
-            moved: HashMap::new(),
             data,
             request,
         };
@@ -108,10 +104,11 @@ impl Watch {
     fn resume(&mut self) -> Result<(), AppError> {
         let Some(path) = &self.request.resume else { return Ok(()) };
         let stored = store::read(std::slice::from_ref(path))?;
-        let kept = Kept::resumed(&stored, &self.plan)?;
-        for file in &kept.files {
-            if let Some(seen) = Seen::of(&file.path).filter(|seen| seen.bytes == file.bytes) {
-                self.files.done(&file.path, seen);
+        let kept = Kept::resumed(&stored, &self.plan, &self.folder)?;
+        for file in kept.files.all() {
+            let path = kept.files.path(file);
+            if let Some(seen) = Seen::of(&path).filter(|seen| seen.bytes == file.bytes) {
+                self.files.done(&path, seen);
             }
         }
         self.data.profile.declared.rig = Some(Arc::clone(&kept.rig));
@@ -191,15 +188,7 @@ impl Watch {
 
     /// Whether it is a file that was judged under another name: then it has this one from now on.
     fn was_moved(&mut self, path: &Path, seen: Seen) -> bool {
-        let Some(kept) = &mut self.kept else { return false };
-        let Some(number) = self.moved.get(&seen).filter(|_| seen.node != 0) else { return false };
-        let Some(file) = kept.files.get(*number as usize) else { return false };
-        let before = file.path.clone();
-        let moved = before != path && !before.exists();
-        if moved {
-            kept.moved(&before, path);
-        }
-        moved
+        self.kept.as_mut().is_some_and(|kept| kept.files.was_moved(path, seen))
     }
 
     /// Whether more is due at once.
@@ -250,8 +239,8 @@ impl Watch {
     /// How far a file was taken.
     fn from(&self, kept: Option<&Kept>, due: &Due) -> Option<Grown> {
         let kept = kept?;
-        let file = kept.find(&due.path)?;
-        match &file.grown {
+        let file = kept.files.find(&due.path)?;
+        match file.grown() {
             Some(grown) if grown.mark.bytes <= due.seen.bytes => Some(grown.clone()),
             // What a measurements file knows of a file that has grown since are its ids.
             _ if self.request.resume.is_some() && file.bytes < due.seen.bytes => {

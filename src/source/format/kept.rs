@@ -1,12 +1,34 @@
 //! What formats keep of the last few files that several shards share. A file of many row groups
 //! then is not parsed again for each. Never of all files: there may be a million.
 
+use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Mutex, PoisonError};
 
 use crate::source::format::table::{Kept, Table};
 
 /// How many are kept.
 const MOST: usize = 8;
+
+/// Bytes of rows that are held of files that are parsed whole.
+const HELD: u64 = 256 << 20;
+
+/// Counts what is held of files that are parsed whole: to find their rows again is to parse them again.
+#[derive(Debug, Default)]
+pub(in crate::source) struct Held(AtomicU64);
+
+impl Held {
+    /// Keeps the rows of a table that was parsed whole: of one, however large, and of more while there is
+    /// room.
+    pub fn keep(&self, table: &dyn Table) -> Option<Kept> {
+        let bytes = table.held()?;
+        let before = self.0.fetch_add(bytes, Ordering::Relaxed);
+        if before == 0 || before + bytes <= HELD {
+            return table.keep();
+        }
+        self.0.fetch_sub(bytes, Ordering::Relaxed);
+        None
+    }
+}
 
 /// What is kept, by number of the file.
 #[derive(Debug, Default)]

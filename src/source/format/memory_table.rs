@@ -62,6 +62,10 @@ impl Table for MemoryTable {
         Ok(())
     }
 
+    fn held(&self) -> Option<u64> {
+        Some(self.batch.get_array_memory_size() as u64)
+    }
+
     fn keep(&self) -> Option<Kept> {
         Some(Kept { format: self.format, parsed: Arc::new(self.batch.clone()) })
     }

@@ -48,6 +48,11 @@ impl TableFile {
         Self::open_known(path, Known::default(), Purpose::Index)
     }
 
+    /// Opens a table for the index that was looked at before.
+    pub fn index(path: &Path, known: Known<'_>) -> Result<Self, ReadError> {
+        Self::open_known(path, known, Purpose::Index)
+    }
+
     /// Opens a table that was looked at before, for its rows.
     pub fn reopen(path: &Path, known: Known<'_>) -> Result<Self, ReadError> {
         Self::open_known(path, known, Purpose::Rows)

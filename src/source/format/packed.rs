@@ -25,16 +25,16 @@ pub(super) fn stored(opening: &Opening<'_>) -> Result<Bytes, ReadError> {
 }
 
 /// All bytes of the file, unpacked.
-pub(super) fn bytes(opening: &Opening<'_>) -> Result<Vec<u8>, ReadError> {
+pub(super) fn bytes(opening: &Opening<'_>) -> Result<Bytes, ReadError> {
     let stored = stored(opening)?;
     if stored.starts_with(GZIP) {
-        unpack(&mut flate2::read::MultiGzDecoder::new(Cursor::new(stored)))
+        unpack(&mut flate2::read::MultiGzDecoder::new(Cursor::new(stored))).map(Bytes::from)
     } else if stored.starts_with(ZSTD) {
         let mut decoder =
             zstd::Decoder::with_buffer(Cursor::new(stored)).map_err(ReadError::Read)?;
-        unpack(&mut decoder)
+        unpack(&mut decoder).map(Bytes::from)
     } else {
-        Ok(stored.to_vec())
+        Ok(stored)
     }
 }
 

@@ -6,13 +6,19 @@ use std::sync::Arc;
 use arrow::array::{ArrayRef, BooleanArray, Float64Array, Int64Array};
 use arrow::datatypes::{Field, Schema};
 use arrow::record_batch::RecordBatch;
-use polars::prelude::{Column, CsvReadOptions, DataType, SerReader as _};
+use polars::prelude::{
+    Column, CsvReadOptions, DataFrame, DataType, PolarsError, PolarsResult, SerReader as _,
+};
 
 use crate::source::format::cells;
 use crate::source::format::memory_table::MemoryTable;
 use crate::source::format::packed;
 use crate::source::format::table::Format;
 use crate::source::read_error::ReadError;
+
+/// Rows that show what the columns hold, by regular expressions: all rows would take far longer than to
+/// parse them.
+const SHOWN: usize = 100;
 
 /// CSV and TSV, also packed.
 pub(super) static FORMAT: Format = Format {
@@ -35,42 +41,99 @@ fn read(bytes: &[u8]) -> Result<RecordBatch, ReadError> {
     }
     // A comma within a number is one where it separates nothing else and no point is there.
     let decimal_comma = separator != b',' && first.contains(&b',') && !first.contains(&b'.');
-    let options = CsvReadOptions::default()
-        .with_has_header(true)
-        .with_infer_schema_length(None)
-        // The pool of this program has a thread for each file.
-        .with_n_threads(Some(1))
-        .with_rechunk(true)
-        .map_parse_options(|parse| {
-            parse.with_separator(separator).with_decimal_comma(decimal_comma)
-        });
-    let table = options.into_reader_with_file_handle(Cursor::new(bytes)).finish();
-    let table = table.map_err(|e| ReadError::Columns(first_line(&e.to_string())))?;
+    let table = match table(bytes, separator, decimal_comma, Some(SHOWN)) {
+        Ok(table) => table,
+        // A later row holds something else than these showed: each column is what all of its cells are.
+        Err(_) => table(bytes, separator, decimal_comma, Some(0))
+            .map_err(|e| ReadError::Columns(first_line(&e.to_string())))?,
+    };
     let mut fields = Vec::new();
     let mut arrays = Vec::new();
     for column in table.columns() {
-        let array = array(column)?;
+        let array = array(column, decimal_comma)?;
         fields.push(Field::new(column.name().as_str(), array.data_type().clone(), true));
         arrays.push(array);
     }
     RecordBatch::try_new(Arc::new(Schema::new(fields)), arrays).map_err(|e| ReadError::columns(&e))
 }
 
+/// The rows, with columns of what their first cells hold; of text where none are looked at.
+fn table(
+    bytes: &[u8],
+    separator: u8,
+    decimal_comma: bool,
+    shown: Option<usize>,
+) -> PolarsResult<DataFrame> {
+    let options = CsvReadOptions::default()
+        .with_has_header(true)
+        .with_infer_schema_length(shown)
+        // The pool of this program has a thread for each file.
+        .with_n_threads(Some(1))
+        .with_rechunk(true)
+        .map_parse_options(|parse| {
+            parse.with_separator(separator).with_decimal_comma(decimal_comma)
+        });
+    options.into_reader_with_file_handle(Cursor::new(bytes)).finish()
+}
+
 /// Numbers stay as they are stored; texts are what they hold.
-fn array(column: &Column) -> Result<ArrayRef, ReadError> {
-    let odd = |e: polars::prelude::PolarsError| ReadError::Columns(first_line(&e.to_string()));
+fn array(column: &Column, decimal_comma: bool) -> Result<ArrayRef, ReadError> {
+    let odd = |e: PolarsError| ReadError::Columns(first_line(&e.to_string()));
     Ok(match column.dtype() {
-        DataType::Int64 => Arc::new(column.i64().map_err(odd)?.iter().collect::<Int64Array>()),
+        DataType::Int64 => {
+            let numbers = column.i64().map_err(odd)?;
+            match numbers.cont_slice() {
+                Ok(values) => Arc::new(Int64Array::from(values.to_vec())),
+                Err(_) => Arc::new(numbers.iter().collect::<Int64Array>()),
+            }
+        }
         DataType::Boolean => Arc::new(column.bool().map_err(odd)?.iter().collect::<BooleanArray>()),
         DataType::String => {
             let texts: Vec<Option<&str>> = column.str().map_err(odd)?.iter().collect();
-            return cells::of_texts(column.name().as_str(), &texts);
+            return match of_numbers(&texts, decimal_comma) {
+                Some(numbers) => Ok(numbers),
+                None => cells::of_texts(column.name().as_str(), &texts),
+            };
         }
         _ => {
             let numbers = column.cast(&DataType::Float64).map_err(odd)?;
-            Arc::new(numbers.f64().map_err(odd)?.iter().collect::<Float64Array>())
+            let numbers = numbers.f64().map_err(odd)?;
+            match numbers.cont_slice() {
+                Ok(values) => Arc::new(Float64Array::from(values.to_vec())),
+                Err(_) => Arc::new(numbers.iter().collect::<Float64Array>()),
+            }
         }
     })
+}
+
+/// Texts all of which are whole numbers, numbers, or truth values, where there are any.
+fn of_numbers(texts: &[Option<&str>], decimal_comma: bool) -> Option<ArrayRef> {
+    texts.iter().flatten().next()?;
+    let real = |text: &str| match decimal_comma {
+        true => text.replace(',', ".").parse::<f64>().ok(),
+        false => text.parse::<f64>().ok(),
+    };
+    let whole: Option<Int64Array> = all(texts, |text| text.parse().ok());
+    if let Some(whole) = whole {
+        return Some(Arc::new(whole));
+    }
+    if let Some(reals) = all::<f64, Float64Array>(texts, real) {
+        return Some(Arc::new(reals));
+    }
+    let truth = |text: &str| text.to_ascii_lowercase().parse::<bool>().ok();
+    all::<bool, BooleanArray>(texts, truth).map(|truths| Arc::new(truths) as ArrayRef)
+}
+
+/// What all texts are; none where one is something else.
+fn all<T, A: FromIterator<Option<T>>>(
+    texts: &[Option<&str>],
+    of: impl Fn(&str) -> Option<T>,
+) -> Option<A> {
+    let one = |text: &Option<&str>| match text.map(str::trim).filter(|text| !text.is_empty()) {
+        Some(text) => of(text).map(Some),
+        None => Some(None),
+    };
+    texts.iter().map(one).collect()
 }
 
 /// The separator that the line of names has most of.
@@ -132,6 +195,37 @@ mod tests {
     #[test]
     fn a_row_with_too_many_cells_is_refused() {
         assert!(read(b"time,waist\n0.5,1\n1.5,2,3\n").is_err());
+    }
+
+    /// What the first rows show is not what a later one holds: the column is read again as what all of
+    /// its cells are.
+    #[test]
+    fn a_late_cell_of_another_kind_changes_its_column_alone() -> Result<(), ReadError> {
+        let rows = |last: &str| {
+            let same = "0,0,,0.5\n".repeat(3 * SHOWN);
+            format!("episode,waist,elbow,wrist\n{same}{last}\n")
+        };
+        for (last, kinds) in [
+            ("1,1,,1.5", [DataType::Int64, DataType::Int64, DataType::Utf8, DataType::Float64]),
+            ("1,0.25,,1", [DataType::Int64, DataType::Float64, DataType::Utf8, DataType::Float64]),
+            (
+                "1,2,0.25,1",
+                [DataType::Int64, DataType::Int64, DataType::Float64, DataType::Float64],
+            ),
+            ("1,x,7,nan", [DataType::Int64, DataType::Utf8, DataType::Int64, DataType::Float64]),
+        ] {
+            let batch = read(rows(last).as_bytes())?;
+            let found: Vec<DataType> =
+                batch.columns().iter().map(|column| column.data_type().clone()).collect();
+            assert_eq!(found, kinds, "{last}");
+            assert_eq!(batch.num_rows(), 3 * SHOWN + 1);
+        }
+        let commas = rows("1;0,25;;1").replace("0.5", "0,5").replace(",0,,0,5", ";0;;0,5");
+        assert!(commas.lines().nth(1).is_some_and(|line| line == "0;0;;0,5"), "{commas}");
+        let values =
+            numbers(&commas.replacen("episode,waist,elbow,wrist", "a;waist;c;d", 1), "waist")?;
+        assert_eq!((values[0], values[3 * SHOWN]), (0.0, 0.25));
+        Ok(())
     }
 
     #[test]

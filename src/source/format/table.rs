@@ -128,6 +128,11 @@ pub(in crate::source) trait Table: Debug {
         None
     }
 
+    /// Bytes of its rows in memory, where all of them were read to open it.
+    fn held(&self) -> Option<u64> {
+        None
+    }
+
     /// What is worth keeping for the next time.
     fn keep(&self) -> Option<Kept> {
         None

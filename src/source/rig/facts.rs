@@ -35,7 +35,8 @@ pub(in crate::source) struct Facts {
 impl Facts {
     /// A known rig is taken as it is: nothing is learnt from the data, which must be of it.
     pub fn known(known: &Rig, joints: &[Joint], stored: &Layout) -> Result<Self, SourceError> {
-        let joints = known_joints(joints, known)?;
+        let state = names(&stored.columns.state, &stored.widths.state).names;
+        let joints = known_joints(joints, state, known)?;
         let sides = stored.columns.action.as_ref();
         let action = sides.map(|action| names(action, &stored.widths.action).names);
         if known.stored.as_ref().is_some_and(|s| action.as_ref().is_some_and(|a| *a != s.action)) {

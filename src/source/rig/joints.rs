@@ -58,13 +58,18 @@ pub(in crate::source) fn joints(
 }
 
 /// The joints as they are known from other data of the rig; those of this table must be the same.
+/// `stored` are the names of its stored numbers: where the rig is made of several of them, these are what
+/// both have, whatever a profile calls the joints.
 pub(in crate::source) fn known_joints(
     found: &[Joint],
+    stored: Vec<String>,
     known: &Rig,
 ) -> Result<Vec<Joint>, SourceError> {
     let names = |joints: &[Joint]| joints.iter().map(|j| j.name.clone()).collect::<Vec<_>>();
-    let stored = known.stored.as_ref().map(|stored| stored.state.clone());
-    let (here, there) = (names(found), stored.unwrap_or_else(|| names(&known.joints)));
+    let (here, there) = match &known.stored {
+        Some(as_stored) => (stored, as_stored.state.clone()),
+        None => (names(found), names(&known.joints)),
+    };
     if here == there {
         return Ok(known.joints.clone());
     }

@@ -6,8 +6,9 @@ use std::path::Path;
 use arrow::datatypes::Schema;
 
 use crate::model::name_text;
-use crate::source::format::open::{Stamp, TableFile};
-use crate::source::format::table::{SingleId, Table};
+use crate::source::format::kept::Held;
+use crate::source::format::open::{Known, Stamp, TableFile};
+use crate::source::format::table::{Kept, SingleId, Table};
 use crate::source::read_error::ReadError;
 use crate::source::roles::folder::hive_keys;
 use crate::source::roles::parts::{Columns, EpisodeFrom, Part, Vectors};
@@ -20,6 +21,8 @@ use crate::source::shard::vectors::VectorView;
 #[derive(Debug)]
 pub(in crate::source) struct FileIndex {
     pub stamp: Stamp,
+    /// Its rows, where they were parsed and are held.
+    pub held: Option<Kept>,
     /// Rows up to the end of each piece.
     pub ends: Vec<u64>,
     /// Runs, with episodes numbered as in `ids`.
@@ -36,8 +39,10 @@ pub(in crate::source) struct FileIndex {
 pub(in crate::source) fn index_file(
     path: &Path,
     columns: &Columns,
+    known: Known<'_>,
+    held: &Held,
 ) -> Result<FileIndex, ReadError> {
-    let TableFile { stamp, table } = TableFile::open(path)?;
+    let TableFile { stamp, table } = TableFile::index(path, known)?;
     let table = table.as_ref();
     fits(table.schema(), columns)?;
     let mut runs = RunGatherer::default();
@@ -84,7 +89,8 @@ pub(in crate::source) fn index_file(
     }
     let RunGatherer { runs, ids, null_rows, .. } = runs;
     let widths = widths.into();
-    Ok(FileIndex { stamp, ends, runs, ids, null_rows, widths, ragged })
+    let held = held.keep(table);
+    Ok(FileIndex { stamp, held, ends, runs, ids, null_rows, widths, ragged })
 }
 
 /// Counts the rows of each piece and gathers the runs of an episode column in one pass.

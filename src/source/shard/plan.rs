@@ -18,6 +18,8 @@ use crate::source::shard::runs::{NONE, Run};
 #[derive(Debug)]
 pub(in crate::source) struct FilePlan {
     pub stamp: Stamp,
+    /// Its rows, where they were parsed to index it and are held.
+    pub held: Option<Kept>,
     /// Ends of its pieces; empty if there is one.
     pub ends: Box<[u64]>,
     /// Number of its first row in the dataset.
@@ -50,6 +52,7 @@ pub(in crate::source) struct Plan {
 impl FilePlan {
     /// The table to read it from.
     pub fn table(&self, path: &Path, kept: Option<Kept>) -> Result<TableFile, ReadError> {
+        let kept = kept.or_else(|| self.held.clone());
         TableFile::reopen(path, Known { stamp: Some(self.stamp), kept, ends: &self.ends })
     }
 }
@@ -145,9 +148,10 @@ pub(in crate::source) fn plan(
             plan.runs.push(Run { start: run.start, episode });
         }
         let ends = if index.ends.len() > 1 { index.ends.into() } else { Box::default() };
-        plan.files.push(FilePlan { stamp: index.stamp, ends, base, rows, first_run });
+        let (stamp, held) = (index.stamp, index.held);
+        plan.files.push(FilePlan { stamp, held, ends, base, rows, first_run });
         plan.rows += rows;
-        inputs.push(Input { path, bytes: index.stamp.bytes, rows, sha256: None });
+        inputs.push(Input { path, bytes: stamp.bytes, rows, sha256: None });
     }
     drop(known);
     plan.runs.shrink_to_fit();
