@@ -76,16 +76,37 @@ pub struct Written {
 pub fn write(dir: &Path, recipe: &Recipe, options: &WriteOptions) -> Result<Written, DemoError> {
     let simulator = Simulator::new(recipe)?;
     place::prepare(dir)?;
-    let shaper = Shaper::new(recipe, options.layout, options.null_if_missing);
-    let single = options.layout == Layout::FilePerEpisode;
-    let per_file = if single { 1 } else { options.episodes_per_file.max(1) };
-    let digits = recipe.episodes.saturating_sub(1).max(1).ilog10() as usize + 1;
     let mut written = Written {
         tables: Vec::new(),
         episodes: recipe.episodes,
         frames: 0,
         answers: AnswerKey::new(recipe),
     };
+    let done = tables(dir, &simulator, options, &mut written)
+        .and_then(|()| if options.with_papers { papers(dir, &written) } else { Ok(()) });
+    if let Err(error) = done {
+        // Without the answer key nobody would know them for a part of a session.
+        let profile = options.with_papers.then(|| dir.join(PROFILE));
+        for path in written.tables.iter().chain(&profile) {
+            let _ = std::fs::remove_file(path);
+        }
+        return Err(error);
+    }
+    Ok(written)
+}
+
+/// Writes the tables.
+fn tables(
+    dir: &Path,
+    simulator: &Simulator,
+    options: &WriteOptions,
+    written: &mut Written,
+) -> Result<(), DemoError> {
+    let recipe = &written.answers.recipe.clone();
+    let shaper = Shaper::new(recipe, options.layout, options.null_if_missing);
+    let single = options.layout == Layout::FilePerEpisode;
+    let per_file = if single { 1 } else { options.episodes_per_file.max(1) };
+    let digits = recipe.episodes.saturating_sub(1).max(1).ilog10() as usize + 1;
     for file in 0..recipe.episodes.div_ceil(per_file) {
         let name = if single {
             format!("episode-{file:0digits$}")
@@ -111,10 +132,7 @@ pub fn write(dir: &Path, recipe: &Recipe, options: &WriteOptions) -> Result<Writ
         part.keep()?;
         written.tables.push(path);
     }
-    if options.with_papers {
-        papers(dir, &written)?;
-    }
-    Ok(written)
+    Ok(())
 }
 
 /// The answer key as it is stored: with the files of the session.
