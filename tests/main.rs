@@ -5,6 +5,7 @@ mod comparison;
 mod crosscheck;
 mod demo;
 mod fault_benchmark;
+mod hostile;
 mod keep;
 mod layers;
 mod layouts;

@@ -7,7 +7,7 @@ use crate::app::{AppError, Stated, all};
 use crate::engine::Workers;
 use crate::model::{Outcome, count};
 use crate::profile::{Profile, nearest};
-use crate::source::Dataset;
+use crate::source::{Dataset, SourceError};
 use crate::store;
 
 /// A dataset, and what is known of it beforehand.
@@ -43,6 +43,8 @@ pub(super) struct Data {
     pub profile_path: Option<PathBuf>,
     /// Files other than the recordings that are read.
     pub files: Vec<PathBuf>,
+    /// The measurements file that the rig is from.
+    rig: Option<PathBuf>,
 }
 
 impl Data {
@@ -63,12 +65,19 @@ impl Data {
         }
         let files = [&profile_path, &profile.declared.urdf, &request.rig];
         let files = files.into_iter().flatten().cloned().collect();
-        Ok(Self { paths: request.paths.clone(), profile, profile_path, files })
+        let (paths, rig) = (request.paths.clone(), request.rig.clone());
+        Ok(Self { paths, profile, profile_path, files, rig })
     }
 
     /// Opens the dataset: finds its tables, decides the roles, surveys the rig.
     pub fn open(&self, workers: &Workers) -> Result<Dataset, AppError> {
-        Ok(workers.run(|| Dataset::open(&self.paths, &self.profile.declared))?)
+        let opened = workers.run(|| Dataset::open(&self.paths, &self.profile.declared));
+        opened.map_err(|error| match (&error, &self.rig) {
+            (SourceError::OtherRig(_), Some(rig)) => {
+                AppError::from(error).of(&rig.display().to_string())
+            }
+            _ => error.into(),
+        })
     }
 }
 

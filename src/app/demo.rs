@@ -18,12 +18,15 @@ pub struct DemoRequest {
     pub seed: u64,
     /// Layout of the tables.
     pub layout: Layout,
+    /// Asked before each episode whether to give up.
+    pub stop: fn() -> bool,
 }
 
 impl DemoRequest {
     /// The session of `teleassay demo DIR`.
     pub fn new(dir: impl Into<PathBuf>) -> Self {
-        Self { dir: dir.into(), episodes: 24, rate_hz: 30.0, seed: 1, layout: Layout::List }
+        let (dir, layout) = (dir.into(), Layout::List);
+        Self { dir, episodes: 24, rate_hz: 30.0, seed: 1, layout, stop: || false }
     }
 }
 
@@ -48,7 +51,8 @@ pub fn demo(request: &DemoRequest) -> Result<DemoFiles, AppError> {
         seed: request.seed,
         ..Recipe::nursery().of_episodes(u64::from(request.episodes))
     };
-    let options = WriteOptions { layout: request.layout, ..WriteOptions::default() };
+    let options =
+        WriteOptions { layout: request.layout, stop: request.stop, ..WriteOptions::default() };
     let written = demo::write(&request.dir, &recipe, &options)?;
     Ok(DemoFiles { tables: written.tables, episodes: written.episodes, frames: written.frames })
 }

@@ -4,6 +4,7 @@ use std::fmt::Display;
 use std::io;
 use std::path::Path;
 
+use super::interrupt;
 use crate::app::{AppError, ErrorKind};
 
 /// The kind of an error: decides the exit code.
@@ -87,7 +88,7 @@ impl CliError {
             Kind::Input => 2,
             Kind::Nothing => 3,
             Kind::Internal => 70,
-            Kind::Interrupted => 130,
+            Kind::Interrupted => interrupt::code(),
         }
     }
 }

@@ -132,6 +132,8 @@ impl Place {
         if let Ok(known) = path.metadata() {
             fs::set_permissions(part.path(), known.permissions())?;
         }
+        // What the new name shows after a loss of power is then what was written.
+        part.as_file().sync_all()?;
         part.persist(path).map(drop).map_err(|error| error.error)
     }
 }

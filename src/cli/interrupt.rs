@@ -1,4 +1,4 @@
-//! Ctrl-C: at once, with exit code 130, and no half-written file left behind.
+//! Ctrl-C and SIGTERM: at once, with exit codes 130 and 143, and no half-written file left behind.
 //!
 //! While nothing is being written to a file the signal ends the process where it stands. While a
 //! file is being written it only leaves word: the writer looks for it at every block, takes its
@@ -18,6 +18,8 @@ static WRITERS: AtomicUsize = AtomicUsize::new(0);
 static IDLE: LazyLock<Arc<AtomicBool>> = LazyLock::new(|| Arc::new(AtomicBool::new(true)));
 /// A signal came while one was.
 static CAME: LazyLock<Arc<AtomicBool>> = LazyLock::new(|| Arc::new(AtomicBool::new(false)));
+/// The exit code of the last signal.
+static CODE: LazyLock<Arc<AtomicUsize>> = LazyLock::new(|| Arc::new(AtomicUsize::new(130)));
 
 /// From here on the signals do as said above; where the system refuses they end the process as
 /// they always do.
@@ -25,6 +27,7 @@ pub fn listen() {
     for (signal, code) in [(SIGINT, 130), (SIGTERM, 143)] {
         let _ = flag::register_conditional_shutdown(signal, code, Arc::clone(&IDLE));
         let _ = flag::register_conditional_shutdown(signal, code, Arc::clone(&CAME));
+        let _ = flag::register_usize(signal, Arc::clone(&CODE), code as usize);
         let _ = flag::register(signal, Arc::clone(&CAME));
     }
 }
@@ -32,6 +35,11 @@ pub fn listen() {
 /// Whether a signal came while a file was being written.
 pub fn came() -> bool {
     CAME.load(Ordering::SeqCst)
+}
+
+/// The exit code of the signal that came: 128 and its number, as shells have it.
+pub fn code() -> u8 {
+    CODE.load(Ordering::SeqCst) as u8
 }
 
 /// Whether a signal came; from here on it has not. Whoever leaves something behind at the end asks

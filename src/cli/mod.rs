@@ -2,6 +2,7 @@
 
 mod args;
 mod command;
+mod elsewhere;
 mod error;
 mod examples;
 mod exec;
@@ -10,6 +11,7 @@ mod file;
 mod gate;
 mod interrupt;
 mod live;
+mod memory;
 mod output;
 mod pasted;
 mod progress;
@@ -32,8 +34,11 @@ use output::Gate;
 
 /// Parses, runs, and gives the exit code: 0 within limits or output closed early, 1 gate failed
 /// or files unread, 2 usage, profile or input, 3 nothing there to check, 70 internal error, 130
-/// interrupted.
+/// interrupted (143 by SIGTERM).
 pub fn main() -> ExitCode {
+    if let Some(code) = elsewhere::serve() {
+        return code;
+    }
     let args = match Args::try_parse() {
         Ok(args) => args,
         Err(error) => {
@@ -47,6 +52,8 @@ pub fn main() -> ExitCode {
     output::set_color(args.color);
     fault::keep_quiet();
     interrupt::listen();
+    memory::set(args.max_memory);
+    elsewhere::offer();
     let ran = std::panic::catch_unwind(|| run(args));
     let result = ran.unwrap_or_else(|_| Err(CliError::internal(fault::last())));
     match result {

@@ -10,6 +10,7 @@ use super::args::{
     KeepFromArg, RunArgs, TraceArgs,
 };
 use super::error::CliError;
+use super::interrupt;
 use crate::app::{
     AuditRequest, Changes, Choice, CompareRequest, DataRequest, DemoRequest, JudgeRequest,
     KeepRequest, KeepVerdict, Requires, Selection, Stated, TraceRequest,
@@ -172,6 +173,7 @@ pub fn demo(args: &DemoArgs) -> DemoRequest {
         rate_hz: args.rate,
         seed: args.seed,
         layout: args.layout,
+        stop: interrupt::came,
     }
 }
 

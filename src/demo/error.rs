@@ -33,6 +33,9 @@ pub enum DemoError {
         /// What the system said.
         source: std::io::Error,
     },
+    /// The person asked for the end.
+    #[error("interrupted")]
+    Stopped,
     /// A table could not be encoded.
     #[error("{path}: {reason}")]
     Table {

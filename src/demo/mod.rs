@@ -23,6 +23,7 @@ mod healthy;
 mod leading;
 mod logger;
 mod nursery;
+mod part;
 mod pick;
 mod place;
 mod plan;

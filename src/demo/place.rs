@@ -14,6 +14,7 @@ use xxhash_rust::xxh3::xxh3_64;
 
 use super::answers::ANSWERS_SCHEMA;
 use super::error::DemoError;
+use super::part::SUFFIX;
 
 /// Name of the answer key.
 pub(super) const ANSWERS: &str = "answers.json";
@@ -61,6 +62,9 @@ pub(super) fn prepare(dir: &Path) -> Result<(), DemoError> {
         let made_here = path.file_name() == Some(OsStr::new(ANSWERS)) && !listed.is_empty();
         // A link is not what was written, even where it leads to the same content.
         let is_file = path.symlink_metadata().is_ok_and(|known| known.is_file());
+        if is_file && is_part(path) {
+            continue;
+        }
         if !is_file || !(made_here || listed.contains(&FileStamp::of(path)?)) {
             return Err(foreign(path));
         }
@@ -68,6 +72,13 @@ pub(super) fn prepare(dir: &Path) -> Result<(), DemoError> {
     // The answer key goes last: if this is interrupted, the rest is still known as the tool's own.
     paths.sort_by_key(|path| path.file_name() == Some(OsStr::new(ANSWERS)));
     paths.iter().try_for_each(|path| fs::remove_file(path).map_err(|e| DemoError::file(path, e)))
+}
+
+/// Whether a file is what is left of one that was being made when the process was ended.
+fn is_part(path: &Path) -> bool {
+    let name = path.file_name().unwrap_or_default().as_encoded_bytes();
+    let begins: [&[u8]; 4] = [b".part-", b".episode-", b".teleassay.toml", b".answers.json"];
+    name.ends_with(SUFFIX.as_bytes()) && begins.iter().any(|begin| name.starts_with(begin))
 }
 
 /// The files of an earlier session, if this is its answer key.

@@ -1,6 +1,6 @@
 //! Writes a demo session: tables, profile, answer key.
 
-use std::fs::{self, File};
+use std::fs::File;
 use std::io::BufWriter;
 use std::path::{Path, PathBuf};
 
@@ -15,13 +15,14 @@ use serde::Serialize;
 use super::answers::AnswerKey;
 use super::batch::{Layout, Shaper};
 use super::error::DemoError;
+use super::part::Part;
 use super::place::{self, ANSWERS, FileStamp, PROFILE};
 use super::profile::profile_toml;
 use super::recipe::Recipe;
 use super::simulate::Simulator;
 
 /// How a session is written.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone)]
 pub struct WriteOptions {
     /// Shape of the tables.
     pub layout: Layout,
@@ -35,6 +36,8 @@ pub struct WriteOptions {
     pub null_if_missing: bool,
     /// Whether `teleassay.toml` and `answers.json` are written with the tables.
     pub with_papers: bool,
+    /// Asked before each episode whether to give up.
+    pub stop: fn() -> bool,
 }
 
 impl Default for WriteOptions {
@@ -46,6 +49,7 @@ impl Default for WriteOptions {
             compressed: true,
             null_if_missing: false,
             with_papers: true,
+            stop: || false,
         }
     }
 }
@@ -72,16 +76,37 @@ pub struct Written {
 pub fn write(dir: &Path, recipe: &Recipe, options: &WriteOptions) -> Result<Written, DemoError> {
     let simulator = Simulator::new(recipe)?;
     place::prepare(dir)?;
-    let shaper = Shaper::new(recipe, options.layout, options.null_if_missing);
-    let single = options.layout == Layout::FilePerEpisode;
-    let per_file = if single { 1 } else { options.episodes_per_file.max(1) };
-    let digits = recipe.episodes.saturating_sub(1).max(1).ilog10() as usize + 1;
     let mut written = Written {
         tables: Vec::new(),
         episodes: recipe.episodes,
         frames: 0,
         answers: AnswerKey::new(recipe),
     };
+    let done = tables(dir, &simulator, options, &mut written)
+        .and_then(|()| if options.with_papers { papers(dir, &written) } else { Ok(()) });
+    if let Err(error) = done {
+        // Without the answer key nobody would know them for a part of a session.
+        let profile = options.with_papers.then(|| dir.join(PROFILE));
+        for path in written.tables.iter().chain(&profile) {
+            let _ = std::fs::remove_file(path);
+        }
+        return Err(error);
+    }
+    Ok(written)
+}
+
+/// Writes the tables.
+fn tables(
+    dir: &Path,
+    simulator: &Simulator,
+    options: &WriteOptions,
+    written: &mut Written,
+) -> Result<(), DemoError> {
+    let recipe = &written.answers.recipe.clone();
+    let shaper = Shaper::new(recipe, options.layout, options.null_if_missing);
+    let single = options.layout == Layout::FilePerEpisode;
+    let per_file = if single { 1 } else { options.episodes_per_file.max(1) };
+    let digits = recipe.episodes.saturating_sub(1).max(1).ilog10() as usize + 1;
     for file in 0..recipe.episodes.div_ceil(per_file) {
         let name = if single {
             format!("episode-{file:0digits$}")
@@ -91,8 +116,12 @@ pub fn write(dir: &Path, recipe: &Recipe, options: &WriteOptions) -> Result<Writ
             format!("part-{file:0digits$}")
         };
         let path = dir.join(name).with_extension(options.layout.extension());
-        let mut table = Table::create(&path, &shaper, options)?;
+        let (part, out) = Part::begin(&path)?;
+        let mut table = Table::create(&path, out, &shaper, options)?;
         for id in file * per_file..recipe.episodes.min((file + 1) * per_file) {
+            if (options.stop)() {
+                return Err(DemoError::Stopped);
+            }
             let recording = simulator.episode(id);
             let batch = shaper.batch(&recording).map_err(|e| DemoError::table(&path, &e))?;
             written.frames += batch.num_rows() as u64;
@@ -100,12 +129,10 @@ pub fn write(dir: &Path, recipe: &Recipe, options: &WriteOptions) -> Result<Writ
             table.put(&batch, options.row_group_rows, &path)?;
         }
         table.finish(&path)?;
+        part.keep()?;
         written.tables.push(path);
     }
-    if options.with_papers {
-        papers(dir, &written)?;
-    }
-    Ok(written)
+    Ok(())
 }
 
 /// The answer key as it is stored: with the files of the session.
@@ -119,14 +146,14 @@ struct Stored<'a> {
 fn papers(dir: &Path, written: &Written) -> Result<(), DemoError> {
     let profile = dir.join(PROFILE);
     let text = profile_toml(&written.answers.recipe);
-    fs::write(&profile, text).map_err(|e| DemoError::file(&profile, e))?;
+    Part::whole(&profile, &text)?;
     let files = written.tables.iter().chain([&profile]);
     let files = files.map(|path| FileStamp::of(path)).collect::<Result<_, _>>()?;
     let key = dir.join(ANSWERS);
     let stored = Stored { answers: &written.answers, files };
     let mut text = serde_json::to_string_pretty(&stored).map_err(|e| DemoError::table(&key, &e))?;
     text.push('\n');
-    fs::write(&key, text).map_err(|e| DemoError::file(&key, e))
+    Part::whole(&key, &text)
 }
 
 /// A table that is being written.
@@ -137,8 +164,12 @@ enum Table {
 }
 
 impl Table {
-    fn create(path: &Path, shaper: &Shaper, options: &WriteOptions) -> Result<Self, DemoError> {
-        let file = File::create_new(path).map_err(|e| DemoError::file(path, e))?;
+    fn create(
+        path: &Path,
+        file: File,
+        shaper: &Shaper,
+        options: &WriteOptions,
+    ) -> Result<Self, DemoError> {
         let schema = shaper.schema();
         let ipc = options.compressed.then_some(CompressionType::ZSTD);
         let ipc = IpcWriteOptions::default().try_with_compression(ipc);

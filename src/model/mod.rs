@@ -5,6 +5,7 @@
 
 mod accepted;
 mod action_kind;
+mod brief;
 mod channels;
 mod count;
 mod dimension;
@@ -37,6 +38,7 @@ mod unit;
 
 pub use accepted::{Acceptance, Accepted};
 pub use action_kind::{ActionKind, Actions, KnownBy};
+pub use brief::{brief, cut};
 pub use channels::Channels;
 pub use count::count;
 pub use dimension::{Dimension, MIN_STD};

@@ -31,13 +31,14 @@ impl Grid {
 
     /// A grid of about `step_s`, from the first to the last of stamps in seconds. Stamps that do not move forward are passed
     /// over; steps longer than `longest_step_s` separate segments. `None` with fewer than two
-    /// stamps, or where a stamp is missing or runs backward.
+    /// stamps, where a stamp is missing or runs backward, or with more than `most` points: one damaged
+    /// stamp makes a grid that no memory holds.
     ///
     /// Stamps that never stray more than a fifth of a step from an even spacing are the grid
     /// already: interpolation would smooth the signal, and by a weight that wanders with the stamps,
     /// while what it could correct averages out over an episode. (A real 100 Hz arm log strays by
     /// 0.149 of a step; its lags are known, and read closer without it.)
-    pub fn over(time_s: &[f64], step_s: f64, longest_step_s: f64) -> Option<Self> {
+    pub fn over(time_s: &[f64], step_s: f64, longest_step_s: f64, most: usize) -> Option<Self> {
         let (&first, &last) = (time_s.first()?, time_s.last()?);
         let even_s = (last - first) / (time_s.len() - 1) as f64;
         if !(even_s.is_finite() && even_s > 0.0 && step_s > 0.0) {
@@ -53,6 +54,9 @@ impl Grid {
         // A whole number of steps from the first stamp to the last: a grid a little off the true
         // rate slides along the samples, and what interpolation smooths away slides with it.
         let steps = ((last - first) / step_s).round().max(1.0);
+        if steps >= most as f64 {
+            return None;
+        }
         let (step_s, points) = ((last - first) / steps, steps as usize + 1);
         let mut places = Vec::with_capacity(points);
         let mut segments = Vec::new();
@@ -116,7 +120,7 @@ mod tests {
     fn a_line_is_kept_exactly_on_uneven_stamps() {
         let time_s = [0.0, 0.8, 2.3, 3.0, 4.0];
         let line: Vec<f32> = time_s.iter().map(|t| 2.0 * *t as f32 + 1.0).collect();
-        let grid = Grid::over(&time_s, 0.5, 9.0).map(|grid| {
+        let grid = Grid::over(&time_s, 0.5, 9.0, 100).map(|grid| {
             let mut out = Vec::new();
             grid.apply(&line, &mut out);
             out
@@ -130,16 +134,17 @@ mod tests {
     #[test]
     fn even_stamps_are_left_alone_and_backward_ones_refused() {
         let even: Vec<f64> = (0..50).map(|i| 7.0 + i as f64 * 0.02).collect();
-        assert!(Grid::over(&even, 0.02, 0.1).is_some_and(|g| g.is_identity()));
-        assert_eq!(Grid::over(&[0.0, 1.0, 0.5, 2.0], 0.1, 9.0), None);
-        assert_eq!(Grid::over(&[0.0, f64::NAN, 0.5], 0.1, 9.0), None);
+        assert!(Grid::over(&even, 0.02, 0.1, 100).is_some_and(|g| g.is_identity()));
+        assert_eq!(Grid::over(&[0.0, 1.0, 0.5, 2.0], 0.1, 9.0, 100), None);
+        assert_eq!(Grid::over(&[0.0, f64::NAN, 0.5], 0.1, 9.0, 100), None);
+        assert_eq!(Grid::over(&[0.0, 0.1, 0.2, 1e15], 0.1, 9.0, 100), None);
     }
 
     #[test]
     fn a_long_gap_parts_the_segments() {
         let mut time_s: Vec<f64> = (0..10).map(|i| i as f64 * 0.1).collect();
         time_s.extend((0..10).map(|i| 2.0 + i as f64 * 0.1));
-        let segments = Grid::over(&time_s, 0.1, 0.35).map(|g| g.segments).unwrap_or_default();
+        let segments = Grid::over(&time_s, 0.1, 0.35, 100).map(|g| g.segments).unwrap_or_default();
         assert_eq!(segments.len(), 2, "{segments:?}");
         assert!(segments[0].end <= 10 && segments[1].start >= 20, "{segments:?}");
     }

@@ -14,10 +14,12 @@ use parquet::arrow::arrow_reader::RowGroups;
 use parquet::basic::Compression;
 use parquet::column::page::{Page, PageIterator, PageMetadata, PageReader};
 use parquet::errors::{ParquetError, Result};
-use parquet::file::metadata::{ParquetMetaData, RowGroupMetaData};
+use parquet::file::metadata::{ColumnChunkMetaData, ParquetMetaData, RowGroupMetaData};
 use parquet::file::serialized_reader::SerializedPageReader;
 
 use crate::parquet_io::positioned::Positioned;
+use crate::parquet_io::texts::Looked;
+use crate::parquet_io::{headers, texts};
 
 thread_local! {
     static INFLATER: RefCell<Option<zstd::bulk::Decompressor<'static>>> =
@@ -76,7 +78,12 @@ impl PageIterator for Chunks {}
 impl Chunks {
     fn chunk(&self, group: &RowGroupMetaData) -> Result<Box<dyn PageReader>> {
         let chunk = group.column(self.column);
-        let rows = group.num_rows() as usize;
+        headers::vet(&self.input, chunk)?;
+        let pages = self.pages(chunk, group.num_rows() as usize)?;
+        Ok(if texts::concerns(chunk) { Box::new(Looked::new(pages, chunk)) } else { pages })
+    }
+
+    fn pages(&self, chunk: &ColumnChunkMetaData, rows: usize) -> Result<Box<dyn PageReader>> {
         let input = Arc::clone(&self.input);
         if !matches!(chunk.compression(), Compression::ZSTD(_)) {
             return Ok(Box::new(SerializedPageReader::new(input, chunk, rows, None)?));

@@ -8,6 +8,7 @@ use super::file;
 use super::place::Place;
 use super::resolve;
 use crate::model::CheckSpec;
+use crate::source::text_file;
 
 /// The name under which a profile is found next to the data or in a folder above.
 pub const FILE_NAME: &str = "teleassay.toml";
@@ -19,7 +20,7 @@ impl Profile {
     /// If the file cannot be read, is not TOML, or says something that does not exist.
     pub fn read(path: &Path, checks: &[&'static CheckSpec]) -> Result<Self, ProfileError> {
         let name = path.display().to_string();
-        let text = std::fs::read_to_string(path)
+        let text = text_file::text(path)
             .map_err(|source| ProfileError::Unreadable { file: name.clone(), source })?;
         Self::parse(&text, &name, checks)
     }

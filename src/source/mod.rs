@@ -20,6 +20,7 @@ mod indexed;
 mod input;
 mod landing;
 mod located;
+pub mod probe;
 mod read_error;
 mod resolved;
 mod rig;
@@ -28,8 +29,10 @@ mod roles;
 mod shard;
 mod source_trait;
 mod surveyed;
+pub mod text_file;
 mod unused_column;
 
+pub use crate::parquet_io::sizes;
 pub use dataset::Dataset;
 pub use declared::{Declared, DeclaredBase, DeclaredCamera, DeclaredJoint, TimeUnit};
 pub use declared_signals::DeclaredSignals;

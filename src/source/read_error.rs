@@ -3,9 +3,13 @@
 use std::io;
 use std::path::PathBuf;
 
-use crate::model::{Unread, UnreadKind, count};
+use crate::model::{Unread, UnreadKind, brief, count, cut};
+use crate::parquet_io::footer::Unbelievable;
 use crate::parquet_io::guard::Panicked;
 
+/// Characters of what a library says, and of all that is said of a file.
+const MESSAGE: usize = 240;
+const LINE: usize = 400;
 /// What to do about a file that cannot be decoded.
 const AGAIN: &str = "copy or record it again";
 
@@ -21,6 +25,9 @@ pub(in crate::source) enum ReadError {
     /// A folder with the name of a table.
     #[error("is a folder")]
     Folder,
+    /// A pipe, a socket or a device.
+    #[error("is a pipe, a socket or a device, and no file")]
+    NoFile,
     /// Another length or time of change than before.
     #[error("changed while it was being read")]
     Changed,
@@ -33,6 +40,14 @@ pub(in crate::source) enum ReadError {
     /// More rows than can be counted.
     #[error("holds more than {} rows", u32::MAX)]
     TooManyRows,
+    /// An episode that is too long for the memory that one file may take.
+    #[error("holds an episode of {frames} rows, which takes {} MB of memory", bytes / 1_000_000)]
+    Memory {
+        /// Its rows.
+        frames: u64,
+        /// What they take.
+        bytes: u64,
+    },
     /// A known format that is not read.
     #[error("{what}")]
     Refused {
@@ -57,13 +72,13 @@ pub(in crate::source) enum ReadError {
     #[error("{0}")]
     Columns(String),
     /// No folder of the episode's key.
-    #[error("lies in no folder named {0}=…")]
+    #[error("lies in no folder named {}=…", brief(.0))]
     NoFolder(String),
     /// A column of the other files is missing.
-    #[error("has no column \"{0}\", which the other files have")]
+    #[error("has no column \"{}\", which the other files have", brief(.0))]
     NoColumn(String),
     /// A column of a shape that cannot play its role.
-    #[error("its column \"{column}\" is {shape}, unlike the other files'")]
+    #[error("its column \"{}\" is {shape}, unlike the other files'", brief(column))]
     OtherShape {
         /// The column.
         column: String,
@@ -71,11 +86,12 @@ pub(in crate::source) enum ReadError {
         shape: String,
     },
     /// A column that the other files have in another form.
-    #[error("column \"{0}\" is not as in the other files")]
+    #[error("column \"{}\" is not as in the other files", brief(.0))]
     Unlike(String),
     /// A list with another number of values.
     #[error(
-        "column \"{column}\" holds {} a row, the other files hold {wanted}",
+        "column \"{}\" holds {} a row, the other files hold {wanted}",
+        brief(column),
         count(*found as usize, "value")
     )]
     OtherWidth {
@@ -120,8 +136,10 @@ impl ReadError {
     /// What to do about it.
     pub fn hint(&self) -> Option<&'static str> {
         match self {
+            Self::NoFile => Some("pipe it in: teleassay audit - <PIPE"),
             Self::Changed => Some("run again when it is complete"),
             Self::TooManyRows => Some("split it"),
+            Self::Memory { .. } => Some("split it, or allow more with --max-memory"),
             Self::Refused { hint, .. } => *hint,
             Self::Footer(_) | Self::Damaged(_) => Some(AGAIN),
             Self::OtherWidth { .. } => Some("audit it by itself"),
@@ -142,9 +160,11 @@ impl ReadError {
 
     /// What is wrong and what to do, in one line.
     pub fn line(&self) -> String {
+        let what = self.to_string();
+        let what = cut(&what, LINE);
         match self.hint() {
-            Some(hint) => format!("{self}; {hint}"),
-            None => self.to_string(),
+            Some(hint) => format!("{what}; {hint}"),
+            None => what.into_owned(),
         }
     }
 
@@ -179,6 +199,17 @@ fn null_rows(rows: u64) -> String {
     }
 }
 
+impl From<Unbelievable> for ReadError {
+    fn from(why: Unbelievable) -> Self {
+        match why {
+            Unbelievable::Unreadable(what) => Self::Footer(plain(&what)),
+            Unbelievable::Contradiction(what) => {
+                Self::Damaged(format!("the Parquet footer cannot be believed ({what})"))
+            }
+        }
+    }
+}
+
 impl From<Panicked> for ReadError {
     fn from(_: Panicked) -> Self {
         Self::Damaged("a length in it is wrong".to_owned())
@@ -195,5 +226,6 @@ pub(in crate::source) fn plain(text: &str) -> String {
             text
         }
     });
-    text.split_whitespace().collect::<Vec<_>>().join(" ")
+    let line = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    cut(&line, MESSAGE).into_owned()
 }

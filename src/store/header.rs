@@ -1,6 +1,6 @@
 //! What concerns the whole file: JSON in its metadata.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashSet};
 use std::path::PathBuf;
 use std::sync::Arc;
 
@@ -96,7 +96,9 @@ impl Header {
 
     /// Checks that were measured and are still there.
     pub fn known_checks(&self) -> Vec<&'static CheckSpec> {
-        self.checks.iter().filter_map(|id| Some(find_of_episodes(id)?.spec())).collect()
+        let mut known = HashSet::new();
+        let new = self.checks.iter().filter(|id| known.insert(id.as_str()));
+        new.filter_map(|id| Some(find_of_episodes(id)?.spec())).collect()
     }
 
     pub fn roles(&self) -> Vec<RoleChoice> {

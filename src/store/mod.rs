@@ -33,6 +33,7 @@ mod layout;
 mod lists;
 mod names;
 mod open;
+mod sane;
 mod spool;
 mod stored_file;
 mod sum;

@@ -2,7 +2,6 @@
 
 use std::collections::{HashMap, HashSet};
 use std::fs::File;
-use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -14,15 +13,21 @@ use super::error::StoreError;
 use super::format::{FORMAT, KEY};
 use super::header::{Header, Parameters, Stamp};
 use super::layout::{Slot, joint_names, of_check};
+use super::sane;
 use super::stored_file::StoredFile;
 use super::sum::SUMS;
 use crate::catalogue::find_of_episodes;
 use crate::model::{CheckSpec, EpisodeIndex, Rig, Skipped, Unread};
+use crate::parquet_io::footer::{self, Unbelievable};
+use crate::parquet_io::positioned::Positioned;
 use crate::source::{Input, RoleChoice};
 
 /// Why a check that was left out of the audit is left out of judging.
 const NOT_MEASURED: &str =
     "it was not measured: audit the data again without leaving this check out";
+
+/// Bytes fetched with a footer: most are shorter.
+const TAIL: u64 = 64 << 10;
 
 /// A row group of one measurements file.
 #[derive(Debug, Clone, Copy)]
@@ -142,13 +147,13 @@ pub fn is_measurements(path: &Path) -> bool {
 fn footer(path: &Path) -> Result<ArrowReaderMetadata, StoreError> {
     let unreachable = |source| StoreError::Unreachable { path: path.to_owned(), source };
     let file = File::open(path).map_err(unreachable)?;
+    let bytes = file.metadata().map_err(unreachable)?.len();
+    let input = Positioned::new(Arc::new(file), bytes).hold_tail(TAIL).map_err(unreachable)?;
     let options = ArrowReaderOptions::new().with_skip_arrow_metadata(true);
-    // The data library panics on some damaged footers.
-    let loaded = catch_unwind(AssertUnwindSafe(|| ArrowReaderMetadata::load(&file, options)));
-    match loaded {
-        Ok(footer) => footer.map_err(|error| StoreError::damaged(path, error.into())),
-        Err(_) => Err(StoreError::damaged(path, Damage::Footer)),
-    }
+    footer::load(&input, options).map_err(|why| {
+        let (Unbelievable::Unreadable(what) | Unbelievable::Contradiction(what)) = why;
+        StoreError::damaged(path, Damage::Footer(what))
+    })
 }
 
 fn open(path: &Path) -> Result<StoredFile, StoreError> {
@@ -157,6 +162,9 @@ fn open(path: &Path) -> Result<StoredFile, StoreError> {
     }
     let footer = footer(path)?;
     let header = header(path, &footer)?;
+    if let Some(what) = sane::wrong(&header, footer.parquet_schema().num_columns()) {
+        return Err(StoreError::damaged(path, Damage::Rig(what)));
+    }
     let sums = said(&footer, SUMS).map(serde_json::from_str).transpose();
     let sums = sums.map_err(|error| StoreError::damaged(path, Damage::Sums(error)))?;
     let joints = joint_names(&header.rig);

@@ -43,7 +43,7 @@ fn uniform_delays_within_a_twentieth_of_a_millisecond() -> Result<(), Box<dyn st
     };
     let leader = series(&file, "leader");
     let time_s: Vec<f64> = (0..leader.len()).map(|i| i as f64 / 50.0).collect();
-    let grid = Grid::over(&time_s, 0.02, 0.07).ok_or("no grid")?;
+    let grid = Grid::over(&time_s, 0.02, 0.07, usize::MAX).ok_or("no grid")?;
     assert!(grid.is_identity());
     for delay_s in delays {
         // One follower is stored; the formula that the file states gives it, and the others.
@@ -64,7 +64,7 @@ fn irregular_stamps_and_lost_rows_within_three_tenths_of_a_millisecond()
     let file = load("delay_irregular.json")?;
     let time_s = series(&file, "t");
     assert_eq!(time_s.len(), 592);
-    let grid = Grid::over(&time_s, 0.02, 3.5 * 0.02).ok_or("no grid")?;
+    let grid = Grid::over(&time_s, 0.02, 3.5 * 0.02, usize::MAX).ok_or("no grid")?;
     assert!(!grid.is_identity());
     let on_grid = |key: &str| {
         let mut out = Vec::new();

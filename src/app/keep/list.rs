@@ -1,7 +1,6 @@
 //! Lists of episodes that a person names: ids, or files with ids, also those that an audit wrote.
 
 use std::collections::HashSet;
-use std::fs;
 use std::path::Path;
 
 use serde_json::Value;
@@ -9,6 +8,7 @@ use serde_json::Value;
 use crate::app::AppError;
 use crate::model::name_bytes;
 use crate::profile::nearest;
+use crate::source::text_file;
 
 /// What is stated in a file or on the command line about each episode: ids, as bytes of a line.
 #[derive(Debug, Default)]
@@ -96,7 +96,7 @@ fn of_file(path: &Path) -> Result<Vec<Vec<u8>>, AppError> {
 
 /// The bytes of a list.
 pub(super) fn read(path: &Path) -> Result<Vec<u8>, AppError> {
-    fs::read(path).map_err(|error| {
+    text_file::bytes(path).map_err(|error| {
         let what = format!("{}: cannot be read: {error}", path.display());
         AppError::input(what).with_hint("check the spelling and the permissions")
     })
@@ -139,7 +139,7 @@ mod tests {
         let ids = ["0", "a, b", "day/7", "12"];
         let of = |name: &str, text: &str| -> Result<Vec<bool>, Box<dyn std::error::Error>> {
             let path = folder.path().join(name);
-            fs::write(&path, text)?;
+            std::fs::write(&path, text)?;
             let listed = Listed::read("--episodes", &[path.display().to_string()])?;
             Ok(listed.ok_or("none")?.among(&ids)?)
         };

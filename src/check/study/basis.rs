@@ -192,16 +192,16 @@ impl<'a> Basis<'a> {
             if !(period_s.is_finite() && period_s > 0.0) || frames < 2 {
                 return None;
             }
+            // Far more points than rows means that the stamps cannot be right.
+            let most = 4 * frames + 1000;
             let by_stamp = if let Some(receipt) = &self.clock().receipt {
-                Grid::over(&receipt.repaired(&self.episode.time_s), period_s, 3.5 * period_s)
+                Grid::over(&receipt.repaired(&self.episode.time_s), period_s, 3.5 * period_s, most)
             } else if self.clock().too_coarse() {
                 None
             } else {
-                Grid::over(&self.episode.time_s, period_s, 3.5 * period_s)
+                Grid::over(&self.episode.time_s, period_s, 3.5 * period_s, most)
             };
-            // Far more points than rows means that the stamps cannot be right.
-            let sane = by_stamp.filter(|grid| grid.points() <= 4 * frames + 1000);
-            Some(sane.unwrap_or_else(|| Grid::of_index(frames, period_s)))
+            Some(by_stamp.unwrap_or_else(|| Grid::of_index(frames, period_s)))
         });
         made.as_ref()
     }

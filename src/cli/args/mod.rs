@@ -3,6 +3,7 @@
 use clap::{ArgAction, Parser, Subcommand};
 
 use super::examples;
+use super::memory;
 use super::output::Color;
 
 mod data;
@@ -33,12 +34,17 @@ pub struct Args {
     #[arg(long, global = true, value_enum, default_value_t = Color::Auto, value_name = "WHEN",
           display_order = 900, help = "When to use colour (also: NO_COLOR, CLICOLOR_FORCE)")]
     pub color: Color,
+
+    /// Most memory that one file may take to read, such as 2 GB [default: half of the machine's]
+    #[arg(long, global = true, value_name = "SIZE", value_parser = memory::size, display_order = 899)]
+    pub max_memory: Option<u64>,
 }
 
 /// Meaning of the exit codes.
 pub const EXIT_CODES: &str = "\
 Exit codes: 0 within limits, 1 beyond limits, files unread or required checks not assessed, 2 wrong
-usage, profile or input, 3 nothing there to check, 70 internal error, 130 interrupted.";
+usage, profile or input, 3 nothing there to check, 70 internal error, 130 interrupted
+(143 by SIGTERM).";
 
 /// The commands.
 #[derive(Debug, Subcommand)]

@@ -5,13 +5,20 @@ use clap::Parser as _;
 use crate::app;
 use crate::cli::args::{Args, Command, DemoArgs, FailOn};
 use crate::cli::error::CliError;
+use crate::cli::interrupt::{self, Writing};
 use crate::cli::output::{Gate, to_stdout};
 use crate::cli::settings;
 use crate::model::count;
 
 /// Runs the command.
 pub fn run(args: &DemoArgs) -> Result<Gate, CliError> {
-    let written = app::demo(&settings::demo(args))?;
+    let writing = Writing::begin();
+    let written = app::demo(&settings::demo(args));
+    drop(writing);
+    if interrupt::came() {
+        return Err(CliError::interrupted());
+    }
+    let written = written?;
     let dir = args.dir.display();
     let (episodes, frames) = (count(written.episodes, "episode"), count(written.frames, "frame"));
     let tables = count(written.tables.len(), "table");

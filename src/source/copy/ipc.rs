@@ -14,11 +14,13 @@ use arrow::ipc::reader::{FileReader, StreamReader};
 use arrow::ipc::writer::{FileWriter, IpcWriteOptions, StreamWriter};
 
 use crate::parquet_io::guard::guarded;
+use crate::parquet_io::positioned::Positioned;
 use crate::source::copy::array_edit::edited;
 use crate::source::copy::edit::Edit;
 use crate::source::copy::error::Trouble;
 use crate::source::copy::ipc_codec::codec;
 use crate::source::copy::table::{Piece, TableCopy, noted};
+use crate::source::format::ipc_vet;
 use crate::source::read_error::ReadError;
 
 /// Batches of a file or a stream, one after the other.
@@ -31,6 +33,10 @@ struct Batches {
 
 impl Batches {
     fn open(file: File, stream: bool) -> Result<Self, ReadError> {
+        let bytes = file.metadata().map_err(ReadError::Read)?.len();
+        let input = Positioned::new(Arc::new(file.try_clone().map_err(ReadError::Read)?), bytes);
+        let vet = if stream { ipc_vet::stream } else { ipc_vet::file };
+        vet(&input)?;
         let opened = guarded(|| -> Result<Self, ArrowError> {
             let file = BufReader::with_capacity(1 << 20, file);
             let number = 0;

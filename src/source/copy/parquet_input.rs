@@ -11,9 +11,11 @@ use parquet::file::metadata::{
     PageIndexPolicy, ParquetMetaData, ParquetMetaDataOptions, ParquetMetaDataReader,
 };
 
+use crate::parquet_io::footer;
+use crate::parquet_io::guard::guarded;
 use crate::parquet_io::pages::GroupPages;
 use crate::parquet_io::positioned::Positioned;
-use crate::source::read_error::{ReadError, plain};
+use crate::source::read_error::ReadError;
 
 /// A column chunk is held in memory up to this many bytes; beyond it pages are fetched one by one.
 const HELD: u64 = 16 << 20;
@@ -62,8 +64,9 @@ impl ParquetInput {
         let reader = ParquetMetaDataReader::new()
             .with_page_index_policy(PageIndexPolicy::Optional)
             .with_metadata_options(Some(options));
-        let metadata = reader.parse_and_finish(&input);
-        let metadata = metadata.map_err(|e| ReadError::Footer(plain(&e.to_string())))?;
+        footer::vet(&input)?;
+        let metadata = footer::read(guarded(|| reader.parse_and_finish(&input)))?;
+        footer::consistent(&metadata, bytes)?;
         let mut starts = vec![0];
         let mut rows = 0;
         for group in metadata.row_groups() {

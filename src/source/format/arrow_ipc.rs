@@ -6,13 +6,14 @@ use std::io::BufReader;
 use std::ops::Range;
 use std::path::PathBuf;
 
-use arrow::datatypes::{Schema, SchemaRef};
+use arrow::datatypes::{DataType, Schema, SchemaRef};
 use arrow::error::ArrowError;
 use arrow::ipc::reader::{FileReader, StreamReader};
 use arrow::record_batch::RecordBatch;
 
 use crate::parquet_io::guard::guarded;
-use crate::source::format::table::{Format, Opening, Refusal, Table, Visit};
+use crate::source::format::ipc_vet;
+use crate::source::format::table::{Format, Opening, Purpose, Refusal, Table, Visit};
 use crate::source::read_error::{ReadError, plain};
 use crate::source::roles::shape::ColumnPath;
 
@@ -56,6 +57,12 @@ enum Reader {
 
 impl IpcTable {
     fn open(opening: &Opening<'_>, stream: bool) -> Result<Box<dyn Table>, ReadError> {
+        // Whoever asks for rows had it indexed before.
+        if opening.purpose == Purpose::Index {
+            let input = &opening.input;
+            let vet = if stream { ipc_vet::stream } else { ipc_vet::file };
+            vet(input)?;
+        }
         let (path, ends) = (opening.path.to_path_buf(), opening.ends.to_vec());
         let mut table = Self { path, stream, schema: Schema::empty().into(), ends };
         table.schema = match table.reader(None)? {
@@ -144,6 +151,10 @@ impl Table for IpcTable {
         })
     }
 
+    fn unsure(&self) -> bool {
+        self.schema.fields().iter().any(|field| !is_plain(field.data_type(), 4))
+    }
+
     fn count(&self, wanted: &[ColumnPath], visit: Visit<'_>) -> Result<Vec<u64>, ReadError> {
         let mut ends = Vec::new();
         let mut rows = 0;
@@ -153,5 +164,20 @@ impl Table for IpcTable {
             visit(batch)
         })?;
         Ok(ends)
+    }
+}
+
+/// Whether a type is one of those whose buffers say how long it is: numbers, texts, and lists, structs and
+/// dictionaries of them.
+fn is_plain(kind: &DataType, depth: usize) -> bool {
+    let Some(depth) = depth.checked_sub(1) else { return false };
+    match kind {
+        DataType::List(item) | DataType::LargeList(item) | DataType::FixedSizeList(item, 1..) => {
+            is_plain(item.data_type(), depth)
+        }
+        DataType::Struct(fields) => fields.iter().all(|f| is_plain(f.data_type(), depth)),
+        DataType::Dictionary(_, values) => is_plain(values, depth),
+        DataType::Utf8 | DataType::LargeUtf8 | DataType::Binary | DataType::LargeBinary => true,
+        other => other.is_primitive() || *other == DataType::Boolean,
     }
 }

@@ -7,6 +7,7 @@ use arrow::datatypes::{Field, Schema};
 use arrow::record_batch::RecordBatch;
 use serde_json::{Map, Value};
 
+use crate::parquet_io::sizes;
 use crate::source::format::cells;
 use crate::source::format::memory_table::MemoryTable;
 use crate::source::format::packed;
@@ -43,6 +44,13 @@ fn read(bytes: &[u8]) -> Result<RecordBatch, ReadError> {
         })?;
         columns.add(rows, "", row);
         rows += 1;
+        // A name of its own in each row makes a table of rows by rows.
+        let cells = (rows as u64).saturating_mul(columns.names.len() as u64);
+        if !sizes::holds(bytes.len() as u64, cells) {
+            let (names, line) = (columns.names.len(), number + 1);
+            let what = format!("line {line}: {names} names in {rows} rows are no table");
+            return Err(ReadError::Columns(what));
+        }
     }
     columns.batch(rows)
 }

@@ -8,9 +8,10 @@
 //! Reference: MCAP format specification, version 0 (records, chunks, schema encodings).
 
 use arrow::record_batch::RecordBatch;
-use mcap::{McapError, MessageStream};
+use mcap::McapError;
 use std::collections::HashMap;
 
+use crate::source::format::mcap_bounded::Messages;
 use crate::source::format::mcap_messages::Decoder;
 use crate::source::format::mcap_topic::{Topic, batch};
 use crate::source::format::memory_table::MemoryTable;
@@ -31,7 +32,7 @@ pub(super) static FORMAT: Format = Format {
 fn read(bytes: &[u8]) -> Result<RecordBatch, ReadError> {
     let mut topics: Vec<(Decoder, Topic)> = Vec::new();
     let mut places: HashMap<u16, usize> = HashMap::new();
-    for message in MessageStream::new(bytes).map_err(|e| damaged(&e))? {
+    for message in Messages::of(bytes) {
         let message = message.map_err(|e| damaged(&e))?;
         let channel = &message.channel;
         let place = if let Some(place) = places.get(&channel.id) {

@@ -9,6 +9,7 @@ use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use serde_json::{Map, Number, Value};
 
+use crate::parquet_io::guard::guarded;
 use crate::source::read_error::ReadError;
 
 /// The fields of one message.
@@ -97,8 +98,9 @@ impl Decoder {
             ("json", _) => Self::Json,
             ("protobuf", _) => {
                 let data = schema.map(|schema| schema.data.as_ref()).unwrap_or_default();
-                let pool = DescriptorPool::decode(data);
-                let found = pool.ok().and_then(|pool| pool.get_message_by_name(name));
+                // prost-reflect 0.16 panics where it has no name for what is wrong.
+                let pool = guarded(|| DescriptorPool::decode(data).ok())?;
+                let found = pool.and_then(|pool| pool.get_message_by_name(name));
                 let what = || {
                     let topic = &channel.topic;
                     format!("topic \"{topic}\": its schema does not describe \"{name}\"")
@@ -134,8 +136,9 @@ impl Decoder {
                 Ok(Some(of_object(&object)))
             }
             Self::Protobuf(descriptor) => {
-                let message = DynamicMessage::decode(descriptor.clone(), data)
-                    .map_err(|e| format!("does not follow its schema ({e})"))?;
+                let read = guarded(|| DynamicMessage::decode(descriptor.clone(), data));
+                let read = read.map_err(|_| "does not follow its schema".to_owned())?;
+                let message = read.map_err(|e| format!("does not follow its schema ({e})"))?;
                 Ok(Some(of_object(&object(&message))))
             }
             Self::None(_) => Ok(None),

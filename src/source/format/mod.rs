@@ -2,10 +2,12 @@
 
 mod arrow_ipc;
 mod cells;
+pub(in crate::source) mod ipc_vet;
 mod json_lines;
 pub(in crate::source) mod kept;
 pub(in crate::source) mod list;
 mod mcap;
+mod mcap_bounded;
 mod mcap_messages;
 mod mcap_topic;
 mod memory_table;

@@ -14,17 +14,24 @@ use arrow::record_batch::RecordBatch;
 use npyz::{DType, NpyHeader};
 use zip::ZipArchive;
 
+use crate::model::brief;
+use crate::parquet_io::guard::guarded;
 use crate::source::format::memory_table::MemoryTable;
 use crate::source::format::numpy_values::{Place, column};
 use crate::source::format::packed::{self, LARGEST};
 use crate::source::format::table::{Format, Refusal};
-use crate::source::read_error::ReadError;
+use crate::source::read_error::{ReadError, plain};
 use crate::source::roles::shape::NOT_READ;
 use crate::source::roles::words::{action_fit, state_fit, time_fit};
 
 /// What to do about a relative that is not read.
 const CONVERT: Option<&str> =
     Some("convert it to Parquet or MCAP: docs/pipelines.md, \"Other formats\"");
+
+/// The longest header: that of an array of a thousand fields takes 30 KB.
+const LONGEST: u64 = 1 << 20;
+/// Brackets within brackets of a header.
+const DEEPEST: usize = 32;
 
 /// A zip archive of arrays.
 pub(super) static ARCHIVE: Format = Format {
@@ -66,6 +73,7 @@ struct Array {
 
 fn archive(bytes: bytes::Bytes) -> Result<RecordBatch, ReadError> {
     let damaged = |e: zip::result::ZipError| ReadError::Damaged(format!("no zip archive ({e})"));
+    let most = packed::most(bytes.len() as u64);
     let mut zip = ZipArchive::new(Cursor::new(bytes)).map_err(damaged)?;
     let mut arrays = Vec::new();
     let mut held = 0;
@@ -74,7 +82,7 @@ fn archive(bytes: bytes::Bytes) -> Result<RecordBatch, ReadError> {
         let file = member.name().map_err(damaged)?.into_owned();
         let Some(name) = npyz::npz::array_name_from_file_name(&file) else { continue };
         let name = name.to_owned();
-        arrays.push(array(&name, &mut member, &mut held)?);
+        arrays.push(array(&name, &mut member, &mut held, most)?);
     }
     if arrays.is_empty() {
         let what = "is a zip archive without arrays (*.npy)".to_owned();
@@ -84,7 +92,7 @@ fn archive(bytes: bytes::Bytes) -> Result<RecordBatch, ReadError> {
 }
 
 fn single(bytes: &[u8]) -> Result<RecordBatch, ReadError> {
-    let array = array("", &mut Cursor::new(bytes), &mut 0)?;
+    let array = array("", &mut Cursor::new(bytes), &mut 0, LARGEST)?;
     if matches!(array.header.dtype(), DType::Record(_)) && array.header.shape().len() == 1 {
         return batch(&[array]);
     }
@@ -96,18 +104,22 @@ fn single(bytes: &[u8]) -> Result<RecordBatch, ReadError> {
 }
 
 /// Reads an array; of images the header only.
-fn array(name: &str, from: &mut dyn Read, held: &mut u64) -> Result<Array, ReadError> {
-    let damaged = |what: String| ReadError::Damaged(format!("array \"{name}\" {what}"));
-    let header = NpyHeader::from_reader(&mut *from)
-        .map_err(|e| damaged(format!("has no header that can be read ({e})")))?;
+fn array(name: &str, from: &mut dyn Read, held: &mut u64, most: u64) -> Result<Array, ReadError> {
+    let damaged = |what: String| ReadError::Damaged(format!("array \"{}\" {what}", brief(name)));
+    let header = header(from)
+        .map_err(|e| damaged(format!("has no header that can be read ({})", plain(&e))))?;
     let mut bytes = Vec::new();
     if is_read(&header) {
         let size = header.dtype().num_bytes().unwrap_or(0) as u64;
-        let wanted = size.checked_mul(header.len()).filter(|wanted| *wanted <= LARGEST);
-        *held += wanted.unwrap_or(LARGEST);
-        let Some(wanted) = wanted.filter(|_| *held <= LARGEST) else {
+        let shape = header.shape().iter();
+        let wanted = shape.copied().try_fold(size, u64::checked_mul).unwrap_or(u64::MAX);
+        *held = held.saturating_add(wanted);
+        if *held > LARGEST {
             return Err(packed::too_large());
-        };
+        }
+        if *held > most {
+            return Err(damaged(format!("states {wanted} bytes, more than are in the file")));
+        }
         // The length is what the header says: it is believed when that many bytes came.
         let read = from.take(wanted).read_to_end(&mut bytes);
         read.map_err(|e| damaged(format!("cannot be unpacked ({e})")))?;
@@ -118,8 +130,45 @@ fn array(name: &str, from: &mut dyn Read, held: &mut u64) -> Result<Array, ReadE
     Ok(Array { name: name.to_owned(), header, bytes })
 }
 
+/// Reads a header. npyz 0.9 reserves the length that it states, up to 4 GiB, and follows brackets
+/// within brackets until the stack ends.
+///
+/// Reference: the `NumPy` format, version 3.0: the length stands in two or four bytes behind the version.
+fn header(from: &mut dyn Read) -> Result<NpyHeader, String> {
+    let mut stored = Vec::new();
+    from.take(12).read_to_end(&mut stored).map_err(|e| e.to_string())?;
+    let length = match stored.as_slice() {
+        [_, _, _, _, _, _, 1, _, a, b, ..] => 10 + u64::from(u16::from_le_bytes([*a, *b])),
+        [_, _, _, _, _, _, _, _, a, b, c, d] => {
+            12 + u64::from(u32::from_le_bytes([*a, *b, *c, *d]))
+        }
+        _ => return Err("it ends early".to_owned()),
+    };
+    if length > LONGEST {
+        return Err(format!("it states a length of {length} bytes"));
+    }
+    let rest = from.take(length.saturating_sub(12)).read_to_end(&mut stored);
+    rest.map_err(|e| e.to_string())?;
+    let mut open = 0_usize;
+    for byte in &stored {
+        match byte {
+            b'[' | b'(' | b'{' => open += 1,
+            b']' | b')' | b'}' => open = open.saturating_sub(1),
+            _ => {}
+        }
+        if open > DEEPEST {
+            return Err(format!("it is nested more than {DEEPEST} deep"));
+        }
+    }
+    let read = guarded(|| NpyHeader::from_reader(stored.as_slice()));
+    read.map_err(|_| "a length in it is wrong".to_owned())?.map_err(|e| e.to_string())
+}
+
+/// Whether an array's values are read: those of images are not, nor what takes no bytes.
 fn is_read(header: &NpyHeader) -> bool {
-    header.shape().len() <= 2 && !header.dtype().uses_pickled_array()
+    let (dtype, shape) = (header.dtype(), header.shape());
+    let empty = dtype.num_bytes() == Some(0) || matches!(shape, [_, 0]);
+    shape.len() <= 2 && !dtype.uses_pickled_array() && !empty
 }
 
 fn batch(arrays: &[Array]) -> Result<RecordBatch, ReadError> {

@@ -11,6 +11,7 @@ use crate::parquet_io::positioned::Positioned;
 use crate::source::format::list::{FORMATS, has_ending};
 use crate::source::format::own::{Text, of_text};
 use crate::source::format::table::{Format, Kept, Opening, Purpose, Table};
+use crate::source::probe;
 use crate::source::read_error::ReadError;
 
 /// Length and time of change. They show whether a file is still being written.
@@ -59,11 +60,16 @@ impl TableFile {
     }
 
     fn open_known(path: &Path, known: Known<'_>, purpose: Purpose) -> Result<Self, ReadError> {
-        let file = File::open(path).map_err(ReadError::Open)?;
-        let meta = file.metadata().map_err(ReadError::Open)?;
+        // A pipe waits for its writer when it is opened.
+        let meta = std::fs::metadata(path).map_err(ReadError::Open)?;
         if meta.is_dir() {
             return Err(ReadError::Folder);
         }
+        if !meta.is_file() {
+            return Err(ReadError::NoFile);
+        }
+        let file = File::open(path).map_err(ReadError::Open)?;
+        let meta = file.metadata().map_err(ReadError::Open)?;
         let stamp = Stamp::from(&meta);
         if known.stamp.is_some_and(|before| before != stamp) {
             return Err(ReadError::Changed);
@@ -77,6 +83,9 @@ impl TableFile {
             recognise(path, &input)?
         };
         let table = (format.open)(Opening { path, input, purpose, kept, ends })?;
+        if purpose == Purpose::Index && table.unsure() {
+            probe::survives(path)?;
+        }
         Ok(Self { stamp, table })
     }
 }

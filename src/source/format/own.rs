@@ -79,7 +79,8 @@ pub(in crate::source) fn of_head(head: &[u8]) -> Option<Text> {
 /// The same of a file; none where it cannot be opened.
 pub(in crate::source) fn of_text(path: &Path) -> Option<Text> {
     let mut head = [0; 160];
-    let mut file = File::open(path).ok()?;
+    // A pipe waits for its writer when it is opened.
+    let mut file = path.is_file().then(|| File::open(path).ok())??;
     let mut read = 0;
     while let Ok(more @ 1..) = file.read(&mut head[read..]) {
         read += more;

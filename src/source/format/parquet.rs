@@ -10,12 +10,13 @@ use parquet::arrow::parquet_to_arrow_schema;
 use parquet::file::metadata::{ParquetStatisticsPolicy, RowGroupMetaData};
 use parquet::file::statistics::Statistics;
 
+use crate::parquet_io::footer;
 use crate::source::format::own::of_parquet;
 use crate::source::format::parquet_rows::ParquetRows;
 use crate::source::format::table::{
     Format, Kept, Opening, Purpose, Refusal, SingleId, Table, Visit,
 };
-use crate::source::read_error::{ReadError, plain};
+use crate::source::read_error::ReadError;
 use crate::source::roles::shape::{ColumnPath, field_at};
 
 /// Apache Parquet.
@@ -47,12 +48,10 @@ fn open(opening: Opening<'_>) -> Result<Box<dyn Table>, ReadError> {
             .with_size_stats_policy(ParquetStatisticsPolicy::SkipAll)
             .with_encoding_stats_policy(ParquetStatisticsPolicy::SkipAll);
     }
-    let footer = ArrowReaderMetadata::load(&input, options)
-        .map_err(|e| ReadError::Footer(plain(&e.to_string())))?;
+    let footer = footer::load(&input, options)?;
     if let Some(what) = of_parquet(footer.metadata().file_metadata()) {
         return Err(ReadError::Own(what));
     }
-    consistent(footer.metadata().row_groups())?;
     Ok(Box::new(ParquetRows { input, footer }))
 }
 
@@ -118,25 +117,17 @@ impl Table for ParquetRows {
         Some(self.groups().iter().map(|group| group.column(leaf).num_values() as u64).sum())
     }
 
+    fn unsure(&self) -> bool {
+        const TIGHT: i64 = 256;
+        const LARGE: i64 = 64 << 20;
+        self.groups().iter().flat_map(RowGroupMetaData::columns).any(|chunk| {
+            let (column, unpacked) = (chunk.column_descr(), chunk.uncompressed_size());
+            let tight = unpacked / TIGHT > chunk.compressed_size() && unpacked > LARGE;
+            tight || column.max_rep_level() > 2 || column.max_def_level() > 8
+        })
+    }
+
     fn keep(&self) -> Option<Kept> {
         Some(Kept { format: &FORMAT, parsed: Arc::new(self.footer.clone()) })
     }
-}
-
-/// Checks the footer's counts against each other: each column holds a value for each row, a
-/// list perhaps more. Memory is reserved by these counts, so a wrong one must not be used.
-fn consistent(groups: &[RowGroupMetaData]) -> Result<(), ReadError> {
-    for (number, group) in groups.iter().enumerate() {
-        let rows = group.num_rows();
-        let agrees = group.columns().iter().all(|column| {
-            let values = column.num_values();
-            if column.column_descr().max_rep_level() == 0 { values == rows } else { values >= rows }
-        });
-        if rows < 0 || !agrees {
-            return Err(ReadError::Damaged(format!(
-                "the Parquet footer contradicts itself on the rows of row group {number}"
-            )));
-        }
-    }
-    Ok(())
 }

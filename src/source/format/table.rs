@@ -133,6 +133,11 @@ pub(in crate::source) trait Table: Debug {
         None
     }
 
+    /// Whether what it takes to read is not known beforehand.
+    fn unsure(&self) -> bool {
+        false
+    }
+
     /// What is worth keeping for the next time.
     fn keep(&self) -> Option<Kept> {
         None

@@ -82,6 +82,10 @@ impl Part {
 /// Looks at a file. `from` is how far it was read; `closed` says that its writer has closed it, as
 /// far as is known: lines of text have no other end.
 pub fn look(path: &Path, from: Mark, closed: bool) -> Look {
+    // A pipe waits for its writer when it is opened.
+    if std::fs::metadata(path).is_ok_and(|meta| !meta.is_file()) {
+        return Look::NotYet("it is no file".to_owned());
+    }
     let found = File::open(path).and_then(|mut file| {
         let mut head = [0; 4];
         let read = file.read(&mut head)?;

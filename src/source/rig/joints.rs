@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::model::{Joint, Rig};
+use crate::model::{Joint, Rig, cut};
 use crate::source::declared::{Declared, DeclaredJoint};
 use crate::source::error::SourceError;
 use crate::source::rig::arms;
@@ -57,6 +57,9 @@ pub(in crate::source) fn joints(
     Ok(joints)
 }
 
+/// Characters of the names that a message shows.
+const NAMES: usize = 200;
+
 /// The joints as they are known from other data of the rig; those of this table must be the same.
 /// `stored` are the names of its stored numbers: where the rig is made of several of them, these are what
 /// both have, whatever a profile calls the joints.
@@ -74,6 +77,7 @@ pub(in crate::source) fn known_joints(
         return Ok(known.joints.clone());
     }
     let (here, there) = (here.join(", "), there.join(", "));
+    let (here, there) = (cut(&here, NAMES), cut(&there, NAMES));
     Err(SourceError::OtherRig(format!("its joints are {here}, those of the rig {there}")))
 }
 

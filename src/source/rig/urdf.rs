@@ -12,6 +12,7 @@ use crate::model::Joint;
 use crate::source::declared::{Declared, DeclaredJoint};
 use crate::source::error::SourceError;
 use crate::source::rig::notice::{Names, Notice};
+use crate::source::text_file;
 
 /// Adds to each joint the limits that are not declared. Returns which were found and which not.
 pub(in crate::source) fn add(
@@ -60,7 +61,7 @@ pub(in crate::source) fn add(
 
 /// The joints of a file that can move.
 fn moving(path: &Path) -> Result<Vec<urdf_rs::Joint>, SourceError> {
-    let text = std::fs::read_to_string(path).map_err(|error| match error.kind() {
+    let text = text_file::text(path).map_err(|error| match error.kind() {
         ErrorKind::NotFound => wrong(path, "no such file", "check the spelling of the URDF's path"),
         ErrorKind::InvalidData => wrong(path, "is no text, so it is no URDF", EXPAND),
         _ => wrong(path, format!("cannot be read: {error}"), "check the permissions"),

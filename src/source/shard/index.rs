@@ -6,6 +6,7 @@ use std::path::Path;
 use arrow::datatypes::Schema;
 
 use crate::model::name_text;
+use crate::parquet_io::sizes;
 use crate::source::format::kept::Held;
 use crate::source::format::open::{Known, Stamp, TableFile};
 use crate::source::format::table::{Kept, SingleId, Table};
@@ -59,6 +60,10 @@ pub(in crate::source) fn index_file(
     if rows > u64::from(u32::MAX) {
         return Err(ReadError::TooManyRows);
     }
+    if !sizes::holds(stamp.bytes, rows) {
+        let what = format!("it states {rows} rows in {} bytes", stamp.bytes);
+        return Err(ReadError::Damaged(what));
+    }
     match &columns.episode {
         EpisodeFrom::File => {
             // What is piped in lies under the number of an open file.
@@ -87,10 +92,26 @@ pub(in crate::source) fn index_file(
             ragged.extend(seen.iter().skip(1).map(|&w| (list as u32, w as u32)));
         }
     }
+    let lone = columns.parts().filter(|part| !part.list).count() as u64;
+    let values = lone + widths.iter().map(|width| u64::from(*width)).sum::<u64>();
+    within_memory(&runs.runs, rows, values)?;
     let RunGatherer { runs, ids, null_rows, .. } = runs;
     let widths = widths.into();
     let held = held.keep(table);
     Ok(FileIndex { stamp, held, ends, runs, ids, null_rows, widths, ragged })
+}
+
+/// Whether the longest stretch of an episode can be held: all its rows are in memory at once.
+fn within_memory(runs: &[Run], rows: u64, values: u64) -> Result<(), ReadError> {
+    // A stamp, and each value as it is read and as it is measured.
+    let row = 8 + 8 * values;
+    let starts = runs.iter().map(|run| u64::from(run.start)).chain([rows]);
+    let longest = starts.clone().skip(1).zip(starts).map(|(end, start)| end.saturating_sub(start));
+    let frames = longest.max().unwrap_or(0);
+    if frames.saturating_mul(row) > sizes::memory() {
+        return Err(ReadError::Memory { frames, bytes: frames.saturating_mul(row) });
+    }
+    Ok(())
 }
 
 /// Counts the rows of each piece and gathers the runs of an episode column in one pass.
