@@ -34,7 +34,7 @@ impl Indexed {
     /// column. `joints` is the number of joints that are declared.
     pub fn of(resolved: Resolved, joints: usize) -> Result<Self, SourceError> {
         let Resolved { files, mut passed, columns, mut choices, parsed } = resolved;
-        let mut indexes = index(files, &columns, parsed, &mut passed);
+        let mut indexes = index(files, &columns, parsed.as_ref(), &mut passed);
         let refused = &mut passed.refused;
         if indexes.iter().all(|(_, index)| index.ids.is_empty()) {
             note_nulls(&indexes, refused);
@@ -56,12 +56,12 @@ type Indexes = Vec<(PathBuf, FileIndex)>;
 fn index(
     files: Vec<PathBuf>,
     columns: &Columns,
-    parsed: Option<Parsed>,
+    parsed: Option<&Parsed>,
     passed: &mut Passed,
 ) -> Indexes {
     let held = Held::default();
     let known = |number: usize| {
-        let parsed = parsed.as_ref().filter(|parsed| parsed.file == number);
+        let parsed = parsed.filter(|parsed| parsed.file == number);
         let (stamp, kept) = parsed.map(|known| (known.stamp, known.kept.clone())).unzip();
         Known { stamp, kept, ends: &[] }
     };

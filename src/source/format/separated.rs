@@ -109,9 +109,9 @@ fn array(column: &Column, decimal_comma: bool) -> Result<ArrayRef, ReadError> {
 /// Texts all of which are whole numbers, numbers, or truth values, where there are any.
 fn of_numbers(texts: &[Option<&str>], decimal_comma: bool) -> Option<ArrayRef> {
     texts.iter().flatten().next()?;
-    let real = |text: &str| match decimal_comma {
-        true => text.replace(',', ".").parse::<f64>().ok(),
-        false => text.parse::<f64>().ok(),
+    let real = |text: &str| {
+        let parsed = if decimal_comma { text.replace(',', ".").parse() } else { text.parse() };
+        parsed.ok()
     };
     let whole: Option<Int64Array> = all(texts, |text| text.parse().ok());
     if let Some(whole) = whole {
@@ -129,11 +129,11 @@ fn all<T, A: FromIterator<Option<T>>>(
     texts: &[Option<&str>],
     of: impl Fn(&str) -> Option<T>,
 ) -> Option<A> {
-    let one = |text: &Option<&str>| match text.map(str::trim).filter(|text| !text.is_empty()) {
+    let one = |text: Option<&str>| match text.map(str::trim).filter(|text| !text.is_empty()) {
         Some(text) => of(text).map(Some),
         None => Some(None),
     };
-    texts.iter().map(one).collect()
+    texts.iter().copied().map(one).collect()
 }
 
 /// The separator that the line of names has most of.
