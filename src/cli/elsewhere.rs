@@ -5,23 +5,21 @@
 use std::io;
 use std::path::{Path, PathBuf};
 use std::process::{Command, ExitCode, Stdio};
-use std::time::{Duration, Instant};
 
 use rlimit::Resource;
 
-use crate::source::{probe, sizes};
+use crate::source::{elsewhere, probe, sizes};
 
 /// What stands in front of the file: no command that a person types.
 const WORD: &str = "--read-through";
 /// Memory of the process at the fewest: its threads reserve some, too.
 const MEMORY: u64 = 1 << 30;
-/// Seconds of processor time, and of any time.
+/// Seconds of processor time.
 const PROCESSOR: u64 = 20;
-const LONGEST: Duration = Duration::from_secs(60);
 
 /// From here on files are read elsewhere where that is needed.
 pub fn offer() {
-    probe::read_elsewhere(read);
+    elsewhere::read_elsewhere(read);
 }
 
 /// Does what the process is for, if this is that process.
@@ -31,8 +29,9 @@ pub fn serve() -> Option<ExitCode> {
         return None;
     }
     let path = PathBuf::from(words.next()?);
-    let memory = sizes::memory().clamp(MEMORY, 64 * MEMORY);
-    // Where the system refuses, the time that the other process waits is the bound.
+    let said = words.next().and_then(|bytes| bytes.to_str()?.parse().ok());
+    let memory = said.unwrap_or(MEMORY).clamp(MEMORY, 64 * MEMORY);
+    // Where the system refuses there are no bounds, and it is still another process.
     let _ = rlimit::setrlimit(Resource::AS, memory, memory);
     let _ = rlimit::setrlimit(Resource::CPU, PROCESSOR, PROCESSOR);
     let _ = rlimit::setrlimit(Resource::CORE, 0, 0);
@@ -48,28 +47,13 @@ pub fn serve() -> Option<ExitCode> {
 fn read(path: &Path) -> Result<(), String> {
     let failed = |error: io::Error| format!("it could not be read in another process ({error})");
     let program = std::env::current_exe().map_err(failed)?;
-    let mut child = Command::new(program)
-        .arg(WORD)
-        .arg(path)
-        .stdin(Stdio::null())
-        .stdout(Stdio::null())
-        .stderr(Stdio::null())
-        .spawn()
-        .map_err(failed)?;
-    let began = Instant::now();
-    let mut pause = Duration::from_millis(1);
-    loop {
-        match child.try_wait().map_err(failed)? {
-            // What it found wrong is found again here, and said in its own words.
-            Some(status) if matches!(status.code(), Some(0 | 2)) => return Ok(()),
-            Some(_) => return Err("reading it ends the process that reads it".to_owned()),
-            None if began.elapsed() > LONGEST => {
-                let _ = child.kill();
-                let _ = child.wait();
-                return Err(format!("reading it takes more than {} s", LONGEST.as_secs()));
-            }
-            None => std::thread::sleep(pause),
-        }
-        pause = (pause * 2).min(Duration::from_millis(50));
+    let mut child = Command::new(program);
+    child.arg(WORD).arg(path).arg(sizes::memory().to_string());
+    child.stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::null());
+    let ended = child.status().map_err(failed)?;
+    match ended.code() {
+        // What it found wrong is found again here, and said in its own words.
+        Some(0 | 2) => Ok(()),
+        _ => Err("reading it ends the process that reads it".to_owned()),
     }
 }

@@ -52,15 +52,15 @@ pub(super) fn vet(input: &Positioned, chunk: &ColumnChunkMetaData) -> Result<()>
         let state = |what: String| ParquetError::General(format!("a page states {what}"));
         let size = |bytes: i64| u64::try_from(bytes).map_err(|_| state(format!("{bytes} bytes")));
         let (packed, unpacked) = (size(header.packed)?, size(header.unpacked)?);
-        if packed > end - at {
-            return Err(state(format!("{packed} bytes, and {} are there", end - at)));
-        }
         if !sizes::unpacks(packed, ratio, unpacked) {
             return Err(state(format!("that its {packed} bytes unpack to {unpacked}")));
         }
         let most = unpacked / width(chunk);
         if header.entries < 0 || header.entries as u64 > most {
             return Err(state(format!("{} values in {unpacked} bytes", header.entries)));
+        }
+        if packed > end - at {
+            return Err(state(format!("{packed} bytes, and {} are there", end - at)));
         }
         if header.values < 0 || header.values > left {
             return Err(state(format!("{} values, of {left}", header.values)));

@@ -13,6 +13,7 @@ mod dataset;
 mod declared;
 mod declared_signals;
 mod discover;
+pub mod elsewhere;
 mod error;
 mod format;
 mod ids;

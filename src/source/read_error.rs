@@ -218,14 +218,13 @@ impl From<Panicked> for ReadError {
 
 /// A library's message on one line, without its own prefix and trace.
 pub(in crate::source) fn plain(text: &str) -> String {
-    let text = text.split(", error_trace").next().unwrap_or(text);
-    let text = text.split_once(": ").map_or(text, |(head, rest)| {
-        if head.contains("rror") || head == "EOF" || head.starts_with("Parquet") {
-            rest
-        } else {
-            text
+    let mut text = text.split(", error_trace").next().unwrap_or(text);
+    while let Some((head, rest)) = text.split_once(": ") {
+        if !(head.contains("rror") || head == "EOF" || head.starts_with("Parquet")) {
+            break;
         }
-    });
+        text = rest;
+    }
     let line = text.split_whitespace().collect::<Vec<_>>().join(" ");
     cut(&line, MESSAGE).into_owned()
 }

@@ -11,6 +11,7 @@ use arrow::ipc::writer::{FileWriter, IpcWriteOptions, StreamWriter};
 use arrow::record_batch::RecordBatch;
 use proptest::prelude::*;
 use proptest::sample::Index;
+use teleassay::check::Check;
 use teleassay::profile::Profile;
 use teleassay::source::probe::read_through;
 use teleassay::store;
@@ -20,6 +21,8 @@ use crate::support::tables::{parquet, session};
 
 /// One fault: what is done, where, and with which number.
 type Fault = (u8, Index, u64);
+/// Sound files, by their names.
+type Files = Vec<(String, Vec<u8>)>;
 
 /// Numbers at which counts, lengths and offsets go wrong.
 const ODD: [u64; 9] =
@@ -55,11 +58,11 @@ fn faults() -> impl Strategy<Value = Vec<Fault>> {
 
 /// Sound files, by their names.
 fn sound() -> &'static [(String, Vec<u8>)] {
-    static FILES: OnceLock<Vec<(String, Vec<u8>)>> = OnceLock::new();
+    static FILES: OnceLock<Files> = OnceLock::new();
     FILES.get_or_init(|| written().unwrap_or_default())
 }
 
-fn written() -> Result<Vec<(String, Vec<u8>)>, Box<dyn Error>> {
+fn written() -> Result<Files, Box<dyn Error>> {
     let dir = tempfile::tempdir()?;
     let batch = session(1)?.slice(0, 60);
     let table = dir.path().join("t.parquet");
@@ -70,18 +73,18 @@ fn written() -> Result<Vec<(String, Vec<u8>)>, Box<dyn Error>> {
         files.push((name.clone(), ipc(&batch, packing, false)?));
         files.push((format!("{name}s"), ipc(&batch, packing, true)?));
     }
-    let mut text = "time,follower_waist,leader_waist\n".to_owned();
-    let mut lines = String::new();
+    let mut text = b"time,follower_waist,leader_waist\n".to_vec();
+    let mut lines = Vec::new();
     for row in 0..60 {
         let (time, angle) = (f64::from(row) / 30.0, (f64::from(row) / 9.0).sin());
-        text += &format!("{time},{angle},{angle}\n");
-        lines += &format!("{{\"time\":{time},\"follower\":[{angle}],\"leader\":[{angle}]}}\n");
+        writeln!(text, "{time},{angle},{angle}")?;
+        writeln!(lines, "{{\"time\":{time},\"follower\":[{angle}],\"leader\":[{angle}]}}")?;
     }
     let mut packed = flate2::write::GzEncoder::new(Vec::new(), flate2::Compression::default());
-    packed.write_all(text.as_bytes())?;
+    packed.write_all(&text)?;
     files.push(("t.csv.gz".to_owned(), packed.finish()?));
-    files.push(("t.csv".to_owned(), text.into_bytes()));
-    files.push(("t.jsonl".to_owned(), lines.into_bytes()));
+    files.push(("t.csv".to_owned(), text));
+    files.push(("t.jsonl".to_owned(), lines));
     Ok(files)
 }
 
@@ -123,7 +126,7 @@ fn measure() -> Result<Vec<u8>, Box<dyn Error>> {
 /// Reads all that a measurements file says.
 fn judged(path: &Path) {
     let Ok(stored) = store::read(&[path.to_owned()]) else { return };
-    let checks: Vec<_> = teleassay::catalogue::of_episodes().map(|check| check.spec()).collect();
+    let checks: Vec<_> = teleassay::catalogue::of_episodes().map(Check::spec).collect();
     let want = store::Want { checks: &checks, motion: true };
     for block in 0..stored.blocks() {
         let _ = stored.read(block, &want, &mut |batch| {
@@ -173,7 +176,7 @@ proptest! {
         let sound = b"[rig]\nrate_hz = 30.0\nunit = \"deg\"\n[[rig.joints]]\nname = \"waist\"\nlower = -1.0\n";
         let text = String::from_utf8_lossy(&damage(sound, &faults)).into_owned();
         let checks: Vec<_> =
-            teleassay::catalogue::of_episodes().map(|check| check.spec()).collect();
+            teleassay::catalogue::of_episodes().map(Check::spec).collect();
         let _ = Profile::parse(&text, "teleassay.toml", &checks);
     }
 }

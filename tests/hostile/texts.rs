@@ -33,7 +33,7 @@ fn text_that_unpacks_without_end_is_refused() -> Tested {
     let path = dir.path().join("zeros.csv.gz");
     let file = std::fs::File::create(&path)?;
     let mut packed = flate2::write::GzEncoder::new(file, flate2::Compression::fast());
-    let zeros = [b'0'; 1 << 20];
+    let zeros = vec![b'0'; 1 << 20];
     for _ in 0..600 {
         packed.write_all(&zeros)?;
     }
@@ -50,7 +50,10 @@ fn text_that_unpacks_without_end_is_refused() -> Tested {
 fn names_without_end_are_no_table() -> Tested {
     let dir = tempfile::tempdir()?;
     let path = dir.path().join("names.jsonl");
-    let text: String = (0..60_000).map(|row| format!("{{\"a{row}\":{row}}}\n")).collect();
+    let mut text = Vec::new();
+    for row in 0..60_000 {
+        writeln!(text, "{{\"a{row}\":{row}}}")?;
+    }
     std::fs::write(&path, text)?;
     refused(&path, "are no table")
 }
@@ -101,10 +104,10 @@ fn records_of_a_log_are_not_believed() -> Tested {
 
 /// Rows of a joint and its leader, with these stamps.
 fn csv(path: &Path, stamps: &[f64]) -> Result<(), Box<dyn Error>> {
-    let mut text = "time,follower_waist,leader_waist\n".to_owned();
+    let mut text = b"time,follower_waist,leader_waist\n".to_vec();
     for (row, stamp) in stamps.iter().enumerate() {
         let angle = (row as f64 * 0.05).sin();
-        text += &format!("{stamp},{angle:.4},{:.4}\n", angle + 0.01 * (row % 7) as f64);
+        writeln!(text, "{stamp},{angle:.4},{:.4}", angle + 0.01 * (row % 7) as f64)?;
     }
     Ok(std::fs::write(path, text)?)
 }

@@ -24,6 +24,9 @@ pub(super) static FORMAT: Format = Format {
     open: |opening| MemoryTable::open(&FORMAT, &opening, || read(&packed::bytes(&opening)?)),
 };
 
+/// A cell that is missing takes no text and as much memory as one that is there: at most four of a byte.
+const CELL: u64 = 16;
+
 /// Columns in the order in which their names come first.
 #[derive(Default)]
 struct Columns {
@@ -46,7 +49,7 @@ fn read(bytes: &[u8]) -> Result<RecordBatch, ReadError> {
         rows += 1;
         // A name of its own in each row makes a table of rows by rows.
         let cells = (rows as u64).saturating_mul(columns.names.len() as u64);
-        if !sizes::holds(bytes.len() as u64, cells) {
+        if !sizes::holds(bytes.len() as u64 / CELL, cells) {
             let (names, line) = (columns.names.len(), number + 1);
             let what = format!("line {line}: {names} names in {rows} rows are no table");
             return Err(ReadError::Columns(what));

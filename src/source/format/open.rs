@@ -8,10 +8,10 @@ use std::time::SystemTime;
 use parquet::file::reader::{ChunkReader, Length};
 
 use crate::parquet_io::positioned::Positioned;
+use crate::source::elsewhere;
 use crate::source::format::list::{FORMATS, has_ending};
 use crate::source::format::own::{Text, of_text};
 use crate::source::format::table::{Format, Kept, Opening, Purpose, Table};
-use crate::source::probe;
 use crate::source::read_error::ReadError;
 
 /// Length and time of change. They show whether a file is still being written.
@@ -84,7 +84,7 @@ impl TableFile {
         };
         let table = (format.open)(Opening { path, input, purpose, kept, ends })?;
         if purpose == Purpose::Index && table.unsure() {
-            probe::survives(path)?;
+            elsewhere::survives(path)?;
         }
         Ok(Self { stamp, table })
     }
