@@ -37,21 +37,6 @@ pub(super) struct CarriedOff {
     pub by: f32,
 }
 
-/// Windows of this length, in which a joint that goes its own way keeps to a straight line ...
-const WINDOW_S: f64 = 1.2;
-/// ... at more than this speed, per second, and in each quarter at more than half of it: what stands
-/// for a while may be in contact ...
-const SINKS: f64 = 4.0 * DEGREE;
-const STEADY: f32 = 0.5;
-/// ... while its leader is off a straight line by this, root mean square, ...
-const BENDS: f64 = 3.0 * DEGREE;
-/// ... and the follower by less than this share of it.
-const STRAIGHT: f32 = 0.25;
-/// What a follower does that its leader did this long ago, or less, is late.
-const LATEST_S: f64 = 0.8;
-/// Points from window to window.
-const STRIDE: usize = 3;
-
 /// Every such stretch. `unit` is a radian's worth in the joint's unit.
 pub(super) fn carried_off(trace: &Trace, unit: f64) -> Vec<CarriedOff> {
     let limit = |radians: f64| (radians * unit) as f32;
@@ -60,10 +45,10 @@ pub(super) fn carried_off(trace: &Trace, unit: f64) -> Vec<CarriedOff> {
         .error
         .iter()
         .fold((f32::MAX, f32::MIN), |(low, high), error| (low.min(*error), high.max(*error)));
-    if trace.error.is_empty() || high - low < limit(AWAY) {
+    if trace.error.is_empty() || high - low < limit(FARTHEST) {
         return Vec::new();
     }
-    let mut found = own_way(trace, &limit);
+    let mut found = Vec::new();
     let mut sorted = trace.error.clone();
     let middle = sorted.len() / 2;
     let usual = *sorted.select_nth_unstable_by(middle, f32::total_cmp).1;
@@ -90,93 +75,11 @@ pub(super) fn carried_off(trace: &Trace, unit: f64) -> Vec<CarriedOff> {
         }
     }
     let whole: usize = found.iter().map(|one: &CarriedOff| one.points.len()).sum();
-    // Found in both ways, a stretch counts twice; that only makes this stricter.
     if whole as f64 > MOST * trace.error.len() as f64 {
         found.clear();
     }
     found.sort_by_key(|one| one.points.start);
     found
-}
-
-/// Windows in which a joint kept its course and speed whatever its leader did.
-fn own_way(trace: &Trace, limit: &impl Fn(f64) -> f32) -> Vec<CarriedOff> {
-    let window = (WINDOW_S / trace.step_s).round() as usize;
-    let mut found: Vec<CarriedOff> = Vec::new();
-    if window < 12 {
-        return found;
-    }
-    for segment in &trace.segments {
-        let starts = segment.start..(segment.end + 1).saturating_sub(window);
-        for start in starts.step_by(STRIDE) {
-            let points = start..start + window;
-            let error = &trace.error[points.clone()];
-            let (low, high) =
-                error.iter().fold((f32::MAX, f32::MIN), |(l, h), e| (l.min(*e), h.max(*e)));
-            if high - low < limit(AWAY) {
-                continue;
-            }
-            let leader = line(points.clone().map(|at| trace.leader[at]));
-            let follower = line(points.clone().map(|at| trace.leader[at] + trace.error[at]));
-            let speed = follower.0.abs() / trace.step_s as f32;
-            let strays = leader.1 >= limit(BENDS) && follower.1 <= STRAIGHT * leader.1;
-            let near = STRAIGHT * leader.1;
-            if speed < limit(SINKS)
-                || !strays
-                || !steady(trace, &points, follower.0)
-                || late(trace, segment.start, &points, near)
-            {
-                continue;
-            }
-            match found.last_mut() {
-                Some(last) if last.points.end >= start => {
-                    last.points.end = points.end;
-                    last.by = last.by.max(high - low);
-                }
-                _ => found.push(CarriedOff { points, by: high - low }),
-            }
-        }
-    }
-    found
-}
-
-/// Whether the follower went on in each quarter of the window.
-fn steady(trace: &Trace, window: &Range<usize>, slope: f32) -> bool {
-    let follower = |at: usize| trace.leader[at] + trace.error[at];
-    let quarter = window.len() / 4;
-    (0..4).all(|part| {
-        let from = window.start + part * quarter;
-        let went = (follower(from + quarter - 1) - follower(from)) * slope.signum();
-        went >= STEADY * slope.abs() * (quarter - 1) as f32
-    })
-}
-
-/// Whether the follower does what its leader did up to `LATEST_S` before, but for a constant.
-fn late(trace: &Trace, first: usize, window: &Range<usize>, near: f32) -> bool {
-    let latest = (LATEST_S / trace.step_s).round() as usize;
-    (1..=latest.min(window.start - first)).any(|by| {
-        let apart = |at: usize| trace.leader[at] + trace.error[at] - trace.leader[at - by];
-        let n = window.len() as f32;
-        let mean = window.clone().map(apart).sum::<f32>() / n;
-        let square = |at: usize| (apart(at) - mean) * (apart(at) - mean);
-        (window.clone().map(square).sum::<f32>() / n).sqrt() <= near
-    })
-}
-
-/// Slope of the straight line through values one after the other, and how far they are off it, root
-/// mean square.
-fn line(values: impl Iterator<Item = f32> + Clone) -> (f32, f32) {
-    let n = values.clone().count() as f32;
-    let mean = values.clone().sum::<f32>() / n;
-    let middle = (n - 1.0) / 2.0;
-    let (mut both, mut squares, mut whole) = (0.0f32, 0.0f32, 0.0f32);
-    for (at, value) in values.enumerate() {
-        let (x, y) = (at as f32 - middle, value - mean);
-        both += x * y;
-        squares += x * x;
-        whole += y * y;
-    }
-    let slope = both / squares;
-    (slope, ((whole - slope * both).max(0.0) / n).sqrt())
 }
 
 /// The stretch, if the follower's own motion made it. It left its leader at the point `left`.
@@ -252,17 +155,6 @@ mod tests {
         let falls =
             |t: f64| if (4.0..5.5).contains(&t) { 20.0 + 30.0 * (t - 4.0) } else { slow(t) };
         assert_eq!(found(slow, falls).len(), 1);
-    }
-
-    #[test]
-    fn one_that_keeps_its_course_whatever_its_leader_does_is_found() {
-        let drifts = |t: f64| {
-            if (4.0..5.6).contains(&t) { sway(4.0) + 12.0 * (t - 4.0) } else { sway(t) }
-        };
-        let found = found(sway, drifts);
-        let [one] = found.as_slice() else { panic!("{found:?}") };
-        assert!((one.points.start as f64 * STEP_S - 4.0).abs() < 0.3, "{one:?}");
-        assert!((one.points.end as f64 * STEP_S - 5.6).abs() < 0.3, "{one:?}");
     }
 
     #[test]

@@ -1,4 +1,4 @@
-//! Where a follower stood at the end of its way.
+//! Where a follower was at rest at the end of its way.
 
 use crate::check::study::Trace;
 use crate::model::Joint;

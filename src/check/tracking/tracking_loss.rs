@@ -176,10 +176,8 @@ fn lost(traced: &Traced, joint: &Joint, near: f64) -> Option<Vec<(usize, usize)>
             }
             means(leader, block, &mut leader_means);
             means(error, block, &mut error_means);
-            // From the middle of the first mean to that of the last: less than the window.
             let path: f32 = path_steps(&leader_means, 1).sum();
-            let seen = (leader_means.len() - 1) as f32 / leader_means.len() as f32;
-            if path <= seen * smallest || slope(&leader_means, &error_means) >= FOLLOWS {
+            if path <= smallest || slope(&leader_means, &error_means) >= FOLLOWS {
                 continue;
             }
             match runs.last_mut() {
