@@ -69,6 +69,10 @@ class Pieces(unittest.TestCase):
         self.assertTrue(same_joint("j1", "elbow", names))
         self.assertFalse(same_joint("j0", "elbow", names))
         self.assertFalse(same_joint(None, "elbow", names))
+        shared = ["joint_a", "joint_b", "other_b"]
+        self.assertTrue(same_joint("a", "joint_a", shared))
+        self.assertFalse(same_joint("a", "joint_b", shared))
+        self.assertFalse(same_joint("b", "joint_b", shared), "two joints end so")
 
     def test_the_halves_share_no_choice(self) -> None:
         even = {Draw("k", s).choose(list(range(8))) for s in range(0, 60, 2)}

@@ -65,6 +65,9 @@ def same_joint(said: str | None, joint: str | None, names: list[str]) -> bool:
     said, _, _ = said.partition(" (")
     if said.split(".")[-1] == joint or said.endswith("_" + joint):
         return True
+    # Where all names begin alike, that part is left out.
+    if [name for name in names if name.endswith("_" + said)] == [joint]:
+        return True
     digits = re.fullmatch(r"(?:j|joint[ _]?)?(\d+)", said)
     return bool(digits) and joint in names and int(digits[1]) == names.index(joint)
 
