@@ -143,18 +143,11 @@ pub static SUPPRESSIONS: &[Suppression] = &[
             &tracking::tracking_lag::CHECK,
             &tracking::lag_variation::CHECK,
             &tracking::tracking_error::CHECK,
-            &tracking::external_disturbance::CHECK,
-        ],
-    ),
-    // Calibration is of the session: what only the episode shows in which a joint was carried off, on
-    // whichever joint of the arm, is the pull of that joint.
-    Suppression::of_all(
-        &tracking::tracking_loss::CHECK,
-        &[
             &tracking::neutral_offset::CHECK,
             &tracking::gain_mismatch::CHECK,
             &tracking::backlash::CHECK,
             &tracking::gravity_sag::CHECK,
+            &tracking::external_disturbance::CHECK,
         ],
     ),
     Suppression::of_joint(
