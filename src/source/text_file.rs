@@ -22,7 +22,7 @@ pub fn bytes(path: &Path) -> io::Result<Vec<u8>> {
 /// All of a file's text.
 ///
 /// # Errors
-/// As for [`bytes`], and if it is no UTF-8.
+/// As for [`bytes()`], and if it is no UTF-8.
 pub fn text(path: &Path) -> io::Result<String> {
     String::from_utf8(bytes(path)?).map_err(|_| {
         io::Error::new(io::ErrorKind::InvalidData, "stream did not contain valid UTF-8")
