@@ -6,8 +6,8 @@ use crate::model::Joint;
 const DEGREE: f64 = std::f64::consts::PI / 180.0;
 /// A follower is held by no stop that stands there with its leader back inside by more than this, for
 /// this long.
-const INSIDE: f64 = 4.0 * DEGREE;
-const STAYS_S: f64 = 0.08;
+const INSIDE: f64 = 8.0 * DEGREE;
+const STAYS_S: f64 = 0.1;
 
 /// Where the follower can go no farther.
 pub(super) struct Stops {

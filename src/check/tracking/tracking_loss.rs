@@ -8,7 +8,7 @@
 //! follower on the leader within the window; below 0.2 it does not follow, if both path and slope
 //! are such in means of 0.24 s too: what comes and goes faster is beyond a slow servo, and no loss.
 //! A joint that sinks without torque need not wait for its leader: one that is off its usual error by
-//! 20 degrees (40 mm) or more, for 0.3 s, by its own motion and not by its leader's, is lost too.
+//! 20 degrees (40 mm) or more, for 0.2 s, by its own motion and not by its leader's, is lost too.
 //! The reading is the longest stretch of such windows; and how many joints lost it within 0.2 s of
 //! each other: three or more mean the power, not a servo. Where the table has them, load (effort,
 //! torque, current) and voltage bear a trip out: a load of at least 95 % of the episode's largest
