@@ -103,6 +103,26 @@ fn text_next_to_tables_is_passed_over() -> Tested {
     Ok(())
 }
 
+/// Each of many files is parsed by polars in its own pool: threads that took up the next file while they
+/// waited for it ran out of stack between 500 and 1,000 files.
+#[test]
+fn a_folder_of_many_text_files_is_read() -> Tested {
+    let dir = tempfile::tempdir()?;
+    let row = |at: usize| {
+        let (time_s, angle) = (at as f64 / 30.0, (at as f64 * 0.1).sin());
+        format!("{time_s:.4},{angle:.4},{angle:.4}\n")
+    };
+    let text: String =
+        std::iter::once("time,follower,leader\n".to_owned()).chain((0..30).map(row)).collect();
+    for file in 0..1_500 {
+        std::fs::write(dir.path().join(format!("{file:04}.csv")), &text)?;
+    }
+    let card = scorecard(&["--threads".as_ref(), "2".as_ref(), dir.path().as_os_str()])?;
+    assert_eq!(card["unread"], Value::Array(Vec::new()));
+    assert_eq!(card["session"]["episodes"], 1_500);
+    Ok(())
+}
+
 /// Damaged text is one clear line each, with file and place.
 #[test]
 fn damaged_text_is_named() -> Tested {

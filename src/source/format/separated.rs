@@ -27,8 +27,19 @@ pub(super) static FORMAT: Format = Format {
     head: b"",
     tail: b"",
     refused: &[],
-    open: |opening| MemoryTable::open(&FORMAT, &opening, || read(&packed::bytes(&opening)?)),
+    open: |opening| MemoryTable::open(&FORMAT, &opening, || apart(&packed::bytes(&opening)?)),
 };
+
+/// Reads on a thread of its own. polars works in a pool of its own, and a thread of our pool that waits
+/// for another one takes up the next file meanwhile, and within that the next, until its stack is full
+/// (rayon 1.12 with polars 0.55: from some hundred files on the process died).
+fn apart(bytes: &[u8]) -> Result<RecordBatch, ReadError> {
+    std::thread::scope(|scope| {
+        let reading = std::thread::Builder::new().spawn_scoped(scope, || read(bytes));
+        let reading = reading.map_err(ReadError::Read)?;
+        reading.join().unwrap_or_else(|thrown| std::panic::resume_unwind(thrown))
+    })
+}
 
 fn read(bytes: &[u8]) -> Result<RecordBatch, ReadError> {
     let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
