@@ -2,7 +2,7 @@
 //! is that of `audit`.
 
 use std::error::Error;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use super::running::{Place, Watching, verdicts, writer};
 use crate::support::binary::Tested;
@@ -45,29 +45,29 @@ fn a_unit_that_more_episodes_show_is_said_once_and_taken_for_the_report() -> Tes
     Ok(())
 }
 
-/// Files of one episode each, in two folders, all with the same id.
-fn alike(place: &Place) -> Result<Vec<PathBuf>, Box<dyn Error>> {
+/// Two episodes with the same id.
+fn alike() -> Result<[RecordBatch; 2], Box<dyn Error>> {
     let batch: RecordBatch = session(2)?;
     let ids = batch.column_by_name("episode").ok_or("no episode")?.clone();
     let ids = ids.as_primitive::<Int64Type>();
     let second = ids.values().iter().position(|id| *id == 1).ok_or("one episode")?;
     let parts = [batch.slice(0, second), batch.slice(second, ids.len() - second)];
-    let mut paths = Vec::new();
-    for (folder, part) in ["a", "b"].iter().zip(parts) {
-        let path = place.folder.join(folder).join("run.parquet");
-        std::fs::create_dir_all(path.parent().ok_or("no folder")?)?;
-        parquet(&path, &crate::support::tables::without(&part, "episode")?)?;
-        paths.push(path);
-    }
-    Ok(paths)
+    let [first, second] = parts.map(|part| crate::support::tables::without(&part, "episode"));
+    Ok([first?, second?])
 }
 
 #[test]
 fn episodes_of_one_name_are_named_as_by_an_audit() -> Tested {
     let place = Place::new()?;
     let watching = Watching::start(&place, &[])?;
-    alike(&place)?;
-    watching.until(2)?;
+    // One after the other: files that come together are taken as they are seen, and the first one
+    // seen has the plain name.
+    for (number, (folder, part)) in ["a", "b"].iter().zip(alike()?).enumerate() {
+        let path = place.folder.join(folder).join("run.parquet");
+        std::fs::create_dir_all(path.parent().ok_or("no folder")?)?;
+        parquet(&path, &part)?;
+        watching.until(number + 1)?;
+    }
     let ended = watching.end()?;
     assert!(ended.lines.contains("ep run (b/run.parquet)"), "{}", ended.lines);
     assert_eq!(verdicts(&ended.report), verdicts(&place.audited()?));
