@@ -9,6 +9,8 @@ use crate::model::CheckSpec;
 pub enum Reach {
     /// On its own joint.
     Joint,
+    /// On every joint, within its episode only.
+    Episode,
     /// On every joint and the whole episode.
     All,
 }
@@ -31,6 +33,10 @@ impl Suppression {
 
     const fn of_all(cause: &'static Check, consequences: &'static [&'static Check]) -> Self {
         Self { cause, reach: Reach::All, consequences }
+    }
+
+    const fn of_episode(cause: &'static Check, consequences: &'static [&'static Check]) -> Self {
+        Self { cause, reach: Reach::Episode, consequences }
     }
 
     /// Whether this check may be suppressed.
@@ -148,6 +154,17 @@ pub static SUPPRESSIONS: &[Suppression] = &[
             &tracking::backlash::CHECK,
             &tracking::gravity_sag::CHECK,
             &tracking::external_disturbance::CHECK,
+        ],
+    ),
+    // What stops one joint of an arm, or lets it fall, pushes and pulls at its neighbours: in this
+    // episode they tell nothing of their calibration. What is so in all episodes is told by the session.
+    Suppression::of_episode(
+        &tracking::tracking_loss::CHECK,
+        &[
+            &tracking::neutral_offset::CHECK,
+            &tracking::gain_mismatch::CHECK,
+            &tracking::backlash::CHECK,
+            &tracking::gravity_sag::CHECK,
         ],
     ),
     Suppression::of_joint(

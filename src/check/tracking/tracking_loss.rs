@@ -57,7 +57,8 @@ static SPEC: CheckSpec = CheckSpec {
     needs: crate::model::Relation::Motion,
     advisory: false,
     source: include_str!("tracking_loss.rs"),
-    cause: "the servo tripped on overload; on several joints at once: the supply broke down",
+    cause: "the servo tripped on overload, or something held the joint or threw it aside; on several \
+            joints at once: the supply broke down",
     remedy: "let it rest, lighten the load; check supply, fuse and wires. Take the load off before \
              torque is enabled again: the arm jumps",
     reference: "common practice, no source",
