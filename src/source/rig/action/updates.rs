@@ -109,9 +109,11 @@ pub(super) fn chunk<'t, 'a: 't>(
     let frames = SEARCHED / takes.len().max(1);
     let (all, sizes): (Vec<Vec<f64>>, Vec<Vec<f64>>) =
         takes.map(|take| jumps(take, frames)).unzip();
+    let mut sorted: Vec<f64> = all.iter().flatten().copied().collect();
+    sorted.sort_unstable_by(f64::total_cmp);
     let lengths: Vec<usize> = CHUNK.collect();
     let looked: Vec<_> =
-        lengths.into_par_iter().map(|length| borders(&all, &sizes, length)).collect();
+        lengths.into_par_iter().map(|length| borders(&all, &sizes, &sorted, length)).collect();
     // The first length with too few chunks ends the search.
     let enough = looked.into_iter().map_while(|ratio| ratio);
     let mut best: Option<(f64, usize)> = None;
@@ -141,14 +143,19 @@ fn again(all: &[Vec<f64>], (top, length): (usize, usize), usual: f64) -> bool {
 }
 
 /// By how much the jumps at the borders of chunks of this length exceed the others, 0 where they are no
-/// borders; `None` where there are too few.
-fn borders(all: &[Vec<f64>], sizes: &[Vec<f64>], length: usize) -> Option<f64> {
+/// borders; `None` where there are too few. `sorted` are all jumps.
+fn borders(all: &[Vec<f64>], sizes: &[Vec<f64>], sorted: &[f64], length: usize) -> Option<f64> {
     let count = |phase: usize| {
         all.iter().map(|one| one.len().saturating_sub(phase).div_ceil(length)).sum::<usize>()
     };
-    let fewest = (0..length).map(count).min().unwrap_or(0);
+    let counts: Vec<usize> = (0..length).map(count).collect();
+    let fewest = counts.iter().copied().min().unwrap_or(0);
     if fewest < CHUNKS {
         return None;
+    }
+    let farther = FARTHER.0 + FARTHER.1 / (fewest as f64).sqrt();
+    if !may_stand_out(all, &counts, farther * least_second(sorted, &counts).max(1.0)) {
+        return Some(0.0);
     }
     let mut there: Vec<f64> = Vec::new();
     let mut at = |series: &[Vec<f64>], phase: usize| {
@@ -163,7 +170,6 @@ fn borders(all: &[Vec<f64>], sizes: &[Vec<f64>], length: usize) -> Option<f64> {
     let second = (0..length).filter(apart_far).map(|phase| phases[phase]).fold(0.0, f64::max);
     // On a sensor's grid most rows show nothing: a step of it, usual in one joint, is no border.
     let ratio = phases[top] / second.max(1.0);
-    let farther = FARTHER.0 + FARTHER.1 / (fewest as f64).sqrt();
     // Half of a jump shows in the rows next to it; a corner of the speed shows in two alike.
     let next = |by: usize| phases[(top + by) % length];
     let alone = next(1).max(next(length - 1)) < BESIDE * phases[top];
@@ -172,6 +178,27 @@ fn borders(all: &[Vec<f64>], sizes: &[Vec<f64>], length: usize) -> Option<f64> {
         && at(sizes, top) > SMALLEST
         && again(all, (top, length), phases[top]);
     Some(if told { ratio } else { 0.0 })
+}
+
+/// What the largest median of the rows far from a border cannot be below: half of those rows are no
+/// larger than it, and of all rows only three in each length are not far.
+fn least_second(sorted: &[f64], counts: &[usize]) -> f64 {
+    let most = counts.iter().copied().max().unwrap_or(0);
+    let far = sorted.len().saturating_sub(3 * most);
+    far.div_ceil(2).checked_sub(1).map_or(0.0, |at| sorted[at])
+}
+
+/// Whether the median of any row of a chunk may lie beyond this: half of its jumps then do. Mostly none
+/// do, and no median need be worked out.
+fn may_stand_out(all: &[Vec<f64>], counts: &[usize], limit: f64) -> bool {
+    let length = counts.len();
+    let mut beyond = vec![0usize; length];
+    for chunk in all.iter().flat_map(|one| one.chunks(length)) {
+        for (beyond, jump) in beyond.iter_mut().zip(chunk) {
+            *beyond += usize::from(*jump > limit);
+        }
+    }
+    beyond.iter().zip(counts).any(|(beyond, count)| 2 * beyond >= *count)
 }
 
 /// A jump is at least this share of a joint's mean step: where nothing is rough, a change of the
