@@ -8,7 +8,7 @@ use crate::model::{
     CheckSpec, JointId, Ledger, Metric, Reading, Row, Scorecard, Session, Sketch, Unread,
 };
 use crate::source::Source;
-use crate::store::{Entry, Layout, Rows, StoreError};
+use crate::store::{Entry, Rows, StoreError, StoredColumns};
 
 /// One episode with all that a measurements file holds of it.
 #[derive(Debug)]
@@ -44,7 +44,7 @@ pub fn landed(source: &dyn Source, plan: &Plan) -> (Vec<Landed>, Vec<Unread>) {
 ///
 /// # Errors
 /// If a reading has no column: a fault of this program.
-pub fn rows(episodes: &[Landed], layout: &Layout) -> Result<Rows, StoreError> {
+pub fn rows(episodes: &[Landed], layout: &StoredColumns) -> Result<Rows, StoreError> {
     let entries = episodes.iter().map(|one| Entry {
         card: &one.card,
         span_times_s: &one.times,

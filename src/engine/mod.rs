@@ -27,7 +27,7 @@ use std::sync::Arc;
 use crate::check::Check;
 use crate::model::{Ledger, Outcome, Progress, Row, Scorecard, Sketch};
 use crate::source::Source;
-use crate::store::{Entry, Layout, StoreError, Writer};
+use crate::store::{Entry, StoreError, StoredColumns, Writer};
 use gather::Gathered;
 use shard::{Made, Shard};
 
@@ -83,7 +83,7 @@ fn measure<'p, E>(
     source: &dyn Source,
     plan: &'p Plan,
     workers: &Workers,
-    layout: Option<&Layout>,
+    layout: Option<&StoredColumns>,
     write: &mut dyn FnMut(Made) -> Result<(), E>,
     watch: &mut dyn FnMut(&Progress),
 ) -> Result<Gathered<'p>, E> {
@@ -105,7 +105,7 @@ fn measure<'p, E>(
     Ok(gathered)
 }
 
-fn run(source: &dyn Source, plan: &Plan, layout: Option<&Layout>, shard: usize) -> Shard {
+fn run(source: &dyn Source, plan: &Plan, layout: Option<&StoredColumns>, shard: usize) -> Shard {
     let mut measured = Vec::new();
     let unread = source.read(shard, &mut |episode| {
         let sketch = plan.sketch.then(|| Sketch::of(episode));

@@ -81,7 +81,7 @@ fn whole<E: EpisodeRow>(
     only: Option<CardPlace>,
     out: &mut dyn Write,
 ) -> io::Result<()> {
-    let head = serde_json::to_string_pretty(&Head::of(view, E::DETAIL))?;
+    let head = serde_json::to_string_pretty(&Head::without_episodes(view, E::DETAIL))?;
     let open = head.strip_suffix("\n}").unwrap_or(&head);
     write!(out, "{open},\n  \"episodes\": [")?;
     let mut separator = "";
@@ -130,7 +130,10 @@ fn lines<E: EpisodeRow>(
     let mut session = Map::new();
     session.insert("kind".to_owned(), SESSION_LINE.into());
     session.extend(E::KEYS.iter().map(|key| ((*key).to_owned(), Value::Null)));
-    session.insert("report".to_owned(), serde_json::to_value(Head::of(view, E::DETAIL))?);
+    session.insert(
+        "report".to_owned(),
+        serde_json::to_value(Head::without_episodes(view, E::DETAIL))?,
+    );
     line(&session, out)
 }
 

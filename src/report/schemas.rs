@@ -55,9 +55,9 @@ pub fn list_schema() -> String {
 
 fn report(detail: JsonDetail) -> Map<String, Value> {
     let mut schema = match detail {
-        JsonDetail::Summary => of::<Document<EpisodeSummary>>(),
-        JsonDetail::Findings => of::<Document<EpisodeFindings>>(),
-        JsonDetail::Full => of::<Document<EpisodeShape>>(),
+        JsonDetail::Summary => of::<Document<Vec<EpisodeSummary>>>(),
+        JsonDetail::Findings => of::<Document<Vec<EpisodeFindings>>>(),
+        JsonDetail::Full => of::<Document<Vec<EpisodeShape>>>(),
     };
     let word = detail.word();
     for (key, more) in [("title", format!(", {word}")), ("$id", format!(":{word}"))] {

@@ -11,7 +11,7 @@ use arrow::datatypes::{DataType, Fields};
 use arrow::record_batch::RecordBatch;
 
 use super::error::StoreError;
-use super::layout::{Layout, item, not_assessed_fields, note_fields, span_fields};
+use super::layout::{StoredColumns, item, not_assessed_fields, note_fields, span_fields};
 use crate::model::{Moments, Motion, Scorecard};
 
 /// One episode to store: its card with all readings and what was not assessed, and what the card does not hold.
@@ -29,7 +29,7 @@ pub struct Entry<'a> {
 #[derive(Debug)]
 pub struct Rows(pub(super) RecordBatch);
 
-impl Layout {
+impl StoredColumns {
     /// The rows of some episodes.
     ///
     /// # Errors

@@ -17,7 +17,7 @@ pub(super) struct Slot {
 
 /// The columns of a measurements file.
 #[derive(Debug)]
-pub struct Layout {
+pub struct StoredColumns {
     pub(super) slots: Vec<Slot>,
     pub(super) joints: Vec<String>,
     /// Number of labels that each episode has.
@@ -27,7 +27,7 @@ pub struct Layout {
     pub(super) sources: Vec<String>,
 }
 
-impl Layout {
+impl StoredColumns {
     /// The columns for these checks on this rig.
     pub fn new(rig: &Rig, checks: &[&'static CheckSpec], sources: Vec<String>) -> Self {
         let joints = joint_names(rig);

@@ -46,7 +46,7 @@ pub use error::StoreError;
 #[cfg(feature = "internals")]
 pub use format::KEY;
 pub use header::About;
-pub use layout::Layout;
+pub use layout::StoredColumns;
 pub use open::{Stored, is_measurements, read};
 pub use spool::{Placed, Spool};
 pub use write::Writer;

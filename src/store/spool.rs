@@ -15,7 +15,7 @@ use tempfile::NamedTempFile;
 
 use super::build::Rows;
 use super::error::StoreError;
-use super::layout::Layout;
+use super::layout::StoredColumns;
 use super::write::Writer;
 
 /// Episodes that are compressed together: a few kilobytes each instead of tens.
@@ -36,7 +36,7 @@ pub struct Placed {
 
 /// Measured episodes on disk.
 pub struct Spool {
-    layout: Arc<Layout>,
+    layout: Arc<StoredColumns>,
     on_disk: NamedTempFile,
     out: StreamWriter<File>,
     pending: Vec<RecordBatch>,
@@ -49,7 +49,7 @@ impl Spool {
     ///
     /// # Errors
     /// If the system has no place for temporary files.
-    pub fn new(layout: Arc<Layout>) -> Result<Self, StoreError> {
+    pub fn new(layout: Arc<StoredColumns>) -> Result<Self, StoreError> {
         let on_disk = tempfile::Builder::new()
             .prefix("teleassay-")
             .tempfile()
@@ -62,7 +62,7 @@ impl Spool {
     }
 
     /// The columns, to make rows of.
-    pub fn layout(&self) -> &Arc<Layout> {
+    pub fn layout(&self) -> &Arc<StoredColumns> {
         &self.layout
     }
 

@@ -13,7 +13,7 @@ use super::build::Rows;
 use super::error::StoreError;
 use super::format::{FORMAT, KEY};
 use super::header::{About, Header};
-use super::layout::Layout;
+use super::layout::StoredColumns;
 use super::sum::{SUMS, Tallied, Tally};
 use crate::catalogue::find_of_episodes;
 use crate::model::{Unread, path_text};
@@ -23,7 +23,7 @@ const GROUP: usize = 4096;
 
 /// A measurements file that is being written.
 pub struct Writer<'a> {
-    layout: Arc<Layout>,
+    layout: Arc<StoredColumns>,
     about: About,
     out: ArrowWriter<Tallied<Box<dyn Write + Send + 'a>>>,
     tally: Tally,
@@ -40,7 +40,7 @@ impl<'a> Writer<'a> {
             find_of_episodes(check.id).is_some_and(|c| c.left_out(&about.rig).is_none())
         };
         let checks: Vec<_> = about.checks.iter().filter(has).copied().collect();
-        let layout = Arc::new(Layout::new(&about.rig, &checks, sources));
+        let layout = Arc::new(StoredColumns::new(&about.rig, &checks, sources));
         let mut properties = WriterProperties::builder()
             .set_compression(Compression::ZSTD(ZstdLevel::default()))
             // Row groups end where `write` ends them.
@@ -60,7 +60,7 @@ impl<'a> Writer<'a> {
     }
 
     /// The columns, to make rows of.
-    pub fn layout(&self) -> &Arc<Layout> {
+    pub fn layout(&self) -> &Arc<StoredColumns> {
         &self.layout
     }
 

@@ -10,7 +10,7 @@ use crate::app::AppError;
 use crate::engine::{self, Landed, Plan};
 use crate::model::{CheckSpec, Rig, Skipped, Unread};
 use crate::source::{Input, RoleChoice, Seen, natural_order};
-use crate::store::{Layout, Spool, Stored};
+use crate::store::{Spool, Stored, StoredColumns};
 
 /// What of the folder is known only at the end: files that are no recordings, and hashes of inputs.
 #[derive(Debug, Default)]
@@ -161,9 +161,9 @@ impl Kept {
     }
 }
 
-fn layout(rig: &Rig, plan: &Plan) -> Arc<Layout> {
+fn layout(rig: &Rig, plan: &Plan) -> Arc<StoredColumns> {
     let has = |check: &&&'static crate::check::Check| check.left_out(rig).is_none();
     let checks: Vec<&'static CheckSpec> =
         plan.checks.iter().filter(has).map(|check| check.spec()).collect();
-    Arc::new(Layout::new(rig, &checks, Vec::new()))
+    Arc::new(StoredColumns::new(rig, &checks, Vec::new()))
 }

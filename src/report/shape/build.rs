@@ -3,9 +3,10 @@
 use super::parts::{reading, suppressed, unassessed};
 use super::values::{finite, joint};
 use super::{
-    AcceptedShape, BaselineShape, Columns, CountsShape, DimensionShape, Document, EpisodeRow, Head,
-    InputFile, JointShape, JsonDetail, ReadingShape, RequiredShape, RigShape, SessionFindingShape,
-    SessionReadingShape, SessionShape, SkippedKind, SkippedShape, Tool, UnreadFile, VERSION,
+    AcceptedShape, BaselineShape, Columns, CountsShape, DimensionShape, Document, Elsewhere,
+    EpisodeRow, Head, InputFile, JointShape, JsonDetail, ReadingShape, RequiredShape, RigShape,
+    SessionFindingShape, SessionReadingShape, SessionShape, SkippedKind, SkippedShape, Tool,
+    UnreadFile, VERSION,
 };
 use crate::model::{
     CardPlace, Dimension, JointId, MIN_STD, SessionFinding, SessionReading, Skipped, path_text,
@@ -15,44 +16,25 @@ use crate::report::View;
 use crate::report::words::session_message;
 use crate::source::Role;
 
-impl<E: EpisodeRow> Document<E> {
+impl<E: EpisodeRow> Document<Vec<E>> {
     /// The document with the episodes at these places.
     #[cfg(any(test, feature = "internals"))]
     pub fn with(view: &View<'_>, places: impl Iterator<Item = CardPlace>) -> Self {
-        let Head {
-            schema,
-            detail,
-            tool,
-            inputs,
-            columns,
-            rig,
-            session,
-            normalisation,
-            unread,
-            different_columns,
-            skipped,
-        } = Head::of(view, E::DETAIL);
         let episodes = places.map(|place| E::of(view, place)).collect();
-        Self {
-            schema,
-            detail,
-            tool,
-            inputs,
-            columns,
-            rig,
-            session,
-            normalisation,
-            unread,
-            different_columns,
-            skipped,
-            episodes,
-        }
+        Self::of(view, E::DETAIL, episodes)
     }
 }
 
 impl Head {
     /// Everything but the episodes.
-    pub fn of(view: &View<'_>, detail: JsonDetail) -> Self {
+    pub fn without_episodes(view: &View<'_>, detail: JsonDetail) -> Self {
+        Self::of(view, detail, Elsewhere)
+    }
+}
+
+impl<L> Document<L> {
+    /// The document with these episodes.
+    fn of(view: &View<'_>, detail: JsonDetail, episodes: L) -> Self {
         let inputs = view.inputs.iter();
         let unread = |differs: bool| {
             let files = view.outcome.unread.iter().filter(|file| file.differs() == differs);
@@ -84,6 +66,7 @@ impl Head {
             unread: unread(false),
             different_columns: unread(true),
             skipped: skipped(&view.outcome.skipped),
+            episodes,
         }
     }
 }

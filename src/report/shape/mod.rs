@@ -48,7 +48,7 @@ pub const VERSION: &str = "teleassay/scorecard/1";
     extend("$id" = "urn:teleassay:scorecard:1"),
     deny_unknown_fields
 )]
-pub struct Document<E = EpisodeShape> {
+pub struct Document<L = Vec<EpisodeShape>> {
     /// [`VERSION`].
     #[schemars(description = "Which shape this is", extend("const" = VERSION))]
     pub schema: String,
@@ -74,35 +74,20 @@ pub struct Document<E = EpisodeShape> {
     /// Files next to the recordings that are none.
     pub skipped: SkippedShape,
     /// Episodes in the order of the dataset.
-    pub episodes: Vec<E>,
+    #[serde(skip_serializing_if = "elsewhere")]
+    pub episodes: L,
 }
 
+/// The episodes of a [`Head`]: they are told of elsewhere.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Elsewhere;
+
 /// The same without its episodes: what stands in the last line of JSON Lines.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Head {
-    /// [`VERSION`].
-    pub schema: String,
-    /// How much of each episode it holds.
-    pub detail: JsonDetail,
-    /// The program that wrote it.
-    pub tool: Tool,
-    /// Files that were read, in the order of the dataset.
-    pub inputs: Vec<InputFile>,
-    /// Column roles.
-    pub columns: Columns,
-    /// The rig.
-    pub rig: RigShape,
-    /// The session as a whole.
-    pub session: SessionShape,
-    /// What a trainer would normalise each dimension with.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub normalisation: Vec<DimensionShape>,
-    /// Files that could not be read.
-    pub unread: Vec<UnreadFile>,
-    /// Tables whose columns are not those of the other files.
-    pub different_columns: Vec<UnreadFile>,
-    /// Files next to the recordings that are none.
-    pub skipped: SkippedShape,
+pub type Head = Document<Elsewhere>;
+
+/// Whether these episodes are told of elsewhere: a list has a size, [`Elsewhere`] none.
+fn elsewhere<L>(_: &L) -> bool {
+    size_of::<L>() == 0
 }
 
 /// One dimension of state or action over all frames; rad, or m if linear.

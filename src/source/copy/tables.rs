@@ -78,12 +78,12 @@ fn write(
     let file = File::options().write(true).create_new(true).open(to)?;
     let out = BufWriter::with_capacity(1 << 20, Stoppable { file, stop });
     let out = match kind {
-        Layout::Parquet => {
+        FileKind::Parquet => {
             parquet::write(&ParquetInput::open(open()?, plan.stamp.bytes)?, table, out)?
         }
-        Layout::IpcFile => ipc::write(&open, false, table, out)?,
-        Layout::IpcStream => ipc::write(&open, true, table, out)?,
-        Layout::Text(kind) => {
+        FileKind::IpcFile => ipc::write(&open, false, table, out)?,
+        FileKind::IpcStream => ipc::write(&open, true, table, out)?,
+        FileKind::Text(kind) => {
             let mut text = Vec::new();
             open()?.read_to_end(&mut text).map_err(ReadError::Read)?;
             lines::write(&text, kind, plan.rows, table, out)?
@@ -98,14 +98,14 @@ fn write(
 }
 
 /// How a table is laid out, as far as its copy is concerned.
-enum Layout {
+enum FileKind {
     Parquet,
     IpcFile,
     IpcStream,
     Text(Kind),
 }
 
-fn kind(mut file: File, path: &Path) -> Result<Layout, Trouble> {
+fn kind(mut file: File, path: &Path) -> Result<FileKind, Trouble> {
     let mut head = [0; 8];
     let mut read = 0;
     while let more @ 1.. = file.read(&mut head[read..]).map_err(ReadError::Read)? {
@@ -114,19 +114,19 @@ fn kind(mut file: File, path: &Path) -> Result<Layout, Trouble> {
     let head = &head[..read];
     let ends = |endings: &[&str]| endings.iter().any(|ending| has_ending(path, ending));
     if head.starts_with(b"PAR1") {
-        return Ok(Layout::Parquet);
+        return Ok(FileKind::Parquet);
     }
     if head.starts_with(b"ARROW1") {
-        return Ok(Layout::IpcFile);
+        return Ok(FileKind::IpcFile);
     }
     if head.starts_with(&[0xff; 4]) {
-        return Ok(Layout::IpcStream);
+        return Ok(FileKind::IpcStream);
     }
     if ends(&["csv", "tsv"]) {
-        return Ok(Layout::Text(Kind::Separated));
+        return Ok(FileKind::Text(Kind::Separated));
     }
     if ends(&["jsonl", "ndjson"]) {
-        return Ok(Layout::Text(Kind::JsonLines));
+        return Ok(FileKind::Text(Kind::JsonLines));
     }
     let what = "tables of this format are read, and no copy of some of their rows is made";
     let hint = "convert it to Parquet first, or leave whole files out with a list";
