@@ -9,8 +9,8 @@ use crate::model::CheckSpec;
 pub enum Reach {
     /// On its own joint.
     Joint,
-    /// On every joint, within its episode only.
-    Episode,
+    /// On the other joints, in its episode, unless all episodes of the session show them.
+    Neighbours,
     /// On every joint and the whole episode.
     All,
 }
@@ -35,8 +35,8 @@ impl Suppression {
         Self { cause, reach: Reach::All, consequences }
     }
 
-    const fn of_episode(cause: &'static Check, consequences: &'static [&'static Check]) -> Self {
-        Self { cause, reach: Reach::Episode, consequences }
+    const fn of_neighbours(cause: &'static Check, consequences: &'static [&'static Check]) -> Self {
+        Self { cause, reach: Reach::Neighbours, consequences }
     }
 
     /// Whether this check may be suppressed.
@@ -157,8 +157,8 @@ pub static SUPPRESSIONS: &[Suppression] = &[
         ],
     ),
     // What stops one joint of an arm, or lets it fall, pushes and pulls at its neighbours: in this
-    // episode they tell nothing of their calibration. What is so in all episodes is told by the session.
-    Suppression::of_episode(
+    // episode they tell nothing of their calibration.
+    Suppression::of_neighbours(
         &tracking::tracking_loss::CHECK,
         &[
             &tracking::neutral_offset::CHECK,

@@ -7,7 +7,7 @@
 //! others, a lag that is not the same in all episodes, and whatever is beyond its fail limit.
 
 use super::limits::Limits;
-use super::suppress::explained;
+use super::suppress::{by_neighbour, explained, of_neighbours};
 use crate::model::{
     Bound, CheckSpec, Finding, JointId, Ledger, Metric, Pool, Scorecard, SessionFinding, Severity,
     Suppressed, Unit, Verdict, Why,
@@ -164,6 +164,22 @@ pub(super) fn fold_mechanics(cards: &mut [Scorecard], found: &[SessionFinding], 
             let why = if said { Why::Session } else { Why::Usual };
             let alike = finding.value <= ALIKE * value;
             alike.then(|| Suppressed::new(finding, why, (finding.check, finding.joint)))
+        });
+    }
+}
+
+/// Moves findings that something on another joint of their episode explains, but for those that the session
+/// tells of.
+pub(super) fn fold_neighbours(cards: &mut [Scorecard], found: &[SessionFinding]) {
+    for card in cards {
+        let causes = of_neighbours(&card.findings);
+        if causes.is_empty() {
+            continue;
+        }
+        explain(card, &|finding| {
+            let told = |f: &SessionFinding| f.check.is(finding.check) && f.joint == finding.joint;
+            let by = by_neighbour(finding, &causes).filter(|_| !found.iter().any(told))?;
+            Some(Suppressed::new(finding, Why::Follows, by))
         });
     }
 }

@@ -84,6 +84,7 @@ pub fn session(cards: &mut [Scorecard], tally: Tally, ledger: &Ledger, limits: &
     explained.extend(facts::merge(&mut findings, &shared));
     facts::fold(cards, &findings, &shared);
     facts::fold_mechanics(cards, &findings, ledger);
+    facts::fold_neighbours(cards, &findings);
     // Those of the session last: in a small one there are many, and the list is cut.
     let not_assessed = tally.not_assessed.into_values().chain(tally.session_not_assessed).collect();
     let mut session = Session {

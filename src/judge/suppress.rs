@@ -7,19 +7,10 @@ use crate::model::{
 };
 
 /// What the rules look at.
-type Said = (&'static CheckSpec, Option<JointId>, Severity);
+pub(super) type Said = (&'static CheckSpec, Option<JointId>, Severity);
 
 /// Check and joint of a finding.
 type Place = (&'static CheckSpec, Option<JointId>);
-
-/// Whose findings are held against each other.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Of {
-    /// Those of one episode.
-    Episode,
-    /// Those of a session, or an episode's against a session's.
-    Session,
-}
 
 /// Takes the suppressed findings out of an episode's findings, and returns them with what explains
 /// each. A finding that is worse than its cause stays: nothing is made milder by this.
@@ -31,7 +22,7 @@ pub fn suppress(findings: &mut Vec<Finding>) -> Vec<Suppressed> {
     let all: Vec<Said> = findings.iter().map(said).collect();
     let mut gone = Vec::new();
     findings.retain(|finding| {
-        let cause = first_cause(said(finding), &all, Of::Episode);
+        let cause = first_cause(said(finding), &all);
         gone.extend(cause.map(|by| Suppressed::new(finding, Why::Follows, by)));
         cause.is_none()
     });
@@ -42,7 +33,7 @@ pub fn suppress(findings: &mut Vec<Finding>) -> Vec<Suppressed> {
 pub fn cause_in_episode(finding: &Finding, all: &[Finding]) -> Option<Place> {
     let said = |f: &Finding| (f.check, f.joint, f.severity);
     let all: Vec<Said> = all.iter().map(said).collect();
-    first_cause(said(finding), &all, Of::Episode)
+    first_cause(said(finding), &all)
 }
 
 /// The same for a session's findings: a cause that affects some of the episodes suppresses nothing
@@ -55,7 +46,7 @@ pub(super) fn suppress_session(findings: &mut Vec<SessionFinding>) -> Vec<Suppre
         let causes =
             all.iter().filter(|(_, where_)| where_.is_none() || *where_ == finding.stretch);
         let causes: Vec<Said> = causes.map(|(cause, _)| *cause).collect();
-        let cause = first_cause(said(finding), &causes, Of::Session);
+        let cause = first_cause(said(finding), &causes);
         gone.extend(cause.map(|by| explained(finding, Why::Follows, by)));
         cause.is_none()
     });
@@ -71,16 +62,37 @@ pub(super) fn explained(finding: &SessionFinding, why: Why, by: Place) -> Suppre
 /// Whether an episode's finding only follows from one of the session.
 pub fn follows(finding: &Finding, cause: &SessionFinding) -> bool {
     let said = (finding.check, finding.joint, finding.severity);
-    cause_of(said, &[(cause.check, cause.joint, cause.severity)], Of::Session).is_some()
+    cause_of(said, &[(cause.check, cause.joint, cause.severity)]).is_some()
+}
+
+/// Those of an episode's findings that may explain others on other joints.
+pub(super) fn of_neighbours(all: &[Finding]) -> Vec<Said> {
+    let reach = |f: &&Finding| {
+        let mut entries = SUPPRESSIONS.iter().filter(|entry| entry.cause.spec.is(f.check));
+        entries.any(|entry| entry.reach == Reach::Neighbours)
+    };
+    all.iter().filter(reach).map(|f| (f.check, f.joint, f.severity)).collect()
+}
+
+/// What explains an episode's finding on another joint, in this episode alone. Asked for when the session
+/// was told of it: what all episodes show is no consequence of what happened in each.
+pub(super) fn by_neighbour(finding: &Finding, causes: &[Said]) -> Option<Place> {
+    let reach = SUPPRESSIONS.iter().filter(|entry| entry.reach == Reach::Neighbours);
+    reach.filter(|entry| entry.suppresses(finding.check)).find_map(|entry| {
+        let cause = causes.iter().find(|(check, joint, severity)| {
+            entry.cause.spec.is(check) && *severity >= finding.severity && *joint != finding.joint
+        });
+        cause.map(|(check, joint, _)| (*check, *joint))
+    })
 }
 
 /// The first of the causes behind a finding: one that no other explains. A cause may follow from
 /// another, and then that is what a person should fix.
-fn first_cause(finding: Said, all: &[Said], of: Of) -> Option<Place> {
-    let mut found = cause_of(finding, all, of)?;
+fn first_cause(finding: Said, all: &[Said]) -> Option<Place> {
+    let mut found = cause_of(finding, all)?;
     // As many steps as there are findings: no chain of relations is longer.
     for _ in all {
-        match cause_of(found, all, of) {
+        match cause_of(found, all) {
             Some(next) if !next.0.is(finding.0) => found = next,
             _ => break,
         }
@@ -88,17 +100,16 @@ fn first_cause(finding: Said, all: &[Said], of: Of) -> Option<Place> {
     Some((found.0, found.1))
 }
 
-fn cause_of((check, joint, severity): Said, all: &[Said], of: Of) -> Option<Said> {
+fn cause_of((check, joint, severity): Said, all: &[Said]) -> Option<Said> {
     SUPPRESSIONS.iter().filter(|entry| entry.suppresses(check)).find_map(|entry| {
         let cause = all.iter().find(|cause| {
             entry.cause.spec.is(cause.0)
                 && cause.2 >= severity
-                && (cause.1 == joint
-                    || match entry.reach {
-                        Reach::Joint => false,
-                        Reach::Episode => of == Of::Episode,
-                        Reach::All => true,
-                    })
+                && match entry.reach {
+                    Reach::Joint => cause.1 == joint,
+                    Reach::Neighbours => false,
+                    Reach::All => true,
+                }
         });
         cause.copied()
     })
@@ -178,23 +189,25 @@ mod tests {
     }
 
     #[test]
-    fn a_joint_that_was_lost_explains_the_calibration_of_others_in_its_episode_only() {
-        use Severity::Fail;
+    fn a_joint_that_was_lost_explains_the_calibration_of_its_neighbours() {
+        use Severity::{Fail, Warn};
         let told = [
             ("tracking-loss", Some(1), Fail),
             ("gain-mismatch", Some(2), Fail),
-            ("neutral-offset", Some(3), Fail),
+            ("neutral-offset", Some(3), Warn),
             ("tracking-error", Some(4), Fail),
         ];
         let (kept, count) = left(&told);
-        assert_eq!((kept, count), (vec!["tracking-loss", "tracking-error"], 2));
-        let mut all: Vec<SessionFinding> =
-            told.iter().filter_map(|(id, joint, _)| of_session(id, *joint, None)).collect();
-        assert_eq!((suppress_session(&mut all).len(), all.len()), (0, 4));
-        let cause = of_session("tracking-loss", Some(1), None);
-        let other = finding("gain-mismatch", Some(2), Fail);
-        let follows = other.zip(cause).map(|(finding, cause)| follows(&finding, &cause));
-        assert_eq!(follows, Some(false));
+        assert_eq!((kept.len(), count), (4, 0), "the session is told first");
+        let all: Vec<Finding> =
+            told.iter().filter_map(|(id, joint, how)| finding(id, *joint, *how)).collect();
+        let by: Vec<Option<JointId>> = all
+            .iter()
+            .map(|one| by_neighbour(one, &of_neighbours(&all)).and_then(|by| by.1))
+            .collect();
+        assert_eq!(by, [None, Some(1), Some(1), None]);
+        let milder = finding("tracking-loss", Some(1), Warn);
+        assert!(by_neighbour(&all[1], &of_neighbours(milder.as_slice())).is_none());
     }
 
     fn of_session(id: &str, joint: Option<JointId>, at: Option<Stretch>) -> Option<SessionFinding> {
