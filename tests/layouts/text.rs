@@ -103,6 +103,27 @@ fn text_next_to_tables_is_passed_over() -> Tested {
     Ok(())
 }
 
+/// One large text is parsed in as many parts as there are threads.
+#[test]
+fn a_large_text_is_the_same_with_one_thread_and_with_two() -> Tested {
+    let dir = tempfile::tempdir()?;
+    let row = |at: usize| {
+        let (episode, time_s) = (at / 600, (at % 600) as f64 / 30.0);
+        let angle = |late: f64| (0.7 * (time_s - late) + episode as f64).sin();
+        format!("{episode},{time_s:.4},{:.6},{:.6}\n", angle(0.08), angle(0.0))
+    };
+    let names = std::iter::once("episode,time,follower,leader\n".to_owned());
+    let text: String = names.chain((0..60_000).map(row)).collect();
+    std::fs::write(dir.path().join("all.csv"), text)?;
+    let card = |threads: &str| {
+        scorecard(&["--threads".as_ref(), threads.as_ref(), dir.path().as_os_str()])
+    };
+    let (one, two) = (card("1")?, card("2")?);
+    assert_eq!(one["session"]["episodes"], 100);
+    assert_eq!(one, two);
+    Ok(())
+}
+
 /// Each of many files is parsed by polars in its own pool: threads that took up the next file while they
 /// waited for it ran out of stack between 500 and 1,000 files.
 #[test]

@@ -6,9 +6,7 @@ use std::sync::Arc;
 use arrow::array::{ArrayRef, BooleanArray, Float64Array, Int64Array};
 use arrow::datatypes::{Field, Schema};
 use arrow::record_batch::RecordBatch;
-use polars::prelude::{
-    Column, CsvReadOptions, DataFrame, DataType, PolarsError, PolarsResult, SerReader as _,
-};
+use polars::prelude::{Column, CsvReadOptions, DataType, PolarsError, SerReader as _};
 
 use crate::source::format::cells;
 use crate::source::format::memory_table::MemoryTable;
@@ -34,14 +32,16 @@ pub(super) static FORMAT: Format = Format {
 /// for another one takes up the next file meanwhile, and within that the next, until its stack is full
 /// (rayon 1.12 with polars 0.55: from some hundred files on the process died).
 fn apart(bytes: &[u8]) -> Result<RecordBatch, ReadError> {
+    let threads = rayon::current_num_threads();
     std::thread::scope(|scope| {
-        let reading = std::thread::Builder::new().spawn_scoped(scope, || read(bytes));
+        let reading = std::thread::Builder::new().spawn_scoped(scope, || read(bytes, threads));
         let reading = reading.map_err(ReadError::Read)?;
         reading.join().unwrap_or_else(|thrown| std::panic::resume_unwind(thrown))
     })
 }
 
-fn read(bytes: &[u8]) -> Result<RecordBatch, ReadError> {
+/// `threads` is how many parts of the text are parsed at once: as many as the run has threads.
+fn read(bytes: &[u8], threads: usize) -> Result<RecordBatch, ReadError> {
     let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
     let mut lines = bytes.split(|byte| *byte == b'\n');
     let (names, first) = (lines.next().unwrap_or_default(), lines.next().unwrap_or_default());
@@ -52,11 +52,14 @@ fn read(bytes: &[u8]) -> Result<RecordBatch, ReadError> {
     }
     // A comma within a number is one where it separates nothing else and no point is there.
     let decimal_comma = separator != b',' && first.contains(&b',') && !first.contains(&b'.');
-    let table = match table(bytes, separator, decimal_comma, Some(SHOWN)) {
+    let table = |shown: usize| {
+        let options = options(separator, decimal_comma, shown).with_n_threads(Some(threads));
+        options.into_reader_with_file_handle(Cursor::new(bytes)).finish()
+    };
+    let table = match table(SHOWN) {
         Ok(table) => table,
         // A later row holds something else than these showed: each column is what all of its cells are.
-        Err(_) => table(bytes, separator, decimal_comma, Some(0))
-            .map_err(|e| ReadError::Columns(first_line(&e.to_string())))?,
+        Err(_) => table(0).map_err(|e| ReadError::Columns(first_line(&e.to_string())))?,
     };
     let mut fields = Vec::new();
     let mut arrays = Vec::new();
@@ -68,23 +71,15 @@ fn read(bytes: &[u8]) -> Result<RecordBatch, ReadError> {
     RecordBatch::try_new(Arc::new(Schema::new(fields)), arrays).map_err(|e| ReadError::columns(&e))
 }
 
-/// The rows, with columns of what their first cells hold; of text where none are looked at.
-fn table(
-    bytes: &[u8],
-    separator: u8,
-    decimal_comma: bool,
-    shown: Option<usize>,
-) -> PolarsResult<DataFrame> {
-    let options = CsvReadOptions::default()
+/// Columns of what their first cells hold; of text where none are looked at.
+fn options(separator: u8, decimal_comma: bool, shown: usize) -> CsvReadOptions {
+    CsvReadOptions::default()
         .with_has_header(true)
-        .with_infer_schema_length(shown)
-        // The pool of this program has a thread for each file.
-        .with_n_threads(Some(1))
+        .with_infer_schema_length(Some(shown))
         .with_rechunk(true)
         .map_parse_options(|parse| {
             parse.with_separator(separator).with_decimal_comma(decimal_comma)
-        });
-    options.into_reader_with_file_handle(Cursor::new(bytes)).finish()
+        })
 }
 
 /// Numbers stay as they are stored; texts are what they hold.
@@ -173,7 +168,7 @@ mod tests {
     use super::*;
 
     fn numbers(text: &str, name: &str) -> Result<Vec<f64>, ReadError> {
-        let batch = read(text.as_bytes())?;
+        let batch = read(text.as_bytes(), 2)?;
         let column = batch.column_by_name(name).ok_or(ReadError::NoRows)?;
         let column = arrow::compute::cast(column, &DataType::Float64);
         let column = column.map_err(|e| ReadError::columns(&e))?;
@@ -199,13 +194,13 @@ mod tests {
 
     #[test]
     fn a_line_of_numbers_is_no_line_of_names() {
-        let error = read(b"0.5,1\n1.5,2\n").err().map(|error| error.to_string());
+        let error = read(b"0.5,1\n1.5,2\n", 2).err().map(|error| error.to_string());
         assert!(error.is_some_and(|text| text.contains("no line of names")));
     }
 
     #[test]
     fn a_row_with_too_many_cells_is_refused() {
-        assert!(read(b"time,waist\n0.5,1\n1.5,2,3\n").is_err());
+        assert!(read(b"time,waist\n0.5,1\n1.5,2,3\n", 2).is_err());
     }
 
     /// What the first rows show is not what a later one holds: the column is read again as what all of
@@ -225,7 +220,7 @@ mod tests {
             ),
             ("1,x,7,nan", [DataType::Int64, DataType::Utf8, DataType::Int64, DataType::Float64]),
         ] {
-            let batch = read(rows(last).as_bytes())?;
+            let batch = read(rows(last).as_bytes(), 2)?;
             let found: Vec<DataType> =
                 batch.columns().iter().map(|column| column.data_type().clone()).collect();
             assert_eq!(found, kinds, "{last}");
