@@ -142,7 +142,10 @@ fn a_planted_upward_name_is_found_however_it_is_written() {
 #[test]
 fn threads_environment_and_data_files_have_one_keeper_each() {
     let keepers: &[(&[&str], &[&str])] = &[
-        (&["std::thread", "thread::spawn", "ThreadPool", "rayon::spawn"], &["engine"]),
+        // Text waits for the pool of polars on a thread that does nothing else: one of ours would take up the
+        // next file meanwhile, and run out of stack.
+        (&["std::thread", "thread::spawn"], &["engine", "source/format/separated.rs"]),
+        (&["ThreadPool", "rayon::spawn"], &["engine"]),
         // Within the pool that the engine owns: nothing there depends on the number of threads.
         (&["rayon::"], &["engine", "source"]),
         (&["std::env::", "env::var", "env::args"], &["cli", "main.rs"]),
