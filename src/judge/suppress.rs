@@ -74,8 +74,8 @@ pub(super) fn of_neighbours(all: &[Finding]) -> Vec<Said> {
     all.iter().filter(reach).map(|f| (f.check, f.joint, f.severity)).collect()
 }
 
-/// What explains an episode's finding on another joint, in this episode alone. Asked for when the session
-/// was told of it: what all episodes show is no consequence of what happened in each.
+/// What explains an episode's finding on another joint, in this episode alone. The session is judged
+/// before: what all episodes show does not follow from what happened in each.
 pub(super) fn by_neighbour(finding: &Finding, causes: &[Said]) -> Option<Place> {
     let reach = SUPPRESSIONS.iter().filter(|entry| entry.reach == Reach::Neighbours);
     reach.filter(|entry| entry.suppresses(finding.check)).find_map(|entry| {
@@ -198,7 +198,7 @@ mod tests {
             ("tracking-error", Some(4), Fail),
         ];
         let (kept, count) = left(&told);
-        assert_eq!((kept.len(), count), (4, 0), "the session is told first");
+        assert_eq!((kept.len(), count), (4, 0), "the session is judged first");
         let all: Vec<Finding> =
             told.iter().filter_map(|(id, joint, how)| finding(id, *joint, *how)).collect();
         let by: Vec<Option<JointId>> = all

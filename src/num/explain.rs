@@ -22,7 +22,7 @@ const FEWEST: usize = 12;
 /// Explains `x` by `y` at the best of the lags `from`, `from + step`, … up to `to`, in samples.
 /// Between samples `y` is a line. `None` where either does not change, or nothing can be paired.
 ///
-/// Of a lag only the products of `x` and `y` are worked out anew, and between two whole lags not even
+/// Of a lag only the products of `x` and `y` are worked out again, and between two whole lags not even
 /// those: all other sums are differences of running ones.
 pub fn explain(x: &[f32], y: &[f32], (from, to): (f64, f64), step: f64) -> Option<Explained> {
     let lags = ((to - from) / step).round().max(0.0) as usize;

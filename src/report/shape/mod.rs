@@ -78,14 +78,14 @@ pub struct Document<L = Vec<EpisodeShape>> {
     pub episodes: L,
 }
 
-/// The episodes of a [`Head`]: they are told of elsewhere.
+/// The episodes of a [`Head`]: they are written elsewhere.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Elsewhere;
 
 /// The same without its episodes: what stands in the last line of JSON Lines.
 pub type Head = Document<Elsewhere>;
 
-/// Whether these episodes are told of elsewhere: a list has a size, [`Elsewhere`] none.
+/// Whether these episodes are written elsewhere: a list has a size, [`Elsewhere`] none.
 fn elsewhere<L>(_: &L) -> bool {
     size_of::<L>() == 0
 }
