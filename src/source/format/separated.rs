@@ -6,7 +6,9 @@ use std::sync::Arc;
 use arrow::array::{ArrayRef, BooleanArray, Float64Array, Int64Array};
 use arrow::datatypes::{Field, Schema};
 use arrow::record_batch::RecordBatch;
-use polars::prelude::{Column, CsvReadOptions, DataType, PolarsError, SerReader as _};
+use polars::prelude::{
+    ChunkedArray, Column, CsvReadOptions, DataType, PolarsError, PolarsNumericType, SerReader as _,
+};
 
 use crate::source::format::cells;
 use crate::source::format::memory_table::MemoryTable;
@@ -63,9 +65,10 @@ fn read(bytes: &[u8], threads: usize) -> Result<RecordBatch, ReadError> {
     };
     let mut fields = Vec::new();
     let mut arrays = Vec::new();
-    for column in table.columns() {
-        let array = array(column, decimal_comma)?;
-        fields.push(Field::new(column.name().as_str(), array.data_type().clone(), true));
+    for column in table.into_columns() {
+        let name = column.name().to_string();
+        let array = array(&name, column, decimal_comma)?;
+        fields.push(Field::new(name, array.data_type().clone(), true));
         arrays.push(array);
     }
     RecordBatch::try_new(Arc::new(Schema::new(fields)), arrays).map_err(|e| ReadError::columns(&e))
@@ -83,14 +86,16 @@ fn options(separator: u8, decimal_comma: bool, shown: usize) -> CsvReadOptions {
 }
 
 /// Numbers stay as they are stored; texts are what they hold.
-fn array(column: &Column, decimal_comma: bool) -> Result<ArrayRef, ReadError> {
+fn array(name: &str, column: Column, decimal_comma: bool) -> Result<ArrayRef, ReadError> {
     let odd = |e: PolarsError| ReadError::Columns(first_line(&e.to_string()));
     Ok(match column.dtype() {
         DataType::Int64 => {
-            let numbers = column.i64().map_err(odd)?;
-            match numbers.cont_slice() {
-                Ok(values) => Arc::new(Int64Array::from(values.to_vec())),
-                Err(_) => Arc::new(numbers.iter().collect::<Int64Array>()),
+            let series = column.take_materialized_series();
+            let numbers = series.i64().map_err(odd)?.clone();
+            drop(series);
+            match values(numbers) {
+                Ok(values) => Arc::new(Int64Array::from(values)),
+                Err(numbers) => Arc::new(numbers.iter().collect::<Int64Array>()),
             }
         }
         DataType::Boolean => Arc::new(column.bool().map_err(odd)?.iter().collect::<BooleanArray>()),
@@ -98,18 +103,37 @@ fn array(column: &Column, decimal_comma: bool) -> Result<ArrayRef, ReadError> {
             let texts: Vec<Option<&str>> = column.str().map_err(odd)?.iter().collect();
             return match of_numbers(&texts, decimal_comma) {
                 Some(numbers) => Ok(numbers),
-                None => cells::of_texts(column.name().as_str(), &texts),
+                None => cells::of_texts(name, &texts),
             };
         }
-        _ => {
-            let numbers = column.cast(&DataType::Float64).map_err(odd)?;
-            let numbers = numbers.f64().map_err(odd)?;
-            match numbers.cont_slice() {
-                Ok(values) => Arc::new(Float64Array::from(values.to_vec())),
-                Err(_) => Arc::new(numbers.iter().collect::<Float64Array>()),
+        kind => {
+            let series = if *kind == DataType::Float64 {
+                column.take_materialized_series()
+            } else {
+                column.cast(&DataType::Float64).map_err(odd)?.take_materialized_series()
+            };
+            let numbers = series.f64().map_err(odd)?.clone();
+            drop(series);
+            match values(numbers) {
+                Ok(values) => Arc::new(Float64Array::from(values)),
+                Err(numbers) => Arc::new(numbers.iter().collect::<Float64Array>()),
             }
         }
     })
+}
+
+/// The values of a column that misses none: in one piece they are moved and not copied, as long as nothing
+/// else holds them. The column again where some are missing.
+fn values<T: PolarsNumericType>(
+    numbers: ChunkedArray<T>,
+) -> Result<Vec<T::Native>, ChunkedArray<T>> {
+    if numbers.null_count() > 0 {
+        return Err(numbers);
+    }
+    let mut pieces = numbers.downcast_into_iter().map(|piece| piece.into_inner().1.to_vec());
+    let mut all = pieces.next().unwrap_or_default();
+    pieces.for_each(|piece| all.extend(piece));
+    Ok(all)
 }
 
 /// Texts all of which are whole numbers, numbers, or truth values, where there are any.
