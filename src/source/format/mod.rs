@@ -18,6 +18,7 @@ pub(in crate::source) mod own;
 mod packed;
 mod parquet;
 mod parquet_rows;
+mod parsed;
 mod separated;
 pub(in crate::source) mod table;
 #[cfg(test)]
