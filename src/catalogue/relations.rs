@@ -66,6 +66,14 @@ static CONTACT: &[&Check] = &[&cohort::contact_outlier::CHECK];
 /// What a joint that was read or moved wrongly makes unusual in the path of an episode.
 static PATHS: &[&Check] = &[&cohort::path_outlier::CHECK, &cohort::start_pose::CHECK];
 
+/// What is read of a joint's calibration and gears.
+static CALIBRATION: &[&Check] = &[
+    &tracking::neutral_offset::CHECK,
+    &tracking::gain_mismatch::CHECK,
+    &tracking::backlash::CHECK,
+    &tracking::gravity_sag::CHECK,
+];
+
 /// Every suppression.
 pub static SUPPRESSIONS: &[Suppression] = &[
     // The path of an episode that was moved or read wrongly is unusual for that reason.
@@ -92,16 +100,10 @@ pub static SUPPRESSIONS: &[Suppression] = &[
     Suppression::of_joint(&signal::dead_joint::CHECK, UNPAIRED),
     Suppression::of_joint(&signal::dead_joint::CHECK, &[&mapping::sign_flip::CHECK]),
     // A joint that something stopped follows neither range nor gears; what stopped by itself met nothing.
+    Suppression::of_joint(&cohort::contact_outlier::CHECK, CALIBRATION),
     Suppression::of_joint(
         &cohort::contact_outlier::CHECK,
-        &[
-            &tracking::tracking_lag::CHECK,
-            &tracking::lag_variation::CHECK,
-            &tracking::neutral_offset::CHECK,
-            &tracking::gain_mismatch::CHECK,
-            &tracking::backlash::CHECK,
-            &tracking::gravity_sag::CHECK,
-        ],
+        &[&tracking::tracking_lag::CHECK, &tracking::lag_variation::CHECK],
     ),
     Suppression::of_all(&cohort::contact_outlier::CHECK, PATHS),
     Suppression::of_joint(&tracking::tracking_loss::CHECK, CONTACT),
@@ -143,30 +145,19 @@ pub static SUPPRESSIONS: &[Suppression] = &[
     ),
     Suppression::of_all(&mapping::action_kind::CHECK, UNPAIRED),
     Suppression::of_all(&mapping::action_kind::CHECK, &[&mapping::sign_flip::CHECK]),
+    Suppression::of_joint(&tracking::tracking_loss::CHECK, CALIBRATION),
     Suppression::of_joint(
         &tracking::tracking_loss::CHECK,
         &[
             &tracking::tracking_lag::CHECK,
             &tracking::lag_variation::CHECK,
             &tracking::tracking_error::CHECK,
-            &tracking::neutral_offset::CHECK,
-            &tracking::gain_mismatch::CHECK,
-            &tracking::backlash::CHECK,
-            &tracking::gravity_sag::CHECK,
             &tracking::external_disturbance::CHECK,
         ],
     ),
     // What stops one joint of an arm, or lets it fall, pushes and pulls at its neighbours: in this
     // episode they tell nothing of their calibration.
-    Suppression::of_neighbours(
-        &tracking::tracking_loss::CHECK,
-        &[
-            &tracking::neutral_offset::CHECK,
-            &tracking::gain_mismatch::CHECK,
-            &tracking::backlash::CHECK,
-            &tracking::gravity_sag::CHECK,
-        ],
-    ),
+    Suppression::of_neighbours(&tracking::tracking_loss::CHECK, CALIBRATION),
     Suppression::of_joint(
         &limits::limit_dwell::CHECK,
         &[
