@@ -122,3 +122,47 @@ fn beyond_the_fail_limit_or_unsteady_it_stays_with_every_episode() {
     let (_, cards) = judged(&(0..12).map(unsteady).collect::<Vec<_>>());
     assert_eq!(warned(&cards), 12);
 }
+
+/// A joint was lost in the first of three episodes, and its neighbour's offset is off there.
+#[test]
+fn what_the_session_reports_is_not_explained_by_a_neighbour() {
+    use crate::check::tracking::{neutral_offset, tracking_loss};
+    let finding = |check: &'static CheckSpec, joint: JointId| {
+        let (metric, spans, note) = (check.metrics[0], SpanList::default(), String::new());
+        let (severity, joint) = (Severity::Fail, Some(joint));
+        Finding { check, metric, severity, joint, value: 1.0, limit: 0.5, spans, note }
+    };
+    let lost = || finding(tracking_loss::CHECK.spec, 0);
+    let offset = || finding(neutral_offset::CHECK.spec, 1);
+    let (session, mut cards) = judged(&[vec![80.0; 2], vec![80.0; 2], vec![80.0; 2]]);
+    assert_eq!(session.findings.len(), 0);
+    for (card, with_cause) in cards.iter_mut().zip([true, false, false]) {
+        card.findings = if with_cause { vec![lost(), offset()] } else { vec![offset()] };
+        card.span_times_s = vec![Vec::new(); card.findings.len()];
+    }
+    let left =
+        |cards: &[Scorecard]| cards.iter().map(|card| card.findings.len()).collect::<Vec<_>>();
+    let mut alone = cards.clone();
+    fold_neighbours(&mut alone, &[]);
+    assert_eq!(left(&alone), [1, 1, 1]);
+    assert_eq!(alone[0].suppressed.len(), 1);
+    assert!(alone[0].suppressed[0].by.is(tracking_loss::CHECK.spec));
+    // All three have the offset: the session reports it, and nothing explains it away.
+    let all = SessionFinding {
+        check: neutral_offset::CHECK.spec,
+        metric: neutral_offset::CHECK.spec.metrics[0],
+        severity: Severity::Fail,
+        joint: Some(1),
+        value: 1.0,
+        interval: None,
+        read: 3,
+        limit: 0.5,
+        at_limit: false,
+        episodes: 3,
+        of: 3,
+        stretch: None,
+        note: String::new(),
+    };
+    fold_neighbours(&mut cards, &[all]);
+    assert_eq!(left(&cards), [2, 1, 1]);
+}
