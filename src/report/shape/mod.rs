@@ -79,7 +79,7 @@ pub struct Document<L = Vec<EpisodeShape>> {
 }
 
 /// The episodes of a [`Head`]: they are written elsewhere.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Elsewhere;
 
 /// The same without its episodes: what stands in the last line of JSON Lines.
