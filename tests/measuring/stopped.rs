@@ -64,12 +64,6 @@ fn none_of(sessions: std::ops::Range<u64>) -> Tested {
 }
 
 #[test]
-fn no_sound_session_is_stopped() -> Tested {
-    none_of(0..12)
-}
-
-#[test]
-#[ignore = "some minutes; scripts/test runs twelve of them"]
 fn no_sound_session_of_a_hundred_is_stopped() -> Tested {
     none_of(0..100)
 }
