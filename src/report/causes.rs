@@ -5,9 +5,9 @@ use super::number::{Human, significant};
 use super::status::Status;
 use super::text::{clean, list};
 use super::view::View;
-use super::words::session_extent;
+use super::words::{metric_name, session_extent};
 use crate::judge::{Affected, Cause, Extent};
-use crate::model::{Bound, Severity};
+use crate::model::{Bound, CheckSpec, Metric, Severity};
 
 /// Joints named before a list is cut.
 const JOINTS: usize = 3;
@@ -66,7 +66,7 @@ fn lost(seconds: f64) -> String {
 }
 
 fn what(view: &View<'_>, cause: &Cause) -> String {
-    let title = cause.check.title();
+    let title = measured(cause.check, cause.metric);
     let joints = joints(view, cause);
     let title = if joints.is_empty() { title } else { format!("{title} {joints}") };
     let known = if known(view, cause) { "known: " } else { "" };
@@ -88,6 +88,19 @@ fn what(view: &View<'_>, cause: &Cause) -> String {
         Extent::Episodes(_) => human.quantity(cause.value),
     };
     format!("{known}{title} {size} {limit}")
+}
+
+/// The title of the check, with the measurement where the title alone would read as another one of the
+/// same unit: `duration, short by`.
+fn measured(check: &CheckSpec, metric: &Metric) -> String {
+    let title = check.title();
+    let mistaken = |other: &&&Metric| {
+        metric_name(other) == title && other.unit == metric.unit && !other.is(metric)
+    };
+    match check.metrics.iter().find(mistaken) {
+        Some(_) => format!("{title}, {}", metric_name(metric)),
+        None => title,
+    }
 }
 
 fn joints(view: &View<'_>, cause: &Cause) -> String {
@@ -154,4 +167,27 @@ pub(super) fn why(told: &Told, lines: impl Fn(&str) -> Vec<String>, most: usize)
     let texts = with_also.into_iter().chain(kept().map(whole)).chain(kept().map(fix));
     let fitted = texts.map(|text| lines(&text)).find(|lines| lines.len() <= most);
     fitted.unwrap_or_else(|| if most > 1 { lines(&whole(1)) } else { lines(&fix(1)) })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::catalogue::find;
+
+    #[test]
+    fn what_would_read_as_another_measurement_is_named() {
+        let measured_of = |id: &str, metric: &str| {
+            let check = find(id)?.spec();
+            let metric = check.metrics.iter().find(|one| one.id == metric)?;
+            Some(measured(check, metric))
+        };
+        for (check, metric, wanted) in [
+            ("duration", "short_by", "duration, short by"),
+            ("duration", "duration", "duration"),
+            ("dropped-frames", "dropped_share", "dropped frames"),
+            ("tracking-lag", "lag", "tracking lag"),
+        ] {
+            assert_eq!(measured_of(check, metric).as_deref(), Some(wanted));
+        }
+    }
 }
